@@ -1,0 +1,125 @@
+"""The service: made by :func:`create_app`, never at import."""
+
+from __future__ import annotations
+
+import threading
+from collections.abc import AsyncIterator
+from contextlib import asynccontextmanager
+from typing import Any
+
+from fastapi import FastAPI
+from fastapi.openapi.utils import get_openapi
+
+from api.deps import Service
+from api.errors import add_handlers
+from api.guard import Guard
+from api.jobs import Jobs
+from api.relief import ReliefStore
+from api.routes import (
+    catalogue,
+    export,
+    field,
+    health,
+    jobs,
+    pages,
+    pipes,
+    preview,
+    routes,
+    studies,
+    terrains,
+    tiles,
+    where_from,
+)
+from api.schemas import Problem
+from api.settings import ServiceSettings
+from api.storage import Storage
+from api.study_schema import study_components
+from api.windows import WindowCache
+from routing import __version__
+from routing.compiled import prefer_compiled
+
+__all__ = ["create_app"]
+
+UPLOAD_PATH = "/api/terrains"
+
+
+def create_app(settings: ServiceSettings, *, warm: bool = False) -> FastAPI:
+    """Return the service over ``settings.data``; ``warm`` compiles the kernels ahead of use."""
+
+    @asynccontextmanager
+    async def life(app: FastAPI) -> AsyncIterator[None]:
+        pool = Jobs(settings.workers, settings.max_waiting_jobs, settings.job_seconds)
+        app.state.service = Service(
+            settings=settings,
+            storage=Storage(settings),
+            windows=WindowCache(
+                max_windows=settings.max_windows, max_cells=settings.max_window_cells
+            ),
+            relief=ReliefStore(settings.max_tile_bytes),
+            jobs=pool,
+        )
+        if warm:
+            threading.Thread(target=_warm, name="leatline-warm", daemon=True).start()
+        try:
+            yield
+        finally:
+            pool.close()
+            app.state.service.relief.close()
+
+    app = FastAPI(
+        title="Leatline",
+        version=__version__,
+        summary="Small gravity pipelines: from a drawn line over terrain to a laid pipe.",
+        lifespan=life,
+        openapi_url="/api/openapi.json",
+        docs_url=None,
+        redoc_url=None,
+    )
+    add_handlers(app)
+    nouns = (
+        health,
+        terrains,
+        tiles,
+        studies,
+        pipes,
+        preview,
+        routes,
+        catalogue,
+        where_from,
+        export,
+        field,
+        jobs,
+        pages,
+    )
+    for noun in nouns:
+        app.include_router(noun.router)
+    app.include_router(field.pages)
+    pages.mount_files(app)
+    app.add_middleware(Guard, max_body_bytes=settings.max_body_bytes, upload_path=UPLOAD_PATH)
+    app.openapi = lambda: _openapi(app)  # type: ignore[method-assign]
+    return app
+
+
+def _openapi(app: FastAPI) -> dict[str, Any]:
+    """Return the API's description, with the published schema of the study in it."""
+    if app.openapi_schema is None:
+        described = get_openapi(
+            title=app.title, version=app.version, summary=app.summary, routes=app.routes
+        )
+        schemas = described.setdefault("components", {}).setdefault("schemas", {})
+        problem = Problem.model_json_schema(ref_template="#/components/schemas/{model}")
+        schemas.update(problem.pop("$defs", {}))
+        schemas["Problem"] = problem
+        schemas.update(study_components())
+        for unused in ("HTTPValidationError", "ValidationError"):
+            schemas.pop(unused, None)
+        app.openapi_schema = described
+    return app.openapi_schema
+
+
+def _warm() -> None:
+    """Compile the kernels while nobody waits for them."""
+    from api.compute import warm_up
+
+    prefer_compiled()
+    warm_up()

@@ -1,0 +1,336 @@
+"""The ``leatline`` command.
+
+Exit codes: 0 done; 2 usage or bad input, with one message on standard error; 1 a fault of ours.
+Whatever takes time to import is imported by the command that needs it.
+"""
+
+from __future__ import annotations
+
+import os
+import signal
+import sys
+from collections.abc import Iterator
+from contextlib import contextmanager
+from enum import StrEnum
+from pathlib import Path
+from typing import TYPE_CHECKING, Annotated, Any, NoReturn
+
+import typer
+
+from routing.errors import InputError, LeatlineError
+
+if TYPE_CHECKING:
+    from api.folder import OutputFolder
+    from routing.terrain import Relief
+    from routing.terrain.drawn_contour import DrawnContour
+
+__all__ = ["main"]
+
+app = typer.Typer(
+    name="leatline",
+    help="Plan a small gravity pipeline: from a line over terrain to a laid pipe.",
+    add_completion=False,
+    no_args_is_help=True,
+    rich_markup_mode=None,
+    pretty_exceptions_enable=False,
+)
+
+DONE, FAULT, BAD_INPUT, INTERRUPTED = 0, 1, 2, 130
+
+
+class Answer(StrEnum):
+    """How a command answers on standard output."""
+
+    text = "text"
+    json = "json"
+
+
+Terrain = Annotated[
+    list[Path],
+    typer.Option("--terrain", help="Elevation raster, or folder or ZIP of tiles; may be repeated."),
+]
+Format = Annotated[Answer, typer.Option("--format", help="What standard output gets.")]
+
+
+@app.callback(invoke_without_command=True)
+def leatline(
+    context: typer.Context,
+    version: Annotated[bool, typer.Option("--version", help="Print the version.")] = False,
+) -> None:
+    """Plan a small gravity pipeline: from a line over terrain to a laid pipe."""
+    if version:
+        from routing import __version__
+
+        typer.echo(f"leatline {__version__}")
+        raise typer.Exit()
+
+
+@app.command()
+def demo(
+    out: Annotated[Path, typer.Option(help="Folder for the files.")] = Path("leatline-demo"),
+) -> None:
+    """Run the whole job on the sample terrain."""
+    import sample_dem
+
+    sample = sample_dem.sample_paths()
+    folder, document = _study(
+        sample.line, [sample.terrain], sample.settings, out, new=False, papers=True
+    )
+    _report(document, folder, Answer.text)
+
+
+@app.command()
+def study(
+    route: Annotated[
+        Path,
+        typer.Argument(
+            metavar="ROUTE",
+            help="GeoJSON, GPX, KML, KMZ, GeoPackage, shapefile (zipped too), CSV or WKT.",
+        ),
+    ],
+    terrain: Terrain,
+    settings: Annotated[Path | None, typer.Option(help="Settings file (TOML).")] = None,
+    out: Annotated[
+        Path | None, typer.Option(help="Folder for the files; else a new one named after ROUTE.")
+    ] = None,
+    line: Annotated[
+        str | None, typer.Option(help="Which line of several in ROUTE: its name or number.")
+    ] = None,
+    papers: Annotated[
+        bool, typer.Option("--papers", help="Sheets, report, workbook, DXF and stake-out list too.")
+    ] = False,
+    answer: Format = Answer.text,
+) -> None:
+    """Lay the pipe along a line; write map and files."""
+    from routing.papers.document import file_stem
+
+    wanted = out if out is not None else Path(file_stem(route.stem))
+    folder, document = _study(
+        route, terrain, settings, wanted, new=out is None, name=line, papers=papers
+    )
+    _report(document, folder, answer)
+
+
+@app.command()
+def terrain(
+    dem: Annotated[list[Path], typer.Argument(metavar="DEM...", help="Raster, or its tiles.")],
+    answer: Format = Answer.text,
+) -> None:
+    """Print what is understood of an elevation raster."""
+    from api.summary import print_terrain
+    from routing.record import to_json
+    from routing.terrain import describe_terrain, open_terrain
+
+    with _working("Reading the raster"):
+        opened = open_terrain(dem)
+        facts = describe_terrain(opened)
+    if answer is Answer.json:
+        _write_stdout(to_json(facts) + b"\n")
+        return
+    print_terrain(facts, sys.stdout)
+    for found in opened.findings:
+        typer.echo(f"{found.severity}: {found.message}", err=True)
+
+
+@app.command()
+def pipes(
+    route: Annotated[Path, typer.Argument(metavar="ROUTE", help="The line, as for study.")],
+    terrain: Terrain,
+    settings: Annotated[
+        Path | None, typer.Option(help="Settings file (TOML); it needs a design flow.")
+    ] = None,
+    material: Annotated[
+        str | None, typer.Option(help="Only pipes of this material, such as PE100.")
+    ] = None,
+    line: Annotated[
+        str | None, typer.Option(help="Which line of several in ROUTE: its name or number.")
+    ] = None,
+    most: Annotated[int, typer.Option(help="Rows to print.", min=1, max=1000)] = 15,
+    answer: Format = Answer.text,
+) -> None:
+    """Try every pipe of the catalogue on a line; print the best."""
+    import dataclasses
+
+    from api.pipes_table import print_pipes
+    from routing.choice_study import choose_pipes
+    from routing.line import read_route
+    from routing.record import study_document, to_json
+    from routing.settings import Settings, read_settings
+    from routing.study import open_study_terrain, run_study
+
+    with _working("Trying the pipes"):
+        given = read_settings(settings) if settings is not None else Settings()
+        # The choice bounds the surge of each pipe itself; the study's own need not be followed.
+        given = dataclasses.replace(given, surge=dataclasses.replace(given.surge, run=False))
+        drawn = read_route(route, line=line or given.study.line)
+        opened = open_study_terrain(terrain, given)
+        choice = choose_pipes(study_document(run_study(opened, drawn, given)), material=material)
+    if answer is Answer.json:
+        _write_stdout(to_json(choice) + b"\n")
+        return
+    print_pipes(choice, most, sys.stdout)
+
+
+@app.command()
+def export(
+    saved: Annotated[Path, typer.Argument(metavar="STUDY.json", help="A saved study.")],
+    form: Annotated[
+        str,
+        typer.Option(
+            "--format",
+            help="pdf (sheets), report, package, xlsx, dxf, stakes, gpkg, geojson, kml, gpx, csv "
+            "or shp.",
+            metavar="FORMAT",
+        ),
+    ],
+    out: Annotated[Path, typer.Option(help="File to write.")],
+    terrain: Annotated[
+        list[Path] | None,
+        typer.Option("--terrain", help="Raster for relief and contours on the sheets."),
+    ] = None,
+) -> None:
+    """Write a saved study as papers or as a file for another program."""
+    from routing import papers
+    from routing.record import read_document
+
+    if form not in papers.EXPORT_FORMATS:
+        known = ", ".join(papers.EXPORT_FORMATS)
+        raise InputError(f"--format {form} is not a format.", f"Choose one of: {known}.")
+    document = read_document(saved)
+    if not out.parent.is_dir():
+        raise InputError(f"The folder {out.parent} does not exist.", "Make it, or change --out.")
+    with _working("Writing"):
+        relief: Relief | None = None
+        contours: tuple[DrawnContour, ...] = ()
+        if terrain and form in papers.SHOWS_TERRAIN:
+            from routing.outputs import study_contours, study_relief
+            from routing.settings import settings_from_mapping
+            from routing.study import open_study_terrain
+
+            given = settings_from_mapping(document.get("settings") or {})
+            opened = open_study_terrain(terrain, given)
+            relief, contours = study_relief(document, opened), study_contours(document, opened)
+        papers.export(document, form, out, relief, contours)
+    typer.echo(f"Wrote {out}", err=True)
+
+
+@app.command()
+def serve(
+    host: Annotated[str, typer.Option(help="Address to listen at.")] = "127.0.0.1",
+    port: Annotated[
+        int, typer.Option(help="Port to listen at; 0: any free one.", min=0, max=65535)
+    ] = 8765,
+    data: Annotated[Path | None, typer.Option(help="Folder for terrains and studies.")] = None,
+) -> None:
+    """Run the service and its page until it is stopped."""
+    from api.server import serve as run
+
+    run(host, port, data)
+
+
+def _study(
+    route: Path,
+    terrain: list[Path],
+    settings: Path | None,
+    out: Path,
+    *,
+    new: bool,
+    name: str | None = None,
+    papers: bool = False,
+) -> tuple[OutputFolder, dict[str, Any]]:
+    """Run one study and write its files to a folder."""
+    from api.folder import output_folder
+    from routing.line import read_route
+    from routing.outputs import write_outputs, write_papers
+    from routing.record import study_document
+    from routing.settings import Settings, read_settings
+    from routing.study import open_study_terrain, run_study
+
+    with _working("Laying the pipe"):
+        given = read_settings(settings) if settings is not None else Settings()
+        line = read_route(route, line=name or given.study.line)
+        opened = open_study_terrain(terrain, given)
+        document = study_document(run_study(opened, line, given))
+    with output_folder(out, new=new) as folder, _working("Writing the files"):
+        write_outputs(document, opened, folder.draft)
+        if papers:
+            write_papers(document, opened, folder.draft)
+    return folder, document
+
+
+def _report(document: dict[str, Any], folder: OutputFolder, answer: Answer) -> None:
+    """Say what came of a study: warnings on standard error, the study on standard output."""
+    from api.summary import print_summary, print_warnings
+
+    print_warnings(document, sys.stderr)
+    if answer is Answer.json:
+        _write_stdout((folder.place / "study.json").read_bytes())
+    else:
+        print_summary(document, sys.stdout)
+    sys.stdout.flush()
+    typer.echo(f"Files are in {folder.place}{os.sep}; open map.html first.", err=True)
+
+
+def _write_stdout(data: bytes) -> None:
+    sys.stdout.flush()
+    sys.stdout.buffer.write(data)
+    sys.stdout.buffer.flush()
+
+
+@contextmanager
+def _working(what: str) -> Iterator[None]:
+    """Show that work goes on, once it has taken a second, to a person who watches."""
+    if not sys.stderr.isatty():
+        yield
+        return
+    from api.progress import shown_after_a_second
+
+    with shown_after_a_second(what):
+        yield
+
+
+def _end(signum: int, frame: object) -> NoReturn:
+    raise SystemExit(128 + signum)
+
+
+def main() -> NoReturn:
+    """Run the command line; every way out is an exit code."""
+    signal.signal(signal.SIGTERM, _end)  # so that drafts are removed on the way out
+    try:
+        app()
+    except LeatlineError as exc:
+        _stop(f"leatline: {exc}", BAD_INPUT)
+    except KeyboardInterrupt:
+        _stop("leatline: stopped.", INTERRUPTED)
+    except BrokenPipeError:
+        # The reader went away; keep the interpreter from writing to it once more.
+        os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
+        raise SystemExit(DONE) from None
+    except OSError as exc:
+        if exc.filename is None and exc.strerror is None:
+            _fault(exc)
+        _stop(
+            f"leatline: {exc.strerror}: {exc.filename}. Check the path and its rights.", BAD_INPUT
+        )
+    except Exception as exc:
+        _fault(exc)
+    raise SystemExit(DONE)
+
+
+def _stop(message: str, code: int) -> NoReturn:
+    typer.echo(message, err=True)
+    raise SystemExit(code) from None
+
+
+def _fault(error: Exception) -> NoReturn:
+    if os.environ.get("LEATLINE_TRACEBACK"):
+        raise error
+    _stop(
+        f"leatline: a fault of ours, {type(error).__name__}: {error}. Please report it with what "
+        "LEATLINE_TRACEBACK=1 prints.",
+        FAULT,
+    )
+
+
+if __name__ == "__main__":
+    main()

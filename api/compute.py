@@ -1,0 +1,219 @@
+"""From what a request asks to a study document: the one path of POST, PUT, preview and jobs."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Callable, Iterator, Mapping, Sequence
+from contextlib import contextmanager
+from dataclasses import dataclass, field
+from pathlib import Path
+from typing import Any
+
+import orjson
+
+from api.errors import TooLarge
+from api.inputs import open_study_terrain
+from api.jobs import Report
+from api.settings import ServiceSettings
+from api.storage import Storage
+from api.windows import WindowCache
+from routing.errors import MissingCrs, RasterTooLarge, TerrainError
+from routing.line import Route, geodesic_stations, route_from_geojson
+from routing.outputs import study_contours, study_relief
+from routing.record import study_document, to_json
+from routing.settings import settings_from_mapping
+from routing.study import run_study
+from routing.terrain import Relief, Terrain, describe_terrain, open_terrain
+from routing.terrain.drawn_contour import DrawnContour
+from routing.terrain.raster import read_facts
+
+__all__ = [
+    "StudyRequest",
+    "computed",
+    "encoder",
+    "ground_of",
+    "relief_of",
+    "save_new",
+    "terrain_facts",
+    "warm_up",
+]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class StudyRequest:
+    """What a request asks for, with the terrain's files looked up; it crosses to job processes."""
+
+    route: Mapping[str, Any]
+    settings: Mapping[str, Any]
+    terrains: tuple[str, ...]
+    names: tuple[str, ...]
+    paths: tuple[Path, ...]
+    name: str | None = None
+    label: str | None = None
+    kept: Mapping[str, Any] = field(default_factory=dict)
+    """What is saved along and not computed, by its key in the document."""
+    tables: Mapping[str, Any] = field(init=False)
+
+    def __post_init__(self) -> None:
+        tables = dict(self.settings)
+        if self.name is not None:
+            study = tables.get("study", {})
+            tables["study"] = {**study, "name": self.name} if isinstance(study, dict) else study
+        object.__setattr__(self, "tables", tables)
+
+
+def computed(
+    asked: StudyRequest,
+    limits: ServiceSettings,
+    windows: WindowCache | None = None,
+    *,
+    pressures: bool = True,
+) -> dict[str, Any]:
+    """Return the study document that a request asks for.
+
+    Without ``pressures`` surge, class, vacuum, thrust and spans are left out.
+    """
+    settings = settings_from_mapping(asked.tables)
+    route = route_from_geojson(
+        asked.route,
+        name=asked.name or "route",
+        source="The route",
+        line=settings.study.line,
+    )
+    if len(route.lon) > limits.max_vertices:
+        raise TooLarge(
+            f"The line has {len(route.lon)} points; {limits.max_vertices} are allowed.",
+            "Simplify it, or have the operator raise LEATLINE_MAX_VERTICES.",
+        )
+    with terrain_named(asked):
+        window = None
+        if windows is None:
+            terrain = open_study_terrain(asked.paths, settings)
+            check_samples(route, terrain, limits)
+        else:
+            key = (asked.terrains, settings.terrain)
+            terrain = windows.terrain(key, lambda: open_study_terrain(asked.paths, settings))
+            check_samples(route, terrain, limits)
+            window = windows.window(key, terrain, route)
+        document = study_document(
+            run_study(terrain, route, settings, window=window, pressures=pressures)
+        )
+    return _named(document, asked)
+
+
+def _named(document: dict[str, Any], asked: StudyRequest) -> dict[str, Any]:
+    """Return the document with the terrain's files called as the client called them."""
+    document["terrain"]["files"] = list(asked.names)
+    for found in document["warnings"]:
+        found["message"] = _client_names(found["message"], asked)
+    return document
+
+
+def _client_names(text: str, asked: StudyRequest) -> str:
+    for name, path in zip(asked.names, asked.paths, strict=True):
+        text = text.replace(str(path), name).replace(path.name, name)
+    return text
+
+
+@contextmanager
+def terrain_named(asked: StudyRequest) -> Iterator[None]:
+    """Let errors speak of a terrain by its name, not by the server's own file."""
+    try:
+        yield
+    except TerrainError as exc:
+        problem = _client_names(exc.problem, asked)
+        raise type(exc)(problem, exc.remedy, exc.station_m, exc.lon, exc.lat) from exc
+
+
+def check_samples(route: Route, terrain: Terrain, limits: ServiceSettings) -> None:
+    """Refuse a line that crosses more cells than the service may spend on one request."""
+    length_m = float(geodesic_stations(route.lon, route.lat)[-1])
+    cells = math.ceil(math.sqrt(2.0) * length_m / terrain.cell_m)
+    if cells > limits.max_profile_samples:
+        raise TooLarge(
+            f"The line of {length_m / 1000.0:.1f} km crosses about {cells} cells of the raster; "
+            f"{limits.max_profile_samples} are allowed.",
+            "Draw a shorter line, use a coarser raster, or have the operator raise "
+            "LEATLINE_MAX_PROFILE_SAMPLES.",
+        )
+
+
+def encoder(document: Mapping[str, Any], asked: StudyRequest) -> Callable[[str, int], bytes]:
+    """Return what makes a saved study of a document, once its id and revision are known."""
+
+    def encode(identity: str, revision: int) -> bytes:
+        saved = {"id": identity, "revision": revision, "terrain_ids": asked.terrains}
+        return to_json({**saved, **document, **asked.kept})
+
+    return encode
+
+
+def save_new(settings: ServiceSettings, asked: StudyRequest, report: Report) -> dict[str, Any]:
+    """Compute and save a new study in a job's own process; return its id and revision."""
+    report(0.1, "laying the pipe")
+    document = computed(asked, settings)
+    report(0.9, "saving")
+    saved = Storage(settings).add_study(
+        document["name"], asked.terrains, encoder(document, asked), asked.label
+    )
+    return {"id": saved.study, "revision": saved.revision}
+
+
+def terrain_facts(raster: Path, max_pixels: int) -> dict[str, Any]:
+    """Return what is understood of an uploaded raster, or the error that refuses it."""
+    try:
+        try:
+            terrain = open_terrain([raster])
+        except MissingCrs:
+            return _facts_without_crs(raster, max_pixels)
+        _check_pixels(terrain.shape, max_pixels)
+        facts: dict[str, Any] = orjson.loads(to_json(describe_terrain(terrain)))
+    except TerrainError as exc:
+        problem = exc.problem.replace(str(raster), "uploaded").replace(raster.name, "uploaded")
+        raise type(exc)(problem, exc.remedy) from exc
+    return facts
+
+
+def _facts_without_crs(raster: Path, max_pixels: int) -> dict[str, Any]:
+    """Return the facts of a raster whose CRS the settings of each study must give."""
+    facts = read_facts(raster, 1, unit_given=False)
+    _check_pixels(facts.shape, max_pixels)
+    return {"crs": None, "rows": facts.shape[0], "columns": facts.shape[1], "format": facts.driver}
+
+
+def _check_pixels(shape: Sequence[int], max_pixels: int) -> None:
+    if shape[0] * shape[1] > max_pixels:
+        raise RasterTooLarge(
+            f"The raster has {shape[1]} x {shape[0]} pixels; {max_pixels} are allowed in all.",
+            "Clip it to the valley, or have the operator raise LEATLINE_MAX_PIXELS.",
+        )
+
+
+def warm_up() -> None:
+    """Run the sample study once, so that what is slow the first time is behind us."""
+    import sample_dem
+    from routing.line import read_route
+    from routing.papers import map_html
+    from routing.settings import read_settings
+
+    sample = sample_dem.sample_paths()
+    settings = read_settings(sample.settings)
+    terrain = open_study_terrain([sample.terrain], settings)
+    document = study_document(run_study(terrain, read_route(sample.line), settings))
+    map_html(document, study_relief(document, terrain))
+
+
+def ground_of(
+    document: Mapping[str, Any], paths: Sequence[Path]
+) -> tuple[Relief, tuple[DrawnContour, ...]]:
+    """Return the shaded relief and the contours that lie beneath a saved study's sheets."""
+    settings = settings_from_mapping(document["settings"])
+    terrain = open_study_terrain(paths, settings)
+    return study_relief(document, terrain), study_contours(document, terrain)
+
+
+def relief_of(document: Mapping[str, Any], paths: Sequence[Path]) -> Relief:
+    """Return the shaded relief that lies beneath a saved study's map."""
+    settings = settings_from_mapping(document["settings"])
+    terrain = open_study_terrain(paths, settings)
+    return study_relief(document, terrain)

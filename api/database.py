@@ -1,0 +1,102 @@
+"""The SQLite database of a data folder: its tables, and connections for one piece of work each."""
+
+from __future__ import annotations
+
+import sqlite3
+from collections.abc import Iterator
+from contextlib import contextmanager
+from pathlib import Path
+
+from routing.errors import StudyFileError
+
+__all__ = ["Database"]
+
+SCHEMA_VERSION = 2
+CHANGES = (
+    """
+CREATE TABLE terrains (
+    id TEXT PRIMARY KEY, name TEXT NOT NULL, created TEXT NOT NULL, facts BLOB NOT NULL
+) STRICT, WITHOUT ROWID;
+CREATE TABLE studies (
+    id TEXT PRIMARY KEY, name TEXT NOT NULL, created TEXT NOT NULL, updated TEXT NOT NULL,
+    revision INTEGER NOT NULL
+) STRICT, WITHOUT ROWID;
+CREATE TABLE study_terrains (
+    study TEXT NOT NULL REFERENCES studies (id) ON DELETE CASCADE,
+    place INTEGER NOT NULL,
+    terrain TEXT NOT NULL REFERENCES terrains (id),
+    PRIMARY KEY (study, place)
+) STRICT, WITHOUT ROWID;
+CREATE INDEX study_terrains_by_terrain ON study_terrains (terrain);
+CREATE TABLE revisions (
+    study TEXT NOT NULL REFERENCES studies (id) ON DELETE CASCADE,
+    revision INTEGER NOT NULL,
+    etag TEXT NOT NULL, created TEXT NOT NULL, document BLOB NOT NULL,
+    PRIMARY KEY (study, revision)
+) STRICT
+""",
+    """
+ALTER TABLE revisions ADD COLUMN label TEXT;
+CREATE TABLE ticks (
+    study TEXT NOT NULL REFERENCES studies (id) ON DELETE CASCADE,
+    fitting TEXT NOT NULL, device TEXT NOT NULL, time TEXT NOT NULL, tick BLOB NOT NULL,
+    PRIMARY KEY (study, fitting, device)
+) STRICT
+""",
+)
+"""What each version of the database added, the first one first."""
+
+
+class Database:
+    """One database file; every piece of work opens a connection of its own."""
+
+    def __init__(self, path: Path, lock_seconds: float) -> None:
+        self._path = path
+        self._lock_seconds = lock_seconds
+        self._prepare()
+
+    def _connect(self) -> sqlite3.Connection:
+        connection = sqlite3.connect(
+            self._path,
+            timeout=self._lock_seconds,
+            isolation_level=None,  # transactions are written out below
+        )
+        connection.execute("PRAGMA foreign_keys = ON")
+        connection.execute("PRAGMA synchronous = FULL")
+        return connection
+
+    @contextmanager
+    def read(self) -> Iterator[sqlite3.Connection]:
+        """Give a connection for reading."""
+        connection = self._connect()
+        try:
+            yield connection
+        finally:
+            connection.close()
+
+    @contextmanager
+    def write(self) -> Iterator[sqlite3.Connection]:
+        """Give a connection inside one transaction: all of the block counts, or nothing."""
+        with self.read() as connection:
+            connection.execute("BEGIN IMMEDIATE")
+            try:
+                yield connection
+            except BaseException:
+                connection.execute("ROLLBACK")
+                raise
+            connection.execute("COMMIT")
+
+    def _prepare(self) -> None:
+        with self.read() as connection:
+            connection.execute("PRAGMA journal_mode = WAL")
+        with self.write() as connection:
+            (version,) = connection.execute("PRAGMA user_version").fetchone()
+            if version > SCHEMA_VERSION:
+                raise StudyFileError(
+                    f"The data folder {self._path.parent} is of a newer version of Leatline.",
+                    "Update this installation, or give another folder with --data.",
+                )
+            for change in CHANGES[version:]:
+                for statement in change.split(";\n"):
+                    connection.execute(statement)
+            connection.execute(f"PRAGMA user_version = {SCHEMA_VERSION}")

@@ -1,0 +1,35 @@
+"""What routes are handed: the parts of the running service."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import Annotated, cast
+
+from fastapi import Depends, Request
+
+from api.jobs import Jobs
+from api.relief import ReliefStore
+from api.settings import ServiceSettings
+from api.storage import Storage
+from api.windows import WindowCache
+
+__all__ = ["Service", "ServiceDep", "service_of"]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Service:
+    """The parts of one running service."""
+
+    settings: ServiceSettings
+    storage: Storage
+    windows: WindowCache
+    relief: ReliefStore
+    jobs: Jobs
+
+
+def service_of(request: Request) -> Service:
+    """Return the service that a request came to."""
+    return cast(Service, request.app.state.service)
+
+
+ServiceDep = Annotated[Service, Depends(service_of)]

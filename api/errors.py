@@ -1,0 +1,249 @@
+"""Errors as RFC 9457 problem details: one table, one body, whatever went wrong.
+
+::
+
+    ServiceError (a LeatlineError)
+    ├── NotFound             no such terrain, study or job
+    ├── StaleRevision        somebody saved in between
+    ├── RevisionRequired     a change without saying which revision it is of
+    ├── TerrainInUse         a study still needs the terrain
+    ├── TooLarge             beyond a limit of the service
+    ├── WrongMedia           a body of another kind than the route takes
+    ├── BadUpload            a form that cannot be read
+    ├── ForeignOrigin        a request that another web site made the browser send
+    └── Busy                 too much work waits already
+"""
+
+from __future__ import annotations
+
+import logging
+from http import HTTPStatus
+from typing import Any, ClassVar
+
+import orjson
+from fastapi import FastAPI, Request, Response
+from fastapi.exceptions import RequestValidationError
+from starlette.exceptions import HTTPException
+
+from routing import errors as trade
+
+__all__ = [
+    "PROBLEM_TYPE",
+    "STATUS",
+    "BadUpload",
+    "Busy",
+    "ForeignOrigin",
+    "NotFound",
+    "RevisionRequired",
+    "ServiceError",
+    "StaleRevision",
+    "TerrainInUse",
+    "TooLarge",
+    "WrongMedia",
+    "add_handlers",
+    "problem_response",
+    "status_of",
+]
+
+PROBLEM_TYPE = "application/problem+json"
+MAX_DETAIL = 1000
+"""Longest detail [characters]; a value that is quoted in one may be as long as the body."""
+log = logging.getLogger("leatline")
+
+
+class ServiceError(trade.LeatlineError):
+    """Something about the request itself, not about the pipeline."""
+
+    code: ClassVar[str] = "service"
+
+
+class NotFound(ServiceError):
+    """There is no such thing here."""
+
+    code = "not_found"
+
+
+class StaleRevision(ServiceError):
+    """The study was changed by somebody else in between."""
+
+    code = "stale_revision"
+
+
+class RevisionRequired(ServiceError):
+    """A change must say which revision it was made from."""
+
+    code = "revision_required"
+
+
+class TerrainInUse(ServiceError):
+    """A study still needs this terrain."""
+
+    code = "terrain_in_use"
+
+
+class TooLarge(ServiceError):
+    """The request is beyond a limit of the service."""
+
+    code = "too_large"
+
+
+class WrongMedia(ServiceError):
+    """The body is of another kind than the route takes."""
+
+    code = "wrong_media"
+
+
+class BadUpload(ServiceError):
+    """The uploaded form cannot be read."""
+
+    code = "bad_upload"
+
+
+class ForeignOrigin(ServiceError):
+    """Another web site made the browser send this."""
+
+    code = "foreign_origin"
+
+
+class Busy(ServiceError):
+    """Too much work waits already."""
+
+    code = "busy"
+
+
+STATUS: dict[type[trade.LeatlineError], int] = {
+    trade.LeatlineError: 422,
+    trade.InputError: 422,
+    trade.SettingsError: 422,
+    trade.QuantityError: 422,
+    trade.RouteError: 422,
+    trade.PipeError: 422,
+    trade.StudyFileError: 422,
+    trade.TerrainError: 422,
+    trade.UnreadableRaster: 422,
+    trade.MissingCrs: 422,
+    trade.NotElevation: 422,
+    trade.TerrainMismatch: 422,
+    trade.RasterTooLarge: 413,
+    trade.ProfileError: 422,
+    trade.OutsideTerrain: 422,
+    trade.MissingElevation: 422,
+    ServiceError: 400,
+    NotFound: 404,
+    StaleRevision: 412,
+    RevisionRequired: 428,
+    TerrainInUse: 409,
+    TooLarge: 413,
+    WrongMedia: 415,
+    BadUpload: 400,
+    ForeignOrigin: 403,
+    Busy: 503,
+}
+"""The status of every error; a class without a row of its own is a fault the tests find."""
+
+_HTTP_CODE = {
+    400: ("bad_request", "Send a well-formed request; the API is described at /api/openapi.json."),
+    404: ("not_found", "Look up the address; the API is described at /api/openapi.json."),
+    405: ("method_not_allowed", "Use one of the methods named in the Allow header."),
+    413: ("too_large", "Send less, or have the operator raise the limit."),
+    415: ("wrong_media", "Send the kind of body that /api/openapi.json names for this route."),
+}
+
+
+def status_of(error: trade.LeatlineError) -> int:
+    """Return the HTTP status of an error, after its nearest class in the table."""
+    return next(STATUS[kind] for kind in type(error).__mro__ if kind in STATUS)
+
+
+def problem_response(
+    *,
+    status: int,
+    code: str,
+    detail: str,
+    instance: str,
+    hint: str = "",
+    headers: dict[str, str] | None = None,
+    **more: Any,
+) -> Response:
+    """Return one problem as a response; ``more`` members that are None are left out."""
+    body = {
+        "type": f"/api/problems#{code}",
+        "title": HTTPStatus(status).phrase,
+        "status": status,
+        "detail": detail if len(detail) <= MAX_DETAIL else f"{detail[:MAX_DETAIL]} ...",
+        "instance": instance,
+        "code": code,
+        "hint": hint,
+        **{name: value for name, value in more.items() if value is not None},
+    }
+    return Response(orjson.dumps(body), status, headers, media_type=PROBLEM_TYPE)
+
+
+def problem_of(error: trade.LeatlineError) -> dict[str, Any]:
+    """Return the members of a problem that an error itself fills."""
+    return {
+        "status": status_of(error),
+        "code": error.code,
+        "detail": error.problem,
+        "hint": error.remedy,
+        "station_m": error.station_m,
+        "lon": error.lon,
+        "lat": error.lat,
+    }
+
+
+def _leatline(request: Request, error: Exception) -> Response:
+    assert isinstance(error, trade.LeatlineError)
+    headers = {"retry-after": "5"} if isinstance(error, Busy) else None
+    return problem_response(instance=request.url.path, headers=headers, **problem_of(error))
+
+
+def _http(request: Request, error: Exception) -> Response:
+    assert isinstance(error, HTTPException)
+    code, hint = _HTTP_CODE.get(error.status_code, (f"http_{error.status_code}", ""))
+    return problem_response(
+        status=error.status_code,
+        code=code,
+        detail=str(error.detail),
+        hint=hint,
+        instance=request.url.path,
+        headers=dict(error.headers) if error.headers else None,
+    )
+
+
+def _validation(request: Request, error: Exception) -> Response:
+    # Only where and what: the value itself may be a NaN, which no JSON can carry back.
+    assert isinstance(error, RequestValidationError)
+    found = [
+        {"where": ".".join(str(part) for part in item["loc"]), "message": str(item["msg"])}
+        for item in error.errors()
+    ]
+    shown = found[:20]
+    first = shown[0] if shown else {"where": "request", "message": "is not valid"}
+    return problem_response(
+        status=422,
+        code="invalid_request",
+        detail=f"{first['where']}: {first['message']}",
+        hint="Correct the fields named; the API is described at /api/openapi.json.",
+        instance=request.url.path,
+        fields=shown,
+    )
+
+
+def _fault(request: Request, error: Exception) -> Response:
+    log.error("fault while answering %s %s", request.method, request.url.path, exc_info=error)
+    return problem_response(
+        status=500,
+        code="fault",
+        detail="A fault of ours: the request was fine as far as we know.",
+        hint="Try again; if it stays, report it with what you sent.",
+        instance=request.url.path,
+    )
+
+
+def add_handlers(app: FastAPI) -> None:
+    """Give an application this module's answers to every kind of error."""
+    app.add_exception_handler(trade.LeatlineError, _leatline)
+    app.add_exception_handler(HTTPException, _http)
+    app.add_exception_handler(RequestValidationError, _validation)
+    app.add_exception_handler(Exception, _fault)

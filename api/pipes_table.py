@@ -1,0 +1,87 @@
+"""The choice of pipe for the terminal, in the units of its reader."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from typing import Any, TextIO
+
+from routing.units import UnitSystem, show
+
+__all__ = ["print_pipes"]
+
+NONE = "–"
+COLUMNS = ("pipe", "bore", "velocity", "loss", "power", "surge", "class", "vacuum", "mass")
+
+
+def print_pipes(choice: Mapping[str, Any], most: int, stream: TextIO) -> None:
+    """Print the best rows of a sweep, the class line and the sizes chosen, and the notes."""
+    from rich import box
+    from rich.console import Console
+    from rich.table import Table
+    from rich.text import Text
+
+    console = Console(file=stream, highlight=False, width=None if stream.isatty() else 140)
+    units: UnitSystem = choice["units"]
+    line = choice["line"]
+    console.print(Text(choice["name"], style="bold"))
+    console.print(
+        f"{show(line['flow_m3_s'], 'flow', units)} over {show(line['length_m'], 'length', units)} "
+        f"with {show(line['gross_head_m'], 'head', units)} of head: {choice['fitting']} of "
+        f"{choice['tried']} pipes fit, by {choice['ranked_by']}."
+    )
+    money = choice["ranked_by"] != "mass"
+    table = Table(box=box.SIMPLE_HEAD, padding=(0, 1, 0, 0))
+    titles = [*COLUMNS, *(["price"] if money else [])]
+    titles += ["a year"] if choice["ranked_by"] == "yearly cost" else []
+    for title in [*titles, ""]:
+        table.add_column(title, justify="left" if title in ("", "pipe") else "right")
+    for row in choice["sweep"][:most]:
+        cells = _cells(row, units)
+        cells += [_money(row["price"])] if money else []
+        cells += [_money(row["yearly_cost"])] if choice["ranked_by"] == "yearly cost" else []
+        verdict = "in the study" if row["fits"] and row["in_study"] else row["verdict"]
+        table.add_row(*(Text(cell) for cell in [*cells, "" if verdict == "fits" else verdict]))
+    console.print(table)
+    console.print(
+        "Class and vacuum: what is in hand over static pressure with a sudden blockage, and over a "
+        "full vacuum."
+    )
+    for part, title in (("class_line", "Classes of this size"), ("diameters", "Several sizes")):
+        if choice[part] is not None:
+            _print_runs(choice, choice[part], title, console)
+    for note in choice["notes"]:
+        console.print(Text(f"! {note}"))
+
+
+def _cells(row: Mapping[str, Any], units: UnitSystem) -> list[str]:
+    kilopascal = {
+        key: None if row[key] is None else row[key] * 1000.0
+        for key in ("class_margin_kpa", "vacuum_margin_kpa")
+    }
+    return [
+        row["id"],
+        show(row["inside_diameter_m"], "diameter", units),
+        show(row["velocity_m_s"], "velocity", units),
+        f"{100.0 * row['loss_share']:.1f} %",
+        show(row["power_kw"] * 1000.0, "power", units),
+        show(row["surge_m"], "head", units),
+        show(kilopascal["class_margin_kpa"], "pressure", units),
+        show(kilopascal["vacuum_margin_kpa"], "pressure", units),
+        NONE if row["mass_kg"] is None else f"{row['mass_kg']:.0f} kg",
+    ]
+
+
+def _money(value: float | None) -> str:
+    return NONE if value is None else f"{value:,.0f}".replace(",", " ")
+
+
+def _print_runs(
+    choice: Mapping[str, Any], part: Mapping[str, Any], title: str, console: Any
+) -> None:
+    units: UnitSystem = choice["units"]
+    unit = "kg" if choice["ranked_by"] == "mass" else choice["currency"] or ""
+    lost = "" if "loss_m" not in part else f", {show(part['loss_m'], 'head', units)} lost"
+    console.print(f"{title}: {_money(part['cost'])} {unit}".rstrip() + lost)
+    for run in part["runs"]:
+        start, end = (show(run[key], "station", units) for key in ("from_m", "to_m"))
+        console.print(f"  {start} to {end}: {run['label']}")

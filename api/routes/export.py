@@ -1,0 +1,174 @@
+"""Papers and files of a saved study."""
+
+from __future__ import annotations
+
+import tempfile
+from enum import StrEnum
+from pathlib import Path
+from typing import Annotated
+
+from fastapi import APIRouter, Query, Response
+from fastapi.responses import HTMLResponse
+
+from api.compute import ground_of, relief_of
+from api.deps import Service, ServiceDep
+from api.routes.studies import document_of
+from api.schemas import ETAG_HEADER, PathIdentity, problems
+from api.strict import StrictJsonRoute
+from routing import papers
+from routing.papers.document import file_stem
+from routing.terrain import Relief
+from routing.terrain.drawn_contour import DrawnContour
+
+router = APIRouter(prefix="/api/studies/{study_id}", tags=["papers"], route_class=StrictJsonRoute)
+
+
+class ExportFormat(StrEnum):
+    """Files that a saved study is exported as."""
+
+    gpkg = "gpkg"
+    geojson = "geojson"
+    kml = "kml"
+    gpx = "gpx"
+    dxf = "dxf"
+    xlsx = "xlsx"
+    csv = "csv"
+    pdf = "pdf"
+    report = "report"
+    stakes = "stakes"
+    shp = "shp"
+    package = "package"
+
+
+MEDIA = {
+    "gpkg": "application/geopackage+sqlite3",
+    "geojson": "application/geo+json",
+    "kml": "application/vnd.google-earth.kml+xml",
+    "gpx": "application/gpx+xml",
+    "dxf": "image/vnd.dxf",
+    "xlsx": "application/vnd.openxmlformats-officedocument.spreadsheetml.sheet",
+    "csv": "text/csv; charset=utf-8",
+    "pdf": "application/pdf",
+    "report": "application/pdf",
+    "stakes": "text/csv; charset=utf-8",
+    "shp": "application/zip",
+    "package": "application/zip",
+}
+MAP_POLICY = (
+    "default-src 'none'; script-src 'unsafe-inline'; style-src 'unsafe-inline'; img-src data: "
+    "blob:; font-src data:; frame-ancestors 'self'; base-uri 'none'; form-action 'none'"
+)
+"""The map carries everything inside and may fetch nothing."""
+BINARY = {"type": "string", "format": "binary"}
+PDF = {
+    "description": "The pages.",
+    "content": {"application/pdf": {"schema": BINARY}},
+    "headers": ETAG_HEADER,
+}
+
+
+@router.get(
+    "/map",
+    response_class=HTMLResponse,
+    responses={
+        200: {
+            "description": "The annotated map, one file that needs no network.",
+            "content": {"text/html": {"schema": {"type": "string"}}},
+            "headers": ETAG_HEADER,
+        },
+        **problems(404, 422),
+    },
+)
+def study_map(study_id: PathIdentity, service: ServiceDep) -> Response:
+    """Return the annotated map of the newest revision."""
+    saved = service.storage.study(study_id)
+    document = document_of(saved)
+    paths = [service.storage.terrain_path(terrain) for terrain in document["terrain_ids"]]
+    page = papers.map_html(document, relief_of(document, paths))
+    headers = {"etag": saved.etag, "content-security-policy": MAP_POLICY}
+    return HTMLResponse(page, headers=headers)
+
+
+@router.get(
+    "/profile",
+    response_class=Response,
+    responses={
+        200: {
+            "description": "The drawn profile.",
+            "content": {"image/svg+xml": {"schema": {"type": "string"}}},
+            "headers": ETAG_HEADER,
+        },
+        **problems(404, 422),
+    },
+)
+def study_profile(study_id: PathIdentity, service: ServiceDep) -> Response:
+    """Return the drawn profile of the newest revision."""
+    saved = service.storage.study(study_id)
+    headers = {"etag": saved.etag, "content-security-policy": MAP_POLICY}
+    drawing = papers.profile_svg(document_of(saved))
+    return Response(drawing, headers=headers, media_type="image/svg+xml")
+
+
+@router.get(
+    "/export",
+    response_class=Response,
+    responses={
+        200: {
+            "description": "The file, as an attachment.",
+            "content": {media.split(";")[0]: {"schema": BINARY} for media in MEDIA.values()},
+            "headers": ETAG_HEADER,
+        },
+        **problems(404, 422),
+    },
+)
+def export_study(
+    study_id: PathIdentity,
+    service: ServiceDep,
+    format: Annotated[ExportFormat, Query(description="Which file.")],
+) -> Response:
+    """Return the newest revision as a file for another program."""
+    return _file(study_id, service, format.value, attached=True)
+
+
+@router.get(
+    "/sheet.pdf",
+    response_class=Response,
+    responses={200: PDF, **problems(404, 422)},
+)
+def study_sheets(study_id: PathIdentity, service: ServiceDep) -> Response:
+    """Return the plan and profile sheets of the newest revision."""
+    return _file(study_id, service, "pdf", attached=False)
+
+
+@router.get(
+    "/report.pdf",
+    response_class=Response,
+    responses={200: PDF, **problems(404, 422)},
+)
+def study_report(study_id: PathIdentity, service: ServiceDep) -> Response:
+    """Return the calculation report of the newest revision."""
+    return _file(study_id, service, "report", attached=False)
+
+
+def _file(study_id: str, service: Service, form: str, *, attached: bool) -> Response:
+    """Return the newest revision as a file, to keep or to look at."""
+    saved = service.storage.study(study_id)
+    document = document_of(saved)
+    relief: Relief | None = None
+    contours: tuple[DrawnContour, ...] = ()
+    if form in papers.SHOWS_TERRAIN:
+        paths = [service.storage.terrain_path(terrain) for terrain in document["terrain_ids"]]
+        relief, contours = ground_of(document, paths)
+    ending = papers.FILE_ENDINGS[form]
+    with tempfile.TemporaryDirectory(prefix="leatline-") as folder:
+        path = Path(folder) / f"study.{ending}"
+        papers.export(document, form, path, relief, contours)
+        data = path.read_bytes()
+    stem = file_stem(document["name"]).encode("ascii", "replace").decode().replace("?", "-")
+    kind = "" if form == ending else f"-{form}"
+    shown = "attachment" if attached else "inline"
+    headers = {
+        "etag": saved.etag,
+        "content-disposition": f'{shown}; filename="{stem}{kind}.{ending}"',
+    }
+    return Response(data, headers=headers, media_type=MEDIA[form])

@@ -1,0 +1,101 @@
+"""The field sheet: as a file to take along, and as a page that works on without reception."""
+
+from __future__ import annotations
+
+from functools import lru_cache
+from importlib.resources import files
+
+import orjson
+from fastapi import APIRouter, Response
+from fastapi.responses import HTMLResponse
+
+from api.compute import relief_of
+from api.deps import Service, ServiceDep
+from api.routes.studies import document_of
+from api.schemas import ETAG_HEADER, PathIdentity, problems
+from api.strict import StrictJsonRoute
+from api.ticks import ticks_digest, ticks_of
+from routing.papers.field import field_html
+
+router = APIRouter(prefix="/api/studies/{study_id}", tags=["papers"], route_class=StrictJsonRoute)
+pages = APIRouter(prefix="/field", include_in_schema=False)
+
+FRAME_POLICY = "frame-ancestors 'self'"
+"""The rest of the policy stands in the sheet itself, where it also holds for a file."""
+
+
+def _sheet(service: Service, study_id: str, *, served: bool) -> Response:
+    """Return the sheet of the newest revision, with what was ticked off so far."""
+    saved = service.storage.study(study_id)
+    document = document_of(saved)
+    document["ticks"] = ticks_digest(ticks_of(service.storage.database, study_id))
+    paths = [service.storage.terrain_path(terrain) for terrain in document["terrain_ids"]]
+    page = field_html(
+        document,
+        relief_of(document, paths),
+        service=f"/api/studies/{study_id}" if served else None,
+    )
+    headers = {"cache-control": "no-cache", "content-security-policy": FRAME_POLICY}
+    if not served:
+        headers["etag"] = saved.etag
+    return HTMLResponse(page, headers=headers)
+
+
+@router.get(
+    "/field",
+    response_class=HTMLResponse,
+    responses={
+        200: {
+            "description": "The field sheet, one file that needs no network.",
+            "content": {"text/html": {"schema": {"type": "string"}}},
+            "headers": ETAG_HEADER,
+        },
+        **problems(404, 422),
+    },
+)
+def field_sheet(study_id: PathIdentity, service: ServiceDep) -> Response:
+    """Return the field sheet of the newest revision, to take along as a file."""
+    return _sheet(service, study_id, served=False)
+
+
+@pages.get("/worker.js")
+def worker() -> Response:
+    """Return the script that keeps sheets for flight mode."""
+    return Response(_own("worker.js"), headers=NO_CACHE, media_type="text/javascript")
+
+
+@pages.get("/icon.svg")
+def icon() -> Response:
+    """Return the sheet's sign on a phone's home screen."""
+    return Response(_own("icon.svg"), headers=NO_CACHE, media_type="image/svg+xml")
+
+
+@pages.get("/{study_id}")
+def field_page(study_id: PathIdentity, service: ServiceDep) -> Response:
+    """Return the field sheet as a page that brings its ticks home by itself."""
+    return _sheet(service, study_id, served=True)
+
+
+@pages.get("/{study_id}/app.webmanifest")
+def manifest(study_id: PathIdentity, service: ServiceDep) -> Response:
+    """Return what a phone needs to keep the sheet as an app."""
+    name = str(document_of(service.storage.study(study_id))["name"])
+    about = {
+        "name": f"{name} – field sheet",
+        "short_name": name[:24],
+        "start_url": f"/field/{study_id}",
+        "scope": "/field/",
+        "display": "standalone",
+        "background_color": "#ffffff",
+        "theme_color": "#ffffff",
+        "icons": [{"src": "/field/icon.svg", "sizes": "any", "type": "image/svg+xml"}],
+    }
+    return Response(orjson.dumps(about), headers=NO_CACHE, media_type="application/manifest+json")
+
+
+NO_CACHE = {"cache-control": "no-cache"}
+
+
+@lru_cache(maxsize=4)
+def _own(name: str) -> str:
+    return (files("routing.papers") / "data" / "field" / name).read_text(encoding="utf-8")

@@ -1,0 +1,46 @@
+"""Whether the service answers, what it is made of, and what its problems mean."""
+
+from __future__ import annotations
+
+import platform
+
+import pyproj
+import rasterio
+import shapely
+from fastapi import APIRouter
+
+from api.deps import ServiceDep
+from api.errors import STATUS
+from api.schemas import Health, ProblemKind, problems
+from api.strict import StrictJsonRoute
+from routing import __version__
+
+router = APIRouter(prefix="/api", tags=["service"], route_class=StrictJsonRoute)
+
+
+@router.get("/health", responses=problems())
+def health(service: ServiceDep) -> Health:
+    """Say that the service answers, with the versions of what it computes with."""
+    return Health(
+        status="ok",
+        version=__version__,
+        python=platform.python_version(),
+        gdal=rasterio.__gdal_version__,
+        proj=pyproj.proj_version_str,
+        geos=shapely.geos_version_string,
+        rasterio=rasterio.__version__,
+        terrains=service.storage.count("terrains"),
+        studies=service.storage.count("studies"),
+    )
+
+
+@router.get("/problems", responses=problems())
+def problem_kinds() -> dict[str, ProblemKind]:
+    """List the codes that problems carry, with status and meaning."""
+    kinds = {
+        kind.code: ProblemKind(status=status, meaning=(kind.__doc__ or "").split("\n")[0])
+        for kind, status in STATUS.items()
+    }
+    kinds["invalid_request"] = ProblemKind(status=422, meaning="A field of the request is wrong.")
+    kinds["fault"] = ProblemKind(status=500, meaning="A fault of ours.")
+    return kinds

@@ -1,0 +1,86 @@
+"""The planning page at the root, the list of studies, the guide, and the files they are made of."""
+
+from __future__ import annotations
+
+from html import escape
+from pathlib import Path
+from typing import Annotated
+
+from fastapi import APIRouter, FastAPI, Header, HTTPException
+from starlette.responses import RedirectResponse, Response
+from starlette.staticfiles import StaticFiles
+
+import web
+from api.assets import PackedFiles, page_response
+from api.deps import ServiceDep
+from api.guide import guide_html, guide_names
+
+router = APIRouter(include_in_schema=False)
+
+FOLDER = Path(web.__file__).resolve().parent
+VENDOR = ("leaflet", "uplot")
+"""Front-end packages that pages load; nothing else of node_modules is served."""
+
+Accepted = Annotated[str, Header(alias="accept-encoding", max_length=400)]
+
+
+def _page(name: str) -> str:
+    return (FOLDER / name).read_text(encoding="utf-8")
+
+
+@router.get("/")
+def planning_page(service: ServiceDep, accepted: Accepted = "") -> Response:
+    """Return the planning page."""
+    tiles, credit = service.settings.online_tiles, service.settings.online_credit
+    html = _page("index.html")
+    if tiles:
+        named = f'data-tiles="{escape(tiles)}" data-credit="{escape(credit)}"'
+        html = html.replace("<body", f"<body {named}", 1)
+    return page_response(html, accepted, _host(tiles))
+
+
+def _host(tiles: str) -> str:
+    """Return scheme and host of a tile address, ``*`` where it has a part that changes."""
+    scheme, found, rest = tiles.partition("://")
+    if not found:
+        return ""
+    host = rest.partition("/")[0]
+    return f"{scheme}://*.{host.partition('}.')[2]}" if "{s}." in host else f"{scheme}://{host}"
+
+
+@router.get("/list")
+def list_page(accepted: Accepted = "") -> Response:
+    """Return the page that lists terrains and studies."""
+    return page_response(_page("list.html"), accepted)
+
+
+@router.get("/guide")
+def guide_index() -> Response:
+    """Lead to the guide's first page."""
+    return RedirectResponse("/guide/index.md")
+
+
+@router.get("/guide/{name}")
+def guide_page(name: str, accepted: Accepted = "") -> Response:
+    """Return one page of the guide."""
+    stem = name.removesuffix(".md")
+    if stem not in guide_names():
+        raise HTTPException(404, f"The guide has no page {name[:80]!r}.")
+    return page_response(guide_html(stem), accepted)
+
+
+@router.get("/worker.js")
+def worker() -> Response:
+    """Return the page's offline helper; it stands at the root so that it may answer for ``/``."""
+    script = (FOLDER / "js" / "worker.js").read_bytes()
+    return Response(script, 200, {"cache-control": "no-cache"}, media_type="text/javascript")
+
+
+def mount_files(app: FastAPI) -> None:
+    """Serve the pages' own modules and styles, and the packages they load."""
+    for name in ("js", "css"):
+        app.mount(f"/{name}", PackedFiles(directory=FOLDER / name), name=name)
+    for name in VENDOR:
+        folder = FOLDER / "node_modules" / name / "dist"
+        files: StaticFiles = PackedFiles(directory=folder, cache="max-age=86400")
+        app.mount(f"/vendor/{name}", files, name=f"vendor-{name}")

@@ -1,0 +1,411 @@
+"""What crosses the HTTP face: request and response models, apart from each other."""
+
+from __future__ import annotations
+
+from datetime import datetime
+from typing import Annotated, Any, Literal
+
+from fastapi import Path, Query
+from pydantic import (
+    AfterValidator,
+    BaseModel,
+    ConfigDict,
+    Field,
+    JsonValue,
+    StringConstraints,
+    WithJsonSchema,
+)
+
+from api.settings_schema import settings_schema
+
+__all__ = [
+    "ETAG_HEADER",
+    "Bounds",
+    "Health",
+    "JobOut",
+    "PipeOut",
+    "PreviewIn",
+    "Problem",
+    "ProvenanceInput",
+    "ProvenanceOut",
+    "RevisionRow",
+    "RouteOut",
+    "StudyIn",
+    "StudyRow",
+    "TerrainOut",
+    "TicksIn",
+    "TicksOut",
+    "TicksTaken",
+    "json_body",
+    "problems",
+]
+
+Identity = Annotated[str, StringConstraints(pattern=r"^[0-9a-f]{16}$")]
+"""The id of a terrain, study or job."""
+PathIdentity = Annotated[str, Path(max_length=64)]
+"""An id in an address; an unknown one is simply not found."""
+Name = Annotated[str, StringConstraints(strip_whitespace=True, min_length=1, max_length=200)]
+Finite = Annotated[float, Field(allow_inf_nan=False)]
+
+POSITION = {
+    "type": "array",
+    "prefixItems": [
+        {"type": "number", "minimum": -540, "maximum": 540, "description": "longitude [deg]"},
+        {"type": "number", "minimum": -90, "maximum": 90, "description": "latitude [deg]"},
+    ],
+    "minItems": 2,
+}
+GEOMETRY: dict[str, Any] = {
+    "type": "object",
+    "required": ["type", "coordinates"],
+    "properties": {
+        "type": {"const": "LineString"},
+        "coordinates": {"type": "array", "minItems": 2, "items": POSITION},
+    },
+}
+FEATURE: dict[str, Any] = {
+    "type": "object",
+    "required": ["type", "geometry"],
+    "properties": {"type": {"const": "Feature"}, "geometry": GEOMETRY},
+}
+ROUTE_SCHEMA: dict[str, Any] = {
+    "description": "The drawn line, intake first: GeoJSON (RFC 7946), WGS 84, lon then lat.",
+    "examples": [{"type": "LineString", "coordinates": [[-14.2, 62.1], [-14.19, 62.105]]}],
+    "anyOf": [
+        GEOMETRY,
+        FEATURE,
+        {
+            "type": "object",
+            "required": ["type", "features"],
+            "properties": {
+                "type": {"const": "FeatureCollection"},
+                "features": {"type": "array", "minItems": 1, "items": FEATURE},
+            },
+        },
+        {
+            "type": "object",
+            "required": ["type", "coordinates"],
+            "properties": {
+                "type": {"const": "MultiLineString"},
+                "coordinates": {
+                    "type": "array",
+                    "minItems": 1,
+                    "items": {"type": "array", "minItems": 2, "items": POSITION},
+                },
+            },
+        },
+    ],
+}
+
+RouteJson = Annotated[dict[str, JsonValue], WithJsonSchema(ROUTE_SCHEMA)]
+SettingsJson = Annotated[
+    dict[str, JsonValue], Field(default_factory=dict), WithJsonSchema(settings_schema())
+]
+
+
+class Body(BaseModel):
+    """Base of request bodies: unknown members and non-finite numbers are refused."""
+
+    model_config = ConfigDict(extra="forbid", allow_inf_nan=False)
+
+
+class PreviewIn(Body):
+    """A line to compute without saving."""
+
+    route: RouteJson
+    terrain: Identity | Annotated[list[Identity], Field(min_length=1, max_length=64)] = Field(
+        description="A terrain's id, or several ids whose rasters are tiles of one terrain."
+    )
+    settings: SettingsJson
+    name: Name | None = Field(default=None, description="Name; else the line's own.")
+
+    @property
+    def terrains(self) -> tuple[str, ...]:
+        """The ids of all tiles, in order."""
+        return (self.terrain,) if isinstance(self.terrain, str) else tuple(self.terrain)
+
+
+class Alternative(Body):
+    """Another line of the same study, kept along and not computed."""
+
+    name: Name
+    route: RouteJson
+    settings: SettingsJson
+
+
+class StudyIn(PreviewIn):
+    """A study to compute and save."""
+
+    label: Name | None = Field(
+        default=None, description="Name of this revision; named ones are kept longer."
+    )
+    alternatives: Annotated[list[Alternative], Field(max_length=50)] = Field(
+        default_factory=list, description="Other lines to compare with, as they were sent."
+    )
+    plan: dict[str, JsonValue] = Field(
+        default_factory=dict,
+        description="What the planning page keeps along: prices, no-go areas; returned as sent.",
+    )
+
+
+Photo = Annotated[
+    str,
+    StringConstraints(
+        max_length=1_500_000, pattern=r"^data:image/(jpeg|png|webp);base64,[A-Za-z0-9+/=]+$"
+    ),
+]
+
+
+def _milliseconds(text: str) -> str:
+    """Return a time in the one form in which earlier and later compare as text."""
+    moment = datetime.fromisoformat(text)
+    return moment.isoformat(timespec="milliseconds").replace("+00:00", "Z")
+
+
+UtcTime = Annotated[
+    str,
+    StringConstraints(pattern=r"^\d{4}-\d{2}-\d{2}T\d{2}:\d{2}:\d{2}(\.\d{1,6})?Z$"),
+    AfterValidator(_milliseconds),
+]
+
+
+class Tick(Body):
+    """A fitting ticked off, or not any more, on one device."""
+
+    fitting_id: Annotated[str, StringConstraints(pattern=r"^[A-Z]{1,3}[0-9]{1,6}$")] = Field(
+        description="V1, D2, B3 ..."
+    )
+    done: bool
+    note: Annotated[str, StringConstraints(max_length=4000)] = ""
+    photo: Photo | None = Field(default=None, description="Photograph as a data address.")
+    time: UtcTime = Field(description="When, UTC (ISO 8601 with Z); the newest one counts.")
+    device: Annotated[str, StringConstraints(min_length=1, max_length=80)] = Field(
+        description="Which device: a name that stays the same."
+    )
+    station_m: Annotated[float, Field(ge=0)] | None = Field(
+        default=None, description="Where the fitting stood when it was ticked [m]."
+    )
+    revision: Annotated[int, Field(ge=1)] | None = Field(
+        default=None, description="Revision of the study that was in hand."
+    )
+
+
+class TicksIn(Body):
+    """Ticks as they come back from the hill; those already known change nothing."""
+
+    ticks: Annotated[list[Tick], Field(max_length=1000)]
+
+
+class Answer(BaseModel):
+    """Base of responses."""
+
+    model_config = ConfigDict(extra="forbid", allow_inf_nan=False)
+
+
+class Bounds(Answer):
+    """A box of longitude and latitude, WGS 84; ``east`` may run past 180."""
+
+    west: Finite
+    south: Finite
+    east: Finite
+    north: Finite
+
+
+class RouteOut(Answer):
+    """A line as it was drawn, intake first, WGS 84."""
+
+    name: str
+    lon: list[Finite] = Field(description="Longitudes [deg].")
+    lat: list[Finite] = Field(description="Latitudes [deg].")
+
+
+class PipeOut(Answer):
+    """A pipe of the catalogue."""
+
+    id: str
+    label: str
+    material: str
+    standard: str | None
+    series: str | None
+    nominal: str | None
+    outside_diameter_m: Finite
+    inside_diameter_m: Finite
+    wall_m: Finite
+    rating_kpa: Finite | None
+    rating_reference_c: Finite | None = Field(description="Temperature of the rating [degC].")
+    mass_kg_m: Finite | None
+    roughness_m: Finite = Field(description="Roughness to design with, aged [m].")
+    dimension_status: str
+    dimension_source: str
+    rating_status: str
+    rating_source: str
+
+
+class ProvenanceInput(Answer):
+    """One thing that a number is made of."""
+
+    name: str
+    meaning: str
+    unit: str
+
+
+class ProvenanceOut(Answer):
+    """How a number of a study came about."""
+
+    key: str
+    name: str
+    meaning: str = Field(description="What the function behind it does.")
+    formula: str = Field(description="In words.")
+    tex: str | None = Field(description="The equation as TeX, where there is one.")
+    inputs: list[ProvenanceInput]
+    notes: str = Field(description="How far it holds.")
+    source: list[str]
+
+
+class TerrainOut(Answer):
+    """A terrain in the data folder."""
+
+    id: str
+    name: str
+    created: str = Field(description="When it came in, UTC (ISO 8601).")
+    facts: dict[str, JsonValue] = Field(
+        description="What is understood of the raster: size, CRS, cell, unit, range, voids."
+    )
+    bounds: Bounds | None = Field(description="Its box; null where its CRS is not known.")
+    cell_m: Finite | None = Field(description="Size of a cell on the ground [m].")
+    lowest_m: Finite | None = Field(description="Lowest elevation found [m].")
+    highest_m: Finite | None = Field(description="Highest elevation found [m].")
+    max_zoom: int | None = Field(description="Zoom of tiles beyond which nothing new shows.")
+
+
+class TicksOut(Answer):
+    """The ticks of a study, the newest last."""
+
+    ticks: list[Tick]
+
+
+class TicksTaken(Answer):
+    """How many ticks were news."""
+
+    taken: int = Field(ge=0)
+
+
+class RevisionRow(Answer):
+    """A kept revision of a study."""
+
+    revision: int = Field(ge=1)
+    created: str = Field(description="When it was saved, UTC (ISO 8601).")
+    etag: str
+    label: str | None
+
+
+class StudyRow(Answer):
+    """A saved study as lists show it."""
+
+    id: str
+    name: str
+    created: str = Field(description="When it was first saved, UTC (ISO 8601).")
+    updated: str = Field(description="When its newest revision was saved, UTC (ISO 8601).")
+    revision: int = Field(ge=1)
+    etag: str = Field(description="Entity tag of the newest revision, for If-Match.")
+    terrains: list[str]
+
+
+class JobOut(Answer):
+    """Long work and how far it is."""
+
+    id: str
+    state: Literal["waiting", "running", "done", "failed", "stopped"]
+    progress: Finite = Field(ge=0, le=1)
+    doing: str
+    result: dict[str, JsonValue] | None = Field(
+        description="When done: id and revision of the saved study."
+    )
+    problem: dict[str, JsonValue] | None = Field(description="When failed: why, as a problem.")
+
+
+class Health(Answer):
+    """That the service answers, and what it is made of."""
+
+    status: Literal["ok"]
+    version: str
+    python: str
+    gdal: str
+    proj: str
+    geos: str
+    rasterio: str
+    terrains: int = Field(ge=0)
+    studies: int = Field(ge=0)
+
+
+class FieldProblem(Answer):
+    """One field of a request that cannot be used."""
+
+    where: str
+    message: str
+
+
+class Problem(BaseModel):
+    """Why a request was not answered as asked (RFC 9457)."""
+
+    model_config = ConfigDict(extra="forbid", allow_inf_nan=False)
+
+    type: str = Field(description="URI reference; /api/problems explains every code.")
+    title: str
+    status: int = Field(ge=400, le=599)
+    detail: str
+    instance: str = Field(description="Path of the request.")
+    code: str
+    hint: str = Field(description="What to do about it; may be empty.")
+    station_m: Finite | None = Field(
+        default=None, description="Place on the line, from the intake [m]."
+    )
+    lon: Finite | None = Field(default=None, description="Longitude of the place [deg].")
+    lat: Finite | None = Field(default=None, description="Latitude of the place [deg].")
+    fields: list[FieldProblem] | None = None
+
+
+class ProblemKind(Answer):
+    """One kind of problem."""
+
+    status: int
+    meaning: str
+
+
+Limit = Annotated[int, Query(ge=1, le=1000, description="Most entries to return.")]
+Offset = Annotated[int, Query(ge=0, le=1_000_000, description="Entries to skip.")]
+
+ETAG_HEADER = {"ETag": {"description": "The revision's tag.", "schema": {"type": "string"}}}
+
+_WHY = {
+    400: "The body or form cannot be read.",
+    403: "The request was sent by another web site.",
+    404: "There is no such thing.",
+    405: "The address has no such method.",
+    409: "It is still in use.",
+    412: "The revision named in If-Match is not the newest.",
+    413: "Beyond a limit of the service.",
+    415: "The body is of another kind.",
+    422: "The input cannot be used.",
+    428: "If-Match is missing.",
+    500: "A fault of ours.",
+    503: "Too much work waits already.",
+}
+
+
+def problems(*statuses: int) -> dict[int | str, dict[str, Any]]:
+    """Return the OpenAPI entries of the problem responses a route may give (500 always)."""
+    schema = {"$ref": "#/components/schemas/Problem"}
+    return {
+        status: {
+            "description": _WHY[status],
+            "content": {"application/problem+json": {"schema": schema}},
+        }
+        for status in (*statuses, 500)
+    }
+
+
+def json_body(schema: str, description: str, **more: Any) -> dict[str, Any]:
+    """Return the OpenAPI entry of a JSON response whose schema is a named component."""
+    content = {"application/json": {"schema": {"$ref": f"#/components/schemas/{schema}"}}}
+    return {"description": description, "content": content, **more}

@@ -1,0 +1,150 @@
+"""Everything about the service that an operator may set, one row each."""
+
+from __future__ import annotations
+
+import os
+import re
+from collections.abc import Iterator, Mapping
+from dataclasses import dataclass, field, fields
+from pathlib import Path
+from typing import Any, NamedTuple
+
+from routing.errors import SettingsError
+
+__all__ = ["PREFIX", "ServiceSettings", "SettingRow", "settings_from_environment", "settings_table"]
+
+PREFIX = "LEATLINE_"
+"""Environment variables that set a row: this prefix and the row's name in capitals."""
+
+
+ONLINE_TILES = re.compile(
+    r"https?://[A-Za-z0-9.{}:-]+/(?=.*\{z\})(?=.*\{x\})(?=.*\{y\})[^\s\"';,<>]*"
+)
+"""What an address of tiles looks like; it becomes part of a page's policy."""
+
+
+def _row(default: Any, least: float, unit: str, help_text: str) -> Any:
+    return field(default=default, metadata={"least": least, "unit": unit, "help": help_text})
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class ServiceSettings:
+    """The service's data folder and its limits."""
+
+    data: Path = field(metadata={"unit": "path", "help": "Folder for terrains and studies."})
+    max_body_bytes: int = _row(
+        8 * 2**20, 1024, "bytes", "Largest JSON body; a larger one is answered 413."
+    )
+    max_upload_bytes: int = _row(
+        2 * 2**30, 1024, "bytes", "Largest raster upload; a larger one is answered 413."
+    )
+    max_vertices: int = _row(
+        20_000, 2, "points", "Most points a drawn line may have; more are answered 413."
+    )
+    max_pixels: int = _row(
+        4_000_000_000, 1, "pixels", "Most pixels (columns x rows) an uploaded raster may have."
+    )
+    max_profile_samples: int = _row(
+        500_000, 2, "cells", "Most raster cells a line may cross; more are answered 413."
+    )
+    max_window_cells: int = _row(
+        4_000_000, 16, "cells", "Most raster cells kept in memory for one line being dragged."
+    )
+    max_windows: int = _row(8, 1, "windows", "Most such windows kept in memory at a time.")
+    max_tile_bytes: int = _row(
+        64 * 2**20, 0, "bytes", "Memory for map tiles, so that the same one is not made twice."
+    )
+    max_revisions: int = _row(
+        100, 1, "revisions", "Revisions kept of one study; the oldest go first."
+    )
+    max_terrains: int = _row(1_000, 1, "terrains", "Most terrains in the data folder.")
+    max_studies: int = _row(100_000, 1, "studies", "Most studies in the data folder.")
+    workers: int = _row(2, 1, "processes", "Long jobs that run at the same time.")
+    max_waiting_jobs: int = _row(
+        20, 0, "jobs", "Long jobs that may wait their turn; one more is answered 503."
+    )
+    job_seconds: float = _row(300.0, 1, "seconds", "Longest a job may run before it is stopped.")
+    lock_seconds: float = _row(
+        30.0, 0.1, "seconds", "Longest a request waits for another one's write to finish."
+    )
+
+    online_tiles: str = field(
+        default="",
+        metadata={
+            "unit": "address",
+            "help": "Tiles of an online background, as https://host/{z}/{x}/{y}.png; none: off.",
+        },
+    )
+    online_credit: str = field(
+        default="", metadata={"unit": "text", "help": "Attribution shown with that background."}
+    )
+
+    def __post_init__(self) -> None:
+        if self.online_tiles and not ONLINE_TILES.fullmatch(self.online_tiles):
+            raise SettingsError(
+                f"{PREFIX}ONLINE_TILES = {self.online_tiles!r} is not an address of tiles.",
+                "Give one such as https://host/{z}/{x}/{y}.png, or leave it empty.",
+            )
+        for row in fields(self):
+            least = row.metadata.get("least")
+            value = getattr(self, row.name)
+            if least is not None and not value >= least:
+                raise SettingsError(
+                    f"{PREFIX}{row.name.upper()} = {value} is below {least:g}.",
+                    f"Give at least {least:g} {row.metadata['unit']}.",
+                )
+
+
+class SettingRow(NamedTuple):
+    """One row of the table that documents the service's settings."""
+
+    variable: str
+    default: object
+    unit: str
+    help: str
+
+
+def settings_table() -> Iterator[SettingRow]:
+    """Yield every setting with its environment variable, default, unit and meaning."""
+    for row in fields(ServiceSettings):
+        default = default_data_folder() if row.name == "data" else row.default
+        yield SettingRow(
+            PREFIX + row.name.upper(), default, row.metadata["unit"], row.metadata["help"]
+        )
+
+
+def default_data_folder(environ: Mapping[str, str] = os.environ) -> Path:
+    """Return the user's own folder for application data."""
+    base = environ.get("XDG_DATA_HOME") or str(Path.home() / ".local" / "share")
+    return Path(base) / "leatline"
+
+
+def settings_from_environment(
+    environ: Mapping[str, str] = os.environ, *, data: Path | None = None
+) -> ServiceSettings:
+    """Return the settings that the environment gives; ``data`` has the last word on the folder."""
+    given: dict[str, Any] = {}
+    for row in fields(ServiceSettings):
+        text = environ.get(PREFIX + row.name.upper())
+        if text is None:
+            continue
+        given[row.name] = _value(row, text)
+    given["data"] = data or given.get("data") or default_data_folder(environ)
+    return ServiceSettings(**given)
+
+
+def _value(row: Any, text: str) -> Path | str | int | float:
+    if row.name == "data":
+        return Path(text)
+    return text if isinstance(row.default, str) else _number(row, text)
+
+
+def _number(row: Any, text: str) -> int | float:
+    kind = float if isinstance(row.default, float) else int
+    try:
+        return kind(text)
+    except ValueError as exc:
+        raise SettingsError(
+            f"{PREFIX}{row.name.upper()} = {text!r} is not a number.",
+            f"Give it in {row.metadata['unit']}, as the default {row.default}.",
+        ) from exc

@@ -1,0 +1,47 @@
+"""The published JSON Schema of ``study.json``, and the same as parts of the API's description."""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import Any
+
+import orjson
+
+import routing
+from api.compact import compact_schema
+
+__all__ = ["study_components", "study_schema"]
+
+
+def study_schema() -> dict[str, Any]:
+    """Return the JSON Schema (draft 2020-12) of a study document."""
+    path = Path(routing.__file__).parent / "data" / "study.schema.json"
+    schema: dict[str, Any] = orjson.loads(path.read_bytes())
+    return schema
+
+
+def study_components() -> dict[str, Any]:
+    """Return the schema as OpenAPI components: ``Study``, its short form, its parts."""
+    schema: dict[str, Any] = _moved(study_schema())
+    parts = schema.pop("$defs")
+    for key in ("$schema", "$id"):
+        schema.pop(key)
+    return {
+        "Study": schema,
+        "StudyInShort": compact_schema(schema, parts),
+        **{f"Study{name}": part for name, part in parts.items()},
+    }
+
+
+def _moved(node: Any) -> Any:
+    """Return a copy whose references point into OpenAPI's components."""
+    if isinstance(node, dict):
+        return {
+            key: value.replace("#/$defs/", "#/components/schemas/Study")
+            if key == "$ref"
+            else _moved(value)
+            for key, value in node.items()
+        }
+    if isinstance(node, list):
+        return [_moved(item) for item in node]
+    return node

@@ -1,0 +1,159 @@
+"""Room of the anchors: everything that holds a pipe where it lies.
+
+``thrust`` gives the force of the water on a fitting, ``soil`` what the ground bears, ``block`` and
+``restraint`` what stands against it; ``slope`` and ``place`` put anchors and blocks along a line.
+``beam``, ``saddle``, ``thermal`` and ``cable`` are the mechanics of pipe above ground, ``span`` and
+``support`` judge it. ``flotation`` holds an empty pipe down, ``joint`` and ``curve`` lay it round
+corners. Every result names its formula by an id of ``data/formulas.csv``, which gives source and
+safe side.
+"""
+
+from routing.anchors.beam import (
+    Section,
+    Support,
+    frequency_hz,
+    moment_n_m,
+    sag_m,
+    span_for_frequency_m,
+    span_for_sag_m,
+    support_reactions_n,
+    weight_n_m,
+)
+from routing.anchors.block import (
+    GravityBlock,
+    bearing_area_m2,
+    bearing_block_volume_m3,
+    block_height_m,
+    gravity_block,
+    soil_hold_n,
+)
+from routing.anchors.cable import CablePull, cable_pull
+from routing.anchors.curve import (
+    Curve,
+    MadeBend,
+    available_radius_m,
+    check_curves,
+    split_deflection,
+)
+from routing.anchors.findings import (
+    block_findings,
+    curve_findings,
+    flotation_findings,
+    slope_findings,
+    span_findings,
+)
+from routing.anchors.flotation import (
+    FloatingReach,
+    check_flotation,
+    flotation_factor,
+    least_cover_against_uplift_m,
+)
+from routing.anchors.given import Requirement
+from routing.anchors.inputs import AnchorInputs, Branch, governing_pressure
+from routing.anchors.joint import (
+    Joint,
+    elastic_bend_radius_m,
+    find_joint,
+    joint_names,
+    joint_offset_m,
+    joint_radius_m,
+    least_bend_radius_m,
+)
+from routing.anchors.place import Block, place_blocks
+from routing.anchors.restraint import (
+    downslope_force_n,
+    restrained_length_m,
+    soil_drag_n_m,
+)
+from routing.anchors.saddle import column_buckling_n, published_span_m, saddle_stress_pa
+from routing.anchors.slope import SlopeAnchor, place_slope_anchors
+from routing.anchors.soil import Bearing, bearing_of_soil, soil_names
+from routing.anchors.span import PipeBody, SpanConditions, span_requirements
+from routing.anchors.support import SpanCheck, check_spans
+from routing.anchors.thermal import joint_opening_m, restrained_force_n, thermal_movement_m
+from routing.anchors.thrust import (
+    Arm,
+    Thrust,
+    arm_force_n,
+    bend_thrust,
+    bend_thrust_n,
+    fitting_thrust,
+    poisson_pull_n,
+)
+from routing.anchors.trade_data import Formula, anchor_limits, formulas
+
+__all__ = [
+    "AnchorInputs",
+    "Arm",
+    "Bearing",
+    "Block",
+    "Branch",
+    "CablePull",
+    "Curve",
+    "FloatingReach",
+    "Formula",
+    "GravityBlock",
+    "Joint",
+    "MadeBend",
+    "PipeBody",
+    "Requirement",
+    "Section",
+    "SlopeAnchor",
+    "SpanCheck",
+    "SpanConditions",
+    "Support",
+    "Thrust",
+    "anchor_limits",
+    "arm_force_n",
+    "available_radius_m",
+    "bearing_area_m2",
+    "bearing_block_volume_m3",
+    "bearing_of_soil",
+    "bend_thrust",
+    "bend_thrust_n",
+    "block_findings",
+    "block_height_m",
+    "cable_pull",
+    "check_curves",
+    "check_flotation",
+    "check_spans",
+    "column_buckling_n",
+    "curve_findings",
+    "downslope_force_n",
+    "elastic_bend_radius_m",
+    "find_joint",
+    "fitting_thrust",
+    "flotation_factor",
+    "flotation_findings",
+    "formulas",
+    "frequency_hz",
+    "governing_pressure",
+    "gravity_block",
+    "joint_names",
+    "joint_offset_m",
+    "joint_opening_m",
+    "joint_radius_m",
+    "least_bend_radius_m",
+    "least_cover_against_uplift_m",
+    "moment_n_m",
+    "place_blocks",
+    "place_slope_anchors",
+    "poisson_pull_n",
+    "published_span_m",
+    "restrained_force_n",
+    "restrained_length_m",
+    "saddle_stress_pa",
+    "sag_m",
+    "slope_findings",
+    "soil_drag_n_m",
+    "soil_hold_n",
+    "soil_names",
+    "span_findings",
+    "span_for_frequency_m",
+    "span_for_sag_m",
+    "span_requirements",
+    "split_deflection",
+    "support_reactions_n",
+    "thermal_movement_m",
+    "weight_n_m",
+]

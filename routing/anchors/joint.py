@@ -1,0 +1,247 @@
+"""Joints of pipes: how far they turn, whether they hold together, and what they can lay."""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+from functools import cache
+
+from routing.anchors.given import check_at_least, check_positive
+from routing.anchors.trade_data import material_family, rows
+from routing.errors import InputError
+
+__all__ = [
+    "Joint",
+    "elastic_bend_radius_m",
+    "find_joint",
+    "joint_names",
+    "joint_offset_m",
+    "joint_radius_m",
+    "least_bend_radius_m",
+]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Joint:
+    """One way of joining pipes.
+
+    ``allowance_deg`` is what a design counts on, ``allowance_usual_deg`` what makers usually give;
+    ``carries_thrust`` where the joint holds its pipes together, ``continuous`` where a pipe may
+    span and bend across it.
+    """
+
+    name: str
+    what: str
+    allowance_deg: float
+    allowance_usual_deg: float
+    carries_thrust: bool
+    continuous: bool
+    source: str
+    status: str
+
+
+@cache
+def _joints() -> tuple[tuple[float, Joint], ...]:
+    return tuple(
+        (
+            float(row["largest_bore_m"]) if row["largest_bore_m"] else math.inf,
+            Joint(
+                name=row["joint"],
+                what=row["what"],
+                allowance_deg=float(row["allowance_deg"]),
+                allowance_usual_deg=float(row["allowance_usual_deg"]),
+                carries_thrust=row["carries_thrust"] == "yes",
+                continuous=row["continuous"] == "yes",
+                source=row["source"],
+                status=row["status"],
+            ),
+        )
+        for row in rows("joints.csv")
+    )
+
+
+def joint_names() -> tuple[str, ...]:
+    """Return the joints that the table knows, in its order."""
+    return tuple(dict.fromkeys(joint.name for _, joint in _joints()))
+
+
+def find_joint(name: str, inside_diameter_m: float) -> Joint:
+    """Return a joint by name, for a pipe of this bore.
+
+    >>> find_joint("gasket di", 0.4).allowance_deg
+    3.0
+    """
+    word = name.strip().lower()
+    for largest_m, joint in _joints():
+        if joint.name == word and inside_diameter_m <= largest_m:
+            return joint
+    raise InputError(f"No joint is called {name!r}.", f"Joints are: {', '.join(joint_names())}.")
+
+
+def joint_radius_m(stick_m: float, allowance_deg: float) -> float:
+    r"""Return the radius that sticks lie in when every joint turns by its allowance.
+
+    .. math::
+        R = \frac{L}{2 \sin(\delta / 2)}
+
+    Parameters
+    ----------
+    stick_m : float
+        Laying length of a stick, > 0 [m]
+    allowance_deg : float
+        Turn of each joint, 0 to below 180 [deg]
+
+    Returns
+    -------
+    radius_m : float
+        Radius through the joints, infinite where they do not turn [m]
+
+    Raises
+    ------
+    InputError
+        If an argument is non-finite or outside the bound given above.
+
+    Notes
+    -----
+    Valid for: straight sticks. Some makers of gasketed PVC allow no turn at all.
+    Checked by ``tests/reference/test_joints.py``.
+
+    Examples
+    --------
+    >>> joint_radius_m(6.1, 1.0)
+    349.5
+
+    References
+    ----------
+    .. [1] Geometry of a chord.
+    """
+    check_positive(stick_m, "length of a stick", "m")
+    check_at_least(allowance_deg, "allowance of a joint", "degrees")
+    if allowance_deg >= 180.0:
+        raise InputError(
+            f"The allowance of a joint is {allowance_deg:g} degrees.", "Give a few degrees."
+        )
+    if allowance_deg == 0.0:
+        return math.inf
+    return stick_m / (2.0 * math.sin(math.radians(allowance_deg) / 2.0))
+
+
+def joint_offset_m(stick_m: float, allowance_deg: float) -> float:
+    """Return how far one turned joint carries the far end of the next stick aside [m].
+
+    >>> joint_offset_m(6.1, 1.0)
+    0.1065
+    """
+    check_positive(stick_m, "length of a stick", "m")
+    check_at_least(allowance_deg, "allowance of a joint", "degrees")
+    return stick_m * math.sin(math.radians(allowance_deg))
+
+
+def elastic_bend_radius_m(outside_diameter_m: float, elastic_pa: float, stress_pa: float) -> float:
+    r"""Return the radius at which bending reaches a stress in the pipe's skin.
+
+    .. math::
+        R = \frac{E D}{2 \sigma}
+
+    Parameters
+    ----------
+    outside_diameter_m : float
+        Outside diameter, > 0 [m]
+    elastic_pa : float
+        Modulus of elasticity, > 0 [Pa]
+    stress_pa : float
+        Stress that may be spent on bending, > 0 [Pa]
+
+    Returns
+    -------
+    radius_m : float
+        Radius of the centreline [m]
+
+    Raises
+    ------
+    InputError
+        If an argument is non-finite or not above zero.
+
+    Notes
+    -----
+    Valid for: pipe that stays elastic and round; the joints must bend with it.
+    Checked by ``tests/reference/test_joints.py``.
+
+    Examples
+    --------
+    >>> elastic_bend_radius_m(0.2191, 200e9, 60e6)
+    365.17
+
+    References
+    ----------
+    .. [1] Beam theory.
+    """
+    check_positive(outside_diameter_m, "outside diameter", "m")
+    check_positive(elastic_pa, "modulus of elasticity", "Pa")
+    check_positive(stress_pa, "stress", "Pa")
+    return elastic_pa * outside_diameter_m / (2.0 * stress_pa)
+
+
+def least_bend_radius_m(
+    material: str, outside_diameter_m: float, wall_m: float, *, fitting_in_bend: bool = False
+) -> float:
+    r"""Return the radius that a fused pipe may be bent to when it is laid [1]_ [2]_.
+
+    .. math::
+        R = n D
+
+    Parameters
+    ----------
+    material : str
+        PVC or one of the polyethylenes; no table knows another [-]
+    outside_diameter_m : float
+        Outside diameter, > 2 walls [m]
+    wall_m : float
+        Least wall, > 0; the dimension ratio decides for polyethylene [m]
+    fitting_in_bend : bool
+        Whether a fitting, flange or saddle lies in the bend [-]
+
+    Returns
+    -------
+    radius_m : float
+        Radius of the centreline, infinite where no table allows a bend [m]
+
+    Raises
+    ------
+    InputError
+        If a size is non-finite or outside the bound given above.
+
+    Notes
+    -----
+    Valid for: fused joints, laid once and left. Between the rows the one of the thinner wall.
+    Checked by ``tests/reference/test_joints.py``.
+
+    Examples
+    --------
+    >>> least_bend_radius_m("PE100", 0.315, 0.0286)
+    7.875
+
+    References
+    ----------
+    .. [1] PVC: undergroundsolutions.com/pipe-dimensional-data.php.
+    .. [2] PE: de.scribd.com/document/437569697 (DR 11 to 13.5); the rest from memory of the *PPI
+       Handbook of polyethylene pipe*.
+    """
+    check_positive(outside_diameter_m, "outside diameter", "m")
+    check_positive(wall_m, "wall", "m")
+    if 2.0 * wall_m >= outside_diameter_m:
+        raise InputError(
+            f"A wall of {wall_m:g} m leaves no bore in {outside_diameter_m:g} m.",
+            "Check their units.",
+        )
+    family = material_family(material)
+    fitted = fitting_in_bend and family == "PE"
+    wanted = "fused with a fitting" if fitted else "fused"
+    # Walls are rounded to 0.1 mm, so a ratio a little above its name still belongs to it.
+    ratio = outside_diameter_m / wall_m / 1.02
+    for row in rows("bend_radii.csv"):
+        if row["material"] != family or row["joint"] != wanted:
+            continue
+        if not row["up_to_dr"] or ratio <= float(row["up_to_dr"]):
+            return float(row["radius_over_od"]) * outside_diameter_m
+    return math.inf

@@ -1,0 +1,116 @@
+"""What supports do to a pipe: bent rings, pushed columns, and the spacing that others publish."""
+
+from __future__ import annotations
+
+import math
+
+from routing.anchors.given import check_at_least, check_diameters, check_positive
+from routing.anchors.trade_data import FOOT_M, rows
+from routing.errors import InputError
+
+__all__ = ["column_buckling_n", "published_span_m", "saddle_stress_pa"]
+
+
+def saddle_stress_pa(
+    reaction_n: float, outside_diameter_m: float, wall_m: float, saddle_deg: float = 120.0
+) -> float:
+    r"""Return the local bending of a pipe's ring at the tips of a saddle [1]_.
+
+    .. math::
+        \sigma = \frac{k R}{e^2} \ln\frac{r}{e}, \qquad k = 0.02 - 0.00012 (\beta - 90)
+
+    Parameters
+    ----------
+    reaction_n : float
+        Load on the saddle, >= 0 [N]
+    outside_diameter_m : float
+        Outside diameter, > 2 walls [m]
+    wall_m : float
+        Wall, > 0 [m]
+    saddle_deg : float
+        Angle that the saddle embraces, 90 to 180 [deg]
+
+    Returns
+    -------
+    stress_pa : float
+        Bending of the ring, in tension and compression [Pa]
+
+    Raises
+    ------
+    InputError
+        If an argument is non-finite or outside the bound given above.
+
+    Notes
+    -----
+    Valid for: steel pipe of D/e 20 to 200 that is nearly full; r is the mean radius. Thinner
+    pipe wants a stiffening ring.
+    Checked by ``tests/reference/test_supports.py``.
+
+    Examples
+    --------
+    >>> saddle_stress_pa(10000.0, 0.3239, 0.0064) / 1e6
+    12.857
+
+    References
+    ----------
+    .. [1] AWWA Manual M11, *Steel pipe: a guide for design and installation*, from memory of it.
+    """
+    check_at_least(reaction_n, "load on the saddle", "N")
+    check_positive(wall_m, "wall", "m")
+    check_diameters(outside_diameter_m, outside_diameter_m - 2.0 * wall_m)
+    if not 90.0 <= saddle_deg <= 180.0:
+        raise InputError(
+            f"The saddle embraces {saddle_deg:g} degrees.", "Give an angle from 90 to 180 degrees."
+        )
+    k = 0.02 - 0.00012 * (saddle_deg - 90.0)
+    radius = (outside_diameter_m - wall_m) / 2.0
+    return k * reaction_n / wall_m**2 * max(math.log(radius / wall_m), 0.0)
+
+
+def column_buckling_n(rigidity_n_m2: float, span_m: float) -> float:
+    """Return the push along a pipe at which it leaves the line between two supports [N].
+
+    Euler's pi2 E I / L2 with pinned ends, the safe side.
+
+    >>> column_buckling_n(1.0e6, 10.0)
+    98696.
+    """
+    check_positive(rigidity_n_m2, "rigidity E I", "N m2")
+    check_positive(span_m, "span", "m")
+    return math.pi**2 * rigidity_n_m2 / span_m**2
+
+
+def published_span_m(
+    family: str, outside_diameter_m: float, temperature_c: float = 20.0, series: str | None = None
+) -> float | None:
+    """Return the published spacing of supports, or None where no table gives one [m] [1]_ [2]_.
+
+    By the next smaller pipe of the table and its next warmer row. Steel of standard wall; PVC of
+    schedule 40 unless ``series`` asks for "schedule 80".
+
+    >>> published_span_m("STEEL", 0.2191) / 0.3048
+    19.0
+
+    References
+    ----------
+    .. [1] Steel: table B5.1, it.scribd.com/document/452849757.
+    .. [2] PVC: engineersedge.com/hardware/maximum_spacing_for_pvc_and_cpvc__15715.htm.
+    """
+    wanted = series or ("standard wall" if family == "STEEL" else "schedule 40")
+    warm_f = 32.0 + 1.8 * temperature_c
+    table = [
+        row for row in rows("spans.csv") if (row["material"], row["series"]) == (family, wanted)
+    ]
+    warmer = {float(row["temperature_f"]) for row in table if row["temperature_f"]}
+    if warmer:
+        fit = [degree for degree in warmer if degree >= warm_f - 0.5]
+        if not fit:
+            return None
+        table = [row for row in table if float(row["temperature_f"]) == min(fit)]
+    # Outside diameters in millimetres are rounded, so a hair of tolerance.
+    smaller = [
+        row for row in table if float(row["outside_in"]) * 0.0254 <= outside_diameter_m * 1.005
+    ]
+    if not smaller:
+        return None
+    return FOOT_M * float(max(smaller, key=lambda row: float(row["outside_in"]))["span_ft"])

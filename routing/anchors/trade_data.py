@@ -1,0 +1,180 @@
+"""The tables of this room, read from its data files once."""
+
+from __future__ import annotations
+
+import csv
+from dataclasses import dataclass, fields
+from functools import cache
+from pathlib import Path
+
+from routing.pipe.material import find_material
+
+__all__ = [
+    "AnchorLimits",
+    "Formula",
+    "SlopeCentres",
+    "SpanStress",
+    "anchor_limits",
+    "formulas",
+    "made_angles_deg",
+    "material_family",
+    "rows",
+    "slope_centres",
+    "span_stress",
+]
+
+_DATA = Path(__file__).parent / "data"
+FOOT_M = 0.3048
+"""International foot [m]."""
+
+
+def rows(name: str) -> list[dict[str, str]]:
+    """Return the rows of one data file of this room."""
+    with (_DATA / name).open(encoding="utf-8", newline="") as stream:
+        return list(csv.DictReader(stream))
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Formula:
+    """One formula of this room: what it gives, on which side it errs, on whose word."""
+
+    id: str
+    what: str
+    equation: str
+    safe_side: str
+    source: str
+    status: str
+
+
+@cache
+def formulas() -> dict[str, Formula]:
+    """Return every formula of this room by its id.
+
+    >>> formulas()["thrust.bend"].safe_side
+    'the angle in space, never the plan angle alone'
+    """
+    return {row["id"]: Formula(**row) for row in rows("formulas.csv")}
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class AnchorLimits:
+    """Every number that the rules of this room use; meaning, unit and source in ``limits.csv``."""
+
+    block_safety: float
+    concrete_n_m3: float
+    block_friction: float
+    block_height_share: float
+    block_cover_m: float
+    unknown_soil_psf: float
+    velocity_m_s: float
+    sharp_bend_deg: float
+    saturated_n_m3: float
+    peat_n_m3: float
+    soil_shoulder: float
+    flotation_safety: float
+    flotation_known: float
+    saddle_friction: float
+    anchor_straight_m: float
+    steep_grade: float
+    sag_share: float
+    frequency_hz: float
+    wind_pa: float
+    thin_ring: float
+    published_most: float
+    rope_safety: float
+    flood_clearance_m: float
+    joint_gap_m: float
+    pe_gap_per_c: float
+    steel_yield_pa: float
+    stick_m: float
+
+
+@cache
+def anchor_limits() -> AnchorLimits:
+    """Return the numbers that the rules of this room use.
+
+    >>> anchor_limits().block_safety
+    1.5
+    """
+    values = {row["name"]: float(row["value"]) for row in rows("limits.csv")}
+    return AnchorLimits(**{field.name: values[field.name] for field in fields(AnchorLimits)})
+
+
+def material_family(material: str) -> str:
+    """Return the family under which this room's tables know a material: "PE100" is "PE".
+
+    A word that no table knows comes back in capitals as it is.
+
+    >>> material_family("pe4710"), material_family("galvanised steel")
+    ('PE', 'STEEL')
+    """
+    known = find_material(material)
+    if known is None:
+        return material.strip().upper()
+    if known.family in ("PVC", "PE"):
+        return known.family
+    return "STEEL" if known.name.endswith("STEEL") else known.name
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class SlopeCentres:
+    """Anchors on ground of this grade and more stand no further apart than this."""
+
+    from_grade: float
+    centres_m: float
+    source: str
+    status: str
+
+
+@cache
+def slope_centres() -> tuple[SlopeCentres, ...]:
+    """Return the spacing of anchors on steep ground, gentlest first."""
+    return tuple(
+        SlopeCentres(
+            from_grade=float(row["from_grade"]),
+            centres_m=float(row["centres_ft"]) * FOOT_M,
+            source=row["source"],
+            status=row["status"],
+        )
+        for row in rows("slope_anchors.csv")
+    )
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class SpanStress:
+    """What a span of one material may be stressed to, and which stress that is."""
+
+    material: str
+    basis: str
+    allowable_pa: float | None
+    share_of_yield: float | None
+    yield_pa: float | None
+    source: str
+    status: str
+
+
+def _mega(text: str) -> float | None:
+    return float(text) * 1e6 if text else None
+
+
+@cache
+def span_stress() -> dict[str, SpanStress]:
+    """Return the allowable stresses of spans by family of material."""
+    return {
+        row["material"]: SpanStress(
+            material=row["material"],
+            basis=row["basis"],
+            allowable_pa=_mega(row["allowable_mpa"]),
+            share_of_yield=float(row["share_of_yield"]) if row["share_of_yield"] else None,
+            yield_pa=_mega(row["yield_mpa"]),
+            source=row["source"],
+            status=row["status"],
+        )
+        for row in rows("span_stress.csv")
+    }
+
+
+@cache
+def made_angles_deg() -> tuple[float, ...]:
+    """Return the angles that bends are made in, largest first [deg]."""
+    return tuple(sorted((float(row["angle_deg"]) for row in rows("fittings.csv")), reverse=True))

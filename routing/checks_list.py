@@ -1,0 +1,223 @@
+"""Every requirement of a line in one list, the tightest first."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+import numpy as np
+
+from routing.anchors import formulas
+from routing.check import Check
+from routing.checks_yield import intake_checks
+from routing.pipe import is_plastic
+from routing.study import Study
+
+__all__ = ["list_checks"]
+
+SEALING_HEAD_M = 3.5
+SLOWEST_M_S, FASTEST_M_S, FASTEST_PLASTIC_M_S = 0.6, 6.0, 3.0
+MOST_LOSS = 0.15
+
+
+def list_checks(study: Study) -> tuple[Check, ...]:
+    """Return every check of a study, sorted by margin, those that fail first."""
+    checks = [*_levels(study), *_trench(study), *_flow(study), *_pressures(study)]
+    if study.stream.intake is not None:
+        checks += intake_checks(study.stream.intake)
+    return tuple(sorted(checks, key=lambda check: check.margin))
+
+
+def _levels(study: Study) -> Iterator[Check]:
+    crown = study.static_head_m - study.pipe.outside_diameter_m / 2.0
+    worst = int(np.argmin(crown))
+    yield Check(
+        subject="water at the intake above the pipe",
+        place="line",
+        demand=float(study.pipe.pipe_m[worst] + study.pipe.outside_diameter_m / 2.0),
+        limit=study.levels.intake_m,
+        unit="m",
+        station_m=float(study.pipe.station_m[worst]),
+        rule="crown of the pipe below the intake's water everywhere",
+        source="a line fills by gravity only below its source (common practice)",
+    )
+    yield Check(
+        subject="fall to the outlet",
+        place="line",
+        demand=study.levels.outlet_m,
+        limit=study.levels.intake_m,
+        unit="m",
+        station_m=float(study.pipe.station_m[-1]),
+        rule="outlet below the intake's water",
+        source="common practice",
+    )
+
+
+def _trench(study: Study) -> Iterator[Check]:
+    pipe, limits = study.pipe, study.pipe.limits
+    buried = ~pipe.in_span
+    cover = pipe.ground_m - pipe.pipe_m - limits.outside_diameter_m / 2.0
+    least = int(np.argmin(np.where(buried, cover, np.inf)))
+    deepest = int(np.argmax(pipe.excavation.depth_m))
+    yield Check(
+        subject="cover",
+        place="trench",
+        demand=round(float(cover[least]), 6),
+        limit=limits.cover_m,
+        unit="m",
+        station_m=float(pipe.station_m[least]),
+        rule="ground to crown at least as asked",
+        source="trench.cover of the settings, else NRCS practice standard 430 by pipe size",
+        at_most=False,
+    )
+    yield Check(
+        subject="trench depth",
+        place="trench",
+        demand=round(float(pipe.excavation.depth_m[deepest]), 6),
+        limit=limits.max_depth_m,
+        unit="m",
+        station_m=float(pipe.station_m[deepest]),
+        rule="ground to trench bottom at most as asked",
+        source="trench.max_depth of the settings, else 1.2 m (British Columbia 20.81)",
+    )
+
+
+def _flow(study: Study) -> Iterator[Check]:
+    flow = study.flow
+    if flow is None or study.schedule is None:
+        return
+    yield Check(
+        subject="design flow",
+        place="line",
+        demand=flow.aged.flow_m3_s * 1000.0,
+        limit=flow.capacity_m3_s * 1000.0,
+        unit="L/s",
+        station_m=None,
+        rule="at most what the aged pipe carries with its whole head",
+        source="Darcy and Weisbach with the factor of Colebrook and White",
+    )
+    if study.gross_head_m > 0.0:
+        yield Check(
+            subject="head lost",
+            place="line",
+            demand=100.0 * flow.aged.head_loss_m / study.gross_head_m,
+            limit=100.0 * MOST_LOSS,
+            unit="%",
+            station_m=None,
+            rule="at most 15 % of the gross head at the design flow",
+            source="Leon and Zhu 2014 (studylib.net/doc/11667080)",
+        )
+    for reach, run in zip(flow.aged.reaches, study.schedule.runs, strict=True):
+        plastic = is_plastic(run.pipe.material)
+        yield Check(
+            subject="fastest flow",
+            place=run.pipe.label,
+            demand=reach.velocity_m_s,
+            limit=FASTEST_PLASTIC_M_S if plastic else FASTEST_M_S,
+            unit="m/s",
+            station_m=reach.from_m,
+            rule="3 m/s in plastic pipe, 6 m/s in any",
+            source="common practice",
+        )
+        yield Check(
+            subject="slowest flow",
+            place=run.pipe.label,
+            demand=reach.velocity_m_s,
+            limit=SLOWEST_M_S,
+            unit="m/s",
+            station_m=reach.from_m,
+            rule="fast enough to carry sediment and air",
+            source="common practice",
+            at_most=False,
+        )
+    bore = study.schedule.per_station(study.pipe.station_m, "inside_diameter_m")
+    for index in study.pipe.summits.tolist():
+        station = float(study.pipe.station_m[index])
+        name = next(
+            (vent.id for vent in study.vents if abs(vent.station_m - station) < 1e-3), "summit"
+        )
+        yield Check(
+            subject="flowing head over a summit",
+            place=name,
+            demand=float(flow.aged.flowing_head_m[index] - bore[index] / 2.0),
+            limit=SEALING_HEAD_M,
+            unit="m",
+            station_m=station,
+            rule="enough to seal an air valve",
+            source="about 5 psi (dsurbanfarm.com air relief valve page)",
+            at_most=False,
+        )
+
+
+def _pressures(study: Study) -> Iterator[Check]:
+    side = study.pressures
+    if side is None or study.schedule is None:
+        return
+    for place in side.class_check.places:
+        yield Check(
+            subject="pressure class",
+            place=place.name,
+            demand=place.demand_pa / 1000.0,
+            limit=place.limit_pa / 1000.0,
+            unit="kPa",
+            station_m=place.station_m,
+            rule=place.rule,
+            source=place.source,
+        )
+    runs = study.schedule.run_index(side.vacuum.station_m)
+    for number, run in enumerate(study.schedule.runs):
+        margin = np.where(runs == number, side.vacuum.margin_pa, np.nan)
+        if not np.isfinite(margin).any():
+            continue
+        worst = int(np.nanargmin(margin))
+        yield Check(
+            subject="full vacuum with the vents shut",
+            place=run.pipe.label,
+            demand=float(side.vacuum.demand_pa[worst]) / 1000.0,
+            limit=float(side.vacuum.limit_pa[worst]) / 1000.0,
+            unit="kPa",
+            station_m=float(side.vacuum.station_m[worst]),
+            rule="ring collapse with 5 % ovality and safety 2, or 4 where vents may freeze",
+            source="undergroundsolutions.com/pipe-dimensional-data.php; safeties common practice",
+        )
+    if side.low_pressure is not None:
+        low = side.low_pressure
+        spare = low.lowest_head_m - low.column_head_m
+        worst = int(np.argmin(spare))
+        yield Check(
+            subject="lowest head after a stop",
+            place="crown",
+            demand=float(low.lowest_head_m[worst]),
+            limit=float(low.column_head_m[worst]),
+            unit="m",
+            station_m=float(low.station_m[worst]),
+            rule="above the head at which the column of water parts",
+            source="vapour pressure after Buck, standard atmosphere",
+            at_most=False,
+        )
+    known = formulas()
+    for span in side.spans:
+        for asked in span.requirements:
+            formula = known[asked.formula]
+            yield Check(
+                subject=f"span: {asked.name}",
+                place=f"span from {span.from_m:.1f} m",
+                demand=asked.demand,
+                limit=asked.limit,
+                unit=asked.unit,
+                station_m=span.from_m,
+                rule=formula.equation,
+                source=formula.source,
+                at_most=asked.at_most,
+            )
+    for reach in side.floating:
+        yield Check(
+            subject="uplift of the empty pipe",
+            place=f"{reach.from_m:.1f} m to {reach.to_m:.1f} m",
+            demand=reach.cover_m,
+            limit=reach.needed_cover_m,
+            unit="m",
+            station_m=reach.station_m,
+            rule=known[reach.formula].equation,
+            source=known[reach.formula].source,
+            at_most=False,
+        )

@@ -1,0 +1,91 @@
+"""Loops written once: interpreted for one ordinary line, compiled for long lines and services.
+
+Importing numba and fetching a kernel from its cache costs about half a second, more than a whole
+ordinary study. So a kernel is a plain function over arrays; it is compiled when the work is large
+enough to repay that, or when :func:`prefer_compiled` was called, as a running service does.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from functools import update_wrapper
+from types import FunctionType
+from typing import Generic, ParamSpec, TypeVar
+
+__all__ = ["Kernel", "kernel", "prefer_compiled"]
+
+P = ParamSpec("P")
+R = TypeVar("R")
+
+LARGE_WORK = 200_000
+"""Loop steps from which compiling repays itself (an interpreted step takes about 1 microsecond)."""
+
+_preference = {"compiled": False}
+
+
+def prefer_compiled(value: bool = True) -> None:
+    """Compile every kernel from now on, whatever the size of the work."""
+    _preference["compiled"] = value
+
+
+class Kernel(Generic[P, R]):
+    """A loop over arrays that can run interpreted or compiled, with the same results."""
+
+    def __init__(self, function: Callable[P, R]) -> None:
+        self._function = function
+        self._python: Callable[P, R] | None = None
+        self._native: Callable[P, R] | None = None
+        update_wrapper(self, function)
+
+    @property
+    def python(self) -> Callable[P, R]:
+        """Return the interpreted form, its calls of other kernels made plain calls."""
+        if self._python is None:
+            self._python = _linked(self._function, "python")
+        return self._python
+
+    @property
+    def native(self) -> Callable[P, R]:
+        """Return the compiled form, made on first use and cached on disk."""
+        if self._native is None:
+            import numba
+
+            self._native = numba.njit(cache=True, nogil=True)(_linked(self._function, "native"))
+        return self._native
+
+    def __call__(self, *args: P.args, **kwargs: P.kwargs) -> R:
+        """Run as preferred: compiled in a service, interpreted otherwise."""
+        return self.sized(0)(*args, **kwargs)
+
+    def sized(self, work: int) -> Callable[P, R]:
+        """Return the form that suits ``work`` loop steps."""
+        if _preference["compiled"] or work >= LARGE_WORK:
+            return self.native
+        return self.python
+
+
+def kernel(function: Callable[P, R]) -> Kernel[P, R]:
+    """Make a plain loop over arrays a :class:`Kernel`.
+
+    It may call numpy and other kernels of the same file (the compiler's cache watches that file
+    only).
+    """
+    return Kernel(function)
+
+
+def _linked(function: Callable[P, R], form: str) -> Callable[P, R]:
+    """Return ``function`` with the kernels that it names replaced by one of their forms."""
+    scope = function.__globals__
+    calls = {
+        name: getattr(scope[name], form)
+        for name in function.__code__.co_names
+        if isinstance(scope.get(name), Kernel)
+    }
+    if not calls:
+        return function
+    linked = FunctionType(
+        function.__code__, {**scope, **calls}, function.__name__, function.__defaults__
+    )
+    linked.__qualname__ = function.__qualname__
+    linked.__module__ = function.__module__
+    return linked

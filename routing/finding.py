@@ -1,0 +1,156 @@
+"""Warnings as values: what a study says about itself without stopping."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+from types import MappingProxyType
+from typing import Literal
+
+__all__ = ["FINDING_CODES", "Finding", "Severity"]
+
+Severity = Literal["note", "warning", "fault"]
+
+FINDING_CODES: Mapping[str, str] = MappingProxyType(
+    {
+        # terrain and line
+        "unit_assumed": "Nothing states the vertical unit of the raster; metres were assumed.",
+        "unit_doubtful": "Nothing states the vertical unit, and the map's own unit is feet.",
+        "unit_overridden": "The settings' vertical unit was used instead of the file's own.",
+        "crs_overridden": "The settings' coordinate system was used instead of the file's own.",
+        "datum_unknown": "Nothing states the vertical datum of the raster.",
+        "datum_shift_coarse": "The raster's horizontal datum is tied to WGS 84 only roughly.",
+        "coarse_terrain": "The raster's cell is coarse for a trench; the profile is interpolated.",
+        "stair_steps": "The raster holds whole units, so gentle ground shows as stairs.",
+        "accuracy_typical": "The kind of elevation data is known, and so its usual error.",
+        "surface_model": "The raster holds treetops and roofs, not the ground alone.",
+        "terrain_changes": "The line passes from one raster's cells to another's.",
+        "zero_block": "The ground falls to exactly zero beside high ground: a damaged part.",
+        "cliff": "The ground steps like a cliff within one cell of the raster.",
+        "gap_bridged": "Missing elevation on the line was bridged straight, as allowed.",
+        "line_crosses_itself": "The line crosses itself.",
+        "points_dropped": "Repeated points of the drawn line were dropped.",
+        "track_cleaned": "Spikes and places of standing still were taken out of a walked track.",
+        "line_looks_walked": "The line has the knots or spikes of a walked track; they were kept.",
+        "line_drawn_uphill": "The ground rises along the line: it may be drawn the other way.",
+        "line_reversed": "The line was taken from its other end, as the settings say.",
+        "survey_disagrees": "A surveyed point lies further from the raster than both errors allow.",
+        "survey_offset_alike": "All surveyed points miss the raster alike: a datum or unit slip.",
+        "survey_point_unused": "A surveyed point was not used: too far off, or no ground there.",
+        "survey_repeated": "Several surveyed points stand at one place of the line.",
+        "survey_level_unused": "A surveyed level gave way to one in the settings.",
+        "survey_datum_mixed": "Survey and raster state different vertical datums.",
+        "steep_profile": "The mean grade is beyond 100 %: check the raster's vertical unit.",
+        # trench and pipe as laid
+        "pipe_assumed": "No pipe was given; an outside diameter was assumed for the trench.",
+        "cover_governs": "Cover, pipe and bedding need more depth than the limit allows.",
+        "grade_below_least": "The least grade cannot be kept within the trench limits.",
+        "depth_for_people": "The trench is deeper than people may enter unshored in some places.",
+        "span_below_ground": "An above-ground span would cut into the ground.",
+        "span_outside_line": "A span reaches beyond the line.",
+        # levels
+        "uphill": "The outlet lies above the intake.",
+        "no_fall": "Intake and outlet lie level.",
+        "above_intake": "The pipe rises above the intake's water level.",
+        "siphon": "The flowing pressure at a point of the pipe is below that of the air.",
+        "low_pressure": "The flowing pressure at a summit is too low to seal a valve.",
+        # pipe
+        "over_rating": "The static pressure is above the pipe's rating.",
+        "no_rating": "A pipe without a pressure rating cannot be checked.",
+        "nominal_bore": "The inside diameter looks like a nominal size.",
+        "diameters_mixed": "Pipes of different outside diameter families meet.",
+        "rating_derated": "The rating was reduced for temperature.",
+        "temperature_high": "The water is warm enough for plastic pipe to need a lower rating.",
+        "catalogue_memory": "A catalogue value was not seen in its source; confirm it.",
+        # flow
+        "flow_exceeds": "The design flow is more than the pipe can carry.",
+        "velocity_high": "The velocity is above the makers' caution.",
+        "velocity_low": "The velocity is too low to carry sediment and air.",
+        "hazen_williams_apart": "The cross-check after Hazen and Williams differs.",
+        "transition_flow": "The flow lies between laminar and turbulent.",
+        "loss_high": "More of the head is lost than is wise.",
+        "flow_without_pipe": "A design flow was given but no pipe; nothing flows.",
+        "efficiency_assumed": "No efficiency was given; one was assumed.",
+        # anchors
+        "soil_unknown": "No soil was named; blocks were sized for the weakest usual ground.",
+        "soil_no_bearing": "The ground beside a bend bears nothing; a block there holds nothing.",
+        "bend_sharp": "The line turns more sharply than one fitting makes.",
+        "block_shallow": "A block lies shallower than the tables of soils hold for.",
+        "slope_anchors": "The pipe lies so steep that it must be anchored.",
+        "slope_steep": "The pipe lies steeper than can well be laid and anchored.",
+        "turn_cannot_be_made": "No fitting and joint together make a turn of the line.",
+        "pipe_floats": "An empty pipe would float up through its cover.",
+        "span_structure": "A pipe bridge is a structure for a licensed engineer.",
+        "span_fails": "A span is too long for its stress, sag, swing or supports.",
+        "span_long": "Supports stand further apart than published practice.",
+        "span_unchecked": "Nothing is known of the stress that a span's material bears.",
+        "span_plastic": "Plastic pipe lies open to sun, frost and stones.",
+        "span_expansion": "A span needs expansion joints.",
+        # surge
+        "column_separation": "In a surge the water would part and its cavities slam shut.",
+        "surge_peaks_unreliable": "Surge peaks after the water has parted are not reliable.",
+        "subatmospheric_after_closure": "A surge draws the pressure below that of the air.",
+        "closing_too_fast": "The outlet closes too fast for the line.",
+        "closure_instant": "A closing time of zero or less was taken as instant.",
+        "wave_speed_adjusted": "A wave speed was changed so that all pipes share a time step.",
+        "plastic_stiff_when_cold": "Plastic pipe in cold water is stiffer than tables have it.",
+        # fittings
+        "vent_too_tall": "An open vent would be too tall; use a valve.",
+        "air_trapped": "Trapped air would stop the line from filling.",
+        "air_slows_filling": "Trapped air would slow the filling.",
+        "summit_doubtful": "A summit is smaller than the raster's error.",
+        "drain_needs_pump": "A sag may have no place to drain to by gravity.",
+        "drain_jet": "Water leaves a drain with much energy.",
+        "vent_overtopped": "In flood or surge an open vent would spill or be too tall.",
+        "vent_may_leak": "The pressure is too low to shut an air valve.",
+        "vent_too_narrow": "A vent as fitted is narrower than its flow of air needs.",
+        "vacuum_unknown": "The pipe's stiffness is not known; a small vacuum was taken.",
+        "drain_faster_than_vents": "A drain wide open is faster than the vents let air in.",
+        "drain_slow": "No drain up to the pipe's own bore empties a stretch in the wanted time.",
+        "drain_cannot_flush": "The line does not bring a drain the flow that flushes.",
+        "drain_coefficient_doubtful": "A drain's discharge coefficient is unlikely.",
+        "relief_cannot_be_set": "No setting of a relief valve serves both rest and protection.",
+        "frost_unknown": "Nothing is known of the frost; its depth must be asked for.",
+        "cover_in_frost": "Frost reaches the buried pipe.",
+        "span_freezes": "Water in a pipe above ground would freeze.",
+        # intake and water
+        "gauging_outside_range": "A weir or notch was read outside the range of its formula.",
+        "vortex": "The pipe's mouth lies so shallow that a vortex may draw air.",
+        "mouth_too_shallow": "The pipe's mouth lies above the least depth below the water.",
+        "storage_small": "The intake holds too little water to open the machine.",
+        "residual_missing": "No residual flow was given, and none is assumed.",
+        "screen_loss_missing": "No head lost in a dirty screen was given.",
+        "bars_wide": "The bars of the screen stand further apart than the machine can bear.",
+        "bars_unjudged": "There is no rule for the bars before this kind of machine.",
+        "crest_narrow": "The overflow crest does not pass the flow when the machine trips.",
+        "residual_first": "The stream does not give the residual flow and the design flow.",
+        "screen_small": "The screen is smaller than the flow needs when dirty.",
+        "grains_stay": "Grains of the size to be caught would not settle, or not be flushed.",
+        "record_short": "The record of flows is shorter than two years.",
+        "energy_not_estimated": "Without a record of flows the yearly energy is not estimated.",
+        # strength and choice
+        "class_exceeded": "Static pressure and surge are more than the pipe's class allows.",
+        "no_class_holds": "No pipe on offer holds the pressure here.",
+        "adapter_needed": "Pipes of different outside diameter families were chosen to meet.",
+        "vacuum_collapse": "A vacuum could flatten the pipe.",
+        "vents_must_work": "The pipe stands a vacuum only as long as its vents work.",
+        "subatmospheric": "After the machine shuts the pressure falls below that of the air.",
+        "gentle_then_steep": "The line starts gently and then steepens: the column may part.",
+        "choice_not_proved": "The choice of pipes is good, but was not proved to be the best.",
+    }
+)
+"""Every code a study may carry, with what it means in one sentence."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Finding:
+    """One warning: its code, how bad it is, a sentence with remedy, and the place if it has one."""
+
+    code: str
+    severity: Severity
+    message: str
+    station_m: float | None = None
+
+    def __post_init__(self) -> None:
+        if self.code not in FINDING_CODES:
+            raise KeyError(f"finding code {self.code!r} is not in FINDING_CODES")

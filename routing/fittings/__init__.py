@@ -1,0 +1,61 @@
+"""Vents, drains and trapped air: what a laid pipe needs so that it fills, runs and empties."""
+
+from __future__ import annotations
+
+from routing.fittings.air import AirPocket, air_verdict, trapped_air
+from routing.fittings.carry_line import AirCarry
+from routing.fittings.cold_line import ColdCheck, ColdSpan, FrostData, check_cold
+from routing.fittings.drain_sizing import DrainSize, LimbDrain
+from routing.fittings.drains import Drain, place_drains
+from routing.fittings.findings import fitting_findings
+from routing.fittings.inputs import FittingInputs
+from routing.fittings.prominence import summit_probability, summit_standing
+from routing.fittings.relief import ReliefValve, size_relief_valve
+from routing.fittings.sized import SizedFittings, size_fittings
+from routing.fittings.sizes import (
+    air_outlet_size,
+    drain_size,
+    flush_size,
+    open_vent_sizes,
+    size_text,
+)
+from routing.fittings.sizing_inputs import SizingInputs
+from routing.fittings.trade_data import fitting_rules
+from routing.fittings.vent import Vent
+from routing.fittings.vent_cases import AirCase
+from routing.fittings.vent_sizing import VentSize
+from routing.fittings.vents import place_vents
+
+__all__ = [
+    "AirCarry",
+    "AirCase",
+    "AirPocket",
+    "ColdCheck",
+    "ColdSpan",
+    "Drain",
+    "DrainSize",
+    "FittingInputs",
+    "FrostData",
+    "LimbDrain",
+    "ReliefValve",
+    "SizedFittings",
+    "SizingInputs",
+    "Vent",
+    "VentSize",
+    "air_outlet_size",
+    "air_verdict",
+    "check_cold",
+    "drain_size",
+    "fitting_findings",
+    "fitting_rules",
+    "flush_size",
+    "open_vent_sizes",
+    "place_drains",
+    "place_vents",
+    "size_fittings",
+    "size_relief_valve",
+    "size_text",
+    "summit_probability",
+    "summit_standing",
+    "trapped_air",
+]

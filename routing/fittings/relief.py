@@ -1,0 +1,190 @@
+"""The relief valve: what it may be set to, and what it passes."""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+
+from routing.fittings.sizes import next_nominal
+from routing.fittings.sizing_data import sizing, source_of
+from routing.flow.checks import need
+
+__all__ = ["ReliefValve", "relief_bore_m", "relief_capacity_m3_s", "size_relief_valve"]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class ReliefValve:
+    """A relief valve at one place; SI units, pressures gauge at that place.
+
+    It may be set from ``least_setting_pa`` to ``most_setting_pa``; where the first is above the
+    second, no setting both stays shut at rest and protects the pipe. ``capacity_m3_s`` is what it
+    passes at the lower setting, ``bore_m`` the nominal bore that passes ``flow_m3_s``.
+    """
+
+    station_m: float
+    static_pa: float
+    least_setting_pa: float
+    most_setting_pa: float
+    can_be_set: bool
+    flow_m3_s: float
+    bore_m: float
+    capacity_m3_s: float
+    source: str
+
+
+def relief_capacity_m3_s(*, bore_m: float, pressure_pa: float, density_kg_m3: float) -> float:
+    r"""Return the water that an open relief valve passes.
+
+    .. math::
+        Q = C_d A \sqrt{2 p / \rho}, \qquad C_d = 0.62
+
+    Parameters
+    ----------
+    bore_m : float
+        Bore of the valve, >= 0 [m]
+    pressure_pa : float
+        Pressure before it, above that of the air, >= 0 [Pa]
+    density_kg_m3 : float
+        Density of the water, > 0 [kg/m3]
+
+    Returns
+    -------
+    flow_m3_s : float
+        Flow through the valve, fully open [m3/s]
+
+    Raises
+    ------
+    InputError
+        If an argument is non-finite or outside the bound given above.
+
+    Notes
+    -----
+    Valid for: a valve that opens fully; it opens too late for an instant closure. Checked by
+    ``tests/reference/test_relief.py``.
+
+    Examples
+    --------
+    >>> 1000.0 * relief_capacity_m3_s(bore_m=0.025, pressure_pa=1e6, density_kg_m3=999.7)
+    13.61
+    """
+    need("The bore of the relief valve", bore_m, least=0.0)
+    need("The pressure", pressure_pa, least=0.0)
+    need("The density", density_kg_m3, above=0.0)
+    area = 0.25 * math.pi * bore_m * bore_m
+    return sizing().relief_cd * area * math.sqrt(2.0 * pressure_pa / density_kg_m3)
+
+
+def relief_bore_m(*, flow_m3_s: float, pressure_pa: float, density_kg_m3: float) -> float:
+    """Return the bore of a relief valve that passes a flow.
+
+    Parameters
+    ----------
+    flow_m3_s : float
+        Flow to be passed: the machine's whole flow for a nozzle that shuts, >= 0 [m3/s]
+    pressure_pa : float
+        Pressure at which it opens, > 0 [Pa]
+    density_kg_m3 : float
+        Density of the water, > 0 [kg/m3]
+
+    Returns
+    -------
+    bore_m : float
+        Bore, not yet a nominal one [m]
+
+    Raises
+    ------
+    InputError
+        If an argument is non-finite or outside the bound given above.
+
+    Notes
+    -----
+    Valid for: as :func:`relief_capacity_m3_s`, whose inverse it is.
+
+    Examples
+    --------
+    >>> relief_bore_m(flow_m3_s=0.01361, pressure_pa=1e6, density_kg_m3=999.7)
+    0.0250
+    """
+    need("The flow", flow_m3_s, least=0.0)
+    need("The pressure", pressure_pa, above=0.0)
+    one = relief_capacity_m3_s(bore_m=1.0, pressure_pa=pressure_pa, density_kg_m3=density_kg_m3)
+    return math.sqrt(flow_m3_s / one)
+
+
+def size_relief_valve(
+    *,
+    station_m: float,
+    static_pa: float,
+    allowed_pa: float,
+    inside_diameter_m: float,
+    flow_m3_s: float,
+    density_kg_m3: float,
+) -> ReliefValve:
+    """Return what a relief valve may be set to, and the bore that passes the flow.
+
+    Parameters
+    ----------
+    station_m : float
+        Where it stands [m]
+    static_pa : float
+        Static pressure there, >= 0 [Pa]
+    allowed_pa : float
+        Pressure there at which the weakest part of the line is at its derated rating, > 0 [Pa]
+    inside_diameter_m : float
+        Bore of the pipe, > 0 [m]
+    flow_m3_s : float
+        Flow to be passed, >= 0 [m3/s]
+    density_kg_m3 : float
+        Density of the water, > 0 [kg/m3]
+
+    Returns
+    -------
+    valve : ReliefValve
+        Settings, nominal bore and capacity
+
+    Raises
+    ------
+    InputError
+        If an argument is non-finite or outside the bound given above.
+
+    Notes
+    -----
+    From a tenth above the static pressure up to the rating of the weakest part (the trade allows
+    34 kPa, 5 psi, more). At least a quarter of the pipe's bore. Valid for: closures slower than
+    the valve; against an instant closure it does not help. Checked by
+    ``tests/reference/test_relief.py``.
+
+    Examples
+    --------
+    >>> valve = size_relief_valve(station_m=900.0, static_pa=8e5, allowed_pa=1e6,
+    ...     inside_diameter_m=0.15, flow_m3_s=0.02, density_kg_m3=999.7)
+    >>> valve.can_be_set, round(valve.least_setting_pa), valve.bore_m
+    (True, 880000, 0.04)
+
+    References
+    ----------
+    .. [1] NRCS Conservation Practice Standard 430, from memory of it; the tenth is common practice.
+    """
+    need("The static pressure", static_pa, least=0.0)
+    need("The allowed pressure", allowed_pa, above=0.0)
+    need("The inside diameter", inside_diameter_m, above=0.0)
+    numbers = sizing()
+    least = numbers.relief_above_static * static_pa
+    opens = max(least, 1.0)
+    bore = relief_bore_m(flow_m3_s=flow_m3_s, pressure_pa=opens, density_kg_m3=density_kg_m3)
+    bore = next_nominal(max(bore, numbers.relief_bore_share * inside_diameter_m))
+    return ReliefValve(
+        station_m=station_m,
+        static_pa=static_pa,
+        least_setting_pa=least,
+        most_setting_pa=allowed_pa,
+        can_be_set=least <= allowed_pa,
+        flow_m3_s=flow_m3_s,
+        bore_m=bore,
+        capacity_m3_s=relief_capacity_m3_s(
+            bore_m=bore, pressure_pa=least, density_kg_m3=density_kg_m3
+        ),
+        source=(
+            f"setting: {source_of('relief_above_static')}; size: {source_of('relief_bore_share')}"
+        ),
+    )

@@ -1,0 +1,188 @@
+"""The smallest fittings that the tables give for a pipe's bore."""
+
+from __future__ import annotations
+
+import math
+from typing import NamedTuple
+
+from routing.errors import InputError
+from routing.fittings.trade_data import limits, nominal_sizes, outlet_sizes
+from routing.units import UnitSystem, show
+
+__all__ = [
+    "Size",
+    "air_outlet_size",
+    "drain_size",
+    "flush_size",
+    "next_nominal",
+    "open_vent_sizes",
+    "size_text",
+]
+
+
+class Size(NamedTuple):
+    """A bore [m] and where it comes from."""
+
+    size_m: float
+    source: str
+
+
+def _checked(inside_diameter_m: float) -> float:
+    if not (math.isfinite(inside_diameter_m) and inside_diameter_m > 0.0):
+        raise InputError(
+            f"A pipe cannot have a bore of {inside_diameter_m} m.", "Give a bore above zero."
+        )
+    return inside_diameter_m
+
+
+def next_nominal(bore_m: float) -> float:
+    """Return the smallest nominal bore that is not below ``bore_m``, or that bore beyond them."""
+    # A hair of slack, so that a quarter of 0.2 m finds 0.05 m and not the next size up.
+    least = bore_m * (1.0 - 1e-9)
+    return next((size for size, _ in nominal_sizes() if size >= least), bore_m)
+
+
+def size_text(size_m: float, units: UnitSystem) -> str:
+    """Return a bore as fittings are sold: 50 mm is 2 in, not 1.97 in.
+
+    >>> size_text(0.15, "metric"), size_text(0.15, "us"), size_text(0.16, "us")
+    ('150 mm', '6 in', '6.30 in')
+    """
+    if units == "us":
+        for nominal_m, inches in nominal_sizes():
+            if abs(nominal_m - size_m) < 1e-6:
+                return f"{inches:g} in"
+    return show(size_m, "diameter", units)
+
+
+def air_outlet_size(inside_diameter_m: float) -> Size:
+    """Return the smallest outlet of an air valve for a pipe.
+
+    Parameters
+    ----------
+    inside_diameter_m : float
+        Bore of the pipe, > 0 [m]
+
+    Returns
+    -------
+    size : Size
+        Nominal outlet [m] and its source
+
+    Raises
+    ------
+    InputError
+        If the bore is not above zero.
+
+    Notes
+    -----
+    A floor under whatever size the flow of air asks for. The table goes by nominal pipe size; a
+    bore counts as the nominal size it is nearest to. Beyond the table (36 in) its last row is
+    given and said to be beyond.
+
+    Examples
+    --------
+    >>> air_outlet_size(0.1023).size_m, air_outlet_size(0.25).size_m
+    (0.015, 0.05)
+
+    References
+    ----------
+    NRCS Conservation Practice Standard 430-DD, from memory of it.
+    """
+    bore = _checked(inside_diameter_m)
+    rows = outlet_sizes()
+    row = next((row for row in rows if bore <= row.largest_bore_m), rows[-1])
+    text = f"{row.outlet_in:g} in, least outlet by pipe size; {row.source} ({row.status})"
+    if bore > row.largest_bore_m:
+        text = f"pipe beyond the table, whose last row is {text}: work the size out"
+    return Size(row.outlet_m, text)
+
+
+def open_vent_sizes(inside_diameter_m: float) -> tuple[Size, float]:
+    """Return the bore of an open vent's pipe, and the bore of its tee and foot.
+
+    Parameters
+    ----------
+    inside_diameter_m : float
+        Bore of the pipe, > 0 [m]
+
+    Returns
+    -------
+    sizes : (Size, float)
+        Bore of the vent pipe with its source, and the nominal bore [m] that its foot needs for
+        one pipe diameter above the centreline
+
+    Raises
+    ------
+    InputError
+        If the bore is not above zero.
+
+    Notes
+    -----
+    The foot has at least half the pipe's area; above it the vent may narrow to 50 mm (2 in).
+
+    Examples
+    --------
+    >>> size, foot = open_vent_sizes(0.2)
+    >>> size.size_m, foot
+    (0.05, 0.15)
+
+    References
+    ----------
+    NRCS Conservation Practice Standard 430, from memory of it.
+    """
+    numbers = limits()
+    foot = next_nominal(math.sqrt(numbers.open_vent_area) * _checked(inside_diameter_m))
+    least = numbers.open_vent_least_m
+    text = (
+        f"{least * 1e3:.0f} mm (2 in), least open vent; NRCS Conservation Practice Standard 430 "
+        "(from memory of NRCS 430)"
+    )
+    return Size(least, text), max(foot, least)
+
+
+def drain_size(inside_diameter_m: float) -> Size:
+    """Return the smallest bore of a drain: a quarter of the pipe's, and 25 mm.
+
+    Parameters
+    ----------
+    inside_diameter_m : float
+        Bore of the pipe, > 0 [m]
+
+    Returns
+    -------
+    size : Size
+        The next nominal bore [m], never above the pipe's own, and its source
+
+    Raises
+    ------
+    InputError
+        If the bore is not above zero.
+
+    Notes
+    -----
+    Common practice, no source.
+
+    Examples
+    --------
+    >>> drain_size(0.2).size_m, drain_size(0.184).size_m, drain_size(0.05).size_m
+    (0.05, 0.05, 0.025)
+    """
+    numbers = limits()
+    bore = _checked(inside_diameter_m)
+    least = max(numbers.drain_share * bore, numbers.drain_least_m)
+    return Size(
+        min(next_nominal(least), bore),
+        "a quarter of the pipe's bore and 25 mm (common practice, no source)",
+    )
+
+
+def flush_size(inside_diameter_m: float) -> float:
+    """Return the smallest nominal bore [m] of a drain that is to flush silt: a third of the pipe's.
+
+    >>> flush_size(0.2)
+    0.08
+    """
+    numbers = limits()
+    bore = _checked(inside_diameter_m)
+    least = max(numbers.flush_share * bore, numbers.drain_least_m)
+    return min(next_nominal(least), bore)

@@ -1,0 +1,93 @@
+"""The numbers by which vents and drains are sized, read from their data files once."""
+
+from __future__ import annotations
+
+import csv
+from dataclasses import dataclass, fields
+from functools import cache
+from pathlib import Path
+
+__all__ = ["SizingNumbers", "pocket_factors", "sizing", "source_of"]
+
+_DATA = Path(__file__).parent / "data"
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class SizingNumbers:
+    """Every number that the sizing uses; meaning, unit and source in ``sizing.csv``."""
+
+    large_orifice_cd: float
+    small_orifice_cd: float
+    gas_ratio: float
+    gas_constant: float
+    air_temperature_c: float
+    fill_velocity_m_s: float
+    fill_pressure_pa: float
+    unknown_pipe_vacuum_pa: float
+    dissolved_air: float
+    open_vent_friction: float
+    open_vent_entry_k: float
+    open_vent_bends_k: float
+    drain_cd: float
+    drain_cd_least: float
+    drain_cd_most: float
+    drain_hours: float
+    drain_time_error: float
+    flush_velocity_m_s: float
+    relief_cd: float
+    relief_above_static: float
+    relief_above_rating_pa: float
+    relief_bore_share: float
+    carry_slope: float
+    carry_safety: float
+    sanks_base: float
+    sanks_slope: float
+    water_heat_j_kg_k: float
+    water_density_kg_m3: float
+    fusion_j_kg: float
+    soil_conductivity_w_m_k: float
+    soil_dry_density_kg_m3: float
+    soil_moisture: float
+    bare_surface: float
+    film_w_m2_k: float
+    insulation_w_m_k: float
+    drain_within_s: float
+    assumed_roughness_m: float
+
+
+@cache
+def _rows() -> dict[str, dict[str, str]]:
+    with (_DATA / "sizing.csv").open(encoding="utf-8", newline="") as stream:
+        return {row["name"]: row for row in csv.DictReader(stream)}
+
+
+@cache
+def sizing() -> SizingNumbers:
+    """Return the numbers that the sizing uses.
+
+    >>> sizing().large_orifice_cd
+    0.7
+    """
+    rows = _rows()
+    return SizingNumbers(
+        **{field.name: float(rows[field.name]["value"]) for field in fields(SizingNumbers)}
+    )
+
+
+def source_of(name: str) -> str:
+    """Return where a number comes from, with how sure that is.
+
+    >>> source_of("fill_velocity_m_s")
+    'AWWA C605 and C600 (from memory of AWWA C605)'
+    """
+    row = _rows()[name]
+    return f"{row['source']} ({row['status']})" if row["source"] else row["status"]
+
+
+@cache
+def pocket_factors() -> tuple[tuple[float, float], ...]:
+    """Return the factors of air pockets: largest pocket 4 V / (pi D3) and factor, rising."""
+    with (_DATA / "pocket_factors.csv").open(encoding="utf-8", newline="") as stream:
+        return tuple(
+            (float(row["pocket_up_to"]), float(row["factor"])) for row in csv.DictReader(stream)
+        )

@@ -1,0 +1,125 @@
+"""The rules, limits and sizes of this room, read from its data files once."""
+
+from __future__ import annotations
+
+import csv
+from dataclasses import dataclass, fields
+from functools import cache
+from pathlib import Path
+
+__all__ = [
+    "Limits",
+    "OutletSize",
+    "Rule",
+    "fitting_rules",
+    "limits",
+    "nominal_sizes",
+    "outlet_sizes",
+]
+
+_DATA = Path(__file__).parent / "data"
+
+
+def _rows(name: str) -> list[dict[str, str]]:
+    with (_DATA / name).open(encoding="utf-8", newline="") as stream:
+        return list(csv.DictReader(stream))
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Rule:
+    """One rule of placing: what it asks, and on whose word."""
+
+    id: str
+    what: str
+    need: str
+    source: str
+    status: str
+
+
+@cache
+def fitting_rules() -> dict[str, Rule]:
+    """Return the rules V1 to V9 and D1 to D4 by id.
+
+    >>> fitting_rules()["V1"].what
+    'every summit of the pipe as laid'
+    """
+    return {row["id"]: Rule(**row) for row in _rows("rules.csv")}
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Limits:
+    """Every number that the rules of placing use; meaning, unit and source in ``limits.csv``."""
+
+    steepening_advise: float
+    steepening_must_deg: float
+    flat_reach: float
+    level_band: float
+    spacing_m: float
+    merge_m: float
+    same_place_m: float
+    freeboard_m: float
+    open_height_m: float
+    guyed_height_m: float
+    seal_head_m: float
+    open_vent_area: float
+    open_vent_least_m: float
+    simplify_least_m: float
+    simplify_share: float
+    simplify_most_m: float
+    correlation_m: float
+    doubtful_below: float
+    slow_from: float
+    drain_share: float
+    drain_least_m: float
+    flush_share: float
+    jet_head_m: float
+
+
+@cache
+def limits() -> Limits:
+    """Return the numbers that the rules of placing use.
+
+    >>> limits().freeboard_m
+    0.3
+    """
+    values = {row["name"]: float(row["value"]) for row in _rows("limits.csv")}
+    return Limits(**{field.name: values[field.name] for field in fields(Limits)})
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class OutletSize:
+    """One row of the table of smallest air outlets."""
+
+    largest_bore_m: float
+    outlet_m: float
+    outlet_in: float
+    source: str
+    status: str
+
+
+@cache
+def outlet_sizes() -> tuple[OutletSize, ...]:
+    """Return the table of smallest air outlets, smallest pipe first.
+
+    The table goes by nominal pipe size; a bore belongs to the nominal size it is nearest to, so a
+    row reaches half-way to the next.
+    """
+    return tuple(
+        OutletSize(
+            largest_bore_m=float(row["largest_bore_in"]) * 0.0254,
+            outlet_m=float(row["outlet_mm"]) / 1e3,
+            outlet_in=float(row["outlet_in"]),
+            source=row["source"],
+            status=row["status"],
+        )
+        for row in _rows("vent_sizes.csv")
+    )
+
+
+@cache
+def nominal_sizes() -> tuple[tuple[float, float], ...]:
+    """Return the nominal bores that fittings are sold in, each in metres and inches, rising."""
+    return tuple(
+        (float(row["nominal_mm"]) / 1e3, float(row["nominal_in"]))
+        for row in _rows("nominal_sizes.csv")
+    )

@@ -1,0 +1,86 @@
+"""Room of the flow: water at rest and in motion in the pipes along the line.
+
+``water`` and ``air`` give properties; ``heads`` the water at rest; ``friction``, ``empirical`` and
+``losses`` the formulas for what motion costs; ``resistance`` gathers them for one line; ``steady``
+and ``capacity`` solve the line; ``power`` turns net head into kilowatts, ``flow_duration`` and
+``energy`` a year of flows into kilowatt hours; ``intake`` is the place where the water enters;
+``findings`` says what is unwise.
+"""
+
+from routing.flow.air import atmosphere_pa
+from routing.flow.capacity import line_capacity_m3_s
+from routing.flow.empirical import (
+    hazen_williams_total,
+    head_loss_hazen_williams,
+    head_loss_manning,
+)
+from routing.flow.energy import (
+    PartLoad,
+    YearlyEnergy,
+    capital_recovery_factor,
+    first_diameter_m,
+    level_efficiency,
+    most_power_loss_share,
+    part_load,
+    yearly_energy,
+)
+from routing.flow.findings import flow_findings
+from routing.flow.flow_duration import FlowDuration, flow_duration, flow_duration_from_days
+from routing.flow.friction import flow_for_gradient, friction_factor, head_loss_darcy
+from routing.flow.heads import head_of_pressure_m, pressure_pa, static_heads
+from routing.flow.losses import (
+    LossCoefficient,
+    bend_loss_k,
+    local_loss_coefficients,
+    screen_loss_m,
+    sudden_contraction_k,
+    sudden_expansion_k,
+)
+from routing.flow.power import Turbine, find_turbine, least_flowing_gauge_pa, power_kw
+from routing.flow.resistance import LineResistance, line_resistance
+from routing.flow.steady import FlowReach, SteadyFlow, steady_flow
+from routing.flow.water import STANDARD_GRAVITY_M_S2, Water, water_at
+
+__all__ = [
+    "STANDARD_GRAVITY_M_S2",
+    "FlowDuration",
+    "FlowReach",
+    "LineResistance",
+    "LossCoefficient",
+    "PartLoad",
+    "SteadyFlow",
+    "Turbine",
+    "Water",
+    "YearlyEnergy",
+    "atmosphere_pa",
+    "bend_loss_k",
+    "capital_recovery_factor",
+    "find_turbine",
+    "first_diameter_m",
+    "flow_duration",
+    "flow_duration_from_days",
+    "flow_findings",
+    "flow_for_gradient",
+    "friction_factor",
+    "hazen_williams_total",
+    "head_loss_darcy",
+    "head_loss_hazen_williams",
+    "head_loss_manning",
+    "head_of_pressure_m",
+    "least_flowing_gauge_pa",
+    "level_efficiency",
+    "line_capacity_m3_s",
+    "line_resistance",
+    "local_loss_coefficients",
+    "most_power_loss_share",
+    "part_load",
+    "power_kw",
+    "pressure_pa",
+    "screen_loss_m",
+    "static_heads",
+    "steady_flow",
+    "sudden_contraction_k",
+    "sudden_expansion_k",
+    "water_at",
+    "yearly_energy",
+]

@@ -1,0 +1,42 @@
+"""One way to refuse numbers that cannot be, for the formulas of this room and those below it."""
+
+from __future__ import annotations
+
+import math
+
+import numpy as np
+from numpy.typing import ArrayLike
+
+from routing.errors import InputError
+
+__all__ = ["need"]
+
+
+def need(
+    what: str,
+    value: ArrayLike,
+    *,
+    above: float | None = None,
+    least: float | None = None,
+    most: float = math.inf,
+) -> None:
+    """Raise InputError, naming the first bad value, unless all are finite and within the bounds.
+
+    >>> need("The head", 0.2, above=0.0)
+    """
+    values = np.atleast_1d(np.asarray(value, dtype=np.float64))
+    low = -math.inf if least is None else least
+    good = np.isfinite(values) & (values >= low) & (values <= most)
+    if above is not None:
+        good &= values > above
+    if good.all():
+        return
+    bounds = [
+        *([] if above is None else [f"above {above:g}"]),
+        *([] if least is None else [f"of {least:g} or more"]),
+        *([] if math.isinf(most) else [f"not above {most:g}"]),
+    ]
+    raise InputError(
+        f"{what} is {float(values[~good][0]):g}.",
+        f"Give a finite value{' ' if bounds else ''}{' and '.join(bounds)}.",
+    )

@@ -1,0 +1,206 @@
+"""Older friction formulas, kept as a cross-check: Hazen and Williams, Manning."""
+
+from __future__ import annotations
+
+import math
+from typing import Literal
+
+from routing.arrays import FloatArray
+from routing.errors import InputError
+from routing.flow.resistance import run_lengths_m
+from routing.pipe import PipeSchedule
+
+__all__ = ["hazen_williams_total", "head_loss_hazen_williams", "head_loss_manning"]
+
+GALLONS_PER_MINUTE_M3_S = 231 * 0.0254**3 / 60.0
+"""One US gallon (231 cubic inches) a minute [m3/s]."""
+
+INCH_M = 0.0254
+"""One inch [m]."""
+
+
+def _need(condition: bool, what: str, value: float) -> None:
+    if not (condition and math.isfinite(value)):
+        raise InputError(f"{what} is {value:g}.", f"Check {what[0].lower()}{what[1:]}.")
+
+
+def head_loss_hazen_williams(
+    *,
+    flow_m3_s: float,
+    length_m: float,
+    inside_diameter_m: float,
+    c: float,
+    form: Literal["si", "us"] = "si",
+) -> float:
+    r"""Return the friction head lost along a full pipe, after Hazen and Williams.
+
+    .. math::
+        h_f = 10.674\, L\, \frac{Q^{1.852}}{C^{1.852} D^{4.8704}} \quad (\mathrm{si})
+
+        \frac{h_f}{100\,\mathrm{ft}} = 0.2083 \left(\frac{100}{C}\right)^{1.852}
+            \frac{q_\mathrm{gpm}^{1.852}}{d_\mathrm{in}^{4.8655}} \quad (\mathrm{us})
+
+    Parameters
+    ----------
+    flow_m3_s : float
+        Flow, >= 0 [m3/s]
+    length_m : float
+        Length along the slope of the pipe, >= 0 [m]
+    inside_diameter_m : float
+        Bore, > 0 [m]
+    c : float
+        Coefficient C, > 0 [-]
+    form : {"si", "us"}
+        Which of the two published forms; they differ by 1.5 % at 4 in [-]
+
+    Returns
+    -------
+    head_loss_m : float
+        Friction head, >= 0 [m]
+
+    Raises
+    ------
+    InputError
+        If an argument is non-finite or outside the bound given above.
+
+    Notes
+    -----
+    Valid for: turbulent water near 15 degC, bore of 50 mm and more, 0.3 to 3 m/s. C = 150 is
+    optimistic below 100 mm or below 1 m/s.
+    Checked by ``tests/reference/test_friction.py``.
+
+    Examples
+    --------
+    >>> head_loss_hazen_williams(flow_m3_s=0.04, length_m=1000.0, inside_diameter_m=0.2, c=150.0)
+    6.509
+
+    References
+    ----------
+    .. [1] Engineering and design, vdocuments.mx/05-engineering-and-design.html (US form).
+    """
+    _need(flow_m3_s >= 0.0, "The flow", flow_m3_s)
+    _need(length_m >= 0.0, "The length", length_m)
+    _need(inside_diameter_m > 0.0, "The inside diameter", inside_diameter_m)
+    _need(c > 0.0, "The coefficient C", c)
+    if form == "us":
+        gpm = flow_m3_s / GALLONS_PER_MINUTE_M3_S
+        per_hundred = 0.2083 * math.pow(100.0 / c * gpm, 1.852)
+        return per_hundred / math.pow(inside_diameter_m / INCH_M, 4.8655) * length_m / 100.0
+    return 10.674 * length_m * math.pow(flow_m3_s / c, 1.852) / math.pow(inside_diameter_m, 4.8704)
+
+
+def head_loss_manning(
+    *, flow_m3_s: float, length_m: float, inside_diameter_m: float, manning_n: float
+) -> float:
+    r"""Return the friction head lost along a full pipe, after Manning.
+
+    .. math::
+        h_f = \frac{4^{10/3}}{\pi^2} \frac{n^2 Q^2 L}{D^{16/3}}
+
+    Parameters
+    ----------
+    flow_m3_s : float
+        Flow, >= 0 [m3/s]
+    length_m : float
+        Length along the slope of the pipe, >= 0 [m]
+    inside_diameter_m : float
+        Bore, > 0 [m]
+    manning_n : float
+        Manning's n, > 0 [s/m^(1/3)]
+
+    Returns
+    -------
+    head_loss_m : float
+        Friction head, >= 0 [m]
+
+    Raises
+    ------
+    InputError
+        If an argument is non-finite or outside the bound given above.
+
+    Notes
+    -----
+    Valid for: fully rough turbulent flow only. For smooth pipe the usual n lose 5 to 60 % more
+    than Darcy and Weisbach, so it is no default here.
+    Checked by ``tests/reference/test_friction.py``.
+
+    Examples
+    --------
+    >>> head_loss_manning(flow_m3_s=0.04, length_m=1000.0, inside_diameter_m=0.2, manning_n=0.009)
+    7.129
+
+    References
+    ----------
+    .. [1] R. Manning. On the flow of water in open channels and pipes. *Trans. ICE of Ireland* 20,
+       1891; written for a full circle.
+    """
+    _need(flow_m3_s >= 0.0, "The flow", flow_m3_s)
+    _need(length_m >= 0.0, "The length", length_m)
+    _need(inside_diameter_m > 0.0, "The inside diameter", inside_diameter_m)
+    _need(manning_n > 0.0, "Manning's n", manning_n)
+    constant = math.pow(4.0, 10.0 / 3.0) / math.pi**2
+    return (
+        constant * (manning_n * flow_m3_s) ** 2 * length_m / math.pow(inside_diameter_m, 16.0 / 3.0)
+    )
+
+
+def hazen_williams_total(
+    *,
+    flow_m3_s: float,
+    station_m: FloatArray,
+    slope_station_m: FloatArray,
+    schedule: PipeSchedule,
+    form: Literal["si", "us"] = "si",
+) -> float | None:
+    """Return the friction head of the whole line after Hazen and Williams, all pipes new.
+
+    Parameters
+    ----------
+    flow_m3_s : float
+        Flow, >= 0 [m3/s]
+    station_m : FloatArray
+        Plan stations, (n,) rising [m]
+    slope_station_m : FloatArray
+        Length along the pipe to each station, (n,) rising [m]
+    schedule : PipeSchedule
+        The pipes along the line [-]
+    form : {"si", "us"}
+        Which of the two published forms [-]
+
+    Returns
+    -------
+    head_loss_m : float or None
+        Friction head; None where a pipe has no coefficient C [m]
+
+    Raises
+    ------
+    InputError
+        If the flow is negative or not finite.
+
+    Notes
+    -----
+    Valid for: what :func:`head_loss_hazen_williams` is valid for; local losses are not in it, so
+    compare it with the friction of a steady flow in new pipe.
+
+    Examples
+    --------
+    >>> import numpy as np
+    >>> from routing.pipe import load_catalogue, schedule_pipes
+    >>> line = schedule_pipes([(0.0, load_catalogue().find("PE100-SDR17-200"))], 800.0)
+    >>> ends = np.array([0.0, 800.0])
+    >>> hazen_williams_total(flow_m3_s=0.03, station_m=ends, slope_station_m=ends, schedule=line)
+    5.8711
+    """
+    lengths = run_lengths_m(schedule, station_m, slope_station_m)
+    total = 0.0
+    for run, length_m in zip(schedule.runs, lengths.tolist(), strict=True):
+        if run.pipe.hazen_williams_c is None:
+            return None
+        total += head_loss_hazen_williams(
+            flow_m3_s=flow_m3_s,
+            length_m=length_m,
+            inside_diameter_m=run.pipe.inside_diameter_m,
+            c=run.pipe.hazen_williams_c,
+            form=form,
+        )
+    return total

@@ -1,0 +1,147 @@
+"""What of the stream may be taken: the residual flow comes first."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from routing.finding import Finding
+from routing.flow.checks import need
+from routing.flow.intake.trade_data import limit
+from routing.flow.intake.weir import v_notch_head_m
+
+__all__ = ["StreamShare", "residual_notch_head_m", "share_stream"]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class StreamShare:
+    """One flow of the stream, divided: what stays, what the machine gets, what spills [m3/s]."""
+
+    residual_m3_s: float
+    machine_m3_s: float
+    spill_m3_s: float
+    findings: tuple[Finding, ...]
+
+
+def share_stream(
+    stream_m3_s: float,
+    residual_m3_s: float,
+    design_m3_s: float,
+    *,
+    mean_annual_m3_s: float | None = None,
+) -> StreamShare:
+    """Return how the stream is shared between bed and machine, the bed first.
+
+    Parameters
+    ----------
+    stream_m3_s : float
+        Flow of the stream, >= 0 [m3/s]
+    residual_m3_s : float
+        Flow that must stay in the bed, >= 0; from the permit, there is no default [m3/s]
+    design_m3_s : float
+        Design flow of the machine, >= 0 [m3/s]
+    mean_annual_m3_s : float, optional
+        Mean annual flow of the stream, to judge the residual flow by, > 0 [m3/s]
+
+    Returns
+    -------
+    share : StreamShare
+        The three parts, none negative, their sum being the stream [m3/s]
+
+    Raises
+    ------
+    InputError
+        If a flow is negative or not finite.
+
+    Notes
+    -----
+    Valid for: one intake. The notch for the residual flow lies below the pipe's intake level, so
+    that the bed gets its water without anybody's doing.
+
+    Examples
+    --------
+    >>> share_stream(0.045, 0.010, 0.050).machine_m3_s
+    0.035
+
+    References
+    ----------
+    .. [1] Balance of volumes; shares of the mean annual flow after Tennant,
+       nrtraininggroup.com instream flow.
+    """
+    for what, flow in (
+        ("The flow of the stream", stream_m3_s),
+        ("The residual flow", residual_m3_s),
+        ("The design flow", design_m3_s),
+    ):
+        need(what, flow, least=0.0)
+    residual = min(stream_m3_s, residual_m3_s)
+    machine = min(design_m3_s, stream_m3_s - residual)
+    findings = []
+    if stream_m3_s < residual_m3_s + design_m3_s:
+        findings.append(
+            Finding(
+                code="residual_first",
+                severity="warning",
+                message=f"The stream's {stream_m3_s * 1000:.1f} L/s do not give the residual flow "
+                f"of {residual_m3_s * 1000:.1f} L/s and the design flow of "
+                f"{design_m3_s * 1000:.1f} L/s. The machine gets {machine * 1000:.1f} L/s.",
+            )
+        )
+    if mean_annual_m3_s is not None:
+        need("The mean annual flow", mean_annual_m3_s, above=0.0)
+        least = limit("residual_least_share")
+        if residual_m3_s < least * mean_annual_m3_s:
+            findings.append(
+                Finding(
+                    code="residual_first",
+                    severity="warning",
+                    message=f"The residual flow is "
+                    f"{100 * residual_m3_s / mean_annual_m3_s:.0f} % of the mean annual flow; "
+                    f"{100 * least:.0f} % is the least that Tennant's method names, "
+                    f"{100 * limit('residual_fair_share'):.0f} % a fair base flow. "
+                    "Ask the authority.",
+                )
+            )
+    return StreamShare(
+        residual_m3_s=residual,
+        machine_m3_s=machine,
+        spill_m3_s=max(0.0, stream_m3_s - residual - machine),
+        findings=tuple(findings),
+    )
+
+
+def residual_notch_head_m(residual_m3_s: float, angle_deg: float = 90.0) -> float:
+    """Return how far the point of the residual notch must lie below the pipe's intake level.
+
+    Parameters
+    ----------
+    residual_m3_s : float
+        Flow that must stay in the bed, > 0 [m3/s]
+    angle_deg : float
+        Full angle of the notch, 25 to 100 [deg]
+
+    Returns
+    -------
+    head_m : float
+        Head at which the notch passes the residual flow [m]
+
+    Raises
+    ------
+    InputError
+        If the residual flow is not above zero: it never is none by default.
+
+    Notes
+    -----
+    Valid for: as :func:`routing.flow.intake.weir.v_notch_flow_m3_s`. Checked by
+    ``tests/reference/test_intake.py``.
+
+    Examples
+    --------
+    >>> residual_notch_head_m(0.005)
+    0.105199
+
+    References
+    ----------
+    .. [1] Inverse of the V notch, ISO 1438, from memory.
+    """
+    need("The residual flow", residual_m3_s, above=0.0)
+    return v_notch_head_m(residual_m3_s, angle_deg)

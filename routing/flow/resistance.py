@@ -1,0 +1,221 @@
+"""All that resists the flow along one line, gathered once so that any flow can be tried."""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+
+import numpy as np
+
+from routing.arrays import FloatArray, IntArray, frozen
+from routing.errors import InputError
+from routing.flow.friction import friction_factors
+from routing.flow.losses import sudden_contraction_k, sudden_expansion_k
+from routing.flow.water import Water
+from routing.pipe import PipeSchedule
+
+__all__ = ["LineResistance", "line_resistance", "run_lengths_m"]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class LineResistance:
+    """Reaches (m,) between joints, and losses as head per flow squared [m/(m3/s)^2].
+
+    ``spread`` are losses spread along each reach, ``point`` losses at the stations ``point_index``.
+    """
+
+    slope_bounds_m: FloatArray
+    length_m: FloatArray
+    bore_m: FloatArray
+    area_m2: FloatArray
+    roughness_m: FloatArray
+    viscosity_m2_s: float
+    gravity_m_s2: float
+    entrance: float
+    spread: FloatArray
+    point_index: IntArray
+    point: FloatArray
+
+    def velocity_m_s(self, flow_m3_s: float) -> FloatArray:
+        """Return the mean velocity in each reach, (m,)."""
+        return flow_m3_s / self.area_m2
+
+    def reynolds(self, flow_m3_s: float) -> FloatArray:
+        """Return the Reynolds number in each reach, (m,)."""
+        return self.velocity_m_s(flow_m3_s) * self.bore_m / self.viscosity_m2_s
+
+    def friction(self, flow_m3_s: float) -> tuple[FloatArray, FloatArray]:
+        """Return Darcy's factor [-] and the friction head [m] of each reach, (m,) both."""
+        velocity = self.velocity_m_s(flow_m3_s)
+        # Still water has no Reynolds number worth a factor; its loss is zero whatever it is.
+        reynolds = np.maximum(velocity * self.bore_m / self.viscosity_m2_s, 1e-9)
+        factor = friction_factors(reynolds, self.roughness_m / self.bore_m)
+        head = factor * (self.length_m / self.bore_m) * velocity**2 / (2.0 * self.gravity_m_s2)
+        return factor, head
+
+    @property
+    def local(self) -> float:
+        """Return the sum of the local losses along the line, without the entrance."""
+        return float(self.spread.sum() + self.point.sum())
+
+    def head_loss_m(self, flow_m3_s: float) -> float:
+        """Return the head that a flow loses from the intake's water to the end of the line."""
+        local = (self.entrance + self.local) * flow_m3_s * flow_m3_s
+        return float(self.friction(flow_m3_s)[1].sum()) + local
+
+    def head_losses_m(self, flow_m3_s: FloatArray) -> FloatArray:
+        """Return the head that each of many flows loses down to the end of the line, (k,)."""
+        flow = np.asarray(flow_m3_s, dtype=np.float64)
+        lost = (self.entrance + self.local) * flow * flow
+        for length, bore, area, rough in zip(
+            self.length_m, self.bore_m, self.area_m2, self.roughness_m, strict=True
+        ):
+            velocity = flow / area
+            reynolds = np.maximum(velocity * bore / self.viscosity_m2_s, 1e-9)
+            factor = friction_factors(reynolds, np.full(flow.shape, rough / bore))
+            lost = lost + factor * (length / bore) * velocity**2 / (2.0 * self.gravity_m_s2)
+        return lost
+
+
+def run_lengths_m(
+    schedule: PipeSchedule, station_m: FloatArray, slope_station_m: FloatArray
+) -> FloatArray:
+    """Return the length along the slope of each run of pipe, (m,)."""
+    return np.diff(_slope_bounds(schedule, station_m, slope_station_m))
+
+
+def _slope_bounds(
+    schedule: PipeSchedule, station_m: FloatArray, slope_station_m: FloatArray
+) -> FloatArray:
+    joints = np.interp(schedule.joints_m, station_m, slope_station_m)
+    return np.concatenate((slope_station_m[:1], joints, slope_station_m[-1:]))
+
+
+def _check_k(k: float, what: str) -> None:
+    if not (math.isfinite(k) and k >= 0.0):
+        raise InputError(f"The loss coefficient of {what} is {k:g}.", "Give K of zero or more.")
+
+
+def line_resistance(
+    *,
+    entrance_k: float,
+    station_m: FloatArray,
+    slope_station_m: FloatArray,
+    schedule: PipeSchedule,
+    water: Water,
+    local_k: float | None = None,
+    bend_index: IntArray | None = None,
+    bend_k: FloatArray | None = None,
+    new_pipe: bool = False,
+) -> LineResistance:
+    """Return what resists the flow along a line.
+
+    Parameters
+    ----------
+    entrance_k : float
+        Loss coefficient of the intake and its screen, >= 0, on the first pipe's velocity [-]
+    station_m : FloatArray
+        Plan stations, (n,) rising [m]
+    slope_station_m : FloatArray
+        Length along the pipe to each station, (n,) rising [m]
+    schedule : PipeSchedule
+        The pipes along the line [-]
+    water : Water
+        Gives viscosity and gravity [-]
+    local_k : float, optional
+        The user's own sum of all K along the line, >= 0, spread evenly along the pipe; it replaces
+        bends and changes of bore. None takes those [-]
+    bend_index : IntArray, optional
+        Stations at which the pipe bends, (k,) indices [-]
+    bend_k : FloatArray, optional
+        Loss coefficient of each bend, (k,) >= 0, on the velocity of the pipe below it [-]
+    new_pipe : bool
+        Take the roughness of new pipe and not that of aged pipe [-]
+
+    Returns
+    -------
+    resistance : LineResistance
+        Ready for any flow
+
+    Raises
+    ------
+    InputError
+        If a loss coefficient is negative or not finite.
+
+    Notes
+    -----
+    Valid for: full, steady flow of one amount all along the line.
+
+    Examples
+    --------
+    >>> import numpy as np
+    >>> from routing.flow import water_at
+    >>> from routing.pipe import load_catalogue, schedule_pipes
+    >>> line = schedule_pipes([(0.0, load_catalogue().find("PE100-SDR17-200"))], 800.0)
+    >>> ends = np.array([0.0, 800.0])
+    >>> line_resistance(entrance_k=0.5, station_m=ends, slope_station_m=ends, schedule=line,
+    ...                 water=water_at(10.0)).head_loss_m(0.03)
+    6.5961
+    """
+    _check_k(entrance_k, "the intake")
+    bounds = _slope_bounds(schedule, station_m, slope_station_m)
+    lengths = np.diff(bounds)
+    pipes = [run.pipe for run in schedule.runs]
+    bore = np.array([pipe.inside_diameter_m for pipe in pipes])
+    area = math.pi / 4.0 * bore * bore
+    per_k = 1.0 / (2.0 * water.gravity_m_s2 * area * area)
+    spread = np.zeros(len(pipes))
+    index, point = np.zeros(0, dtype=np.int64), np.zeros(0)
+    if local_k is not None:
+        _check_k(local_k, "the line")
+        spread = local_k * lengths / lengths.sum() * per_k
+    else:
+        index, point = _point_losses(station_m, schedule, bore, per_k, bend_index, bend_k)
+    return LineResistance(
+        slope_bounds_m=frozen(bounds),
+        length_m=frozen(lengths),
+        bore_m=frozen(bore),
+        area_m2=frozen(area),
+        roughness_m=frozen(
+            [pipe.roughness_new_m if new_pipe else pipe.roughness_m for pipe in pipes]
+        ),
+        viscosity_m2_s=water.kinematic_viscosity_m2_s,
+        gravity_m_s2=water.gravity_m_s2,
+        entrance=float(entrance_k * per_k[0]),
+        spread=frozen(spread),
+        point_index=frozen(index, np.int64),
+        point=frozen(point),
+    )
+
+
+def _point_losses(
+    station_m: FloatArray,
+    schedule: PipeSchedule,
+    bore: FloatArray,
+    per_k: FloatArray,
+    bend_index: IntArray | None,
+    bend_k: FloatArray | None,
+) -> tuple[IntArray, FloatArray]:
+    """Return where bends and changes of bore lose head, and how much per flow squared."""
+    index, point = np.zeros(0, dtype=np.int64), np.zeros(0)
+    if bend_index is not None and bend_k is not None and len(bend_index):
+        _check_k(float(np.min(bend_k)), "a bend")
+        index = np.asarray(bend_index, dtype=np.int64)
+        point = bend_k * per_k[schedule.run_index(station_m[index])]
+    if len(bore) > 1:
+        joint_index = np.searchsorted(station_m, schedule.joints_m, side="left")
+        changes = [
+            sudden_contraction_k(above, below) * k_below
+            if below < above
+            else sudden_expansion_k(above, below) * k_above
+            for above, below, k_above, k_below in zip(
+                bore[:-1].tolist(),
+                bore[1:].tolist(),
+                per_k[:-1].tolist(),
+                per_k[1:].tolist(),
+                strict=True,
+            )
+        ]
+        index = np.concatenate((index, np.minimum(joint_index, len(station_m) - 1)))
+        point = np.concatenate((point, changes))
+    return index, point

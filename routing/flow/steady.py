@@ -1,0 +1,228 @@
+"""Steady flow along the line: velocity, losses and the hydraulic grade line."""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+
+import numpy as np
+
+from routing.arrays import FloatArray, IntArray, frozen
+from routing.errors import InputError
+from routing.finding import Finding
+from routing.flow.friction import LAMINAR_REYNOLDS, TURBULENT_REYNOLDS
+from routing.flow.resistance import LineResistance, line_resistance
+from routing.flow.water import Water
+from routing.pipe import PipeSchedule
+
+__all__ = ["FlowReach", "SteadyFlow", "steady_flow"]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class FlowReach:
+    """The flow in one run of pipe; ``gradient`` is friction head per slope length."""
+
+    from_m: float
+    to_m: float
+    velocity_m_s: float
+    reynolds: float
+    friction_factor: float
+    friction_m: float
+    gradient: float
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class SteadyFlow:
+    """A steady flow: arrays over stations (n,), reaches between joints, and the losses' sums.
+
+    ``hydraulic_grade_m`` is the elevation to which water would rise in a tube on the pipe, so it
+    leaves the velocity head out; ``flowing_head_m`` is its height above the centreline.
+    """
+
+    flow_m3_s: float
+    hydraulic_grade_m: FloatArray
+    flowing_head_m: FloatArray
+    velocity_m_s: FloatArray
+    reaches: tuple[FlowReach, ...]
+    friction_m: float
+    local_m: float
+    entrance_m: float
+    head_loss_m: float
+    findings: tuple[Finding, ...]
+
+
+def steady_flow(
+    *,
+    flow_m3_s: float,
+    intake_level_m: float,
+    entrance_k: float,
+    station_m: FloatArray,
+    pipe_m: FloatArray,
+    slope_station_m: FloatArray,
+    schedule: PipeSchedule,
+    water: Water,
+    local_k: float | None = None,
+    bend_index: IntArray | None = None,
+    bend_k: FloatArray | None = None,
+    new_pipe: bool = False,
+) -> SteadyFlow:
+    r"""Return the steady flow of a given amount from the intake's water down the line.
+
+    .. math::
+        \mathrm{HGL}(s) = z_0 - \sum h_f(s) - \sum K(s) \frac{V^2}{2 g} - \frac{V(s)^2}{2 g}
+
+    Parameters
+    ----------
+    flow_m3_s : float
+        Flow, >= 0 [m3/s]
+    intake_level_m : float
+        Elevation of the still water at the intake [m]
+    entrance_k : float
+        Loss coefficient of the intake and its screen, >= 0 [-]
+    station_m : FloatArray
+        Plan stations, (n,) strictly rising [m]
+    pipe_m : FloatArray
+        Elevation of the pipe's centreline, (n,) [m]
+    slope_station_m : FloatArray
+        Length along the pipe to each station, (n,) [m]
+    schedule : PipeSchedule
+        The pipes along the line [-]
+    water : Water
+        Gives viscosity and gravity [-]
+    local_k : float, optional
+        The user's own sum of all K along the line, spread evenly along the pipe; it replaces bends
+        and changes of bore. None takes those [-]
+    bend_index : IntArray, optional
+        Stations at which the pipe bends, (k,) indices [-]
+    bend_k : FloatArray, optional
+        Loss coefficient of each bend, (k,) [-]
+    new_pipe : bool
+        Take the roughness of new pipe and not that of aged pipe [-]
+
+    Returns
+    -------
+    flow : SteadyFlow
+        Hydraulic grade line, heads, velocities, reaches and losses [m, m/s]; ``head_loss_m`` is
+        friction + local + entrance and no exit velocity head
+
+    Raises
+    ------
+    InputError
+        If the flow or a loss coefficient is negative or not finite.
+
+    Notes
+    -----
+    Valid for: full, steady flow, whatever the outlet does: a flow that the line cannot carry shows
+    as a grade line below the outlet. A loss at a station is counted in that station's own head,
+    and a station at a joint has the velocity of the pipe below it.
+    Checked by ``tests/reference/test_steady.py``.
+
+    Examples
+    --------
+    >>> import numpy as np
+    >>> from routing.flow import water_at
+    >>> from routing.pipe import load_catalogue, schedule_pipes
+    >>> line = schedule_pipes([(0.0, load_catalogue().find("PE100-SDR17-200"))], 800.0)
+    >>> station, pipe = np.array([0.0, 400.0, 800.0]), np.array([410.0, 380.0, 350.0])
+    >>> flow = steady_flow(flow_m3_s=0.03, intake_level_m=411.0, entrance_k=0.5, station_m=station,
+    ...                    pipe_m=pipe, slope_station_m=station, schedule=line,
+    ...                    water=water_at(10.0))
+    >>> flow.head_loss_m, flow.flowing_head_m
+    (6.5961, array([ 0.8808, 27.6026, 54.3244]))
+    """
+    if not (math.isfinite(flow_m3_s) and flow_m3_s >= 0.0):
+        raise InputError(
+            f"The design flow is {flow_m3_s:g} m3/s.",
+            'Give a flow of zero or more, for example "18 L/s".',
+        )
+    resistance = line_resistance(
+        entrance_k=entrance_k,
+        station_m=station_m,
+        slope_station_m=slope_station_m,
+        schedule=schedule,
+        water=water,
+        local_k=local_k,
+        bend_index=bend_index,
+        bend_k=bend_k,
+        new_pipe=new_pipe,
+    )
+    factors, frictions = resistance.friction(flow_m3_s)
+    velocities = resistance.velocity_m_s(flow_m3_s)
+    square = flow_m3_s * flow_m3_s
+    velocity = velocities[schedule.run_index(station_m)]
+    lost = _lost_along(resistance, slope_station_m, frictions, square)
+    grade = intake_level_m - lost - velocity * velocity / (2.0 * water.gravity_m_s2)
+    friction_m, local_m = float(frictions.sum()), resistance.local * square
+    entrance_m = resistance.entrance * square
+    reaches = _reaches(schedule, resistance, flow_m3_s, factors, frictions)
+    return SteadyFlow(
+        flow_m3_s=float(flow_m3_s),
+        hydraulic_grade_m=frozen(grade),
+        flowing_head_m=frozen(grade - pipe_m),
+        velocity_m_s=frozen(velocity),
+        reaches=reaches,
+        friction_m=friction_m,
+        local_m=local_m,
+        entrance_m=entrance_m,
+        head_loss_m=friction_m + local_m + entrance_m,
+        findings=_transition_findings(reaches),
+    )
+
+
+def _lost_along(
+    resistance: LineResistance, slope_station_m: FloatArray, frictions: FloatArray, square: float
+) -> FloatArray:
+    """Return the head lost from the intake's water to each station, (n,)."""
+    by_reach = np.concatenate(([0.0], np.cumsum(frictions + resistance.spread * square)))
+    lost = np.interp(slope_station_m, resistance.slope_bounds_m, by_reach)
+    if len(resistance.point_index):
+        at_station = np.bincount(
+            resistance.point_index, weights=resistance.point, minlength=len(slope_station_m)
+        )
+        lost = lost + np.cumsum(at_station) * square
+    return lost + resistance.entrance * square
+
+
+def _reaches(
+    schedule: PipeSchedule,
+    resistance: LineResistance,
+    flow_m3_s: float,
+    factors: FloatArray,
+    frictions: FloatArray,
+) -> tuple[FlowReach, ...]:
+    columns = (
+        resistance.velocity_m_s(flow_m3_s),
+        resistance.reynolds(flow_m3_s),
+        factors,
+        frictions,
+        resistance.length_m,
+    )
+    return tuple(
+        FlowReach(
+            from_m=run.from_m,
+            to_m=run.to_m,
+            velocity_m_s=velocity,
+            reynolds=reynolds,
+            friction_factor=factor,
+            friction_m=friction,
+            gradient=friction / length,
+        )
+        for run, velocity, reynolds, factor, friction, length in zip(
+            schedule.runs, *(column.tolist() for column in columns), strict=True
+        )
+    )
+
+
+def _transition_findings(reaches: tuple[FlowReach, ...]) -> tuple[Finding, ...]:
+    return tuple(
+        Finding(
+            code="transition_flow",
+            severity="note",
+            message=f"From {reach.from_m:.1f} m the flow is neither laminar nor turbulent "
+            f"(Reynolds number {reach.reynolds:.0f}); its friction was interpolated and is "
+            "uncertain. A smaller pipe, or more flow, would leave this range.",
+            station_m=reach.from_m,
+        )
+        for reach in reaches
+        if LAMINAR_REYNOLDS < reach.reynolds < TURBULENT_REYNOLDS
+    )

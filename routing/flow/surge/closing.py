@@ -1,0 +1,189 @@
+"""How slow a closure must be for a line to bear it."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import dataclass
+
+import numpy as np
+
+from routing.arrays import FloatArray
+from routing.errors import InputError
+from routing.finding import Finding
+from routing.flow.surge.inputs import Progress, SurgeInputs
+from routing.flow.surge.laws import ClosingLaw, instant_closure, uniform_closure
+from routing.flow.surge.result import SurgeResult
+from routing.flow.surge.run import run_line, wave_line
+
+__all__ = ["SafeClosing", "slowest_safe_closing_time"]
+
+LONGEST_S = 3600.0
+"""No valve of a small line is asked to take longer than an hour [s]."""
+
+SCAN = 12
+"""Times that are tried between instant and safe, to see whether slower is always safer."""
+
+TOLERANCE = 0.005
+"""Share of itself to which the time is found, always on the safe side [-]."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class SafeClosing:
+    """The shortest closing time from which on no closure breaks the limits.
+
+    ``time_s`` is 0 where even an instant closure is safe and None where no closure within an hour
+    is; ``result`` is the run at that time (at the longest where None). ``monotonic`` is False where
+    some faster closure would have been safe as well: waves may cancel, but nobody should count on
+    it. ``runs`` counts the runs it took.
+    """
+
+    time_s: float | None
+    station_m: float
+    margin_pa: float
+    monotonic: bool
+    runs: int
+    result: SurgeResult
+    findings: tuple[Finding, ...]
+
+
+class _Trial:
+    """Runs closures over one line and measures how far each keeps from the limits."""
+
+    def __init__(
+        self,
+        inputs: SurgeInputs,
+        highest_pa: FloatArray | float,
+        lowest_pa: FloatArray | float | None,
+        family: Callable[[float], ClosingLaw],
+        progress: Progress | None,
+    ) -> None:
+        self.line = wave_line(inputs)
+        self.highest = np.broadcast_to(np.asarray(highest_pa, float), inputs.station_m.shape)
+        self.lowest = None if lowest_pa is None else np.asarray(lowest_pa, float)
+        self.family, self.progress = family, progress
+        self.runs = 0
+
+    def margin(self, result: SurgeResult) -> tuple[float, int]:
+        """Return the least distance to a limit, negative beyond it, and where [Pa]."""
+        room = self.highest - result.highest_pressure_pa
+        if self.lowest is not None:
+            room = np.fmin(room, result.lowest_pressure_pa - self.lowest)
+        place = int(np.nanargmin(room))
+        return float(room[place]), place
+
+    def run(self, time_s: float) -> tuple[SurgeResult, float, int]:
+        """Run the closure that takes ``time_s``."""
+        law = instant_closure() if time_s == 0.0 else self.family(time_s)
+        result = run_line(self.line, law, self.line.inputs.duration_s)
+        self.runs += 1
+        if self.progress:
+            # The number of runs is not known before; this rises towards 1 and never reaches it.
+            self.progress(self.runs / (self.runs + SCAN))
+        return result, *self.margin(result)
+
+
+def slowest_safe_closing_time(
+    inputs: SurgeInputs,
+    highest_pa: FloatArray | float,
+    *,
+    lowest_pa: FloatArray | float | None = None,
+    family: Callable[[float], ClosingLaw] = uniform_closure,
+    progress: Progress | None = None,
+) -> SafeClosing:
+    """Return how slow a closure must be: the shortest time from which on every one is safe.
+
+    Parameters
+    ----------
+    inputs : SurgeInputs
+        The line and its flow; its own law is not used [-]
+    highest_pa : float or FloatArray
+        Highest pressure allowed, one or (n,) at the stations, NaN where there is no limit [Pa]
+    lowest_pa : float or FloatArray, optional
+        Lowest gauge pressure allowed, one or (n,); None sets no limit [Pa]
+    family : callable
+        The law for a closing time: even closure of a nozzle, or the user's own kind [-]
+    progress : callable, optional
+        Called with the share that is done, rising towards 1 [-]
+
+    Returns
+    -------
+    closing : SafeClosing
+        The time, the run at it, and the place that comes nearest its limit [s]
+
+    Raises
+    ------
+    InputError
+        If no station has a limit, or the line is not one for :func:`.run_surge`.
+
+    Notes
+    -----
+    Valid for: as :func:`.run_surge`; the time is that of ``family``, which for a gate is its
+    stroke. The found time is within 0.5 % and itself safe; a scan from instant to safe looks for
+    unsafe times beyond safe ones, and the longest of those counts.
+    Checked by ``tests/routing/flow/surge/test_closing.py``.
+    """
+    trial = _Trial(inputs, highest_pa, lowest_pa, family, progress)
+    if not np.any(np.isfinite(trial.highest)) and trial.lowest is None:
+        raise InputError("No station has a highest pressure.", "Give a limit, or rated pipe.")
+    result, margin, place = trial.run(0.0)
+    if margin >= 0.0:
+        return _found(trial, 0.0, result, margin, place, monotonic=True)
+    high = 2.0 * result.critical_s
+    best = trial.run(high)
+    while best[1] < 0.0 and high < LONGEST_S:
+        high = min(2.0 * high, LONGEST_S)
+        best = trial.run(high)
+    if best[1] < 0.0:
+        return _found(trial, None, *best, monotonic=True)
+    # From the longest unsafe time of the scan to the next longer one, which is safe.
+    scan = np.linspace(0.0, high, SCAN + 1)[1:-1][::-1].tolist()
+    safe, low, monotonic = high, 0.0, True
+    for time_s in scan:
+        tried = trial.run(time_s)
+        if low > 0.0:
+            monotonic = monotonic and tried[1] < 0.0
+        elif tried[1] < 0.0:
+            low = time_s
+        else:
+            safe, best = time_s, tried
+    while safe - low > TOLERANCE * safe:
+        middle = 0.5 * (low + safe)
+        tried = trial.run(middle)
+        if tried[1] < 0.0:
+            low = middle
+        else:
+            safe, best = middle, tried
+    return _found(trial, safe, *best, monotonic=monotonic)
+
+
+def _found(
+    trial: _Trial,
+    time_s: float | None,
+    result: SurgeResult,
+    margin_pa: float,
+    place: int,
+    *,
+    monotonic: bool,
+) -> SafeClosing:
+    station_m = float(trial.line.inputs.station_m[place])
+    findings = result.findings
+    if time_s is None:
+        missing = Finding(
+            code="closing_too_fast",
+            severity="fault",
+            message=f"No closure within an hour keeps the pressure within its limits; "
+            f"{-margin_pa / 1000:.0f} kPa are missing at {station_m:.1f} m. Take stronger pipe.",
+            station_m=station_m,
+        )
+        findings = (missing, *findings)
+    if trial.progress:
+        trial.progress(1.0)
+    return SafeClosing(
+        time_s=time_s,
+        station_m=station_m,
+        margin_pa=margin_pa,
+        monotonic=monotonic,
+        runs=trial.runs,
+        result=result,
+        findings=findings,
+    )

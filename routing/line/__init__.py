@@ -1,0 +1,26 @@
+"""Plan view: the drawn line, its stations, and the ground beneath it."""
+
+from __future__ import annotations
+
+from routing.line.extremes import Extreme, find_extremes
+from routing.line.geojson import route_from_geojson
+from routing.line.knots import crossing_findings
+from routing.line.profile import GroundProfile, ground_profile
+from routing.line.read import read_route
+from routing.line.route import Route
+from routing.line.station import geodesic_stations
+from routing.line.track import clean_track, looks_walked
+
+__all__ = [
+    "Extreme",
+    "GroundProfile",
+    "Route",
+    "clean_track",
+    "crossing_findings",
+    "find_extremes",
+    "geodesic_stations",
+    "ground_profile",
+    "looks_walked",
+    "read_route",
+    "route_from_geojson",
+]

@@ -1,0 +1,114 @@
+"""The folder that a study leaves: its document and every paper made from it."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from pathlib import Path
+from typing import Any, TypedDict
+
+import numpy as np
+
+from routing.papers import export, profile_svg, write_map, write_text
+from routing.papers.field import write_field
+from routing.record import write_document
+from routing.terrain import Relief, Terrain, relief_image
+from routing.terrain.drawn_contour import DrawnContour, contour_lines
+
+__all__ = [
+    "OUTPUT_FILES",
+    "PAPER_FILES",
+    "study_contours",
+    "study_relief",
+    "write_outputs",
+    "write_papers",
+]
+
+OUTPUT_FILES: Mapping[str, str] = {
+    "study.json": "the whole study, for scripts and for export",
+    "map.html": "annotated map, works without internet",
+    "field.html": "field sheet for the phone of whoever walks the line",
+    "profile.svg": "profile of ground, pipe and heads",
+    "stations.csv": "every station: ground, pipe, depth, heads, pressures",
+    "study.geojson": "line, vents, drains and bends for any GIS",
+    "study.gpkg": "the same as a GeoPackage with one layer a subject",
+    "fittings.gpx": "line and vents and drains as waypoints for a GPS",
+    "study.kml": "line and fittings for a globe viewer",
+}
+"""What lies in the folder, with what each file is for."""
+
+PAPER_FILES: Mapping[str, str] = {
+    "sheets.pdf": "plan and profile sheets, schedules and notes",
+    "report.pdf": "calculation report, to check and to sign",
+    "study.xlsx": "every table of the study as a workbook",
+    "study.dxf": "plan, 3-D lines and profile for drawing programs",
+    "stake-out.csv": "coordinates, levels and cuts of every stake",
+}
+"""What lies there too when all papers are asked for; they take longer than the rest together."""
+
+MARGIN = 0.3
+"""Relief shown beyond each end of the line, as a share of its extent [-]."""
+LEAST_REACH_DEG = 0.003
+"""Least relief shown on each side of the line's middle [degrees of latitude, about 330 m]."""
+
+
+class _Box(TypedDict):
+    """Bounds, WGS 84 [deg]."""
+
+    west: float
+    south: float
+    east: float
+    north: float
+
+
+def study_relief(document: Mapping[str, Any], terrain: Terrain) -> Relief:
+    """Return the shaded relief around a study's line."""
+    return relief_image(terrain, **_around(document))
+
+
+def study_contours(document: Mapping[str, Any], terrain: Terrain) -> tuple[DrawnContour, ...]:
+    """Return the contours around a study's line, for its sheets."""
+    unit_m = 0.3048 if document.get("units") == "us" else 1.0
+    return contour_lines(terrain, unit_m=unit_m, **_around(document))
+
+
+def _around(document: Mapping[str, Any]) -> _Box:
+    """Return a box around a study's line, WGS 84 [deg]."""
+    lon = np.asarray(document["route"]["lon"], dtype=np.float64)
+    lat = np.asarray(document["route"]["lat"], dtype=np.float64)
+    stretch = max(float(np.cos(np.radians(np.mean(lat)))), 0.01)
+    # A square around the line, so that the map fills a tall screen as well as a wide one.
+    reach = max(float(np.ptp(lon)) * stretch, float(np.ptp(lat))) * (0.5 + MARGIN)
+    reach = max(reach, LEAST_REACH_DEG)
+    east, north = float(lon.min() + lon.max()) / 2.0, float(lat.min() + lat.max()) / 2.0
+    return {
+        "west": east - reach / stretch,
+        "south": max(north - reach, -89.9),
+        "east": east + reach / stretch,
+        "north": min(north + reach, 89.9),
+    }
+
+
+def write_outputs(document: Mapping[str, Any], terrain: Terrain, folder: Path) -> None:
+    """Write every file of a study into an existing folder."""
+    write_document(document, folder / "study.json")
+    relief = study_relief(document, terrain)
+    write_map(document, relief, folder / "map.html")
+    write_field(document, relief, folder / "field.html")
+    write_text(folder / "profile.svg", profile_svg(document))
+    for format_name, name in (
+        ("csv", "stations.csv"),
+        ("geojson", "study.geojson"),
+        ("gpx", "fittings.gpx"),
+        ("kml", "study.kml"),
+        ("gpkg", "study.gpkg"),
+    ):
+        export(document, format_name, folder / name)
+
+
+def write_papers(document: Mapping[str, Any], terrain: Terrain, folder: Path) -> None:
+    """Write the sheets, the report, the workbook, the drawing and the stake-out list too."""
+    relief, contours = study_relief(document, terrain), study_contours(document, terrain)
+    for format_name, name in zip(
+        ("pdf", "report", "xlsx", "dxf", "stakes"), PAPER_FILES, strict=True
+    ):
+        export(document, format_name, folder / name, relief, contours)

@@ -1,0 +1,41 @@
+"""Papers: what leaves the tool. Each is made from the study document alone.
+
+The map and the sheets also take a picture of the terrain. Heavy libraries are imported where they
+are used; sheets, report, workbook, drawing, stake-out list and package are imported by ``export``.
+"""
+
+from __future__ import annotations
+
+from routing.papers.cautions import cautions_for
+from routing.papers.document import Document, column, file_stem
+from routing.papers.export import EXPORT_FORMATS, FILE_ENDINGS, SHOWS_TERRAIN, export, geojson_text
+from routing.papers.files import beside, write_bytes, write_text
+from routing.papers.geojson import geojson
+from routing.papers.geopackage import write_gpkg
+from routing.papers.gps import gpx_text, kml_text
+from routing.papers.map import map_html, write_map
+from routing.papers.profile import profile_svg
+from routing.papers.table import csv_text
+
+__all__ = [
+    "EXPORT_FORMATS",
+    "FILE_ENDINGS",
+    "SHOWS_TERRAIN",
+    "Document",
+    "beside",
+    "cautions_for",
+    "column",
+    "csv_text",
+    "export",
+    "file_stem",
+    "geojson",
+    "geojson_text",
+    "gpx_text",
+    "kml_text",
+    "map_html",
+    "profile_svg",
+    "write_bytes",
+    "write_gpkg",
+    "write_map",
+    "write_text",
+]

@@ -1,0 +1,48 @@
+"""The safety texts that stand in every output a person may act on."""
+
+from __future__ import annotations
+
+import csv
+from functools import lru_cache
+from importlib.resources import files
+
+__all__ = ["cautions_for"]
+
+DEEP_TRENCH_M = 1.2
+"""Depth from which some national rules treat a trench that people enter as deep [m].
+
+British Columbia, Occupational Health and Safety Regulation, part 20 (excavations).
+"""
+VERY_DEEP_TRENCH_M = 6.096
+"""Depth beyond which protection is designed by a registered engineer: 20 ft [m].
+
+29 CFR 1926 subpart P (United States, excavations).
+"""
+
+
+def cautions_for(
+    *, spans: bool, depth_over_m: float, flow: bool, plastic: bool
+) -> tuple[dict[str, str], ...]:
+    """Return the safety texts that belong to a study, as ``{"id", "text"}``, in reading order.
+
+    ``spans``: some pipe lies above ground; ``depth_over_m``: the deepest trench [m]; ``flow``: a
+    design flow was given; ``plastic``: some pipe is plastic.
+
+    >>> [c["id"] for c in cautions_for(spans=False, depth_over_m=1.0, flow=False, plastic=False)][0]
+    'review'
+    """
+    holds = {
+        "always": True,
+        "spans": spans,
+        "flow": flow,
+        "plastic": plastic,
+        "deep_trench": depth_over_m >= DEEP_TRENCH_M,
+        "very_deep_trench": depth_over_m > VERY_DEEP_TRENCH_M,
+    }
+    return tuple({"id": row["id"], "text": row["text"]} for row in _rows() if holds[row["applies"]])
+
+
+@lru_cache(maxsize=1)
+def _rows() -> tuple[dict[str, str], ...]:
+    source = files("routing.papers") / "data" / "cautions.csv"
+    return tuple(csv.DictReader(source.read_text(encoding="utf-8").splitlines()))

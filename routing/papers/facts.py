@@ -1,0 +1,243 @@
+"""What a person at the trench needs to know of each place, in words and the user's units."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from typing import Any
+
+from routing.fittings import size_text
+from routing.papers.document import Document, at_station, plain, units_of
+from routing.units import show
+
+__all__ = [
+    "Facts",
+    "bend_facts",
+    "count_words",
+    "drain_facts",
+    "high_facts",
+    "intake_facts",
+    "outlet_facts",
+    "place_text",
+    "summary_facts",
+    "terrain_facts",
+    "vent_facts",
+]
+
+Facts = list[tuple[str, str]]
+"""Label and value, in reading order."""
+
+NEED_WORDS = {"must": "needed", "advise": "advised"}
+
+
+def place_text(lon: float, lat: float) -> str:
+    """Return a position as people read it, to a decimetre.
+
+    >>> place_text(-3.1234567, 54.5)
+    '54.500000° N, 3.123457° W'
+    """
+    lon = (lon + 180.0) % 360.0 - 180.0
+    north, east = ("N" if lat >= 0 else "S"), ("E" if lon >= 0 else "W")
+    return f"{abs(lat):.6f}° {north}, {abs(lon):.6f}° {east}"
+
+
+def count_words(fittings: Sequence[Mapping[str, Any]]) -> str:
+    """Return how many fittings are needed and how many more are advised.
+
+    >>> count_words([{"need": "must"}, {"need": "must"}, {"need": "advise"}])
+    '2 needed, 1 more advised'
+    """
+    must = sum(1 for fitting in fittings if fitting["need"] == "must")
+    more = len(fittings) - must
+    return f"{must} needed" + (f", {more} more advised" if more else "")
+
+
+def vent_facts(doc: Document, vent: Mapping[str, Any]) -> Facts:
+    """Return what an installer needs to place a vent."""
+    units = units_of(doc)
+    facts = [*_what(doc, vent), *_where(doc, vent), *_pressures(doc, vent)]
+    if vent.get("open_top_m") is not None:
+        base = "pipe" if at_station(doc, "span", float(vent["station_m"])) else "ground"
+        above = f"{show(vent.get('open_height_m'), 'depth', units)} above the {base}"
+        facts.append(
+            (
+                "Open top at",
+                f"{show(vent['open_top_m'], 'elevation', units)} ({above})",
+            )
+        )
+    if vent.get("foot_size_mm") is not None:
+        facts.append(("Bore at its foot", size_text(vent["foot_size_mm"] / 1e3, units)))
+    if vent.get("prominence_m") is not None:
+        minor = ", minor: lower than one bore" if vent.get("minor") else ""
+        facts.append(
+            ("Rises", f"{show(vent['prominence_m'], 'depth', units)} above its sag{minor}")
+        )
+    if vent.get("probability") is not None:
+        facts.append(("Real summit", _likelihood(float(vent["probability"]))))
+    return [*facts, *_why(vent)]
+
+
+def drain_facts(doc: Document, drain: Mapping[str, Any]) -> Facts:
+    """Return what an installer needs to place a drain."""
+    units = units_of(doc)
+    facts = [*_what(doc, drain), *_where(doc, drain), *_pressures(doc, drain)]
+    if drain.get("drained_m3") is not None:
+        facts.append(("Drains", show(drain["drained_m3"], "volume", units)))
+    if drain.get("left_m3") is not None:
+        facts.append(("Stays without it", show(drain["left_m3"], "volume", units)))
+    return [*facts, *_why(drain)]
+
+
+def bend_facts(doc: Document, bend: Mapping[str, Any]) -> Facts:
+    """Return a bend's place and its angles."""
+    units = units_of(doc)
+    return [
+        ("Station", show(bend["station_m"], "station", units)),
+        ("Where", place_text(bend["lon"], bend["lat"])),
+        ("Turns", f"{bend['deflection_deg']:.1f}° in space"),
+        ("of that", f"{bend['plan_deg']:.1f}° in plan, {bend['vertical_deg']:.1f}° in profile"),
+        ("Pipe centre", show(bend.get("pipe_m"), "elevation", units)),
+    ]
+
+
+def high_facts(doc: Document, point: Mapping[str, Any]) -> Facts:
+    """Return the place of a high or low of the ground, and how much it stands out."""
+    units = units_of(doc)
+    return [
+        ("Station", show(point["station_m"], "station", units)),
+        ("Where", place_text(point["lon"], point["lat"])),
+        ("Ground", show(point["ground_m"], "elevation", units)),
+        ("Prominence", show(point["prominence_m"], "depth", units)),
+    ]
+
+
+def intake_facts(doc: Document) -> Facts:
+    """Return what is to be known of the intake."""
+    units, stations = units_of(doc), doc["stations"]
+    return [
+        ("Where", place_text(stations["lon"][0], stations["lat"][0])),
+        ("Water level", show(doc["summary"]["intake_level_m"], "elevation", units)),
+        ("Ground", show(stations["ground_m"][0], "elevation", units)),
+        ("Pipe centre", show(stations["pipe_m"][0], "elevation", units)),
+        ("Depth to invert", show(stations["depth_m"][0], "depth", units)),
+    ]
+
+
+def outlet_facts(doc: Document) -> Facts:
+    """Return what is to be known of the powerhouse end."""
+    units, stations, summary = units_of(doc), doc["stations"], doc["summary"]
+    facts = [
+        ("Station", show(stations["station_m"][-1], "station", units)),
+        ("Where", place_text(stations["lon"][-1], stations["lat"][-1])),
+        ("Outlet level", show(summary["outlet_level_m"], "elevation", units)),
+        ("Ground", show(stations["ground_m"][-1], "elevation", units)),
+        ("Depth to invert", show(stations["depth_m"][-1], "depth", units)),
+        ("Static pressure", _kpa(summary.get("static_pressure_kpa"), doc)),
+    ]
+    if summary.get("flowing_pressure_kpa") is not None:
+        facts.append(("Flowing pressure", _kpa(summary["flowing_pressure_kpa"], doc)))
+    return facts
+
+
+def summary_facts(doc: Document) -> Facts:
+    """Return the study's key figures."""
+    units, summary = units_of(doc), doc["summary"]
+    facts = [
+        ("Length in plan", show(summary["plan_length_m"], "length", units)),
+        ("Length of pipe", show(summary["pipe_length_m"], "length", units)),
+        ("Intake water level", show(summary["intake_level_m"], "elevation", units)),
+        ("Outlet level", show(summary["outlet_level_m"], "elevation", units)),
+        ("Gross head", show(summary["gross_head_m"], "head", units)),
+        ("Static pressure at outlet", _kpa(summary.get("static_pressure_kpa"), doc)),
+        (
+            "Highest static pressure",
+            f"{_kpa(summary.get('max_static_pressure_kpa'), doc)} at station "
+            f"{show(summary.get('max_static_station_m'), 'station', units)}",
+        ),
+    ]
+    if summary.get("flow_m3_s") is not None:
+        facts += [
+            ("Design flow", show(summary["flow_m3_s"], "flow", units)),
+            ("Head lost", show(summary.get("head_loss_m"), "head", units)),
+            ("Net head", show(summary.get("net_head_m"), "head", units)),
+            ("Velocity, greatest", show(summary.get("velocity_m_s"), "velocity", units)),
+        ]
+        if summary.get("power_kw") is not None:
+            facts.append(("Power", show(summary["power_kw"] * 1e3, "power", units)))
+    facts.append(("Trench volume", show(summary.get("trench_volume_m3"), "volume", units)))
+    facts.append(("Vents", count_words(doc["vents"])))
+    facts.append(("Drains", count_words(doc["drains"])))
+    for pipe in doc.get("pipes") or ():
+        reach = f"{show(pipe['from_m'], 'station', units, unit=False)} to "
+        facts.append(("Pipe " + reach + show(pipe["to_m"], "station", units), plain(pipe["label"])))
+    return facts
+
+
+def terrain_facts(doc: Document) -> Facts:
+    """Return where the elevations come from and how far to trust them."""
+    terrain, units = doc["terrain"], units_of(doc)
+    error = terrain.get("rmse_m")
+    stated = show(error, "depth", units) + " (RMSE)" if error is not None else "not stated"
+    return [
+        ("Coordinate system", plain(terrain.get("crs") or "unknown")),
+        ("Vertical datum", plain(terrain.get("vertical_datum") or "not stated: as in the raster")),
+        ("Cell of the raster", show(terrain.get("cell_m"), "length", units)),
+        ("Error of the raster", stated),
+        ("Elevations read as", f"{plain(terrain['unit'])} ({plain(terrain['unit_source'])})"),
+        ("Station", "plan distance from the intake"),
+    ]
+
+
+def _what(doc: Document, fitting: Mapping[str, Any]) -> Facts:
+    size = fitting.get("size_mm")
+    facts = [("Kind", plain(fitting.get("kind") or "to be chosen"))]
+    if size is not None:
+        facts.append(("Size", f"at least {size_text(size / 1e3, units_of(doc))}"))
+        if fitting.get("size_source"):
+            facts.append(("Size after", plain(fitting["size_source"])))
+    return facts
+
+
+def _where(doc: Document, fitting: Mapping[str, Any]) -> Facts:
+    units, station = units_of(doc), float(fitting["station_m"])
+    depth = fitting.get("depth_m")
+    depth = at_station(doc, "depth_m", station) if depth is None else depth
+    above = depth is not None and depth < 0
+    return [
+        ("Station", show(station, "station", units)),
+        ("Where", place_text(fitting["lon"], fitting["lat"])),
+        ("Ground", show(fitting["ground_m"], "elevation", units)),
+        (
+            "Invert above ground" if above else "Dig to invert",
+            show(abs(depth) if depth is not None else None, "depth", units),
+        ),
+        ("Pipe centre", show(fitting["pipe_m"], "elevation", units)),
+    ]
+
+
+def _pressures(doc: Document, fitting: Mapping[str, Any]) -> Facts:
+    units, station = units_of(doc), float(fitting["station_m"])
+    static = _kpa(at_station(doc, "static_pressure_kpa", station), doc)
+    facts = [("Static pressure", f"{static} ({show(fitting['static_head_m'], 'head', units)})")]
+    flowing = at_station(doc, "flowing_pressure_kpa", station)
+    if flowing is not None:
+        head = at_station(doc, "flowing_head_m", station)
+        facts.append(("Flowing pressure", f"{_kpa(flowing, doc)} ({show(head, 'head', units)})"))
+    rating = at_station(doc, "rating_kpa", station)
+    if rating is not None:
+        facts.append(("Pipe is rated", _kpa(rating, doc)))
+    return facts
+
+
+def _why(fitting: Mapping[str, Any]) -> Facts:
+    need = NEED_WORDS.get(fitting["need"], plain(fitting["need"]))
+    rules = ", ".join(plain(rule) for rule in fitting.get("rules") or [fitting["rule"]])
+    return [("Why", plain(fitting["reason"])), ("Rule", f"{rules}: {need}")]
+
+
+def _likelihood(probability: float) -> str:
+    percent = f"{100 * probability:.0f} % likely"
+    return percent if probability >= 0.8 else f"{percent}: check in the field"
+
+
+def _kpa(pressure: float | None, doc: Document) -> str:
+    return show(None if pressure is None else pressure * 1e3, "pressure", units_of(doc))

@@ -1,0 +1,137 @@
+"""The study as GeoJSON (RFC 7946) for any map program."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Mapping
+from typing import Any
+
+import numpy as np
+
+from routing.arrays import FloatArray
+from routing.papers.document import Document, column, near_meridian, plain
+
+__all__ = ["features", "geojson"]
+
+LON_LAT_DIGITS = 7
+"""A centimetre, the finest that lon and lat in a file are good for."""
+
+
+def geojson(doc: Document) -> dict[str, Any]:
+    """Return the study as a GeoJSON feature collection.
+
+    The line (positions with the pipe's elevation), the ends, vents, drains, bends, spans, pipes
+    and the highs and lows of the ground; ``layer`` in the properties says which. Properties are
+    SI with the unit in the name. What the study warns of and the cautions are foreign members.
+    """
+    return {
+        "type": "FeatureCollection",
+        "name": plain(doc.get("name") or "study"),
+        "summary": dict(doc["summary"]),
+        "warnings": [dict(item) for item in doc.get("warnings") or ()],
+        "cautions": [dict(item) for item in doc.get("cautions") or ()],
+        "features": [
+            _feature(layer, geometry, properties) for layer, geometry, properties in features(doc)
+        ],
+    }
+
+
+def features(doc: Document) -> list[tuple[str, dict[str, Any], dict[str, Any]]]:
+    """Return (layer, geometry, properties) of everything in a study that has a place.
+
+    All but the stations, whose table is its own. Geometries are GeoJSON; z is the elevation of the
+    pipe's centreline, and of the ground for its highs and lows [m].
+    """
+    found = [("line", _part(doc, None, None), _line_properties(doc))]
+    for name, index in (("intake", 0), ("powerhouse", -1)):
+        found.append(("ends", *_end(doc, name, index)))
+    for layer in ("vents", "drains", "bends"):
+        for item in doc.get(layer) or ():
+            found.append((layer, _point(item, item.get("pipe_m")), _scalars(item)))
+    for pipe in doc.get("pipes") or ():
+        found.append(("pipes", _part(doc, pipe["from_m"], pipe["to_m"]), _scalars(pipe)))
+    for span in (doc.get("trench") or {}).get("spans") or ():
+        found.append(("spans", _part(doc, span["from_m"], span["to_m"]), _scalars(span)))
+    for layer, points in (("ground_highs", "highs"), ("ground_lows", "lows")):
+        for item in doc["ground"][points]:
+            found.append((layer, _point(item, item["ground_m"]), _scalars(item)))
+    return found
+
+
+def _feature(layer: str, geometry: dict[str, Any], properties: dict[str, Any]) -> dict[str, Any]:
+    return {"type": "Feature", "geometry": geometry, "properties": {"layer": layer, **properties}}
+
+
+def _line_properties(doc: Document) -> dict[str, Any]:
+    return {"name": plain(doc.get("name") or "study"), **_scalars(doc["summary"])}
+
+
+def _end(doc: Document, name: str, index: int) -> tuple[dict[str, Any], dict[str, Any]]:
+    stations, summary = doc["stations"], doc["summary"]
+    properties = {
+        name: float(stations[name][index])
+        for name in ("station_m", "ground_m", "pipe_m", "depth_m")
+    }
+    level = summary["intake_level_m" if index == 0 else "outlet_level_m"]
+    where = {"lon": stations["lon"][index], "lat": stations["lat"][index]}
+    return _point(where, stations["pipe_m"][index]), {"id": name, "level_m": level, **properties}
+
+
+def _point(item: Mapping[str, Any], level: float | None) -> dict[str, Any]:
+    place = [round(float(item["lon"]), LON_LAT_DIGITS), round(float(item["lat"]), LON_LAT_DIGITS)]
+    if level is not None and np.isfinite(level):
+        place.append(round(float(level), 3))
+    return {"type": "Point", "coordinates": place}
+
+
+def _part(doc: Document, from_m: float | None, to_m: float | None) -> dict[str, Any]:
+    """Return the line from one station to another, ends put in between stations where needed."""
+    station = column(doc, "station_m")
+    first = float(station[0]) if from_m is None else max(float(from_m), float(station[0]))
+    last = float(station[-1]) if to_m is None else min(float(to_m), float(station[-1]))
+    inside = station[(station > first) & (station < last)]
+    at = np.concatenate([[first], inside, [last]])
+    lon = column(doc, "lon")
+    lon = np.interp(at, station, near_meridian(lon, float(lon[0])))
+    columns = [
+        ((lon + 180.0) % 360.0 - 180.0).round(LON_LAT_DIGITS),
+        np.interp(at, station, column(doc, "lat")).round(LON_LAT_DIGITS),
+        np.interp(at, station, column(doc, "pipe_m")).round(3),
+    ]
+    return _cut(np.column_stack(columns))
+
+
+def _cut(places: FloatArray) -> dict[str, Any]:
+    """Return a line, cut where it goes over the 180th meridian as RFC 7946, section 3.1.9, asks."""
+    over = np.flatnonzero(np.abs(np.diff(places[:, 0])) > 180.0)
+    if len(over) == 0:
+        return {"type": "LineString", "coordinates": places.tolist()}
+    pieces, first = [], np.empty((0, 3))
+    start = 0
+    for index in over.tolist():
+        here, there = places[index], places[index + 1].copy()
+        edge = math.copysign(180.0, here[0])
+        there[0] += 2.0 * edge
+        share = (edge - here[0]) / (there[0] - here[0]) if there[0] != here[0] else 0.0
+        at_edge = here + share * (there - here)
+        pieces.append(np.vstack([first, places[start : index + 1], at_edge]))
+        first = at_edge[np.newaxis] * [-1.0, 1.0, 1.0]
+        start = index + 1
+    pieces.append(np.vstack([first, places[start:]]))
+    lines = [piece.round(LON_LAT_DIGITS).tolist() for piece in pieces]
+    return {"type": "MultiLineString", "coordinates": lines}
+
+
+def _scalars(item: Mapping[str, Any]) -> dict[str, Any]:
+    """Return an object's plain values: what a table of attributes can hold."""
+    kept: dict[str, Any] = {}
+    for key, value in item.items():
+        if isinstance(value, str):
+            kept[key] = plain(value)
+        elif value is None or isinstance(value, bool | int | float):
+            kept[key] = value
+        elif isinstance(value, np.generic):
+            kept[key] = value.item()
+        elif isinstance(value, list | tuple) and all(isinstance(item, str) for item in value):
+            kept[key] = ", ".join(plain(item) for item in value)
+    return kept

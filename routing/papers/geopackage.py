@@ -1,0 +1,157 @@
+"""The study as a GeoPackage: every layer a GIS needs, in WGS 84."""
+
+from __future__ import annotations
+
+import datetime
+from collections.abc import Iterator, Mapping, Sequence
+from contextlib import contextmanager
+from pathlib import Path
+from typing import Any
+
+import numpy as np
+
+from routing.papers.document import Document, column, plain
+from routing.papers.files import beside
+from routing.papers.geojson import features
+from routing.papers.given import sheet_date
+
+__all__ = ["LAYERS", "write_gpkg"]
+
+SYNCHRONOUS = "OGR_SQLITE_SYNCHRONOUS"
+CURRENT_DATE = "OGR_CURRENT_DATE"
+NO_DATE = "2000-01-01T00:00:00.000Z"
+"""Date of change where the study has none: equal studies give equal files."""
+LAYERS = (
+    "line",
+    "ends",
+    "stations",
+    "vents",
+    "drains",
+    "bends",
+    "spans",
+    "pipes",
+    "ground_highs",
+    "ground_lows",
+    "warnings",
+    "cautions",
+)
+"""Layers in the order in which they are written; the last two have no geometry."""
+
+
+def write_gpkg(doc: Document, path: Path) -> None:
+    """Write the study's layers to a GeoPackage, whole or not at all.
+
+    A layer without features is left out. Columns are SI with the unit in the name; z is the
+    elevation of the pipe's centreline, and of the ground for its highs and lows [m].
+    """
+    placed: dict[str, tuple[list[Any], list[dict[str, Any]]]] = {}
+    for layer, geometry, properties in features(doc):
+        shapes, rows = placed.setdefault(layer, ([], []))
+        shapes.append(geometry)
+        rows.append(properties)
+    with beside(Path(path)) as draft, _settled(sheet_date(doc)):
+        for layer in LAYERS:
+            if layer == "stations":
+                _write_stations(doc, draft)
+            elif layer in ("warnings", "cautions"):
+                _write_rows(draft, layer, None, [dict(item) for item in doc.get(layer) or ()])
+            elif layer in placed:
+                shapes, rows = placed[layer]
+                _write_rows(draft, layer, shapes, rows)
+
+
+@contextmanager
+def _settled(date: datetime.date | None) -> Iterator[None]:
+    """Give the file the study's own date, and let SQLite leave flushing to the system.
+
+    A dozen small layers would otherwise wait for the disk.
+
+    Nothing is risked, since the draft becomes the file only when it is whole.
+    """
+    import pyogrio
+
+    before = {key: pyogrio.get_gdal_config_option(key) for key in (SYNCHRONOUS, CURRENT_DATE)}
+    stamp = NO_DATE if date is None else f"{date.isoformat()}T00:00:00.000Z"
+    pyogrio.set_gdal_config_options({SYNCHRONOUS: "OFF", CURRENT_DATE: stamp})
+    try:
+        yield
+    finally:
+        pyogrio.set_gdal_config_options(before)
+
+
+def _write_stations(doc: Document, path: Path) -> None:
+    import shapely
+
+    names = [name for name in doc["stations"] if name not in ("lon", "lat")]
+    points = np.column_stack([column(doc, name) for name in ("lon", "lat", "pipe_m")])
+    shapes = shapely.to_wkb(shapely.points(points), output_dimension=3)
+    _write(path, "stations", shapes, names, [column(doc, name) for name in names], "Point")
+
+
+def _write_rows(
+    path: Path,
+    layer: str,
+    geometries: Sequence[Mapping[str, Any]] | None,
+    rows: Sequence[Mapping[str, Any]],
+) -> None:
+    if not rows:
+        return
+    names = list(dict.fromkeys(name for row in rows for name in row))
+    kept, columns = [], []
+    for name in names:
+        values = _column([row.get(name) for row in rows])
+        if values is not None:
+            kept.append(name if name.lower() not in ("fid", "geom") else f"{name}_")
+            columns.append(values)
+    if geometries is None:
+        _write(path, layer, None, kept, columns, None)
+        return
+    import shapely
+
+    kinds = {str(geometry["type"]) for geometry in geometries}
+    shapes = [_shape(geometry, "MultiLineString" in kinds) for geometry in geometries]
+    kind = "MultiLineString" if "MultiLineString" in kinds else kinds.pop()
+    _write(path, layer, shapely.to_wkb(shapes, output_dimension=3), kept, columns, kind)
+
+
+def _shape(geometry: Mapping[str, Any], several: bool) -> Any:
+    """Return a GeoJSON geometry as a shape with z; lines as many-part ones where one must be."""
+    import shapely
+
+    places = geometry["coordinates"]
+    if geometry["type"] == "Point":
+        return shapely.points(places if len(places) == 3 else [*places, float("nan")])
+    if not several:
+        return shapely.linestrings(places)
+    pieces = places if geometry["type"] == "MultiLineString" else [places]
+    return shapely.multilinestrings([shapely.linestrings(piece) for piece in pieces])
+
+
+def _column(values: Sequence[Any]) -> Any:
+    """Return values of one kind as an array, or None if there is nothing to keep."""
+    known = [value for value in values if value is not None]
+    if not known:
+        return None
+    if all(isinstance(value, bool) for value in known):
+        return np.array([bool(value) for value in values], dtype=np.bool_)
+    if all(isinstance(value, int | float) and not isinstance(value, bool) for value in known):
+        return np.array([np.nan if value is None else float(value) for value in values])
+    return np.array([None if value is None else plain(value) for value in values], dtype=object)
+
+
+def _write(
+    path: Path, layer: str, shapes: Any, names: list[str], columns: list[Any], kind: str | None
+) -> None:
+    from pyogrio import raw
+
+    raw.write(
+        path,
+        shapes,
+        columns,
+        np.array(names, dtype=object),
+        layer=layer,
+        driver="GPKG",
+        geometry_type=f"{kind} Z" if kind else None,
+        crs="EPSG:4326" if kind else None,
+        append=path.exists(),
+    )

@@ -1,0 +1,50 @@
+"""Static pressure along the line, sorted into a few classes with round limits."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from itertools import pairwise
+
+import numpy as np
+
+from routing.arrays import BoolArray, IntArray
+from routing.papers.document import Document, column, units_of
+from routing.papers.layout import nice_step
+from routing.papers.signs import BELOW_ZERO, PRESSURE_RAMP
+from routing.units import convert, unit_of
+
+__all__ = ["PressureClasses", "over_rating", "pressure_classes"]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class PressureClasses:
+    """The class of each leg between stations, with each class's colour and words."""
+
+    of_leg: IntArray
+    colours: tuple[str, ...]
+    labels: tuple[str, ...]
+
+
+def pressure_classes(doc: Document) -> PressureClasses:
+    """Return the classes of static pressure, a leg counting by the higher of its two ends."""
+    units = units_of(doc)
+    unit = unit_of("pressure", units)
+    shown = column(doc, "static_pressure_kpa") * 1e3 * convert(1.0, "pressure", units)
+    of_leg = np.fmax(shown[:-1], shown[1:])
+    greatest = max(float(np.nanmax(shown)), 1.0)
+    step = nice_step(greatest, len(PRESSURE_RAMP))
+    count = min(len(PRESSURE_RAMP), int(np.ceil(greatest / step * (1 - 1e-12))))
+    limits = [step * number for number in range(count + 1)]
+    numbers = np.clip(np.floor(of_leg / step), 0, count - 1).astype(np.int64) + 1
+    numbers[of_leg < 0] = 0
+    labels = [f"below 0 {unit}: above the static level"]
+    labels += [f"{low:g} to {high:g} {unit}" for low, high in pairwise(limits)]
+    return PressureClasses(
+        of_leg=numbers, colours=(BELOW_ZERO, *PRESSURE_RAMP[:count]), labels=tuple(labels)
+    )
+
+
+def over_rating(doc: Document) -> BoolArray:
+    """Return the legs on which the static pressure is above the pipe's rating."""
+    over = column(doc, "static_pressure_kpa") > column(doc, "rating_kpa")
+    return over[:-1] | over[1:]

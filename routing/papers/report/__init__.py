@@ -1,0 +1,7 @@
+"""The calculation report: everything a reviewer needs to follow a study, as PDF."""
+
+from __future__ import annotations
+
+from routing.papers.report.report import report_pdf
+
+__all__ = ["report_pdf"]

@@ -1,0 +1,125 @@
+"""The calculation basis: each formula with its symbols, the values used, and its source."""
+
+from __future__ import annotations
+
+import csv
+import math
+from collections.abc import Mapping
+from functools import lru_cache
+from importlib.resources import files
+from typing import Any, NamedTuple
+
+import numpy as np
+
+from routing.papers.document import Document, column, units_of
+from routing.papers.subject import quantity
+
+__all__ = ["Formula", "Term", "basis", "not_checked", "value_at"]
+
+
+class Term(NamedTuple):
+    """A symbol of a formula with its value in the study's units; ``si`` is the document's own."""
+
+    symbol: str
+    meaning: str
+    value: str
+    unit: str
+    path: str
+    result: bool
+    si: float
+
+
+class Formula(NamedTuple):
+    """A formula as the report prints it."""
+
+    id: str
+    title: str
+    math: str
+    holds: str
+    source: str
+    status: str
+    terms: list[Term]
+
+
+def basis(doc: Document) -> list[Formula]:
+    """Return the formulas whose results the study holds, in the order of the work."""
+    found = []
+    for row in _rows("formulas.csv"):
+        terms = []
+        for symbol in _rows("symbols.csv"):
+            if symbol["formula"] != row["id"]:
+                continue
+            value = value_at(doc, symbol["path"])
+            if value is not None:
+                terms.append(_term(doc, symbol, value))
+        if any(term.result for term in terms):
+            found.append(
+                Formula(
+                    id=row["id"],
+                    title=row["title"],
+                    math=row["math"],
+                    holds=row["holds"],
+                    source=row["source"],
+                    status=row["status"],
+                    terms=terms,
+                )
+            )
+    return found
+
+
+def not_checked() -> list[str]:
+    """Return what no study checks."""
+    return [row["text"] for row in _rows("not_checked.csv")]
+
+
+def value_at(doc: Document, path: str) -> float | None:
+    """Return the number at a path such as ``summary.gross_head_m``; None if there is none.
+
+    ``@first``, ``@last`` and ``@deepest`` (highest static pressure) choose a row of a table.
+
+    >>> value_at({"summary": {"gross_head_m": 65.2}}, "summary.gross_head_m")
+    65.2
+    """
+    keys, _, row = path.partition("@")
+    *parts, name = keys.split(".")
+    table: Any = doc
+    for part in parts:
+        table = table.get(part) if isinstance(table, Mapping) else None
+    if parts == ["stations"]:
+        values = column(doc, name)
+        index = {"first": 0, "last": -1}.get(row)
+        if index is None:
+            index = int(np.nanargmax(column(doc, "static_pressure_kpa")))
+        value: Any = float(values[index])
+    elif isinstance(table, list | tuple):
+        value = table[-1 if row == "last" else 0].get(name) if table else None
+    else:
+        value = table.get(name) if isinstance(table, Mapping) else None
+    if value is None or isinstance(value, str) or not math.isfinite(value):
+        return None
+    return float(value)
+
+
+def _term(doc: Document, symbol: Mapping[str, str], value: float) -> Term:
+    key = symbol["path"].partition("@")[0].rpartition(".")[2]
+    _, unit, factor, offset, _ = quantity(key, units_of(doc))
+    return Term(
+        symbol=symbol["symbol"],
+        meaning=symbol["meaning"],
+        value=_figures(value * factor + offset),
+        unit=unit,
+        path=symbol["path"].replace("@", ", "),
+        result=symbol["result"] == "yes",
+        si=value,
+    )
+
+
+def _figures(value: float) -> str:
+    """Return a value with six figures, which is enough to follow any step by hand."""
+    return f"{value:.6g}".replace("-", "−")
+
+
+@lru_cache(maxsize=4)
+def _rows(name: str) -> tuple[dict[str, str], ...]:
+    source = files("routing.papers.report") / "data" / name
+    return tuple(csv.DictReader(source.read_text(encoding="utf-8").splitlines()))

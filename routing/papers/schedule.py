@@ -1,0 +1,212 @@
+"""The schedules of sheets and report: what to buy and where to put it, in words and figures."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Mapping
+from typing import Any, NamedTuple
+
+from routing.fittings import size_text
+from routing.papers.document import Document, at_station, plain, units_of
+from routing.papers.facts import NEED_WORDS
+from routing.units import Kind, show, unit_of
+
+__all__ = ["SPARE_SHARE", "Schedule", "schedules"]
+
+SPARE_SHARE = 0.04
+"""Pipe bought beyond the length along the slope [-]: 3 to 5 %, common practice, no source."""
+
+
+class Schedule(NamedTuple):
+    """A table for people: title, heads, rows of text, and which columns are numbers."""
+
+    title: str
+    heads: list[str]
+    rows: list[list[str]]
+    numeric: list[bool]
+    note: str = ""
+
+
+def schedules(doc: Document) -> list[Schedule]:
+    """Return the schedules that a study has something for."""
+    made = [_pipes(doc), _vents(doc), _drains(doc), _bends(doc), _spans(doc), _offers(doc)]
+    return [table for table in made if table.rows]
+
+
+def _head(words: str, kind: Kind, doc: Document) -> str:
+    return f"{words}, {unit_of(kind, units_of(doc))}"
+
+
+def _show(value: Any, kind: Kind, doc: Document) -> str:
+    return show(None if value is None else float(value), kind, units_of(doc), unit=False)
+
+
+def _pipes(doc: Document) -> Schedule:
+    """Return lengths along the slope by pipe, with spare; equal pipes are bought together."""
+    lengths: dict[str, list[Any]] = {}
+    for pipe in doc.get("pipes") or ():
+        entry = lengths.setdefault(plain(pipe["label"]), [pipe, 0.0])
+        entry[1] += float(pipe["length_m"])
+    rows = []
+    for label, (pipe, length) in lengths.items():
+        mass = pipe.get("mass_kg_m")
+        rating = pipe.get("derated_rating_kpa")
+        rows.append(
+            [
+                label,
+                _show(pipe["outside_diameter_m"], "diameter", doc),
+                _show(pipe["inside_diameter_m"], "diameter", doc),
+                _show(None if rating is None else rating * 1e3, "pressure", doc),
+                _show(length, "length", doc),
+                _show(length * (1.0 + SPARE_SHARE), "length", doc),
+                "–" if mass is None else f"{mass * length:.0f}",
+            ]
+        )
+    return Schedule(
+        "Pipe",
+        [
+            "pipe",
+            _head("outside", "diameter", doc),
+            _head("bore", "diameter", doc),
+            _head("rated", "pressure", doc),
+            _head("along slope", "length", doc),
+            _head("with spare", "length", doc),
+            "mass, kg",
+        ],
+        rows,
+        [False, True, True, True, True, True, True],
+        f"Spare: {100 * SPARE_SHARE:g} % for cuts and damage (common practice). The rating is at "
+        "the water's temperature.",
+    )
+
+
+def _fitting_row(doc: Document, item: Mapping[str, Any]) -> list[str]:
+    pressure = at_station(doc, "static_pressure_kpa", float(item["station_m"]))
+    size = item.get("size_mm")
+    return [
+        plain(item["id"]),
+        _show(item["station_m"], "station", doc),
+        plain(item.get("kind") or ""),
+        "–" if size is None else size_text(size / 1e3, units_of(doc)),
+        NEED_WORDS.get(str(item["need"]), plain(item["need"])),
+        ", ".join(plain(rule) for rule in item.get("rules") or [item["rule"]]),
+        _show(item["ground_m"], "elevation", doc),
+        _show(item["pipe_m"], "elevation", doc),
+        _show(item.get("depth_m"), "depth", doc),
+        _show(None if pressure is None else pressure * 1e3, "pressure", doc),
+    ]
+
+
+def _fitting_heads(doc: Document) -> tuple[list[str], list[bool]]:
+    heads = [
+        "no.",
+        _head("station", "station", doc),
+        "kind",
+        "size, least",
+        "need",
+        "rule",
+        _head("ground", "elevation", doc),
+        _head("centre", "elevation", doc),
+        _head("to invert", "depth", doc),
+        _head("static", "pressure", doc),
+    ]
+    return heads, [False, True, False, True, False, False, True, True, True, True]
+
+
+def _vents(doc: Document) -> Schedule:
+    heads, numeric = _fitting_heads(doc)
+    return Schedule("Vents", heads, [_fitting_row(doc, item) for item in doc["vents"]], numeric)
+
+
+def _drains(doc: Document) -> Schedule:
+    heads, numeric = _fitting_heads(doc)
+    heads.append(_head("drains", "volume", doc))
+    rows = [
+        [*_fitting_row(doc, item), _show(item.get("drained_m3"), "volume", doc)]
+        for item in doc["drains"]
+    ]
+    return Schedule("Drains", heads, rows, [*numeric, True])
+
+
+def _bends(doc: Document) -> Schedule:
+    rows = []
+    for item in doc.get("bends") or ():
+        turn = float(item["plan_deg"])
+        side = "" if abs(turn) < 0.05 else (" R" if turn > 0 else " L")
+        rows.append(
+            [
+                plain(item["id"]),
+                _show(item["station_m"], "station", doc),
+                f"{abs(turn):.1f}{side}",
+                f"{float(item['vertical_deg']):+.1f}".replace("-", "−"),
+                f"{float(item['deflection_deg']):.1f}",
+                _show(item.get("pipe_m"), "elevation", doc),
+            ]
+        )
+    heads = [
+        "no.",
+        _head("station", "station", doc),
+        "in plan, °",
+        "in profile, °",
+        "in space, °",
+        _head("centre", "elevation", doc),
+    ]
+    return Schedule(
+        "Bends",
+        heads,
+        rows,
+        [False, True, True, True, True, True],
+        "L and R as seen down the line; in profile + turns up. Smaller ones are left to the "
+        "joints.",
+    )
+
+
+def _spans(doc: Document) -> Schedule:
+    rows = [
+        [
+            _show(item["from_m"], "station", doc),
+            _show(item["to_m"], "station", doc),
+            _show(item["to_m"] - item["from_m"], "length", doc),
+            _show(item.get("clearance_m"), "depth", doc),
+        ]
+        for item in (doc.get("trench") or {}).get("spans") or ()
+    ]
+    heads = [
+        _head("from", "station", doc),
+        _head("to", "station", doc),
+        _head("length in plan", "length", doc),
+        _head("highest above ground", "depth", doc),
+    ]
+    return Schedule("Pipe above ground", heads, rows, [True] * 4)
+
+
+def _offers(doc: Document) -> Schedule:
+    rows = [
+        [
+            plain(item.get("vent_id") or "–"),
+            _show(item["from_m"], "station", doc),
+            _show(item["to_m"], "station", doc),
+            _show(item["extra_depth_m"], "depth", doc),
+            _show(item["extra_volume_m3"], "volume", doc),
+        ]
+        for item in (doc.get("trench") or {}).get("offers") or ()
+    ]
+    heads = [
+        "spares vent",
+        _head("from", "station", doc),
+        _head("to", "station", doc),
+        _head("deeper by", "depth", doc),
+        _head("more to dig", "volume", doc),
+    ]
+    return Schedule("Humps that could be dug through", heads, rows, [False, True, True, True, True])
+
+
+def fitting_counts(doc: Document) -> Iterable[tuple[str, int]]:
+    """Return how many of each kind and size of vent and drain there are."""
+    counts: dict[str, int] = {}
+    for name in ("vents", "drains"):
+        for item in doc[name]:
+            size = item.get("size_mm")
+            sized = "" if size is None else f" {size_text(size / 1e3, units_of(doc))}"
+            words = f"{plain(item.get('kind') or name[:-1])}{sized}"
+            counts[words] = counts.get(words, 0) + 1
+    return counts.items()

@@ -1,0 +1,254 @@
+"""The key sheet: the whole line in plan and profile, the sheets it is cut into, what signs mean."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+from typing import TYPE_CHECKING, Any
+
+import numpy as np
+
+from routing.papers.document import Document, column, units_of
+from routing.papers.layout import nice_step, ticks
+from routing.papers.plane import LocalPlane
+from routing.papers.pressure import over_rating
+from routing.papers.sheet.features import draw_features
+from routing.papers.sheet.furniture import north_arrow, scale_bar
+from routing.papers.sheet.ink import Box, Drawing
+from routing.papers.sheet.label import Free
+from routing.papers.sheet.paper import Paper
+from routing.papers.sheet.plan import draw_contours, draw_relief
+from routing.papers.sheet.profile import head_lines
+from routing.papers.sheet.split import Piece, fit_scale
+from routing.papers.sheet.style import mark
+from routing.papers.sheet.view import PlanView
+from routing.papers.thin import thinned
+from routing.papers.typeset import DESCENT, cap_height, line_height, text_width
+from routing.units import convert, unit_of
+
+if TYPE_CHECKING:
+    from routing.terrain import Relief
+    from routing.terrain.drawn_contour import DrawnContour
+
+__all__ = ["draw_key"]
+
+SIDE = 0.30
+"""Share of the key sheet's width that job and legend take [-]."""
+
+
+def draw_key(
+    doc: Document,
+    pieces: Sequence[Piece],
+    paper: Paper,
+    plane: LocalPlane,
+    relief: Relief | None,
+    contours: Sequence[DrawnContour],
+) -> tuple[Drawing, int]:
+    """Return the key sheet's drawing, without its right column, and its plan's scale."""
+    ink = Drawing((1.0 - SIDE) * paper.frame_width - 3.0, paper.frame_height)
+    box = Box(0.0, 0.0, ink.width, 0.56 * ink.height)
+    along = _plan(ink, doc, pieces, paper, plane, relief, contours, box)
+    _profile(ink, doc, pieces, paper, Box(0.0, box.bottom + 2.0, ink.width, ink.height))
+    return ink, along
+
+
+def _plan(
+    ink: Drawing,
+    doc: Document,
+    pieces: Sequence[Piece],
+    paper: Paper,
+    plane: LocalPlane,
+    relief: Relief | None,
+    contours: Sequence[DrawnContour],
+    box: Box,
+) -> int:
+    x, y = plane.forward(column(doc, "lon"), column(doc, "lat"))
+    units = units_of(doc)
+    margin = 5.0 * paper.letter
+    wide, high = box.right - box.left - 2.0 * margin, box.bottom - box.top - 2.0 * margin
+    along = max(
+        fit_scale(units, max(float(np.ptp(x)), 1.0), wide),
+        fit_scale(units, max(float(np.ptp(y)), 1.0), high),
+    )
+    view = PlanView(
+        box=box,
+        mm_per_m=1000.0 / along,
+        turn_rad=0.0,
+        middle=(float(x.min() + x.max()) / 2.0, float(y.min() + y.max()) / 2.0),
+    )
+    ink.clip("key", box)
+    if relief is not None:
+        draw_relief(ink, relief, plane, view)
+    draw_contours(ink, [line for line in contours if line.index], plane, view, units)
+    names = draw_features(ink, doc, plane, view)
+    px, py = view.at(x, y)
+    ink.path(px, py, "pipe")
+    ink.add("</g>")
+    free = Free(box.grown(-0.6))
+    free.keep_clear(np.column_stack([px, py]))
+    _corners(ink, free, box, along, paper, units)
+    station = column(doc, "station_m")
+    size = 1.2 * paper.letter
+    for kind, index, words in (("intake", 0, "Intake"), ("powerhouse", -1, "Powerhouse")):
+        at_x, at_y = float(px[index]), float(py[index])
+        ink.add(mark(kind, at_x, at_y, size))  # type: ignore[arg-type]
+        free.take(Box(at_x - size / 2, at_y - size / 2, at_x + size / 2, at_y + size / 2))
+        _put(ink, free, at_x, at_y, words, paper.letter, bold=True)
+    for number, piece in enumerate(pieces, start=2):
+        middle = (piece.from_m + piece.to_m) / 2.0
+        for at in (piece.from_m, piece.to_m):
+            ex, ey = float(np.interp(at, station, px)), float(np.interp(at, station, py))
+            ink.add(f'<circle cx="{ex:.2f}" cy="{ey:.2f}" r=".7" class="reference"/>')
+        _put(
+            ink,
+            free,
+            float(np.interp(middle, station, px)),
+            float(np.interp(middle, station, py)),
+            f"sheet {number}",
+            paper.letter,
+            far=3.0 * paper.letter,
+        )
+    for at_x, at_y, words in names:
+        _put(ink, free, at_x, at_y, words, paper.small)
+    ink.rect(box, "frame")
+    return along
+
+
+def _put(
+    ink: Drawing,
+    free: Free,
+    x: float,
+    y: float,
+    words: str,
+    size: float,
+    *,
+    bold: bool = False,
+    far: float | None = None,
+) -> None:
+    near = 0.9 * size
+    reach = [near, *(k * size for k in (2.2, 4.0, 6.0, 9.0, 13.0, 18.0))]
+    if far is not None:
+        reach = [r for r in reach if r >= far] or reach
+    place = free.place(
+        x, y, text_width(words, size, bold=bold) + 0.5, line_height(size) + 0.3, near, reach
+    )
+    if place is None:
+        return
+    if place.leader is not None:
+        ink.line(x, y, *place.leader, "fine")
+    ink.text(
+        place.box.left + 0.25,
+        place.box.bottom - DESCENT * size - 0.15,
+        words,
+        size,
+        bold=bold,
+        halo=True,
+    )
+
+
+def _corners(ink: Drawing, free: Free, box: Box, along: int, paper: Paper, units: Any) -> None:
+    wide = 8.0 * paper.letter
+    inner = box.grown(-1.5)
+    spots = [
+        Box(inner.right - wide, inner.top, inner.right, inner.top + wide),
+        Box(inner.left, inner.top, inner.left + wide, inner.top + wide),
+    ]
+    spot = next((s for s in spots if free.is_free(s)), spots[0])
+    north_arrow(ink, spot, 0.0, paper)
+    free.take(spot)
+    tall = 3.4 * paper.letter
+    rows = [
+        Box(inner.left, inner.bottom - tall, inner.left + 60.0, inner.bottom),
+        Box(inner.right - 60.0, inner.bottom - tall, inner.right, inner.bottom),
+    ]
+    row = next((r for r in rows if free.is_free(r)), rows[0])
+    scale_bar(ink, row, along, units, paper)
+    free.take(row)
+
+
+def _profile(ink: Drawing, doc: Document, pieces: Sequence[Piece], paper: Paper, box: Box) -> None:
+    """Draw the whole profile with every line of head, classes of pipe shaded beneath."""
+    units, station = units_of(doc), column(doc, "station_m")
+    size = paper.small
+    left, right = box.left + paper.gutter, box.right - 2.0 * paper.letter
+    top, bottom = box.top + 3.4 * paper.letter, box.bottom - 6.2 * paper.letter
+    lines = [("ground", "ground", column(doc, "ground_m")), ("pipe", "pipe", column(doc, "pipe_m"))]
+    lines += list(head_lines(doc))
+    low = min(float(np.nanmin(level)) for _, _, level in lines)
+    high = max(float(np.nanmax(level)) for _, _, level in lines)
+    pad = 0.04 * (high - low) + 0.5
+    low, high = low - pad, high + pad
+    length = float(station[-1])
+
+    def at_x(where: Any) -> Any:
+        return left + where / length * (right - left)
+
+    def at_y(level: Any) -> Any:
+        return bottom - (level - low) / (high - low) * (bottom - top)
+
+    factor = convert(1.0, "elevation", units)
+    for tick in ticks(low * factor, high * factor, max(int((bottom - top) / (2.2 * size)), 2)):
+        y = float(at_y(tick / factor))
+        ink.line(left, y, right, y, "hair")
+        ink.text(left - 1.0, y + cap_height(size) / 2.0, f"{tick:g}", size, anchor="end")
+    step = nice_step(length * factor, max(int((right - left) / (5.0 * size)), 2))
+    for number in range(int(length * factor / step + 1e-9) + 1):
+        x = float(at_x(number * step / factor))
+        ink.line(x, top, x, bottom, "hair")
+        ink.text(x, bottom + 1.2 * size, f"{number * step:g}", size, anchor="middle")
+    for style, _, level in lines:
+        kept = thinned(station, [level], [0.1 * (high - low) / (bottom - top)])
+        ink.path(at_x(station[kept]), at_y(level[kept]), style)
+    _over(ink, doc, at_x, at_y)
+    for piece in pieces[1:]:
+        x = float(at_x(piece.from_m))
+        ink.line(x, top, x, bottom, "match")
+    ink.rect(Box(left, top, right, bottom), "frame")
+    _classes(ink, doc, at_x, bottom + 1.9 * size, paper)
+    scale = (right - left) / (bottom - top) * (high - low) / length
+    unit = unit_of("elevation", units)
+    title = (
+        f"Whole line: elevations in {unit} over stations in {unit}; not to scale, heights "
+        f"{1 / scale:.1f} times too large"
+    )
+    ink.text(left, top - 1.0 * size, title, size)
+    named = [(style, words) for style, words, _ in lines]
+    if over_rating(doc).any():
+        named.append(("sheetbox", "static pressure above the pipe's rating"))
+    _legend_lines(ink, named, left, box.top + 1.3 * size, size)
+
+
+def _over(ink: Drawing, doc: Document, at_x: Any, at_y: Any) -> None:
+    """Mark where the static pressure is above the pipe's rating."""
+    station, pipe = column(doc, "station_m"), column(doc, "pipe_m")
+    for leg in np.flatnonzero(over_rating(doc)).tolist():
+        ink.line(
+            float(at_x(station[leg])),
+            float(at_y(pipe[leg])) + 1.2,
+            float(at_x(station[leg + 1])),
+            float(at_y(pipe[leg + 1])) + 1.2,
+            "sheetbox",
+        )
+
+
+def _classes(ink: Drawing, doc: Document, at_x: Any, y: float, paper: Paper) -> None:
+    size = paper.small
+    for number, pipe in enumerate(doc.get("pipes") or ()):
+        left, right = float(at_x(float(pipe["from_m"]))), float(at_x(float(pipe["to_m"])))
+        ink.rect(Box(left, y, right, y + paper.band_height), f"class{number % 2}")
+        words = str(pipe["label"])
+        while words and text_width(words, size) > right - left - 1.0:
+            words = words[:-2].rstrip() + "…" if len(words) > 4 else ""
+        base = y + (paper.band_height + cap_height(size)) / 2.0
+        ink.text((left + right) / 2.0, base, words, size, anchor="middle")
+
+
+def _legend_lines(
+    ink: Drawing, lines: Sequence[tuple[str, str]], x: float, y: float, size: float
+) -> None:
+    for style, words in lines:
+        ink.line(x, y - 0.3 * size, x + 9.0, y - 0.3 * size, style)
+        box = ink.text(x + 10.0, y, words, size)
+        x = box.right + 5.0
+        if math.isinf(x):
+            return

@@ -1,0 +1,244 @@
+"""Scales and sheets: how much of the line each sheet holds, and at which round scale."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+import numpy as np
+
+from routing.arrays import FloatArray
+from routing.papers.document import Document, column, units_of
+from routing.papers.given import sheet_text
+from routing.papers.sheet.paper import Paper
+from routing.units import convert
+
+__all__ = ["Piece", "Scales", "Window", "choose", "first_at_least", "fit_scale", "windows"]
+
+METRIC_ALONG = (100, 200, 250, 500, 1000, 2000, 2500, 5000, 10_000, 20_000, 25_000, 50_000)
+US_ALONG = (120, 240, 360, 480, 600, 720, 1200, 2400, 3600, 4800, 6000, 12_000, 24_000, 60_000)
+"""Round scales: 1 in to 10, 20, 30, 40, 50, 60, 100 ft and tens of these in the US."""
+METRIC_UP = (50, 100, 200, 250, 500, 1000)
+US_UP = (60, 120, 240, 360, 600, 1200)
+"""Vertical scales; the last still shows a metre as a millimetre (a foot as 0.25 mm)."""
+WORKING = {"metric": (1000, 2000), "us": (600, 1200)}
+"""Scales of working sheets for lines too long for one: common practice, no source."""
+MOST_AT_FINE = 8
+"""Sheets up to which a long line is drawn at the finer working scale [-]; common practice."""
+MOST_BREAKS = 2
+"""Breaks of the profile's datum on a sheet before a coarser vertical scale is taken [-]."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Scales:
+    """Denominators of the scales along and up."""
+
+    along: int
+    up: int
+
+    @property
+    def exaggeration(self) -> float:
+        """Return how many times the profile is stretched upwards."""
+        return self.along / self.up
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Window:
+    """A stretch of profile with one datum: the elevation of its lower edge [m]."""
+
+    from_m: float
+    to_m: float
+    datum_m: float
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Piece:
+    """What one sheet shows of the line."""
+
+    from_m: float
+    to_m: float
+    turn_rad: float
+    """Turn of the plan that brings the line level."""
+    middle: tuple[float, float]
+    """Place of the local plane in the middle of the plan [m]."""
+    windows: tuple[Window, ...] = ()
+
+
+def choose(
+    doc: Document, x: FloatArray, y: FloatArray, paper: Paper, plot_height: float
+) -> tuple[Scales, tuple[Piece, ...]]:
+    """Return the scales and the sheets of a study; ``x``, ``y`` are its stations in plan [m]."""
+    station = column(doc, "station_m")
+    units = units_of(doc)
+    metres = 1.0 / convert(1.0, "station", units)
+    rows = METRIC_ALONG if units == "metric" else US_ALONG
+    asked = sheet_text(doc, "scale")
+    fine, coarse = WORKING[units]
+    if asked:
+        along = int(asked.partition(":")[2])
+        pieces = _pieces(station, x, y, paper, along, metres)
+    else:
+        along = next((s for s in rows if _one(station, x, y, paper, s)), rows[-1])
+        pieces = _pieces(station, x, y, paper, along, metres)
+        if along > fine:
+            along, pieces = fine, _pieces(station, x, y, paper, fine, metres)
+            if len(pieces) > MOST_AT_FINE:
+                along, pieces = coarse, _pieces(station, x, y, paper, coarse, metres)
+    up, found = _upward(doc, pieces, plot_height, METRIC_UP if units == "metric" else US_UP)
+    return Scales(along=along, up=up), found
+
+
+def fit_scale(units: str, length_m: float, room_mm: float) -> int:
+    """Return the finest round scale at which a length fits into some room of the sheet.
+
+    >>> fit_scale("metric", 1167.0, 250.0)
+    5000
+    """
+    rows = METRIC_ALONG if units == "metric" else US_ALONG
+    return first_at_least(rows, length_m * 1000.0 / room_mm)
+
+
+def first_at_least(rows: Sequence[int], least: float) -> int:
+    """Return the first of rising scales that is at least ``least``, else one made round for it."""
+    for value in rows:
+        if value >= least * (1.0 - 1e-9):
+            return value
+    power = 10 ** math.floor(math.log10(least))
+    return int(next(power * m for m in (1, 2, 5, 10) if power * m >= least))
+
+
+def windows(
+    station: FloatArray,
+    low: FloatArray,
+    high: FloatArray,
+    from_m: float,
+    to_m: float,
+    room_m: float,
+) -> tuple[Window, ...]:
+    """Return stretches of profile that each fit into ``room_m`` of elevation, the fewest.
+
+    ``low`` and ``high`` bound what is drawn at each station. A stretch ends where the next piece
+    between stations would no longer fit; a piece steeper than the room is cut within.
+    """
+    at = np.concatenate([[from_m], station[(station > from_m) & (station < to_m)], [to_m]])
+    share = np.arange(3) / 3.0
+    fine = np.unique((at[:-1, np.newaxis] + np.diff(at)[:, np.newaxis] * share).ravel())
+    at = np.append(fine[fine < to_m], to_m)
+    bottom, top = np.interp(at, station, low), np.interp(at, station, high)
+    found: list[Window] = []
+    start = 0
+    while start < len(at) - 1:
+        lowest = np.minimum.accumulate(bottom[start:])
+        highest = np.maximum.accumulate(top[start:])
+        fits = int(np.searchsorted(highest - lowest, room_m, side="right")) - 1
+        end = min(start + max(fits, 1), len(at) - 1)
+        middle = (lowest[end - start] + highest[end - start]) / 2.0
+        found.append(
+            Window(
+                from_m=float(at[start]), to_m=float(at[end]), datum_m=float(middle - room_m / 2.0)
+            )
+        )
+        start = end
+    return tuple(found)
+
+
+def _one(station: FloatArray, x: FloatArray, y: FloatArray, paper: Paper, along: int) -> bool:
+    reach = paper.profile_width * along / 1000.0
+    length = float(station[-1])
+    if length > reach:
+        return False
+    return _plan(station, x, y, 0.0, length, paper, along) is not None
+
+
+def _pieces(
+    station: FloatArray, x: FloatArray, y: FloatArray, paper: Paper, along: int, metres: float
+) -> tuple[Piece, ...]:
+    """Return the sheets: as long as profile and plan allow, broken at round stations.
+
+    ``metres`` is the unit in which stations are round [m].
+    """
+    length = float(station[-1])
+    reach = paper.profile_width * along / 1000.0
+    step = _round_step(reach / metres) * metres
+    count = math.ceil(length / (math.floor(reach / step) * step) - 1e-9)
+    even = math.ceil(length / max(count, 1) / step - 1e-9) * step
+    pieces: list[Piece] = []
+    start = 0.0
+    while start < length - 1e-6:
+        end = min(start + min(even, reach), length)
+        while True:
+            piece = _plan(station, x, y, start, end, paper, along)
+            if piece is not None:
+                break
+            shorter = start + (math.ceil((end - start) / step - 1e-9) - 1) * step
+            end = shorter if shorter > start else (start + end) / 2.0
+        pieces.append(piece)
+        start = end
+    return tuple(pieces)
+
+
+def _round_step(reach: float) -> float:
+    return float(10.0 ** math.floor(math.log10(reach / 10.0)))
+
+
+def _plan(
+    station: FloatArray,
+    x: FloatArray,
+    y: FloatArray,
+    from_m: float,
+    to_m: float,
+    paper: Paper,
+    along: int,
+) -> Piece | None:
+    """Return a piece whose plan fits the sheet, its ends level if it can be; None if it cannot."""
+    at = np.concatenate([[from_m], station[(station > from_m) & (station < to_m)], [to_m]])
+    px, py = np.interp(at, station, x), np.interp(at, station, y)
+    chord = math.atan2(float(py[-1] - py[0]), float(px[-1] - px[0]))
+    margin = 6.0 * paper.letter
+    wide = (paper.frame_width - 2.0 * margin) * along / 1000.0
+    high = (paper.plan_height - 2.0 * margin) * along / 1000.0
+
+    def extent(turn: float) -> tuple[float, float, float, float]:
+        u = px * math.cos(turn) - py * math.sin(turn)
+        v = px * math.sin(turn) + py * math.cos(turn)
+        return float(u.min()), float(u.max()), float(v.min()), float(v.max())
+
+    def height(turn: float) -> float:
+        _, _, low, top = extent(turn)
+        return top - low
+
+    for turn in (-chord, min((swing - chord for swing in _SWINGS), key=height)):
+        left, right, low, top = extent(turn)
+        if right - left <= wide and top - low <= high:
+            u, v = (left + right) / 2.0, (low + top) / 2.0
+            middle = (
+                u * math.cos(turn) + v * math.sin(turn),
+                -u * math.sin(turn) + v * math.cos(turn),
+            )
+            return Piece(from_m=from_m, to_m=to_m, turn_rad=turn, middle=middle)
+    return None
+
+
+_SWINGS = tuple(math.radians(step) for step in range(-60, 61, 5))
+"""Turns from the chord that are tried to make a bent line fit [rad]."""
+
+
+def _upward(
+    doc: Document, pieces: tuple[Piece, ...], plot_height: float, rows: Sequence[int]
+) -> tuple[int, tuple[Piece, ...]]:
+    """Return the finest vertical scale with few breaks of datum, and the pieces' windows."""
+    station = column(doc, "station_m")
+    ground, pipe = column(doc, "ground_m"), column(doc, "pipe_m")
+    radius = float((doc.get("trench") or {}).get("outside_diameter_m") or 0.2)
+    low = np.minimum(ground, pipe) - radius - 0.3
+    high = np.maximum(ground, pipe) + radius + 0.3
+    for up in rows:
+        room = plot_height * up / 1000.0
+        cut = [windows(station, low, high, p.from_m, p.to_m, room) for p in pieces]
+        if up == rows[-1] or max(len(item) for item in cut) <= MOST_BREAKS + 1:
+            break
+    return up, tuple(
+        Piece(from_m=p.from_m, to_m=p.to_m, turn_rad=p.turn_rad, middle=p.middle, windows=item)
+        for p, item in zip(pieces, cut, strict=True)
+    )

@@ -1,0 +1,49 @@
+"""Lines and tones of the sheets: each tells by its shape in black and white, colour only helps."""
+
+from __future__ import annotations
+
+from routing.papers.signs import SignKind, sign_shape
+
+__all__ = ["STYLE", "mark"]
+
+STYLE = (
+    "text{fill:#111}"
+    ".halo{paint-order:stroke;stroke:#fff;stroke-width:.7;stroke-linejoin:round}"
+    ".frame{fill:none;stroke:#111;stroke-width:.35}"
+    ".hair{fill:none;stroke:#999;stroke-width:.09}"
+    ".fine{fill:none;stroke:#333;stroke-width:.13}"
+    ".tick{fill:none;stroke:#111;stroke-width:.25}"
+    ".match{fill:none;stroke:#111;stroke-width:.35;stroke-dasharray:6 1.2 1.2 1.2}"
+    ".contour{fill:none;stroke:#8a6a3a;stroke-width:.09}"
+    ".contourindex{fill:none;stroke:#7a5a2a;stroke-width:.2}"
+    ".pipe{fill:none;stroke:#000;stroke-width:.7}"
+    ".beyond{fill:none;stroke:#555;stroke-width:.3;stroke-dasharray:2 1}"
+    ".spancase{fill:none;stroke:#000;stroke-width:1.5}"
+    ".spancore{fill:none;stroke:#fff;stroke-width:.8}"
+    ".ground{fill:none;stroke:#5c4317;stroke-width:.25;stroke-dasharray:2.2 .9}"
+    ".wall{fill:#c9c9c9;stroke:#000;stroke-width:.25}"
+    ".trench{fill:none;stroke:#444;stroke-width:.13;stroke-dasharray:.5 .7}"
+    ".static{fill:none;stroke:#0072B2;stroke-width:.3;stroke-dasharray:5 1 .8 1}"
+    ".flowing{fill:none;stroke:#007a5a;stroke-width:.35;stroke-dasharray:.9 .8}"
+    ".surge{fill:none;stroke:#B0478A;stroke-width:.25;stroke-dasharray:2.4 .8 .6 .8 .6 .8}"
+    ".break{fill:#fff;stroke:#111;stroke-width:.25}"
+    ".stream{fill:none;stroke:#0072B2;stroke-width:.45}"
+    ".boundary{fill:none;stroke:#111;stroke-width:.3;stroke-dasharray:7 1.4 1.4 1.4 1.4 1.4}"
+    ".nogo{fill:#D55E00;fill-opacity:.08;stroke:#D55E00;stroke-width:.3;stroke-dasharray:1.4 .8}"
+    ".road{fill:none;stroke:#777;stroke-width:.8}"
+    ".service{fill:none;stroke:#E69F00;stroke-width:.4;stroke-dasharray:4 1 1 1}"
+    ".reference{fill:#fff;stroke:#111;stroke-width:.3}"
+    ".white{fill:#fff;stroke:none}"
+    ".sheetbox{fill:none;stroke:#D55E00;stroke-width:.35}"
+    ".class0{fill:#fff;stroke:#111;stroke-width:.2}"
+    ".class1{fill:#d9d9d9;stroke:#111;stroke-width:.2}"
+)
+
+
+def mark(kind: SignKind, x: float, y: float, size: float) -> str:
+    """Return a sign with its middle at a place of the drawing [mm]."""
+    half = size / 2.0
+    return (
+        f'<g transform="translate({x - half:.3f} {y - half:.3f}) scale({size / 32.0:.5f})">'
+        f"{sign_shape(kind)}</g>"
+    )

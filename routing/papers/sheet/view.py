@@ -1,0 +1,78 @@
+"""How the plan comes onto the sheet, and lettering of its points."""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+from typing import Any
+
+from routing.papers.sheet.ink import Box, Drawing
+from routing.papers.sheet.label import Free
+from routing.papers.typeset import DESCENT, line_height, text_width
+
+__all__ = ["PlanView", "letter"]
+
+REACH = (1.0, 2.2, 4.0, 6.0, 8.5, 11.5, 15.0, 19.0, 24.0, 30.0, 37.0)
+"""Distances at which a label is tried, in sizes of lettering [-]."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class PlanView:
+    """How places of the local plane come onto the sheet."""
+
+    box: Box
+    mm_per_m: float
+    turn_rad: float
+    middle: tuple[float, float]
+
+    def at(self, x: Any, y: Any) -> tuple[Any, Any]:
+        """Return where places of the plane [m] lie on the sheet [mm]."""
+        cos, sin = math.cos(self.turn_rad), math.sin(self.turn_rad)
+        dx, dy = x - self.middle[0], y - self.middle[1]
+        centre_x = (self.box.left + self.box.right) / 2.0
+        centre_y = (self.box.top + self.box.bottom) / 2.0
+        return (
+            centre_x + (dx * cos - dy * sin) * self.mm_per_m,
+            centre_y - (dx * sin + dy * cos) * self.mm_per_m,
+        )
+
+    def back(self, x: Any, y: Any) -> tuple[Any, Any]:
+        """Return the place of the plane [m] of a place on the sheet [mm]."""
+        cos, sin = math.cos(self.turn_rad), math.sin(self.turn_rad)
+        u = (x - (self.box.left + self.box.right) / 2.0) / self.mm_per_m
+        v = -(y - (self.box.top + self.box.bottom) / 2.0) / self.mm_per_m
+        return self.middle[0] + u * cos + v * sin, self.middle[1] - u * sin + v * cos
+
+
+def letter(
+    ink: Drawing,
+    free: Free,
+    x: float,
+    y: float,
+    words: str,
+    size: float,
+    *,
+    bold: bool = False,
+    layer: str,
+    leader: bool = True,
+    most: float = math.inf,
+) -> bool:
+    """Letter a point where there is room, at most ``most`` away; return whether there was any."""
+    width, high = text_width(words, size, bold=bold) + 0.5, line_height(size) + 0.3
+    near = 0.45 * size if not leader else 0.9 * size
+    reach = [near, *(far * size for far in REACH if far * size <= most)] if leader else [near]
+    place = free.place(x, y, width, high, near, reach)
+    if place is None:
+        return False
+    if place.leader is not None:
+        ink.line(x, y, *place.leader, "fine")
+    ink.text(
+        place.box.left + 0.25,
+        place.box.bottom - DESCENT * size - 0.15,
+        words,
+        size,
+        bold=bold,
+        halo=True,
+        layer=layer,
+    )
+    return True

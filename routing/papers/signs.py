@@ -1,0 +1,79 @@
+"""The signs and colours of all papers: shape before colour, safe for colour-blind readers."""
+
+from __future__ import annotations
+
+from html import escape
+from typing import Literal
+
+__all__ = [
+    "ABOVE_RATING",
+    "BELOW_ZERO",
+    "DRAIN",
+    "GROUND",
+    "PRESSURE_RAMP",
+    "VENT",
+    "SignKind",
+    "sign_svg",
+]
+
+VENT = "#0072B2"
+DRAIN = "#D55E00"
+GROUND = "#8A6D3B"
+INTAKE = "#56B4E9"
+POWERHOUSE = "#E69F00"
+ABOVE_RATING = "#D55E00"
+BELOW_ZERO = "#CC79A7"
+"""Okabe and Ito, *Color Universal Design*, 2008 (GROUND is an earth tone beside them)."""
+
+PRESSURE_RAMP = ("#FDE725", "#7AD151", "#22A884", "#2A788E", "#414487", "#440154")
+"""Six steps of viridis: rising darkness, so that the order survives a grey print."""
+
+SignKind = Literal["vent", "drain", "intake", "powerhouse", "high", "low", "bend"]
+
+_SHAPES: dict[str, str] = {
+    # a triangle that points up, as air does
+    "vent": '<path d="M16 2 L30.5 28 H1.5 Z" fill="{fill}"/>',
+    # a drop that hangs down, as water does
+    "drain": '<path d="M16 31 C8 25 3 20 3 13.5 A13 12.5 0 0 1 29 13.5 C29 20 24 25 16 31 Z" '
+    'fill="{fill}"/>',
+    "intake": '<path d="M3 5 H29 V27 H3 Z" fill="{fill}"/>'
+    '<path d="M6 13 q3.3 -4 6.6 0 t6.6 0 t6.6 0 M6 20 q3.3 -4 6.6 0 t6.6 0 t6.6 0" fill="none"/>',
+    "powerhouse": '<path d="M16 2 L30 13 V29 H2 V13 Z" fill="{fill}"/>'
+    '<path d="M18 10 L11 19 H16 L13.5 26 L21 16.5 H16 Z" fill="#000" stroke="none"/>',
+    "high": '<path d="M8 23 L16 9 L24 23" fill="none" stroke-width="3.4"/>',
+    "low": '<path d="M8 9 L16 23 L24 9" fill="none" stroke-width="3.4"/>',
+    "bend": '<path d="M16 8 L24 16 L16 24 L8 16 Z" fill="{fill}"/>',
+}
+_FILLS = {"vent": VENT, "drain": DRAIN, "intake": INTAKE, "powerhouse": POWERHOUSE}
+_LETTER_Y = {"vent": 25.5, "drain": 19.0}
+
+
+def sign_svg(kind: SignKind, label: str = "", size: float = 30.0, *, hollow: bool = False) -> str:
+    """Return a sign as an SVG element of ``size`` pixels, with a label such as ``V1`` in it.
+
+    A ``hollow`` sign marks what is advised and not needed.
+    """
+    shape = sign_shape(kind, label, hollow=hollow)
+    return (
+        f'<svg class="sign" width="{size:g}" height="{size:g}" viewBox="0 0 32 32" '
+        f'role="img" aria-label="{escape(label or kind)}">{shape}</svg>'
+    )
+
+
+def sign_shape(kind: SignKind, label: str = "", *, hollow: bool = False) -> str:
+    """Return a sign's shapes in a box of 32 by 32, for use inside a larger drawing."""
+    outline = "#5b4520" if kind in ("high", "low") else "#000"
+    colour = _FILLS.get(kind, "#fff")
+    ink = "#fff"
+    width = 1.6
+    if hollow:
+        outline, ink, colour, width = colour, "#000", "#fff", 2.6
+    shape = _SHAPES[kind].format(fill=colour)
+    parts = [f'<g stroke="{outline}" stroke-width="{width}" stroke-linejoin="round">{shape}</g>']
+    if label:
+        size = 11.5 if len(label) <= 2 else 9.0
+        parts.append(
+            f'<text x="16" y="{_LETTER_Y.get(kind, 20)}" text-anchor="middle" '
+            f'style="font:700 {size}px sans-serif;fill:{ink}">{escape(label)}</text>'
+        )
+    return "".join(parts)

@@ -1,0 +1,105 @@
+"""The study as a workbook: one sheet a subject, typed cells, a row of units, no formulas."""
+
+from __future__ import annotations
+
+import datetime
+import io
+from typing import Any
+
+from routing.papers.document import Document, plain, units_of
+from routing.papers.given import sheet_date
+from routing.papers.stakes import stakes
+from routing.papers.subject import Subject, subjects
+
+__all__ = ["workbook"]
+
+MADE = datetime.datetime(2000, 1, 1)
+"""Date of making where the study has none: equal studies give equal files."""
+MOST_NAME = 31
+"""Longest name of a sheet that the format allows [-]."""
+
+
+def workbook(doc: Document) -> bytes:
+    """Return the study's tables as XLSX, in the study's units.
+
+    Row 1 names the columns, row 2 gives their units; both stay in view. Missing values are empty
+    cells. Text never turns into formulas or links.
+    """
+    import xlsxwriter
+
+    buffer = io.BytesIO()
+    options = {
+        "in_memory": True,
+        "strings_to_formulas": False,
+        "strings_to_urls": False,
+        "strings_to_numbers": False,
+    }
+    with xlsxwriter.Workbook(buffer, options) as book:
+        date = sheet_date(doc)
+        made = MADE if date is None else datetime.datetime(date.year, date.month, date.day)
+        book.set_properties(
+            {
+                "title": plain(doc.get("name") or "study")[:255],
+                "comments": f"Values are in {units_of(doc)} units; the row of units says which.",
+                "created": made,
+            }
+        )
+        formats = _Formats(book)
+        used: set[str] = set()
+        for subject in [*subjects(doc), stakes(doc).subject]:
+            if subject.rows:
+                _sheet(book.add_worksheet(_name(subject.name, used)), subject, formats)
+    return buffer.getvalue()
+
+
+class _Formats:
+    """The few looks of cells."""
+
+    def __init__(self, book: Any) -> None:
+        self._book = book
+        self._numbers: dict[int | None, Any] = {}
+        self.head = book.add_format({"bold": True, "text_wrap": True, "valign": "bottom"})
+        self.unit = book.add_format({"italic": True, "font_color": "#555555", "bottom": 1})
+        self.text = book.add_format({"valign": "top"})
+
+    def number(self, digits: int | None) -> Any:
+        """Return the look of numbers with some decimals; counts have none."""
+        if digits not in self._numbers:
+            form = "General" if digits is None else "0." + "0" * digits if digits else "0"
+            self._numbers[digits] = self._book.add_format({"num_format": form, "valign": "top"})
+        return self._numbers[digits]
+
+
+def _sheet(sheet: Any, subject: Subject, formats: _Formats) -> None:
+    widths = []
+    for index, column in enumerate(subject.columns):
+        sheet.write_string(0, index, column.title, formats.head)
+        sheet.write_string(1, index, column.unit, formats.unit)
+        widths.append(max(len(column.unit), min(len(column.title), 14), 8))
+    looks = [formats.number(column.digits) for column in subject.columns]
+    for number, row in enumerate(subject.rows, start=2):
+        for index, value in enumerate(row):
+            if value is None:
+                continue
+            if isinstance(value, bool):
+                sheet.write_boolean(number, index, value, formats.text)
+            elif isinstance(value, int | float):
+                sheet.write_number(number, index, value, looks[index])
+            else:
+                sheet.write_string(number, index, value, formats.text)
+                widths[index] = min(max(widths[index], len(value)), 70)
+    for index, width in enumerate(widths):
+        sheet.set_column(index, index, width + 2)
+    sheet.freeze_panes(2, 1 if len(subject.columns) > 4 else 0)
+    sheet.autofilter(1, 0, len(subject.rows) + 1, len(subject.columns) - 1)
+
+
+def _name(wanted: str, used: set[str]) -> str:
+    """Return a name of a sheet that the format allows and that no other sheet has."""
+    name = "".join(" " if char in "[]:*?/\\'" else char for char in wanted)[:MOST_NAME] or "table"
+    number = 2
+    while name.lower() in used:
+        name = f"{wanted[: MOST_NAME - 4]} {number}"
+        number += 1
+    used.add(name.lower())
+    return name

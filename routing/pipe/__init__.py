@@ -1,0 +1,50 @@
+"""Room of the pipe: what can be bought, what it holds, and which pipe lies where along the line.
+
+``material`` knows roughness by material and ``elasticity`` stiffness; ``pipe`` is one pipe;
+``catalogue`` finds pipes that are made; ``wall`` and ``rating`` are the formulas behind the
+catalogue; ``derating`` lowers a rating for warm water; ``schedule`` puts pipes along the line;
+``findings`` says what is doubtful.
+"""
+
+from routing.pipe.catalogue import Catalogue, load_catalogue
+from routing.pipe.derating import Derating, derated_rating_pa, derating
+from routing.pipe.elasticity import Elasticity, find_elasticity
+from routing.pipe.findings import over_rating_findings, pipe_findings
+from routing.pipe.material import Material, find_material, is_plastic
+from routing.pipe.pipe import Pipe, pipe_by_hand, with_roughness
+from routing.pipe.rating import (
+    rating_by_ratio_pa,
+    rating_by_wall_pa,
+    rating_steel_pa,
+    steel_handling_wall_m,
+)
+from routing.pipe.schedule import PipeRun, PipeSchedule, schedule_pipes
+from routing.pipe.wall import bore_pe_m, iso_wall_m, mean_wall_pvc_m
+
+__all__ = [
+    "Catalogue",
+    "Derating",
+    "Elasticity",
+    "Material",
+    "Pipe",
+    "PipeRun",
+    "PipeSchedule",
+    "bore_pe_m",
+    "derated_rating_pa",
+    "derating",
+    "find_elasticity",
+    "find_material",
+    "is_plastic",
+    "iso_wall_m",
+    "load_catalogue",
+    "mean_wall_pvc_m",
+    "over_rating_findings",
+    "pipe_by_hand",
+    "pipe_findings",
+    "rating_by_ratio_pa",
+    "rating_by_wall_pa",
+    "rating_steel_pa",
+    "schedule_pipes",
+    "steel_handling_wall_m",
+    "with_roughness",
+]

@@ -1,0 +1,89 @@
+"""What a pipe's material says about its roughness, from the table in ``data/roughness.csv``."""
+
+from __future__ import annotations
+
+import csv
+from dataclasses import dataclass
+from functools import lru_cache
+from pathlib import Path
+
+__all__ = ["Material", "find_material", "is_plastic", "materials_named"]
+
+DATA = Path(__file__).parent / "data"
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Material:
+    """One material: roughness of the wall new and after 20 years, and the older coefficients."""
+
+    name: str
+    words: tuple[str, ...]
+    family: str
+    roughness_new_m: float
+    roughness_design_m: float
+    hazen_williams_c_new: float
+    hazen_williams_c_design: float
+    manning_n: float
+    source: str
+    status: str
+    design_source: str
+    design_status: str
+
+    @property
+    def roughness_origin(self) -> str:
+        """Return where the design roughness comes from, in words for a paper."""
+        return f"{self.name}, aged: {self.design_source} ({self.design_status.lower()})"
+
+
+def _plain(word: str) -> str:
+    """Return a material's name without the marks in which spellings differ."""
+    return word.strip().casefold().replace("-", " ")
+
+
+@lru_cache(maxsize=1)
+def load_materials() -> tuple[Material, ...]:
+    """Return every material of the roughness table, in its order."""
+    with (DATA / "roughness.csv").open(newline="", encoding="utf-8") as file:
+        return tuple(
+            Material(
+                name=row["material"],
+                words=tuple(_plain(word) for word in row["words"].split("|") if word),
+                family=row["family"],
+                roughness_new_m=float(row["roughness_new_mm"]) / 1000.0,
+                roughness_design_m=float(row["roughness_design_mm"]) / 1000.0,
+                hazen_williams_c_new=float(row["hazen_williams_c_new"]),
+                hazen_williams_c_design=float(row["hazen_williams_c_design"]),
+                manning_n=float(row["manning_n"]),
+                source=row["source"],
+                status=row["status"],
+                design_source=row["design_source"],
+                design_status=row["design_status"],
+            )
+            for row in csv.DictReader(file)
+        )
+
+
+def materials_named(word: str) -> tuple[Material, ...]:
+    """Return the materials that a word of the trade may mean; "HDPE" means two of them."""
+    wanted = _plain(word)
+    return tuple(
+        material
+        for material in load_materials()
+        if wanted == _plain(material.name) or wanted in material.words
+    )
+
+
+def find_material(word: str) -> Material | None:
+    """Return the first material that ``word`` may mean, or None where the table has none.
+
+    >>> find_material("ductile iron").name
+    'DI'
+    """
+    found = materials_named(word)
+    return found[0] if found else None
+
+
+def is_plastic(material: str) -> bool:
+    """Return whether a material is one of the plastics, which warm water and surge tire."""
+    found = find_material(material)
+    return found is not None and found.family in ("PVC", "PE")

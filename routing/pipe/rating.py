@@ -1,0 +1,210 @@
+"""What pressure a wall holds: the formulas behind the classes of the catalogue."""
+
+from __future__ import annotations
+
+import math
+
+from routing.errors import PipeError
+
+__all__ = [
+    "rating_by_ratio_pa",
+    "rating_by_wall_pa",
+    "rating_steel_pa",
+    "steel_handling_wall_m",
+]
+
+
+def _need(condition: bool, what: str, value: float) -> None:
+    if not (math.isfinite(value) and condition):
+        raise PipeError(f"{what} is {value:.6g}.", f"Check {what[0].lower()}{what[1:]}.")
+
+
+def rating_by_ratio_pa(design_stress_pa: float, dimension_ratio: float) -> float:
+    r"""Return the pressure class of a plastic pipe of a given dimension ratio.
+
+    .. math::
+        p = \frac{2 \sigma}{\mathrm{DR} - 1}
+
+    Parameters
+    ----------
+    design_stress_pa : float
+        Design stress, > 0: the hydrostatic design stress of US standards (PVC 1120 2000 psi,
+        PE4710 1000 psi) or MRS/C of ISO standards (PE100 8 MPa, PVC-U 12.5 or 10 MPa) [Pa]
+    dimension_ratio : float
+        Outside diameter over least wall (DR, SDR), > 1 [-]
+
+    Returns
+    -------
+    rating_pa : float
+        Working pressure at the reference temperature of the stress [Pa]
+
+    Raises
+    ------
+    PipeError
+        If an argument is outside the bound given above.
+
+    Notes
+    -----
+    Valid for: pipe held to its outside diameter. Published classes are rounded, some of them down
+    (SDR 13.5 PVC is 315 psi, not 320): where a published class exists it rules.
+    Checked by ``tests/reference/test_ratings.py``.
+
+    Examples
+    --------
+    >>> rating_by_ratio_pa(8.0e6, 17.0)
+    1000000.0
+
+    References
+    ----------
+    .. [1] ASTM D2241, pressure ratings, from memory; ISO 4427-2 table of
+       rotorwandatanks.com/product/roto-hdpe.
+    """
+    _need(design_stress_pa > 0.0, "The design stress", design_stress_pa)
+    _need(dimension_ratio > 1.0, "The dimension ratio", dimension_ratio)
+    return 2.0 * design_stress_pa / (dimension_ratio - 1.0)
+
+
+def rating_by_wall_pa(design_stress_pa: float, outside_diameter_m: float, wall_m: float) -> float:
+    r"""Return the pressure that a plastic pipe of a given wall holds, as schedule pipe is rated.
+
+    .. math::
+        p = \frac{2 \sigma t}{D - t}
+
+    Parameters
+    ----------
+    design_stress_pa : float
+        Hydrostatic design stress, > 0 [Pa]
+    outside_diameter_m : float
+        Outside diameter, > wall [m]
+    wall_m : float
+        Least wall, > 0 [m]
+
+    Returns
+    -------
+    rating_pa : float
+        Working pressure at the reference temperature, plain ends [Pa]
+
+    Raises
+    ------
+    PipeError
+        If an argument is outside the bound given above.
+
+    Notes
+    -----
+    Valid for: plain or solvent-welded ends; a cut thread halves it. The pressure of one schedule
+    falls with size. Published values are rounded to 10 psi.
+    Checked by ``tests/reference/test_ratings.py``.
+
+    Examples
+    --------
+    >>> rating_by_wall_pa(13.79e6, 0.16828, 0.007112) / 6894.757
+    176.518
+
+    References
+    ----------
+    .. [1] ASTM D1785, pressure ratings, from memory; sd-w.com/channel_flow/pipe_data.
+    """
+    _need(design_stress_pa > 0.0, "The design stress", design_stress_pa)
+    _need(wall_m > 0.0, "The wall", wall_m)
+    _need(outside_diameter_m > wall_m, "The outside diameter", outside_diameter_m)
+    return 2.0 * design_stress_pa * wall_m / (outside_diameter_m - wall_m)
+
+
+def rating_steel_pa(
+    yield_stress_pa: float,
+    outside_diameter_m: float,
+    wall_m: float,
+    *,
+    joint_factor: float = 1.0,
+    corrosion_m: float = 0.001,
+) -> float:
+    r"""Return the working pressure of steel pipe at half its yield stress.
+
+    .. math::
+        p = \frac{2 (0.5 f_y) E (0.875 t - c)}{D}
+
+    Parameters
+    ----------
+    yield_stress_pa : float
+        Least yield stress of the steel, > 0 [Pa]
+    outside_diameter_m : float
+        Outside diameter, > 0 [m]
+    wall_m : float
+        Nominal wall, > 0; the mill may roll it 12.5 % thinner [m]
+    joint_factor : float
+        Efficiency of the welds: 0.6 furnace butt, 0.85 resistance or site weld without
+        radiography, 1.0 seamless; 0 < E <= 1 [-]
+    corrosion_m : float
+        Wall kept for corrosion, >= 0, commonly 1 to 2 mm [m]
+
+    Returns
+    -------
+    rating_pa : float
+        Working pressure, zero where corrosion takes the whole wall [Pa]
+
+    Raises
+    ------
+    PipeError
+        If an argument is outside the bound given above.
+
+    Notes
+    -----
+    Valid for: thin walls (D/t above about 20); thicker walls are rated low by it.
+    Checked by ``tests/reference/test_ratings.py``.
+
+    Examples
+    --------
+    >>> rating_steel_pa(241e6, 0.2191, 0.00818) / 1e5
+    67.73
+
+    References
+    ----------
+    .. [1] AWWA. *Steel Pipe - A Guide for Design and Installation* (M11), working stress; ASME
+       B31, joint factors; both from memory.
+    """
+    _need(yield_stress_pa > 0.0, "The yield stress", yield_stress_pa)
+    _need(outside_diameter_m > 0.0, "The outside diameter", outside_diameter_m)
+    _need(wall_m > 0.0, "The wall", wall_m)
+    _need(0.0 < joint_factor <= 1.0, "The joint factor", joint_factor)
+    _need(corrosion_m >= 0.0, "The corrosion allowance", corrosion_m)
+    sound_m = max(0.0, 0.875 * wall_m - corrosion_m)
+    return yield_stress_pa * joint_factor * sound_m / outside_diameter_m
+
+
+def steel_handling_wall_m(outside_diameter_m: float) -> float:
+    r"""Return the least wall with which steel pipe can be handled without damage.
+
+    .. math::
+        t = \max\left(\frac{D}{288},\; \frac{D + 0.508\,\mathrm{m}}{400}\right)
+
+    Parameters
+    ----------
+    outside_diameter_m : float
+        Outside diameter, > 0 and <= 1.37 [m]
+
+    Returns
+    -------
+    wall_m : float
+        The greater of two guides' least walls [m]
+
+    Raises
+    ------
+    PipeError
+        If the diameter is outside the bound given above.
+
+    Notes
+    -----
+    Valid for: steel pipe up to 1370 mm.
+    Checked by ``tests/reference/test_ratings.py``.
+
+    Examples
+    --------
+    >>> steel_handling_wall_m(0.5) * 1000
+    2.52
+
+    References
+    ----------
+    .. [1] AWWA M11 (D/288) and USBR and ESHA guides ((D + 508 mm)/400), from memory.
+    """
+    _need(0.0 < outside_diameter_m <= 1.37, "The outside diameter", outside_diameter_m)
+    return max(outside_diameter_m / 288.0, (outside_diameter_m + 0.508) / 400.0)

@@ -1,0 +1,505 @@
+"""The study as ``study.json``: one document of plain values, from which every paper is made."""
+
+from __future__ import annotations
+
+import os
+from collections.abc import Iterable, Mapping
+from pathlib import Path
+from typing import Any
+
+import numpy as np
+
+from routing import __version__
+from routing.arrays import FloatArray
+from routing.checks_list import list_checks
+from routing.errors import StudyFileError
+from routing.finding import Finding
+from routing.flow import pressure_pa
+from routing.flow.surge import SurgeResult
+from routing.line import Extreme
+from routing.papers.cautions import cautions_for
+from routing.pipe import derating, is_plastic
+from routing.record_pressures import check_rows, pressure_sections
+from routing.record_yield import yield_sections
+from routing.rounding import column, kpa, metres, rounded
+from routing.study import Study
+from routing.survey import disagreeing
+from routing.units import UnitSystem, in_units
+
+__all__ = ["SCHEMA", "read_document", "study_document", "to_json", "write_document"]
+
+SCHEMA = 1
+"""Version of the document's meaning."""
+
+
+def study_document(study: Study) -> dict[str, Any]:
+    """Return the study's document; its arrays are rounded numpy arrays, its missing values None.
+
+    Longitudes and latitudes are rounded to 9 decimals of a degree, lengths and heads to 0.1 mm,
+    pressures to 1 Pa, so that one study reads the same to the last digit wherever it is computed.
+    """
+    units = study.settings.study.units
+    doc: dict[str, Any] = {
+        "schema": SCHEMA,
+        "name": study.name,
+        "units": units,
+        "generator": {"name": "leatline", "version": __version__},
+        "route": _route(study),
+        "summary": _summary(study),
+        "water": _water(study),
+        "terrain": _terrain(study),
+        "stations": _stations(study),
+        "ground": _ground(study),
+        "survey": _survey(study),
+        "trench": _trench(study),
+        "bends": _bends(study),
+        "pipes": _pipes(study),
+        "flow": _flow(study),
+        "vents": [_fitting(vent) for vent in study.vents],
+        "drains": [_fitting(drain) for drain in study.drains],
+        "air": [_plain(pocket) for pocket in study.air],
+        **pressure_sections(study),
+        **yield_sections(study),
+        "checks": check_rows(list_checks(study)),
+        "assumptions": [in_units(text, units) for text in _assumptions(study)],
+        "settings": dict(study.settings.given),
+        "warnings": [_finding(finding, units) for finding in study.findings],
+        "cautions": list(_cautions(study)),
+    }
+    return doc
+
+
+def to_json(document: Mapping[str, Any]) -> bytes:
+    """Return the document as JSON text (UTF-8); what is not finite becomes null."""
+    import orjson
+
+    return orjson.dumps(document, option=orjson.OPT_SERIALIZE_NUMPY)
+
+
+def write_document(document: Mapping[str, Any], path: Path) -> None:
+    """Write the document to ``path``, whole or not at all."""
+    beside = path.with_name(f".{path.name}.{os.getpid()}.part")
+    try:
+        beside.write_bytes(to_json(document))
+        os.replace(beside, path)
+    finally:
+        beside.unlink(missing_ok=True)
+
+
+def read_document(path: Path) -> dict[str, Any]:
+    """Read a saved study; raises :class:`~routing.errors.StudyFileError`."""
+    import orjson
+
+    try:
+        document = orjson.loads(path.read_bytes())
+    except OSError as exc:
+        raise StudyFileError(
+            f"The study {path} cannot be read: {exc.strerror}.", "Check its name and place."
+        ) from exc
+    except orjson.JSONDecodeError as exc:
+        raise StudyFileError(
+            f"{path} is no study: {exc}.", "Give the study.json that a study wrote."
+        ) from exc
+    if not isinstance(document, dict) or "stations" not in document:
+        raise StudyFileError(f"{path} is no study.", "Give the study.json that a study wrote.")
+    if document.get("schema") != SCHEMA:
+        raise StudyFileError(
+            f"{path} has schema {document.get('schema')!r}; this version reads {SCHEMA}.",
+            "Run the study again with this version.",
+        )
+    return document
+
+
+def _place(study: Study, index: int) -> dict[str, float]:
+    return {
+        "lon": round(float(study.profile.lon[index]), 9),
+        "lat": round(float(study.profile.lat[index]), 9),
+    }
+
+
+def _route(study: Study) -> dict[str, Any]:
+    profile = study.profile
+    return {
+        "name": study.route.name,
+        "lon": column(profile.vertex_lon, 9),
+        "lat": column(profile.vertex_lat, 9),
+        "station_m": column(profile.vertex_station_m, 4),
+    }
+
+
+def _summary(study: Study) -> dict[str, Any]:
+    pipe, levels = study.pipe, study.levels
+    at_outlet = pressure_pa(study.gross_head_m, study.water)
+    worst = int(np.argmax(study.static_pressure_pa))
+    greatest, where = float(study.static_pressure_pa[worst]), float(pipe.station_m[worst])
+    if at_outlet > greatest:
+        greatest, where = at_outlet, float(pipe.station_m[-1])
+    summary: dict[str, Any] = {
+        "plan_length_m": metres(float(pipe.station_m[-1])),
+        "pipe_length_m": metres(pipe.pipe_length_m),
+        "ground_length_m": metres(study.profile.ground_length_m),
+        "intake_level_m": metres(levels.intake_m),
+        "outlet_level_m": metres(levels.outlet_m),
+        "gross_head_m": metres(study.gross_head_m),
+        "static_pressure_kpa": kpa(at_outlet),
+        "max_static_pressure_kpa": kpa(greatest),
+        "max_static_station_m": metres(where),
+        "trench_volume_m3": metres(pipe.excavation.volume_m3),
+        "vent_count": len(study.vents),
+        "drain_count": len(study.drains),
+    }
+    flow = study.flow
+    if flow is not None:
+        at_end = float(flow.aged.hydraulic_grade_m[-1]) - levels.outlet_m
+        summary |= {
+            "flow_m3_s": rounded(flow.aged.flow_m3_s, 9),
+            "head_loss_m": metres(flow.aged.head_loss_m),
+            "net_head_m": metres(flow.net_head_m),
+            "power_kw": rounded(flow.power_kw, 4),
+            "velocity_m_s": metres(float(np.max(flow.aged.velocity_m_s))),
+            "efficiency": rounded(flow.efficiency, 6),
+            "flowing_pressure_kpa": kpa(pressure_pa(at_end, study.water)),
+            "flow_capacity_m3_s": rounded(flow.capacity_m3_s, 9),
+        }
+    return summary
+
+
+def _water(study: Study) -> dict[str, Any]:
+    water = study.water
+    return {
+        "temperature_c": water.temperature_c,
+        "density_kg_m3": metres(water.density_kg_m3),
+        "kinematic_viscosity_m2_s": water.kinematic_viscosity_m2_s,
+        "gravity_m_s2": water.gravity_m_s2,
+    }
+
+
+def _terrain(study: Study) -> dict[str, Any]:
+    terrain = study.terrain
+    kind = terrain.kind
+    return {
+        "crs": terrain.crs_name,
+        "cell_m": metres(terrain.cell_m),
+        "unit": terrain.unit,
+        "unit_source": terrain.unit_source,
+        "metres_per_unit": terrain.metres_per_unit,
+        "rmse_m": terrain.rmse_m,
+        "vertical_datum": terrain.vertical_datum,
+        "kind": kind.label if kind else None,
+        "kind_source": terrain.kind_source,
+        "rmse_typical_m": kind.rmse_m if kind else None,
+        "rmse_typical_source": f"{kind.source} ({kind.status})" if kind else None,
+        "files": [tile.path.name for grid in terrain.grids for tile in grid.tiles],
+        "rows": terrain.shape[0],
+        "cols": terrain.shape[1],
+        "grids": [
+            {
+                "crs": grid.crs_name,
+                "cell_m": metres(grid.cell_m),
+                "unit": grid.unit,
+                "rows": grid.shape[0],
+                "cols": grid.shape[1],
+                "tiles": len(grid.tiles),
+            }
+            for grid in terrain.grids
+        ],
+        "changes_m": [metres(station) for station in study.profile.changes_m],
+        "gaps": [
+            {"from_m": metres(gap.from_m), "to_m": metres(gap.to_m)} for gap in study.profile.gaps
+        ],
+    }
+
+
+def _stations(study: Study) -> dict[str, Any]:
+    profile, pipe = study.profile, study.pipe
+    outside, inside = _diameters(study)
+    columns: dict[str, Any] = {
+        "station_m": column(profile.station_m, 4),
+        "lon": column(profile.lon, 9),
+        "lat": column(profile.lat, 9),
+        "ground_m": column(profile.ground_m, 4),
+        "pipe_m": column(pipe.pipe_m, 4),
+        "invert_m": column(pipe.pipe_m - inside / 2.0, 4),
+        "depth_m": column(profile.ground_m - pipe.pipe_m + inside / 2.0, 4),
+        "cover_m": column(profile.ground_m - pipe.pipe_m - outside / 2.0, 4),
+        "static_head_m": column(study.static_head_m, 4),
+        "static_pressure_kpa": column(study.static_pressure_pa / 1000.0, 3),
+        "rating_kpa": column(study.rating_pa / 1000.0, 3),
+        "span": pipe.in_span.astype(np.int64),
+        "assumed": profile.assumed.astype(np.int64),
+    }
+    surge = _surge_run(study)
+    if surge is not None:
+        columns["surge_max_kpa"] = column(surge.highest_pressure_pa / 1000.0, 3)
+        columns["surge_min_kpa"] = column(surge.lowest_pressure_pa / 1000.0, 3)
+    if study.flow is not None:
+        head = study.flow.aged.flowing_head_m
+        columns["flowing_head_m"] = column(head, 4)
+        columns["flowing_pressure_kpa"] = column(pressure_pa(head, study.water) / 1000.0, 3)
+    return columns
+
+
+def _surge_run(study: Study) -> SurgeResult | None:
+    """Return the surge that was followed in time, if there was one."""
+    cases = () if study.pressures is None else study.pressures.surges
+    return next((case.result for case in cases if case.result is not None), None)
+
+
+def _diameters(study: Study) -> tuple[FloatArray, FloatArray]:
+    """Return outside and inside diameter at each station, (n,) [m]."""
+    station = study.profile.station_m
+    if study.schedule is None:
+        assumed = np.full(station.size, study.pipe.outside_diameter_m)
+        return assumed, assumed
+    return (
+        study.schedule.per_station(station, "outside_diameter_m"),
+        study.schedule.per_station(station, "inside_diameter_m"),
+    )
+
+
+def _ground(study: Study) -> dict[str, Any]:
+    def points(extremes: Iterable[Extreme]) -> list[dict[str, Any]]:
+        return [
+            {
+                "station_m": metres(point.station_m),
+                **_place(study, point.index),
+                "ground_m": metres(point.height_m),
+                "prominence_m": metres(point.prominence_m),
+            }
+            for point in extremes
+        ]
+
+    return {
+        "length_m": metres(study.profile.ground_length_m),
+        "highs": points(study.highs),
+        "lows": points(study.lows),
+    }
+
+
+def _survey(study: Study) -> dict[str, Any] | None:
+    survey = study.survey
+    if survey is None:
+        return None
+    wrong, allowed = disagreeing(survey, study.terrain.rmse_m)
+    return {
+        "fade_m": metres(survey.fade_m),
+        "vertical_datum": study.settings.survey.vertical_datum,
+        "points": [
+            {
+                "name": point.name,
+                "station_m": metres(float(survey.station_m[at])),
+                "offset_m": metres(float(survey.offset_m[at])),
+                "lon": rounded(float(survey.lon[at]), 9),
+                "lat": rounded(float(survey.lat[at]), 9),
+                "survey_m": metres(point.elevation_m),
+                "raster_m": metres(float(survey.raster_m[at])),
+                "difference_m": metres(float(survey.difference_m[at])),
+                "accuracy_m": metres(point.error_m),
+                "allowed_m": metres(float(allowed[at])),
+                "disagrees": bool(wrong[at]),
+                "use": survey.use[at],
+            }
+            for at, point in enumerate(survey.points)
+        ],
+    }
+
+
+def _trench(study: Study) -> dict[str, Any]:
+    pipe, limits, dug = study.pipe, study.pipe.limits, study.pipe.excavation
+    deepest = int(np.argmax(dug.depth_m))
+    vent_at = {round(vent.station_m, 3): vent.id for vent in study.vents}
+    return {
+        "outside_diameter_m": metres(limits.outside_diameter_m),
+        "cover_m": metres(limits.cover_m),
+        "max_depth_m": metres(limits.max_depth_m),
+        "bedding_m": metres(limits.bedding_m),
+        "min_grade": rounded(limits.min_grade, 6),
+        "min_grade_falling": rounded(limits.min_grade_falling, 6),
+        "width_m": metres(dug.width_m),
+        "volume_m3": metres(dug.volume_m3),
+        "sloped_volume_m3": metres(dug.sloped_volume_m3),
+        "deepest_m": metres(float(dug.depth_m[deepest])),
+        "deepest_station_m": metres(float(pipe.station_m[deepest])),
+        "spans": [
+            {
+                "from_m": metres(span.from_m),
+                "to_m": metres(span.to_m),
+                "clearance_m": metres(_clearance(study, span.from_m, span.to_m)),
+            }
+            for span in pipe.spans
+        ],
+        "below_grade": [
+            {"from_m": metres(p.from_m), "to_m": metres(p.to_m), "grade": rounded(p.grade, 6)}
+            for p in pipe.below_grade
+        ],
+        "offers": [
+            {
+                "vent_id": vent_at.get(round(offer.station_m, 3)),
+                "station_m": metres(offer.station_m),
+                **_place(study, int(np.searchsorted(pipe.station_m, offer.station_m - 1e-9))),
+                "from_m": metres(offer.from_m),
+                "to_m": metres(offer.to_m),
+                "extra_depth_m": metres(offer.extra_depth_m),
+                "extra_volume_m3": metres(offer.extra_area_m2 * dug.width_m),
+            }
+            for offer in pipe.offers
+        ],
+    }
+
+
+def _clearance(study: Study, from_m: float, to_m: float) -> float | None:
+    """Return the greatest height of the pipe's centreline above ground within a span [m]."""
+    station = study.pipe.station_m
+    inside = (station >= from_m - 1e-6) & (station <= to_m + 1e-6)
+    return float(np.max((study.pipe.pipe_m - study.profile.ground_m)[inside]))
+
+
+def _bends(study: Study) -> list[dict[str, Any]]:
+    return [
+        {
+            "id": bend.id,
+            "station_m": metres(bend.station_m),
+            **_place(study, bend.index),
+            "pipe_m": metres(float(study.pipe.pipe_m[bend.index])),
+            "plan_deg": rounded(bend.plan_deg, 3),
+            "vertical_deg": rounded(bend.vertical_deg, 3),
+            "deflection_deg": rounded(bend.deflection_deg, 3),
+        }
+        for bend in study.bends
+    ]
+
+
+def _pipes(study: Study) -> list[dict[str, Any]]:
+    if study.schedule is None:
+        return []
+    station, slope = study.pipe.station_m, study.pipe.slope_station_m
+    rows = []
+    for run in study.schedule.runs:
+        pipe = run.pipe
+        derated = derating(pipe, study.water.temperature_c)
+        start, end = np.interp([run.from_m, run.to_m], station, slope)
+        rated = None if pipe.rating_pa is None else pipe.rating_pa * derated.factor
+        rows.append(
+            {
+                "from_m": metres(run.from_m),
+                "to_m": metres(run.to_m),
+                "length_m": metres(float(end - start)),
+                "id": pipe.id,
+                "label": pipe.label,
+                "material": pipe.material,
+                "standard": pipe.standard,
+                "series": pipe.series,
+                "nominal": pipe.nominal,
+                "outside_diameter_m": rounded(pipe.outside_diameter_m, 6),
+                "inside_diameter_m": rounded(pipe.inside_diameter_m, 6),
+                "wall_m": rounded(pipe.wall_m, 6),
+                "roughness_m": rounded(pipe.roughness_m, 9),
+                "roughness_source": pipe.roughness_source,
+                "rating_kpa": kpa(pipe.rating_pa),
+                "rating_reference_c": pipe.rating_reference_c,
+                "rating_basis": pipe.rating_basis,
+                "derating_factor": rounded(derated.factor, 4),
+                "derating_table": derated.table,
+                "derated_rating_kpa": kpa(rated),
+                "mass_kg_m": pipe.mass_kg_m,
+                "dimension_status": pipe.dimension_status,
+                "dimension_source": pipe.dimension_source,
+                "rating_status": pipe.rating_status,
+                "rating_source": pipe.rating_source,
+            }
+        )
+    return rows
+
+
+def _flow(study: Study) -> dict[str, Any] | None:
+    flow = study.flow
+    if flow is None:
+        return None
+    return {
+        "flow_m3_s": rounded(flow.aged.flow_m3_s, 9),
+        "entrance_m": metres(flow.aged.entrance_m),
+        "friction_m": metres(flow.aged.friction_m),
+        "local_m": metres(flow.aged.local_m),
+        "head_loss_m": metres(flow.aged.head_loss_m),
+        "head_loss_new_m": metres(flow.new.head_loss_m),
+        "hazen_williams_m": metres(flow.hazen_williams_m),
+        "capacity_m3_s": rounded(flow.capacity_m3_s, 9),
+        "efficiency": rounded(flow.efficiency, 6),
+        "efficiency_source": flow.efficiency_source,
+        "turbine_kind": flow.turbine_kind,
+        "reaches": [
+            {
+                "from_m": metres(reach.from_m),
+                "to_m": metres(reach.to_m),
+                "velocity_m_s": metres(reach.velocity_m_s),
+                "reynolds": rounded(reach.reynolds, 1),
+                "friction_factor": rounded(reach.friction_factor, 7),
+                "friction_m": metres(reach.friction_m),
+                "gradient_m_km": metres(reach.gradient * 1000.0),
+            }
+            for reach in flow.aged.reaches
+        ],
+    }
+
+
+def _plain(value: Any) -> dict[str, Any]:
+    """Return a frozen value's fields, numbers rounded; sizes turn from m to mm."""
+    fields: dict[str, Any] = {}
+    for name in value.__dataclass_fields__:
+        entry = getattr(value, name)
+        if name in ("lon", "lat"):
+            entry = round(float(entry), 9)
+        elif name.endswith("size_m"):
+            name = name[:-1] + "mm"
+            entry = None if entry is None else rounded(entry * 1000.0, 1)
+        elif isinstance(entry, float):
+            entry = metres(entry)
+        elif isinstance(entry, tuple):
+            entry = list(entry)
+        fields[name] = entry
+    return fields
+
+
+def _fitting(fitting: Any) -> dict[str, Any]:
+    return _plain(fitting)
+
+
+def _finding(finding: Finding, units: UnitSystem) -> dict[str, Any]:
+    return {
+        "code": finding.code,
+        "severity": finding.severity,
+        "message": in_units(finding.message, units),
+        "station_m": metres(finding.station_m),
+    }
+
+
+def _assumptions(study: Study) -> Iterable[str]:
+    levels = study.levels
+    yield f"Intake water level {levels.intake_m:.2f} m: {levels.intake_source}."
+    yield f"Outlet level {levels.outlet_m:.2f} m: {levels.outlet_source}."
+    if study.survey is not None:
+        yield (
+            f"Surveyed points override the raster; on either side along the line their difference "
+            f"from it fades in a straight line over {study.survey.fade_m:g} m."
+        )
+    yield f"Water at {study.water.temperature_c:g} degC; gravity 9.80665 m/s2."
+    yield from study.assumptions
+    if study.schedule is not None and study.settings.flow.design is not None:
+        local = study.settings.flow.local_loss
+        yield (
+            "Local losses from the line's own bends and changes of bore."
+            if local is None
+            else f"Local losses as given: K = {local:g} along the line."
+        )
+        yield f"Entrance and screen K = {study.settings.intake.loss:g}."
+        yield "The riser from the end of the pipe to the outlet adds no friction."
+
+
+def _cautions(study: Study) -> Iterable[dict[str, str]]:
+    runs = () if study.schedule is None else study.schedule.runs
+    return cautions_for(
+        spans=bool(study.pipe.spans),
+        depth_over_m=float(np.max(study.pipe.excavation.depth_m)),
+        flow=study.flow is not None,
+        plastic=not runs or any(is_plastic(run.pipe.material) for run in runs),
+    )

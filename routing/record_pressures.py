@@ -1,0 +1,163 @@
+"""The pressure side of a study as sections of ``study.json``."""
+
+from __future__ import annotations
+
+from typing import Any
+
+from routing.anchors import Block, SpanCheck
+from routing.check import Check
+from routing.pressure_side import PressureSide, SurgeCase
+from routing.rounding import kpa, metres, rounded
+from routing.study import Study
+
+__all__ = ["check_rows", "pressure_sections"]
+
+
+def pressure_sections(study: Study) -> dict[str, Any]:
+    """Return the sections of the pressure side, none without a pipe."""
+    side = study.pressures
+    if side is None:
+        return {}
+    return {
+        "surge": [_surge(case) for case in side.surges],
+        "vacuum": _vacuum(study, side),
+        "test": {
+            "bottom_pressure_kpa": kpa(side.test_bottom_pa),
+            "factor": study.settings.site.test_factor,
+        },
+        "blocks": [_block(block) for block in side.blocks],
+        "curves": [
+            {
+                "bend_id": curve.bend_id,
+                "station_m": metres(curve.station_m),
+                "deflection_deg": rounded(curve.deflection_deg, 3),
+                "verdict": curve.verdict,
+                "fittings_deg": None if curve.made is None else list(curve.made.fittings_deg),
+                "rest_deg": None if curve.made is None else rounded(curve.made.rest_deg, 3),
+                "available_radius_m": metres(curve.available_radius_m),
+                "least_radius_m": metres(curve.least_radius_m),
+                "allowance_deg": rounded(curve.allowance_deg, 3),
+            }
+            for curve in side.curves
+        ],
+        "slope_anchors": [
+            {
+                "id": anchor.id,
+                "station_m": metres(anchor.station_m),
+                "grade": rounded(anchor.grade, 4),
+                "centres_m": metres(anchor.centres_m),
+            }
+            for anchor in side.slope_anchors
+        ],
+        "floating": [
+            {
+                "from_m": metres(reach.from_m),
+                "to_m": metres(reach.to_m),
+                "station_m": metres(reach.station_m),
+                "cover_m": metres(reach.cover_m),
+                "needed_cover_m": metres(reach.needed_cover_m),
+                "factor": rounded(reach.factor, 3),
+            }
+            for reach in side.floating
+        ],
+        "supports": [_span(span) for span in side.spans],
+    }
+
+
+def check_rows(checks: tuple[Check, ...]) -> list[dict[str, Any]]:
+    """Return the checks as rows, in the order given."""
+    return [
+        {
+            "subject": check.subject,
+            "place": check.place,
+            "demand": rounded(check.demand, 6),
+            "limit": rounded(check.limit, 6),
+            "unit": check.unit,
+            "sense": "at most" if check.at_most else "at least",
+            "margin": rounded(check.margin, 6),
+            "passed": check.passed,
+            "station_m": metres(check.station_m),
+            "rule": check.rule,
+            "source": check.source,
+        }
+        for check in checks
+    ]
+
+
+def _surge(case: SurgeCase) -> dict[str, Any]:
+    bound, result = case.bound, case.result
+    section: dict[str, Any] = {
+        "case": case.name,
+        "recurring": case.recurring,
+        "closing_s": rounded(bound.closing_s, 4),
+        "critical_s": rounded(bound.critical_s, 4),
+        "bound_rise_m": metres(bound.rise_m),
+        "governs": bound.governs,
+        "joukowsky_m": metres(bound.joukowsky_m),
+        "pipeline_constant": rounded(bound.pipeline_constant, 6),
+        "highest_rise_m": metres(float(case.rise_m.max())),
+        "followed": result is not None,
+    }
+    if result is not None:
+        section |= {
+            "peak_rise_m": metres(result.rise_m),
+            "peak_time_s": rounded(result.peak_time_s, 4),
+            "wave_speeds_m_s": [rounded(speed, 2) for speed in result.wave_speed_m_s.tolist()],
+            "segments": result.segments,
+            "parted_s": rounded(result.parted_s, 4),
+        }
+    return section
+
+
+def _vacuum(study: Study, side: PressureSide) -> dict[str, Any]:
+    limit = side.vacuum.limit_pa
+    return {
+        "vents_may_freeze": side.vacuum.vents_may_freeze,
+        "least_limit_kpa": kpa(float(limit.min())) if limit.size else None,
+        "full_vacuum_kpa": kpa(float(side.vacuum.demand_pa.max())),
+    }
+
+
+def _block(block: Block) -> dict[str, Any]:
+    return {
+        "id": block.id,
+        "place": block.place,
+        "bend_id": block.bend_id,
+        "station_m": metres(block.station_m),
+        "deflection_deg": rounded(block.deflection_deg, 3),
+        "pressure_kpa": kpa(block.pressure_pa),
+        "thrust_kn": rounded(block.thrust.total_n / 1000.0, 3),
+        "east_kn": rounded(block.thrust.east_n / 1000.0, 3),
+        "north_kn": rounded(block.thrust.north_n / 1000.0, 3),
+        "up_kn": rounded(block.thrust.up_n / 1000.0, 3),
+        "hold": block.hold,
+        "soil": block.bearing.soil,
+        "bearing_kpa": kpa(block.bearing.bearing_pa),
+        "bearing_source": block.bearing.source,
+        "face_m2": rounded(block.face_m2, 3),
+        "height_m": rounded(block.height_m, 3),
+        "width_m": rounded(block.width_m, 3),
+        "volume_m3": rounded(block.volume_m3, 3),
+        "other_soil_tables": [
+            {"table": name, "face_m2": rounded(face, 3)} for name, face in block.others
+        ],
+        "formulas": list(block.formulas),
+    }
+
+
+def _span(span: SpanCheck) -> dict[str, Any]:
+    return {
+        "from_m": metres(span.from_m),
+        "to_m": metres(span.to_m),
+        "length_m": metres(span.length_m),
+        "bays": span.bays,
+        "bay_m": metres(span.bay_m),
+        "longest_bay_m": metres(span.longest_m),
+        "published_bay_m": metres(span.published_m),
+        "weight_n_m": rounded(span.weight_n_m, 1),
+        "load_n_m": rounded(span.load_n_m, 1),
+        "movement_m": metres(span.movement_m),
+        "expansion_joints": span.expansion_joints,
+        "joint_opening_m": metres(span.joint_opening_m),
+        "passed": span.passed,
+    }

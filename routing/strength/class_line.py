@@ -1,0 +1,344 @@
+"""The class along the line: the cheapest lawful sequence of pipes that holds everywhere."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
+from itertools import pairwise
+
+import numpy as np
+
+from routing.arrays import BoolArray, FloatArray
+from routing.errors import InputError
+from routing.finding import Finding
+from routing.flow.checks import need
+from routing.flow.water import Water
+from routing.pipe import Pipe, PipeSchedule, schedule_pipes
+from routing.pipe.catalogue import diameter_family
+from routing.strength.rules import allowance
+from routing.strength.sequence import cheapest, problem
+from routing.strength.trade_data import limit
+
+__all__ = [
+    "Adapter",
+    "ClassLine",
+    "Offer",
+    "adapters_on",
+    "class_line",
+    "holds_between",
+    "joint_costs",
+    "lowest_elevation_m",
+]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Offer:
+    """One pipe on offer, and the user's price for a metre of it, laid."""
+
+    pipe: Pipe
+    price_per_m: float
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Adapter:
+    """A joint of two outside diameter families, which needs a fitting of its own."""
+
+    station_m: float
+    above: str
+    below: str
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class ClassLine:
+    """The pipes chosen along the line, their price, and the joints that need an adapter."""
+
+    schedule: PipeSchedule
+    price: float
+    adapters: tuple[Adapter, ...]
+    findings: tuple[Finding, ...]
+
+
+def class_line(
+    *,
+    station_m: FloatArray,
+    slope_station_m: FloatArray,
+    static_pa: FloatArray,
+    surge_pa: FloatArray | None,
+    offers: Sequence[Offer],
+    water: Water,
+    adapter_price: float = 0.0,
+    joint_price: float = 0.0,
+    recurring: bool = False,
+    head_in_hand_m: float | None = None,
+    shortest_pocket_m: float | None = None,
+    shortest_run_m: float | None = None,
+    surge_factor: float | None = None,
+) -> ClassLine:
+    """Return the cheapest lawful sequence of the pipes on offer.
+
+    Parameters
+    ----------
+    station_m : FloatArray
+        Plan stations, (n,) strictly rising; a class changes at one of them [m]
+    slope_station_m : FloatArray
+        Length along the pipe to each station, (n,) rising [m]
+    static_pa : FloatArray
+        Pressure at rest, from the highest level with the machine shut, (n,) [Pa]
+    surge_pa : FloatArray or None
+        Rise in a surge, (n,), or (p, n) where it is known for each pipe on offer; None where it
+        was not computed [Pa]
+    offers : sequence of Offer
+        The pipes on offer, (p,) [-]
+    water : Water
+        Temperature, density and gravity [-]
+    adapter_price : float
+        Price of a joint of two outside diameter families, >= 0 [-]
+    joint_price : float
+        Price of any other change of pipe, >= 0 [-]
+    recurring : bool
+        The surge comes every day; otherwise it is a rare emergency [-]
+    head_in_hand_m : float, optional
+        Head that stays in hand everywhere, >= 0; None takes 2 [m]
+    shortest_pocket_m : float, optional
+        A pipe weaker than the one above it must run at least so far, >= 0; None takes 100 [m]
+    shortest_run_m : float, optional
+        Any pipe but the first must run at least so far, >= 0; None takes 20 [m]
+    surge_factor : float, optional
+        The user's own allowance on the rating in a surge, 1 to 2; None takes the standard's [-]
+
+    Returns
+    -------
+    line : ClassLine
+        Schedule, price, adapters; a note with each adapter
+
+    Raises
+    ------
+    InputError
+        If nothing is on offer, a pipe has no rating, no pipe holds somewhere, or the joints and
+        pockets leave no lawful sequence; the message names the place.
+
+    Notes
+    -----
+    Valid for: breaks at stations. Every piece between two stations is checked at both, so the
+    stronger class begins above the place where it is needed, and no weak class hides under a sag.
+    The optimum is exact. Checked by ``tests/reference/test_class.py`` against trying everything.
+
+    Examples
+    --------
+    >>> from routing.flow import pressure_pa, water_at
+    >>> from routing.pipe import load_catalogue
+    >>> thin, thick = map(load_catalogue().find, ("PE100-SDR26-200", "PE100-SDR17-200"))
+    >>> cold, station = water_at(10.0), np.linspace(0.0, 1000.0, 101)
+    >>> rest = pressure_pa(0.09 * station, cold)
+    >>> offers = [Offer(pipe=thin, price_per_m=20.0), Offer(pipe=thick, price_per_m=30.0)]
+    >>> line = class_line(station_m=station, slope_station_m=station, static_pa=rest,
+    ...                   surge_pa=0.0 * rest, offers=offers, water=cold)
+    >>> line.schedule.runs[1].from_m, line.price
+    (650.0, 23500.0)
+
+    References
+    ----------
+    .. [1] Rules of the standards: ``data/surge_rules.csv``; margin and pocket common practice.
+    """
+    _check(station_m, slope_station_m, static_pa, offers)
+    need("The price of an adapter", adapter_price, least=0.0)
+    need("The price of a joint", joint_price, least=0.0)
+    in_hand = limit("head_in_hand") if head_in_hand_m is None else head_in_hand_m
+    pocket = limit("shortest_pocket") if shortest_pocket_m is None else shortest_pocket_m
+    need("The head in hand", in_hand, least=0.0)
+    run = limit("shortest_run") if shortest_run_m is None else shortest_run_m
+    need("The shortest pocket", pocket, least=0.0)
+    need("The shortest run", run, least=0.0)
+    pipes = [offer.pipe for offer in offers]
+    holds, strength = holds_between(
+        pipes=pipes,
+        static_pa=static_pa,
+        surge_pa=surge_pa,
+        in_hand_pa=in_hand * water.density_kg_m3 * water.gravity_m_s2,
+        temperature_c=water.temperature_c,
+        recurring=recurring,
+        surge_factor=surge_factor,
+    )
+    _none_holds(holds, station_m, static_pa)
+    steps = np.diff(slope_station_m)
+    weight = np.array([offer.price_per_m for offer in offers])[:, None] * steps
+    case = problem(
+        station_m=station_m,
+        holds=holds,
+        joint=joint_costs(pipes, adapter_price=adapter_price, joint_price=joint_price),
+        strength=strength,
+        shortest_pocket_m=pocket,
+        shortest_run_m=run,
+    )
+    price, stretches, _ = cheapest(case, weight)
+    if not stretches:
+        raise InputError(
+            "No sequence of the pipes on offer is lawful: weaker pockets would be shorter than "
+            f"{pocket:g} m.",
+            "Offer a stronger pipe, or allow a shorter pocket.",
+        )
+    schedule = schedule_pipes(
+        [(float(station_m[each.start] - station_m[0]), pipes[each.pipe]) for each in stretches],
+        float(station_m[-1] - station_m[0]),
+    )
+    adapters = adapters_on(schedule)
+    return ClassLine(
+        schedule=schedule,
+        price=price,
+        adapters=adapters,
+        findings=tuple(_adapter_findings(adapters)),
+    )
+
+
+def _check(
+    station_m: FloatArray, slope_m: FloatArray, static_pa: FloatArray, offers: Sequence[Offer]
+) -> None:
+    if not offers:
+        raise InputError("No pipe is on offer.", "Offer at least one pipe with its price.")
+    if not station_m.shape == slope_m.shape == static_pa.shape or len(station_m) < 2:
+        raise InputError(
+            "Stations, lengths and pressures differ in number, or are few.", "Give two or more."
+        )
+    if np.any(np.diff(station_m) <= 0.0) or np.any(np.diff(slope_m) <= 0.0):
+        raise InputError("The stations do not rise.", "List them from the intake down.")
+    for offer in offers:
+        need(f"The price of {offer.pipe.label}", offer.price_per_m, least=0.0)
+        if offer.pipe.rating_pa is None:
+            raise InputError(
+                f"{offer.pipe.label} has no pressure rating.", "Offer only pipe with a rating."
+            )
+
+
+def holds_between(
+    *,
+    pipes: Sequence[Pipe],
+    static_pa: FloatArray,
+    surge_pa: FloatArray | None,
+    in_hand_pa: float,
+    temperature_c: float,
+    recurring: bool,
+    surge_factor: float | None = None,
+) -> tuple[BoolArray, FloatArray]:
+    """Return whether each pipe holds between each station and the next, (p, n-1), and its strength.
+
+    ``surge_pa`` is (n,), (p, n) or None; ``strength`` (p,) is what the pipe holds at rest [Pa].
+    """
+    allowed = [
+        allowance(
+            pipe,
+            temperature_c,
+            recurring=recurring,
+            surge_known=surge_pa is not None,
+            surge_factor=surge_factor,
+        )
+        for pipe in pipes
+    ]
+    at_rest = np.array([each.static_pa or 0.0 for each in allowed])
+    in_total = np.array([each.total_pa or 0.0 for each in allowed])
+    rest = static_pa + in_hand_pa
+    surge = np.zeros_like(static_pa) if surge_pa is None else np.asarray(surge_pa)
+    need("The surge", surge, least=0.0)
+    total = np.atleast_2d(rest + surge)
+    # Forgive the last bit, so that a pipe exactly at its limit counts as holding.
+    forgive = 1.0 + 1e-12
+    good = (rest <= forgive * at_rest[:, None]) & (total <= forgive * in_total[:, None])
+    return good[:, :-1] & good[:, 1:], at_rest
+
+
+def joint_costs(pipes: Sequence[Pipe], *, adapter_price: float, joint_price: float) -> FloatArray:
+    """Return the price of a joint from each pipe to each other, (p, p)."""
+    families: dict[object, int] = {}
+    # A pipe whose family is not known mates only with pipe of the same outside diameter.
+    keys = [diameter_family(pipe) or round(1000.0 * pipe.outside_diameter_m, 1) for pipe in pipes]
+    number = np.array([families.setdefault(key, len(families)) for key in keys])
+    differs = number[:, None] != number[None, :]
+    return np.where(differs, adapter_price, joint_price)
+
+
+def adapters_on(schedule: PipeSchedule) -> tuple[Adapter, ...]:
+    """Return the joints of a schedule where two outside diameter families meet."""
+    found = []
+    for above, below in pairwise(schedule.runs):
+        if joint_costs([above.pipe, below.pipe], adapter_price=1.0, joint_price=0.0)[0, 1] > 0.0:
+            found.append(
+                Adapter(station_m=below.from_m, above=above.pipe.label, below=below.pipe.label)
+            )
+    return tuple(found)
+
+
+def _adapter_findings(adapters: Sequence[Adapter]) -> Iterator[Finding]:
+    for adapter in adapters:
+        yield Finding(
+            code="adapter_needed",
+            severity="note",
+            message=f"At {adapter.station_m:.1f} m {adapter.above} meets {adapter.below}: they do "
+            "not mate. Order an adapter, and hold it against thrust.",
+            station_m=adapter.station_m,
+        )
+
+
+def _none_holds(holds: BoolArray, station_m: FloatArray, static_pa: FloatArray) -> None:
+    bare = np.flatnonzero(~holds.any(axis=0))
+    if len(bare):
+        worst = int(bare[np.argmax(np.maximum(static_pa[bare], static_pa[bare + 1]))])
+        raise InputError(
+            f"No pipe on offer holds between {station_m[worst]:.1f} m and "
+            f"{station_m[worst + 1]:.1f} m, where the pressure at rest reaches "
+            f"{max(static_pa[worst], static_pa[worst + 1]) / 1000:.0f} kPa.",
+            "Offer a stronger class, or lower the surge by closing more slowly.",
+            station_m=float(station_m[worst]),
+        )
+
+
+def lowest_elevation_m(
+    pipe: Pipe, *, intake_level_m: float, rise_m: float, water: Water
+) -> float | None:
+    r"""Return the lowest elevation that a class may reach.
+
+    .. math::
+        z = z_\mathrm{intake} - \left(\frac{F_T\, p_r}{\rho g} - \Delta h\right)
+
+    Parameters
+    ----------
+    pipe : Pipe
+        The pipe [-]
+    intake_level_m : float
+        Highest level at the intake that can occur with the machine shut [m]
+    rise_m : float
+        Rise of head in a surge there, >= 0 [m]
+    water : Water
+        Temperature, density and gravity [-]
+
+    Returns
+    -------
+    elevation_m : float or None
+        Lowest elevation of the centreline; None where the pipe has no rating [m]
+
+    Raises
+    ------
+    InputError
+        If the rise is negative or the water too warm for the pipe.
+
+    Notes
+    -----
+    Valid for: static and surge together within the rating, without a standard's own allowance.
+    Checked by ``tests/reference/test_class.py``.
+
+    Examples
+    --------
+    >>> from routing.flow import water_at
+    >>> from routing.pipe import load_catalogue
+    >>> lowest_elevation_m(load_catalogue().find("PVC-D2241IPS-SDR41-8in"), intake_level_m=0.0,
+    ...                    rise_m=15.0, water=water_at(10.0))
+    -55.328
+
+    References
+    ----------
+    .. [1] Definition.
+    """
+    need("The rise of head", rise_m, least=0.0)
+    found = allowance(pipe, water.temperature_c, surge_factor=1.0)
+    if found.static_pa is None:
+        return None
+    head = found.static_pa / (water.density_kg_m3 * water.gravity_m_s2)
+    return intake_level_m - (head - rise_m)

@@ -1,0 +1,66 @@
+"""The numbers of the trade for strength, from ``data/``."""
+
+from __future__ import annotations
+
+import csv
+from dataclasses import dataclass
+from functools import lru_cache
+from pathlib import Path
+
+__all__ = ["SurgeRule", "limit", "surge_rules"]
+
+DATA = Path(__file__).parent / "data"
+
+PASCAL_PER_PSI = 6894.757293168
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class SurgeRule:
+    """How much above its class a kind of pipe may be loaded in a surge, and who says so.
+
+    ``occasional_factor`` is for a rare emergency, ``recurring_factor`` for everyday surges;
+    ``addition_pa`` is added after the factor.
+    """
+
+    name: str
+    material: str
+    standard: str
+    occasional_factor: float
+    recurring_factor: float
+    addition_pa: float
+    source: str
+    status: str
+
+    def factor(self, *, recurring: bool) -> float:
+        """Return the factor for everyday surges or for a rare one [-]."""
+        return self.recurring_factor if recurring else self.occasional_factor
+
+
+@lru_cache(maxsize=1)
+def surge_rules() -> tuple[SurgeRule, ...]:
+    """Return every rule of the data file; the last one is for all other pipe."""
+    with (DATA / "surge_rules.csv").open(newline="", encoding="utf-8") as file:
+        return tuple(
+            SurgeRule(
+                name=row["name"],
+                material=row["material"],
+                standard=row["standard"],
+                occasional_factor=float(row["occasional_factor"]),
+                recurring_factor=float(row["recurring_factor"]),
+                addition_pa=float(row["addition_psi"]) * PASCAL_PER_PSI,
+                source=row["source"],
+                status=row["status"],
+            )
+            for row in csv.DictReader(file)
+        )
+
+
+@lru_cache(maxsize=1)
+def _limits() -> dict[str, float]:
+    with (DATA / "limits.csv").open(newline="", encoding="utf-8") as file:
+        return {row["name"]: float(row["value"]) for row in csv.DictReader(file)}
+
+
+def limit(name: str) -> float:
+    """Return one limit of ``data/limits.csv``, in the unit written there."""
+    return _limits()[name]

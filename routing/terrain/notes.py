@@ -1,0 +1,103 @@
+"""What a terrain's facts leave in doubt, as findings."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from pathlib import Path
+
+import numpy as np
+
+from routing.finding import Finding
+from routing.terrain.accuracy import LE95_FACTOR, SourceClass
+from routing.terrain.raster import Raster
+
+__all__ = ["crs_overridden", "terrain_notes"]
+
+COARSE_CELL_M = 5.0
+"""Cell from which a profile is called interpolated [m]; common practice, no source."""
+
+COARSE_SHIFT_M = 5.0
+"""Accuracy of a datum's tie to WGS 84 from which it is worth a note [m]."""
+
+
+def crs_overridden(path: Path, own: str, given: str) -> Finding:
+    """Return the warning that the settings' system was taken for the file's own."""
+    return Finding(
+        code="crs_overridden",
+        severity="warning",
+        message=f"{path.name} states its coordinate system as {own}; the settings' {given} was "
+        "used instead.",
+    )
+
+
+def terrain_notes(
+    tiles: Sequence[Raster],
+    cell_m: float,
+    datum: str | None,
+    shift_m: float | None,
+    kind: SourceClass | None,
+) -> list[Finding]:
+    """Return the notes on what a raster cannot promise."""
+    notes = []
+    if datum is None:
+        notes.append(
+            _note(
+                "datum_unknown",
+                "Nothing states the vertical datum of the raster: take the intake and the outlet "
+                "from the same source, or name it as vertical_datum under [terrain].",
+            )
+        )
+    if shift_m is None or shift_m > COARSE_SHIFT_M:
+        known = "an unknown accuracy" if shift_m is None else f"about {shift_m:g} m"
+        notes.append(
+            _note(
+                "datum_shift_coarse",
+                f"The raster's horizontal datum is tied to WGS 84 only with {known}: the line may "
+                "lie that far beside the ground meant.",
+            )
+        )
+    if cell_m > COARSE_CELL_M:
+        notes.append(
+            _note(
+                "coarse_terrain",
+                f"The raster's cell of {cell_m:.3g} m is coarse for a trench: the profile is "
+                "interpolated, and levels along the trench must be shot before laying.",
+            )
+        )
+    if any(np.dtype(tile.dtype).kind in "iu" and tile.scale == 1.0 for tile in tiles):
+        notes.append(
+            _note(
+                "stair_steps",
+                "The raster holds whole units only, so gentle ground shows as flats and steps "
+                "that may not be there.",
+            )
+        )
+    if kind is not None:
+        notes += _kind_notes(kind)
+    return notes
+
+
+def _kind_notes(kind: SourceClass) -> list[Finding]:
+    """Return what is known of a kind of elevation data."""
+    notes = [
+        _note(
+            "accuracy_typical",
+            f"Elevations are {kind.label}: in studies such data had a vertical error of about "
+            f"{kind.rmse_m:g} m (root mean square; {LE95_FACTOR * kind.rmse_m:.2g} m at 95 %). "
+            "State this raster's own error as rmse under [terrain] to have summits judged by it.",
+        )
+    ]
+    if kind.surface:
+        notes.append(
+            Finding(
+                code="surface_model",
+                severity="warning",
+                message=f"Elevations are {kind.label}, which holds treetops and roofs: steps of 5 "
+                "to 20 m at the edges of woods are not ground, and false highs may show there.",
+            )
+        )
+    return notes
+
+
+def _note(code: str, message: str) -> Finding:
+    return Finding(code=code, severity="note", message=message)

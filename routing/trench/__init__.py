@@ -1,0 +1,42 @@
+"""Room of the trench: where the pipe may lie, and where it is laid.
+
+``corridor`` turns cover, depth limit and spans into a highest and a lowest line; ``reach`` and
+``grade_line`` find the best line between them; ``laid`` puts the pieces together as one value;
+``offers`` prices the humps that could be dug through; ``excavation`` and ``bends`` measure the
+result.
+"""
+
+from routing.trench.bends import Bend, find_bends, vertex_turns_rad
+from routing.trench.corridor import (
+    DEFAULT_MAX_DEPTH_M,
+    Corridor,
+    Span,
+    TrenchLimits,
+    build_corridor,
+    least_cover_m,
+)
+from routing.trench.excavation import Excavation, excavate, trench_width_m
+from routing.trench.grade_line import GradeLine, best_grade_line
+from routing.trench.laid import BelowGrade, LaidPipe, lay_pipe
+from routing.trench.offers import DigOffer
+
+__all__ = [
+    "DEFAULT_MAX_DEPTH_M",
+    "BelowGrade",
+    "Bend",
+    "Corridor",
+    "DigOffer",
+    "Excavation",
+    "GradeLine",
+    "LaidPipe",
+    "Span",
+    "TrenchLimits",
+    "best_grade_line",
+    "build_corridor",
+    "excavate",
+    "find_bends",
+    "lay_pipe",
+    "least_cover_m",
+    "trench_width_m",
+    "vertex_turns_rad",
+]

@@ -1,0 +1,149 @@
+"""Changes of direction of the pipe, in three dimensions."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from itertools import pairwise
+
+import numpy as np
+from numpy.typing import ArrayLike
+
+from routing.arrays import FloatArray, IntArray
+
+__all__ = ["Bend", "deflection_rad", "find_bends", "vertex_turns_rad"]
+
+FLATTENING_M = 0.1
+"""How far the simplified line may leave the pipe as laid [m]: a flexible pipe takes such waves."""
+LEAST_DEFLECTION_DEG = 2.0
+"""Smaller changes are taken up by joints and the pipe itself [degrees] (common practice)."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Bend:
+    """One change of direction; angles in degrees, vertical positive where the line turns upward."""
+
+    id: str
+    index: int
+    station_m: float
+    plan_deg: float
+    vertical_deg: float
+    deflection_deg: float
+
+
+def deflection_rad(
+    slope_before_rad: ArrayLike, slope_after_rad: ArrayLike, turn_rad: ArrayLike
+) -> FloatArray:
+    r"""Return the angle between two directions of flow in space.
+
+    .. math::
+        \cos\theta = \cos a_1 \cos a_2 \cos\Delta b + \sin a_1 \sin a_2
+
+    Parameters
+    ----------
+    slope_before_rad, slope_after_rad : array_like
+        Angle of the pipe above the horizontal before and after, any one shape [rad]
+    turn_rad : array_like
+        Change of bearing in plan, same shape [rad]
+
+    Returns
+    -------
+    deflection_rad : FloatArray
+        Angle between the two directions, 0 to pi, same shape [rad]
+
+    Notes
+    -----
+    Computed as the angle between unit vectors by their difference and sum, which keeps small
+    angles exact where the arc cosine would lose them.
+
+    Examples
+    --------
+    >>> a1, a2, turn = np.radians([-10.0, -25.0, 30.0])
+    >>> float(np.degrees(deflection_rad(a1, a2, turn)))
+    32.183
+    """
+    a1, a2, turn = (np.asarray(v, dtype=np.float64) for v in
+                    (slope_before_rad, slope_after_rad, turn_rad))  # fmt: skip
+    u = (np.zeros_like(turn), np.cos(a1), np.sin(a1))
+    v = (np.cos(a2) * np.sin(turn), np.cos(a2) * np.cos(turn), np.sin(a2))
+    apart = np.sqrt(sum((p - q) ** 2 for p, q in zip(u, v, strict=True)))
+    together = np.sqrt(sum((p + q) ** 2 for p, q in zip(u, v, strict=True)))
+    return np.asarray(2.0 * np.arctan2(apart, together))
+
+
+def vertex_turns_rad(vertex_lon: FloatArray, vertex_lat: FloatArray) -> FloatArray:
+    """Return the change of bearing at each inner vertex, clockwise positive, (k - 2,) [rad].
+
+    Vertices are WGS 84 degrees, (k,). Bearings are those of the geodesics between them, at the
+    vertex itself.
+
+    >>> vertex_turns_rad(np.array([0.0, 0.0, 0.1]), np.array([0.0, 0.1, 0.1])).round(3)
+    array([1.571])
+    """
+    from pyproj import Geod
+
+    lon, lat = vertex_lon, vertex_lat
+    ahead, back, _ = Geod(ellps="WGS84").inv(lon[:-1], lat[:-1], lon[1:], lat[1:])
+    # The bearing on arrival is the back azimuth turned round.
+    turn = np.asarray(ahead[1:]) - (np.asarray(back[:-1]) + 180.0)
+    return np.radians((turn + 180.0) % 360.0 - 180.0)
+
+
+def find_bends(
+    station_m: FloatArray,
+    pipe_m: FloatArray,
+    vertex_station_m: FloatArray,
+    vertex_turn_rad: FloatArray,
+) -> tuple[Bend, ...]:
+    """Return the bends of the pipe as laid, in order of station.
+
+    Between the vertices of the drawn line the pipe is simplified (Douglas and Peucker, tolerance
+    0.1 m), so that small waves of the trench bottom are not taken for fittings; every vertex stays.
+    Bends of less than 2 degrees in space are left to the joints.
+
+    Parameters
+    ----------
+    station_m, pipe_m : FloatArray
+        Stations and centreline of the pipe, shape (n,) [m]
+    vertex_station_m, vertex_turn_rad : FloatArray
+        Stations of the drawn line's inner vertices and the change of bearing there (clockwise
+        positive), shape (k,) [m], [rad]
+
+    Returns
+    -------
+    tuple of Bend
+    """
+    corners = np.searchsorted(station_m, vertex_station_m - 1e-6)
+    kept = _simplified(station_m, pipe_m, corners)
+    turn = np.zeros(station_m.size)
+    np.add.at(turn, corners, vertex_turn_rad)
+    slope = np.arctan2(np.diff(pipe_m[kept]), np.diff(station_m[kept]))
+    inner = kept[1:-1]
+    space = deflection_rad(slope[:-1], slope[1:], turn[inner])
+    chosen = np.flatnonzero(np.degrees(space) >= LEAST_DEFLECTION_DEG)
+    return tuple(
+        Bend(
+            id=f"B{number}",
+            index=int(inner[i]),
+            station_m=float(station_m[inner[i]]),
+            plan_deg=float(np.degrees(turn[inner[i]])),
+            vertical_deg=float(np.degrees(slope[i + 1] - slope[i])),
+            deflection_deg=float(np.degrees(space[i])),
+        )
+        for number, i in enumerate(chosen, start=1)
+    )
+
+
+def _simplified(station_m: FloatArray, pipe_m: FloatArray, corners: IntArray) -> IntArray:
+    """Return the indices kept by simplification, with ``corners`` and both ends among them."""
+    import shapely
+
+    ends = np.unique(np.concatenate(([0], corners, [station_m.size - 1]))).astype(np.int64)
+    points = np.column_stack((station_m, pipe_m))
+    pieces = [points[a : b + 1] for a, b in pairwise(ends)]
+    sizes = [len(piece) for piece in pieces]
+    lines = shapely.linestrings(
+        np.concatenate(pieces), indices=np.repeat(np.arange(len(pieces)), sizes)
+    )
+    simple = shapely.simplify(lines, FLATTENING_M, preserve_topology=False)
+    stations = np.unique(shapely.get_coordinates(simple)[:, 0])
+    return np.searchsorted(station_m, stations)

@@ -1,0 +1,386 @@
+"""Which summits: their places in the order, the price of a stretch, and the dynamic programme.
+
+The loops here run interpreted for one ordinary line and compiled for long lines and services; the
+mathematics stands in ``grade_line``.
+"""
+
+from __future__ import annotations
+
+import numpy as np
+
+from routing.arrays import BoolArray, FloatArray, IntArray
+from routing.compiled import kernel
+
+__all__ = ["choose", "lay_stretch", "place_in_order"]
+
+
+def place_in_order(candidate: BoolArray, fall_to: IntArray, rise_from: IntArray) -> IntArray:
+    """Return, for each station, its place among the summits of a line with fewest summits.
+
+    The start has place 0, the end the last place; -1 marks stations that no such line uses.
+    """
+    n = fall_to.size
+    count = places_from_start.sized(10 * n)
+    after_start = count(candidate, fall_to, rise_from)
+    # Read backwards, rising lines fall and the end is the start.
+    before_end = count(
+        np.ascontiguousarray(candidate[::-1]),
+        np.ascontiguousarray(n - 1 - rise_from[::-1]),
+        np.ascontiguousarray(n - 1 - fall_to[::-1]),
+    )[::-1]
+    on_best_line = after_start + before_end == after_start[-1]
+    return np.where(on_best_line, after_start, -1)
+
+
+@kernel
+def places_from_start(candidate: BoolArray, fall_to: IntArray, rise_from: IntArray) -> IntArray:
+    """Return the fewest stretches from the start to a summit at each station.
+
+    A station that can be no summit, or not be reached, has a number beyond any count.
+    """
+    n = fall_to.size
+    places = np.full(n, 2 * n, dtype=np.int64)
+    best = np.full(n + 1, -1, dtype=np.int64)
+    places[0] = 0
+    best[0] = fall_to[0]
+    deepest = 0
+    for r in range(1, n):
+        if r < n - 1 and not candidate[r]:
+            continue
+        place = 0
+        while place <= deepest and best[place] < rise_from[r]:
+            place += 1
+        if place > deepest:
+            continue
+        places[r] = place + 1
+        deepest = max(deepest, place + 1)
+        best[place + 1] = max(best[place + 1], fall_to[r])
+    return places
+
+
+@kernel
+def least_left(table: IntArray, values: FloatArray, first: int, last: int) -> int:
+    """Return the index of the leftmost least value in ``first..last``."""
+    level = 0
+    while (2 << level) <= last - first + 1:
+        level += 1
+    i = table[level, first]
+    j = table[level, last - (1 << level) + 1]
+    return int(i if values[i] <= values[j] else j)
+
+
+@kernel
+def least_right(table: IntArray, values: FloatArray, first: int, last: int) -> int:
+    """Return the index of the rightmost least value in ``first..last``."""
+    level = 0
+    while (2 << level) <= last - first + 1:
+        level += 1
+    i = table[level, first]
+    j = table[level, last - (1 << level) + 1]
+    return int(j if values[j] <= values[i] else i)
+
+
+@kernel
+def price(
+    p: int,
+    q: int,
+    r: int,
+    station: FloatArray,
+    weight: FloatArray,
+    falling: float,
+    rising: float,
+    fall: FloatArray,
+    rise: FloatArray,
+    fall_total: FloatArray,
+    rise_total: FloatArray,
+    fall_least: IntArray,
+    rise_least: IntArray,
+    weight_sum: FloatArray,
+    moment_sum: FloatArray,
+) -> float:
+    """Return the weighted elevation of the highest line summit p, sag q, summit r.
+
+    Station p is left out unless it is the start of the line, so that stretches add up.
+    """
+    c = least_left(fall_least, fall, p, q)
+    low_left = fall[c] - falling * station[q]
+    d = least_right(rise_least, rise, q, r)
+    low_right = rise[d] + rising * station[q]
+    total = weight[q] * min(low_left, low_right)
+    if q > p:
+        c = least_left(fall_least, fall, p, q - 1)
+        total += fall_total[p] - fall_total[c]
+        total += fall[c] * (weight_sum[q] - weight_sum[c])
+        total -= falling * (moment_sum[q] - moment_sum[c])
+        if p > 0:
+            total -= weight[p] * (fall[p] - falling * station[p])
+    if q < r:
+        d = least_right(rise_least, rise, q + 1, r)
+        total += rise_total[r + 1] - rise_total[d + 1]
+        total += rise[d] * (weight_sum[d + 1] - weight_sum[q + 1])
+        total += rising * (moment_sum[d + 1] - moment_sum[q + 1])
+    return float(total)
+
+
+@kernel
+def crossing(
+    p: int,
+    r: int,
+    low: int,
+    high: int,
+    station: FloatArray,
+    falling: float,
+    rising: float,
+    fall: FloatArray,
+    rise: FloatArray,
+    fall_least: IntArray,
+    rise_least: IntArray,
+) -> int:
+    """Return the last station in ``low..high`` where the falling envelope is the upper one.
+
+    ``low - 1`` if there is none.
+    """
+    first, last = low - 1, high
+    while first < last:
+        middle = (first + last + 1) // 2
+        c = least_left(fall_least, fall, p, middle)
+        d = least_right(rise_least, rise, middle, r)
+        left = fall[c] - falling * station[middle]
+        right = rise[d] + rising * station[middle]
+        if left >= right:
+            first = middle
+        else:
+            last = middle - 1
+    return first
+
+
+@kernel
+def lay_stretch(
+    station: FloatArray,
+    highest: FloatArray,
+    lowest: FloatArray,
+    p: int,
+    q: int,
+    r: int,
+    falling: float,
+    rising: float,
+    out: FloatArray,
+) -> float:
+    """Write the line summit p, sag q, summit r to ``out[p..r]``; return the length below grade.
+
+    It lies as high as the ceiling and the least grades let it, and follows the floor where the
+    least grade would leave the corridor.
+    """
+    n = station.size
+    floor = lowest[q]
+    out[q] = floor
+    for i in range(q - 1, p - 1, -1):
+        floor = max(floor, lowest[i])
+        out[i] = floor
+    floor = lowest[q]
+    for i in range(q + 1, r + 1):
+        floor = max(floor, lowest[i])
+        out[i] = floor
+    left = np.inf
+    if q > p or p == 0:
+        ceiling = highest[p]
+        left = ceiling
+        for i in range(p + 1, q + 1):
+            ceiling = min(ceiling, highest[i])
+            slow = left - falling * (station[i] - station[i - 1])
+            if i - 1 > p or q > p:
+                out[i - 1] = left
+            left = min(ceiling, max(slow, out[i]))
+    right = np.inf
+    if r > q or r == n - 1:
+        ceiling = highest[r]
+        right = ceiling
+        for i in range(r - 1, q - 1, -1):
+            ceiling = min(ceiling, highest[i])
+            slow = right - rising * (station[i + 1] - station[i])
+            out[i + 1] = right
+            right = min(ceiling, max(slow, out[i]))
+    out[q] = min(left, right)
+    short = 0.0
+    for i in range(p, r):
+        step = station[i + 1] - station[i]
+        drop = out[i] - out[i + 1]
+        if i < q:
+            if drop < falling * step - 1e-9:
+                short += step
+        elif -drop < rising * step - 1e-9:
+            short += step
+    return short
+
+
+@kernel
+def improves(
+    sags: float,
+    short: float,
+    gain: float,
+    best_sags: float,
+    best_short: float,
+    best_gain: float,
+) -> bool:
+    """Return whether one line beats another: fewer sags, then less below grade, then less dug.
+
+    Differences of rounding are no gain, so that of equals the first stays.
+    """
+    if sags != best_sags:
+        return sags < best_sags
+    if abs(short - best_short) > 1e-9:
+        return short < best_short
+    return gain > best_gain + 1e-12 * abs(best_gain)
+
+
+@kernel
+def sag_tries(
+    p: int,
+    r: int,
+    last: int,
+    low: int,
+    high: int,
+    may_rise: bool,
+    may_fall: bool,
+    plain_low: int,
+    plain_high: int,
+    station: FloatArray,
+    falling: float,
+    rising: float,
+    fall: FloatArray,
+    rise: FloatArray,
+    fall_least: IntArray,
+    rise_least: IntArray,
+    tries: IntArray,
+) -> int:
+    """Write the sags worth trying between summits p and r to ``tries``; return how many.
+
+    A line of one piece, falling to the end or rising from the start, comes first, so that of
+    equals the falling one is taken. Then where the two envelopes meet, within ``low..high`` where
+    the least grades fit, else near the lowest ceiling.
+    """
+    count = 0
+    if may_fall and r == last:
+        tries[count] = last
+        count += 1
+    if low <= high:
+        x = crossing(p, r, low, high, station, falling, rising, fall, rise, fall_least, rise_least)
+        tries[count] = min(max(x, low), high)
+        count += 1
+        if low <= x < high:
+            tries[count] = x + 1
+            count += 1
+    elif plain_low <= plain_high:
+        d = least_right(rise_least, rise, p, r)
+        tries[count] = min(max(d, plain_low), plain_high)
+        count += 1
+    if may_rise and p == 0:
+        tries[count] = 0
+        count += 1
+    return count
+
+
+@kernel
+def choose(
+    nodes: IntArray,
+    starts: IntArray,
+    plain_fall_to: IntArray,
+    plain_rise_from: IntArray,
+    fall_to: IntArray,
+    rise_from: IntArray,
+    keeps: bool,
+    highest: FloatArray,
+    lowest: FloatArray,
+    station: FloatArray,
+    weight: FloatArray,
+    falling: float,
+    rising: float,
+    fall: FloatArray,
+    rise: FloatArray,
+    fall_total: FloatArray,
+    rise_total: FloatArray,
+    fall_least: IntArray,
+    rise_least: IntArray,
+    weight_sum: FloatArray,
+    moment_sum: FloatArray,
+) -> tuple[IntArray, IntArray]:
+    """Return for each node the node before it and the sag between, on the best line to it.
+
+    ``nodes`` are the stations in use, grouped by place (``starts``); best means fewest sags, then
+    shortest below the least grade, then the greatest weighted elevation.
+    """
+    last = station.size - 1
+    m = nodes.size
+    sags = np.full(m, np.inf)
+    short = np.full(m, np.inf)
+    gain = np.full(m, -1e300)
+    before = np.full(m, -1, dtype=np.int64)
+    sag_at = np.full(m, -1, dtype=np.int64)
+    out = np.empty(station.size)
+    tries = np.empty(4, dtype=np.int64)
+    sags[0], short[0], gain[0] = 0.0, 0.0, 0.0
+    place = 0
+    for b in range(1, m):
+        while b >= starts[place + 1]:
+            place += 1
+        r = nodes[b]
+        for a in range(starts[place - 1], starts[place]):
+            p = nodes[a]
+            plain_low, plain_high = max(p, plain_rise_from[r]), min(r, plain_fall_to[p])
+            if p >= r or plain_low > plain_high or sags[a] == np.inf:
+                continue
+            low, high = max(p, rise_from[r]), min(r, fall_to[p])
+            may_rise = plain_low == 0 and (not keeps or low == 0)
+            may_fall = plain_high == last and (not keeps or high == last)
+            count = sag_tries(
+                p,
+                r,
+                last,
+                low,
+                high,
+                may_rise,
+                may_fall,
+                plain_low,
+                plain_high,
+                station,
+                falling,
+                rising,
+                fall,
+                rise,
+                fall_least,
+                rise_least,
+                tries,
+            )
+            for t in range(count):
+                q = tries[t]
+                new_short, new_gain = short[a], gain[a]
+                if low <= q <= high:
+                    new_gain += price(
+                        p,
+                        q,
+                        r,
+                        station,
+                        weight,
+                        falling,
+                        rising,
+                        fall,
+                        rise,
+                        fall_total,
+                        rise_total,
+                        fall_least,
+                        rise_least,
+                        weight_sum,
+                        moment_sum,
+                    )
+                else:
+                    new_short += lay_stretch(
+                        station, highest, lowest, p, q, r, falling, rising, out
+                    )
+                    for i in range(p if p == 0 else p + 1, r + 1):
+                        new_gain += weight[i] * out[i]
+                one_piece = (p == 0 and q == 0) or (r == last and q == last)
+                new_sags = sags[a] + (0.0 if one_piece else 1.0)
+                if improves(new_sags, new_short, new_gain, sags[b], short[b], gain[b]):
+                    sags[b], short[b], gain[b] = new_sags, new_short, new_gain
+                    before[b], sag_at[b] = a, q
+    return before, sag_at

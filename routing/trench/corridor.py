@@ -1,0 +1,248 @@
+"""The corridor: how high and how low the centreline of the pipe may lie at each station."""
+
+from __future__ import annotations
+
+import csv
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
+from functools import cache
+from importlib.resources import files
+
+import numpy as np
+
+from routing.arrays import BoolArray, FloatArray, frozen
+from routing.errors import InputError
+from routing.finding import Finding
+
+__all__ = [
+    "DEFAULT_MAX_DEPTH_M",
+    "Corridor",
+    "Span",
+    "TrenchLimits",
+    "build_corridor",
+    "least_cover_m",
+]
+
+DEFAULT_MAX_DEPTH_M = 1.2
+"""Trench depth that people may enter unshored by the strictest of three national rules [m]: 1.2 m
+British Columbia (Occupational Health and Safety Regulation 20.81), 1.5 m United States, 2.0 m
+Norway."""
+
+
+@cache
+def _cover_rules() -> tuple[tuple[float, float], ...]:
+    text = files("routing.trench").joinpath("data/cover.csv").read_text("utf-8")
+    return tuple(
+        (float(row["up_to_m"]), float(row["cover_m"])) for row in csv.DictReader(text.splitlines())
+    )
+
+
+def least_cover_m(outside_diameter_m: float) -> float:
+    """Return the usual least cover over a buried pipe, by its outside diameter [1]_.
+
+    Parameters
+    ----------
+    outside_diameter_m : float
+        Outside diameter, > 0 [m]
+
+    Returns
+    -------
+    cover_m : float
+        Ground to crown [m]
+
+    Notes
+    -----
+    Under roads 0.9 m and a check of wheel loads are usual; frost may ask for more. From memory of
+    the publication.
+
+    References
+    ----------
+    .. [1] Natural Resources Conservation Service. *Conservation practice standard 430, irrigation
+       pipeline*.
+
+    Examples
+    --------
+    >>> least_cover_m(0.16828)
+    0.76
+    """
+    return next(cover for up_to, cover in _cover_rules() if outside_diameter_m <= up_to)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class TrenchLimits:
+    """What the trench must keep to; lengths in m, grades as rise over plan length [-]."""
+
+    outside_diameter_m: float
+    cover_m: float
+    max_depth_m: float
+    bedding_m: float = 0.1
+    min_grade: float = 0.002
+    min_grade_falling: float = 1.0 / 300.0
+
+    def __post_init__(self) -> None:
+        checks = (
+            ("outside diameter", self.outside_diameter_m, 0.0, False),
+            ("trench.cover", self.cover_m, 0.0, True),
+            ("trench.max_depth", self.max_depth_m, 0.0, False),
+            ("trench.bedding", self.bedding_m, 0.0, True),
+            ("trench.min_grade", self.min_grade, 0.0, True),
+            ("trench.min_grade_falling", self.min_grade_falling, 0.0, True),
+        )
+        for name, value, least, may_equal in checks:
+            if not (np.isfinite(value) and (value > least or (may_equal and value == least))):
+                raise InputError(
+                    f"{name} = {value} cannot be.",
+                    f"Give a value {'of at least' if may_equal else 'above'} {least:g}.",
+                )
+
+    @property
+    def needed_depth_m(self) -> float:
+        """Ground to trench bottom when the pipe lies at its least cover [m]."""
+        return self.cover_m + self.outside_diameter_m + self.bedding_m
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Span:
+    """A stretch where the pipe runs straight above ground, by station [m].
+
+    ``support_spacing_m`` is the distance between its supports, None where it is clear.
+    """
+
+    from_m: float
+    to_m: float
+    support_spacing_m: float | None = None
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Corridor:
+    """Highest and lowest allowed centreline elevation at each station.
+
+    Arrays have shape (n,). Strictly inside a span (``in_span``) the two are without meaning: the
+    pipe is straight there.
+    """
+
+    station_m: FloatArray
+    highest_m: FloatArray
+    lowest_m: FloatArray
+    in_span: BoolArray
+    findings: tuple[Finding, ...]
+
+    def __post_init__(self) -> None:
+        for name in ("station_m", "highest_m", "lowest_m"):
+            object.__setattr__(self, name, frozen(getattr(self, name)))
+        object.__setattr__(self, "in_span", frozen(self.in_span, np.bool_))
+
+
+def build_corridor(
+    station_m: FloatArray,
+    ground_m: FloatArray,
+    limits: TrenchLimits,
+    spans: Sequence[Span] = (),
+) -> Corridor:
+    """Return the corridor between least cover and greatest depth.
+
+    The centreline lies at least ``cover + OD/2`` below ground, and the trench bottom
+    (``OD/2 + bedding`` below the centreline) at most ``max_depth`` below it. Where cover, pipe and
+    bedding together need more than ``max_depth``, cover is kept, the depth limit gives way and the
+    finding ``cover_governs`` says so.
+
+    Parameters
+    ----------
+    station_m, ground_m : FloatArray
+        Strictly rising stations and ground elevations, shape (n,), n >= 2 [m]
+    limits : TrenchLimits
+        Cover, depth, bedding, diameter
+    spans : sequence of Span
+        Above-ground stretches; their ends must be stations
+
+    Returns
+    -------
+    Corridor
+        Arrays of shape (n,) [m]
+
+    Raises
+    ------
+    InputError
+        Fewer than two stations, stations not rising, elevations not finite, or spans that overlap.
+    """
+    station_m, ground_m = frozen(station_m), frozen(ground_m)
+    if station_m.size < 2 or station_m.shape != ground_m.shape:
+        raise InputError(
+            f"A profile of {station_m.size} stations is no profile.", "Draw a longer line."
+        )
+    if not np.all(np.diff(station_m) > 0.0):
+        at = int(np.argmin(np.diff(station_m)))
+        raise InputError(
+            f"Stations must rise, but {station_m[at + 1]} follows {station_m[at]}.",
+            "Sort the profile by station and drop doubled stations.",
+        )
+    if not np.all(np.isfinite(ground_m)):
+        at = int(np.flatnonzero(~np.isfinite(ground_m))[0])
+        raise InputError(
+            f"The ground elevation at station {station_m[at]:.1f} m is missing.",
+            "Fill the gap before the pipe is laid.",
+            station_m=float(station_m[at]),
+        )
+    findings: list[Finding] = []
+    half = limits.outside_diameter_m / 2.0
+    highest = ground_m - limits.cover_m - half
+    lowest = ground_m - limits.max_depth_m + limits.bedding_m + half
+    if limits.needed_depth_m > limits.max_depth_m + 1e-9:
+        lowest = highest
+        findings.append(
+            Finding(
+                code="cover_governs",
+                severity="warning",
+                message=(
+                    f"Cover {limits.cover_m:.2f} m, pipe {limits.outside_diameter_m:.3f} m and "
+                    f"bedding {limits.bedding_m:.2f} m need {limits.needed_depth_m:.2f} m, more "
+                    f"than the depth limit of {limits.max_depth_m:.2f} m. Cover was kept; raise "
+                    "trench.max_depth (with shoring or sloped sides) or accept less cover."
+                ),
+            )
+        )
+    in_span = np.zeros(station_m.size, dtype=np.bool_)
+    for span in _checked(spans, float(station_m[-1]), findings):
+        in_span |= (station_m > span.from_m + 1e-6) & (station_m < span.to_m - 1e-6)
+    return Corridor(
+        station_m=station_m,
+        highest_m=highest,
+        lowest_m=np.minimum(lowest, highest),
+        in_span=in_span,
+        findings=tuple(findings),
+    )
+
+
+def _checked(spans: Sequence[Span], length_m: float, findings: list[Finding]) -> list[Span]:
+    """Return the spans cut to the line, in order; complain of those that cannot be."""
+    good: list[Span] = []
+    for span in sorted(spans, key=lambda s: s.from_m):
+        if not (0.0 <= span.from_m < span.to_m):
+            raise InputError(
+                f"The span from {span.from_m:g} m to {span.to_m:g} m has no length.",
+                "Give from and to as rising stations within the line.",
+            )
+        if good and span.from_m < good[-1].to_m:
+            raise InputError(
+                f"The span from {span.from_m:g} m overlaps the one that ends at "
+                f"{good[-1].to_m:g} m.",
+                "Join the two or move one.",
+            )
+        if span.to_m > length_m + 1e-6:
+            findings.append(
+                Finding(
+                    code="span_outside_line",
+                    severity="warning",
+                    message=(
+                        f"The span from {span.from_m:g} m to {span.to_m:g} m reaches beyond the "
+                        f"end of the line at {length_m:.1f} m; only its part on the line counts. "
+                        "Correct the stations of the span."
+                    ),
+                    station_m=length_m,
+                )
+            )
+            if span.from_m >= length_m:
+                continue
+            span = replace(span, to_m=length_m)
+        good.append(span)
+    return good

@@ -1,0 +1,245 @@
+"""The pipe as laid: the best grade line of a profile, with all that follows from it alone."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from functools import cached_property
+
+import numpy as np
+
+from routing.arrays import BoolArray, FloatArray, IntArray, frozen
+from routing.finding import Finding
+from routing.trench.corridor import DEFAULT_MAX_DEPTH_M, Span, TrenchLimits, build_corridor
+from routing.trench.excavation import Excavation, excavate
+from routing.trench.grade_line import best_grade_line
+from routing.trench.offers import DigOffer, dig_offers
+
+__all__ = ["BelowGrade", "LaidPipe", "lay_pipe", "turning_points"]
+
+LEVEL_M = 1e-6
+"""Steps smaller than this are level ground for a summit or sag [m]."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class BelowGrade:
+    """A stretch flatter than the least grade asked; ``grade`` is its mean (rising positive)."""
+
+    from_m: float
+    to_m: float
+    grade: float
+
+
+@dataclass(frozen=True, kw_only=True)
+class LaidPipe:
+    """The pipe as laid. Arrays have shape (n,), elevations and lengths in m."""
+
+    station_m: FloatArray
+    ground_m: FloatArray
+    pipe_m: FloatArray
+    """Elevation of the centreline."""
+    in_span: BoolArray
+    """Stations strictly inside an above-ground span."""
+    summits: IntArray
+    """Interior high points; a plateau counts at its downstream end."""
+    sags: IntArray
+    """Interior low points; a level bottom counts at its downstream end."""
+    limits: TrenchLimits
+    spans: tuple[Span, ...]
+    excavation: Excavation
+    offers: tuple[DigOffer, ...]
+    below_grade: tuple[BelowGrade, ...]
+    findings: tuple[Finding, ...]
+
+    @property
+    def outside_diameter_m(self) -> float:
+        """Outside diameter the trench was made for [m]."""
+        return self.limits.outside_diameter_m
+
+    @cached_property
+    def slope_station_m(self) -> FloatArray:
+        """Distance along the slope of the pipe from the intake, (n,) [m]."""
+        steps = np.hypot(np.diff(self.station_m), np.diff(self.pipe_m))
+        return frozen(np.concatenate(([0.0], np.cumsum(steps))))
+
+    @property
+    def pipe_length_m(self) -> float:
+        """Length along the slope of the pipe [m]."""
+        return float(self.slope_station_m[-1])
+
+
+def lay_pipe(
+    station_m: FloatArray,
+    ground_m: FloatArray,
+    limits: TrenchLimits,
+    spans: Sequence[Span] = (),
+) -> LaidPipe:
+    """Lay the pipe under a ground profile.
+
+    The grade line has the fewest summits and sags that the corridor between least cover and
+    greatest depth allows, then keeps the least grades where it can, then digs least
+    (:func:`~routing.trench.grade_line.best_grade_line`); over a span it is straight.
+
+    Parameters
+    ----------
+    station_m, ground_m : FloatArray
+        Strictly rising stations, elevations of the ground, shape (n,), n >= 2 [m]
+    limits : TrenchLimits
+        Cover, depth, bedding, diameter, least grades
+    spans : sequence of Span
+        Above-ground stretches; their ends must be stations of the profile
+
+    Returns
+    -------
+    LaidPipe
+        Never outside the corridor; ``findings`` say where cover had to govern, where the least
+        grade could not be kept, where people must not enter unshored and where a span would cut
+        into the ground.
+
+    Raises
+    ------
+    InputError
+        As :func:`~routing.trench.corridor.build_corridor`.
+
+    Examples
+    --------
+    >>> pipe = lay_pipe(np.array([0.0, 100.0, 120.0, 200.0]), np.array([50.0, 40.0, 43.0, 30.0]),
+    ...                 TrenchLimits(outside_diameter_m=0.2, cover_m=0.8, max_depth_m=1.3))
+    >>> pipe.pipe_m.round(2).tolist(), pipe.summits.tolist(), pipe.sags.tolist()
+    ([49.1, 39.1, 42.1, 29.1], [2], [1])
+    """
+    corridor = build_corridor(station_m, ground_m, limits, spans)
+    free = ~corridor.in_span
+    at = np.flatnonzero(free)
+    s, high, low = station_m[free], corridor.highest_m[free], corridor.lowest_m[free]
+    rising, falling = limits.min_grade, limits.min_grade_falling
+    line = best_grade_line(s, high, low, rising=rising, falling=falling)
+    offers = dig_offers(s, high, low, line, rising=rising, falling=falling)
+    pipe_m = line.elevation_m
+    if at.size < station_m.size:
+        pipe_m = np.interp(station_m, s, pipe_m)
+    summits, sags = turning_points(pipe_m)
+    dug = excavate(
+        station_m, ground_m, pipe_m, corridor.in_span,
+        outside_diameter_m=limits.outside_diameter_m, bedding_m=limits.bedding_m,
+    )  # fmt: skip
+    flat = () if line.keeps_grade else _below_grade(station_m, pipe_m, limits)
+    kept_spans = tuple(span for span in spans if span.from_m < station_m[-1])
+    findings = [*corridor.findings, *_grade_findings(flat, limits)]
+    findings += _depth_findings(station_m, dug)
+    findings += _span_findings(station_m, ground_m, pipe_m, kept_spans)
+    return LaidPipe(
+        station_m=frozen(station_m),
+        ground_m=frozen(ground_m),
+        pipe_m=frozen(pipe_m),
+        in_span=corridor.in_span,
+        summits=frozen(summits, np.int64),
+        sags=frozen(sags, np.int64),
+        limits=limits,
+        spans=kept_spans,
+        excavation=dug,
+        offers=offers,
+        below_grade=flat,
+        findings=tuple(findings),
+    )
+
+
+def turning_points(height_m: FloatArray) -> tuple[IntArray, IntArray]:
+    """Return the indices of interior summits and sags; a level stretch counts once.
+
+    A level top or bottom is located at its downstream end.
+
+    >>> turning_points(np.array([3.0, 1.0, 1.0, 2.0, 2.0, 0.0]))
+    (array([4]), array([2]))
+    """
+    step = np.diff(height_m)
+    sense = np.where(np.abs(step) < LEVEL_M, 0, np.sign(step)).astype(np.int64)
+    moving = np.flatnonzero(sense)
+    before, after = sense[moving[:-1]], sense[moving[1:]]
+    # The downstream end of a level stretch is the start of the next piece that moves.
+    place = moving[1:]
+    return place[(before > 0) & (after < 0)], place[(before < 0) & (after > 0)]
+
+
+def _below_grade(
+    station_m: FloatArray, pipe_m: FloatArray, limits: TrenchLimits
+) -> tuple[BelowGrade, ...]:
+    run, rise = np.diff(station_m), np.diff(pipe_m)
+    least = np.where(rise > 0.0, limits.min_grade, limits.min_grade_falling)
+    flat = np.abs(rise) < least * run - 1e-6
+    edges = np.diff(np.concatenate(([0], flat.astype(np.int64), [0])))
+    return tuple(
+        BelowGrade(
+            from_m=float(station_m[a]),
+            to_m=float(station_m[b]),
+            grade=float((pipe_m[b] - pipe_m[a]) / (station_m[b] - station_m[a])),
+        )
+        for a, b in zip(np.flatnonzero(edges == 1), np.flatnonzero(edges == -1), strict=True)
+    )
+
+
+def _grade_findings(flat: tuple[BelowGrade, ...], limits: TrenchLimits) -> list[Finding]:
+    return [
+        Finding(
+            code="grade_below_least",
+            severity="warning",
+            message=(
+                f"From station {piece.from_m:.1f} m to {piece.to_m:.1f} m the pipe lies at "
+                f"{abs(piece.grade) * 100:.2f} %, below the least grade of "
+                f"{limits.min_grade * 100:.2f} % rising and "
+                f"{limits.min_grade_falling * 100:.2f} % falling: air moves badly there. Allow a "
+                "deeper trench, or place a vent at its higher end."
+            ),
+            station_m=piece.from_m,
+        )
+        for piece in flat
+    ]
+
+
+def _depth_findings(station_m: FloatArray, dug: Excavation) -> list[Finding]:
+    deepest = int(np.argmax(dug.depth_m))
+    depth = float(dug.depth_m[deepest])
+    if depth <= DEFAULT_MAX_DEPTH_M + 1e-6:
+        return []
+    deep = dug.depth_m > DEFAULT_MAX_DEPTH_M + 1e-6
+    length = float(np.sum(np.diff(station_m)[deep[:-1] & deep[1:]]))
+    return [
+        Finding(
+            code="depth_for_people",
+            severity="warning",
+            message=(
+                f"The trench is deeper than {DEFAULT_MAX_DEPTH_M:.1f} m over {length:.0f} m and "
+                f"reaches {depth:.2f} m at station {station_m[deepest]:.1f} m. Nobody enters it "
+                "there unless it is shored or sloped back by the rules of your country."
+            ),
+            station_m=float(station_m[deepest]),
+        )
+    ]
+
+
+def _span_findings(
+    station_m: FloatArray, ground_m: FloatArray, pipe_m: FloatArray, spans: Sequence[Span]
+) -> list[Finding]:
+    findings = []
+    for span in spans:
+        inside = (station_m > span.from_m + 1e-6) & (station_m < span.to_m - 1e-6)
+        clearance = np.where(inside, pipe_m - ground_m, np.inf)
+        worst = int(np.argmin(clearance))
+        # Next to its ends a span leaves the trench, so only a stretch of real length counts.
+        buried = inside & (pipe_m < ground_m)
+        length = float(np.sum(np.diff(station_m)[buried[:-1] & buried[1:]]))
+        if length > 0.25 * (span.to_m - span.from_m):
+            findings.append(
+                Finding(
+                    code="span_below_ground",
+                    severity="warning",
+                    message=(
+                        f"The span from {span.from_m:.1f} m to {span.to_m:.1f} m runs below "
+                        f"ground over {length:.1f} m of its length, by up to "
+                        f"{-clearance[worst]:.2f} m at station {station_m[worst]:.1f} m. Move "
+                        "the ends of the span or bury this stretch."
+                    ),
+                    station_m=float(station_m[worst]),
+                )
+            )
+    return findings

@@ -1,0 +1,214 @@
+"""The field sheet in a real browser: on the hill, in flight mode, as a file, and back home."""
+
+from __future__ import annotations
+
+import json
+import os
+from collections.abc import Iterator
+from pathlib import Path
+from typing import Any
+
+import httpx
+import pytest
+from api_service import Serve, is_problem, upload
+
+CHROMIUM = Path("/usr/bin/chromium")
+PHONE = {"width": 390, "height": 844}
+
+browser_test = [
+    pytest.mark.browser,
+    pytest.mark.skipif(
+        not CHROMIUM.exists() and not os.environ.get("CI"), reason=f"no browser at {CHROMIUM}"
+    ),
+]
+
+
+def marked(function: Any) -> Any:
+    for mark in browser_test:
+        function = mark(function)
+    return function
+
+
+@pytest.fixture
+def study(client: httpx.Client, body: dict[str, Any]) -> Iterator[dict[str, Any]]:
+    answer = client.post("/api/studies", json={**body, "name": "Beck line"})
+    assert answer.status_code == 201, answer.text
+    yield answer.json()
+    client.delete(f"/api/studies/{answer.json()['id']}")
+
+
+@pytest.fixture
+def browser() -> Iterator[Any]:
+    playwright = pytest.importorskip("playwright.sync_api")
+    with playwright.sync_playwright() as started:
+        browser = started.chromium.launch(
+            executable_path=str(CHROMIUM), args=["--no-sandbox", "--disable-gpu", "--disable-quic"]
+        )
+        yield browser
+        browser.close()
+
+
+def opened(browser: Any, study: dict[str, Any], *, allowed: bool = True, at: int = 40) -> Any:
+    """Return a phone's page; ``at`` is the station's number where it stands."""
+    stations = study["stations"]
+    place = {"longitude": stations["lon"][at], "latitude": stations["lat"][at], "accuracy": 5}
+    context = browser.new_context(
+        viewport=PHONE,
+        geolocation=place if allowed else None,
+        permissions=["geolocation"] if allowed else [],
+        accept_downloads=True,
+    )
+    page = context.new_page()
+    page.wrong = []
+    page.on("pageerror", lambda error: page.wrong.append(str(error)))
+    page.on(
+        "console",
+        lambda message: page.wrong.append(message.text) if message.type == "error" else None,
+    )
+    return page
+
+
+def test_field__as_a_file_and_as_a_page(client: httpx.Client, study: dict[str, Any]) -> None:
+    alone = client.get(f"/api/studies/{study['id']}/field")
+    assert alone.headers["content-type"].startswith("text/html")
+    assert "connect-src 'none'" in alone.text
+    served = client.get(f"/field/{study['id']}")
+    assert "connect-src 'self'" in served.text
+    about = client.get(f"/field/{study['id']}/app.webmanifest").json()
+    assert about["start_url"] == f"/field/{study['id']}"
+    assert client.get("/field/worker.js").headers["content-type"].startswith("text/javascript")
+    assert client.get(about["icons"][0]["src"]).headers["content-type"] == "image/svg+xml"
+    is_problem(client.get("/field/0000000000000000"), 404, "not_found")
+    is_problem(client.get("/api/studies/0000000000000000/field"), 404, "not_found")
+
+
+@marked
+def test_field__position_station_depth_and_what_comes_next(
+    client: httpx.Client, study: dict[str, Any], browser: Any
+) -> None:
+    page = opened(browser, study)
+    page.goto(f"{client.base_url}/field/{study['id']}")
+    page.wait_for_function("() => /\\d/.test(document.getElementById('station').textContent)")
+    stations = study["stations"]
+    station = float(page.text_content("#station").split()[1])
+    assert station == pytest.approx(stations["station_m"][40], abs=0.15)
+    assert page.text_content("#offset").startswith("on the line, ±5 m")
+    assert float(page.text_content("#dig").split()[0]) == pytest.approx(
+        stations["depth_m"][40], abs=0.006
+    )
+    ahead = [vent for vent in study["vents"] if vent["station_m"] >= stations["station_m"][40]]
+    row = page.locator("#next li", has_text=f"Next vent {ahead[0]['id']}")
+    along = ahead[0]["station_m"] - stations["station_m"][40]
+    assert f"{along:.0f} m along the line" in row.text_content()
+    assert page.evaluate("() => document.documentElement.scrollWidth") <= PHONE["width"]
+    small = page.evaluate(
+        "() => [...document.querySelectorAll('button, summary, .button')]"
+        ".filter(b => b.offsetParent && b.getBoundingClientRect().height < 44).length"
+    )
+    assert small == 0
+    assert page.wrong == []
+
+
+@marked
+def test_field__flight_mode_and_back(
+    client: httpx.Client, study: dict[str, Any], browser: Any
+) -> None:
+    page = opened(browser, study)
+    page.goto(f"{client.base_url}/field/{study['id']}")
+    page.wait_for_function("() => navigator.serviceWorker.controller !== null")
+    page.wait_for_function(
+        "async () => { const box = await caches.open('leatline-field-1');"
+        " return (await box.keys()).length > 0 }"
+    )
+    page.context.set_offline(True)
+    page.reload()
+    page.click("nav [data-part=list]")
+    page.click('.card[data-id="V1"] summary')
+    page.check('.card[data-id="V1"] .done input')
+    page.fill('.card[data-id="V1"] textarea', "foot set in concrete")
+    page.click("nav [data-part=more]")
+    page.wait_for_selector("#pending >> text=waits for the service")
+    page.reload()  # a phone that was switched off
+    page.wait_for_function("() => document.getElementById('tally').textContent.startsWith('1 of')")
+    assert client.get(f"/api/studies/{study['id']}/ticks").json() == {"ticks": []}
+    page.context.set_offline(False)
+    page.click("nav [data-part=more]")
+    page.click("#send")
+    page.wait_for_selector("#pending >> text=Everything is with the service")
+    (tick,) = client.get(f"/api/studies/{study['id']}/ticks").json()["ticks"]
+    assert (tick["fitting_id"], tick["done"], tick["note"]) == ("V1", True, "foot set in concrete")
+    assert tick["station_m"] == pytest.approx(study["vents"][0]["station_m"], abs=0.001)
+    other = opened(browser, study)
+    other.goto(f"{client.base_url}/field/{study['id']}")
+    other.wait_for_function("() => document.getElementById('tally').textContent.startsWith('1 of')")
+
+
+@marked
+def test_field__from_a_file_without_a_position(
+    client: httpx.Client, study: dict[str, Any], browser: Any, tmp_path: Path
+) -> None:
+    sheet = tmp_path / "field.html"
+    sheet.write_text(client.get(f"/api/studies/{study['id']}/field").text, encoding="utf-8")
+    page = opened(browser, study, allowed=False)
+    page.context.set_offline(True)
+    page.goto(sheet.as_uri())
+    page.wait_for_selector("#gps >> text=no position to a page opened from a file")
+    with page.expect_download() as download:
+        page.click("#gps button")
+    assert "<wpt" in Path(download.value.path()).read_text(encoding="utf-8")
+    page.click("#map", position={"x": 195, "y": 150})  # tapping works without a position
+    assert page.text_content("#station").startswith("Station ")
+    page.click("nav [data-part=list]")
+    page.click('.card[data-id="V1"] summary')
+    page.check('.card[data-id="V1"] .done input')
+    page.set_input_files('.card[data-id="V1"] .photo input', str(picture(tmp_path)))
+    page.wait_for_selector('.card[data-id="V1"] .work img:visible')
+    page.click("nav [data-part=more]")
+    with page.expect_download() as download:
+        page.click("#save")
+    file = json.loads(Path(download.value.path()).read_text(encoding="utf-8"))
+    (tick,) = file["ticks"]
+    assert tick["photo"].startswith("data:image/jpeg;base64,")
+    assert page.wrong == []
+    # the file comes home through the service's own page
+    home = opened(browser, study)
+    home.goto(f"{client.base_url}/field/{study['id']}")
+    ticks = tmp_path / "ticks.json"
+    ticks.write_text(json.dumps(file), encoding="utf-8")
+    home.click("nav [data-part=more]")
+    home.set_input_files("#load", str(ticks))
+    home.wait_for_function(
+        "async (id) => (await (await fetch(`/api/studies/${id}/ticks`)).json()).ticks.length === 1",
+        arg=study["id"],
+    )
+    (kept,) = client.get(f"/api/studies/{study['id']}/ticks").json()["ticks"]
+    assert kept["photo"] == tick["photo"]
+
+
+def picture(folder: Path) -> Path:
+    """Write a photograph larger than any phone sends."""
+    import numpy as np
+    from PIL import Image
+
+    noise = np.random.default_rng(1).integers(0, 255, (1500, 2000, 3), dtype=np.uint8)
+    Image.fromarray(noise).save(folder / "photo.jpg")
+    return folder / "photo.jpg"
+
+
+@marked
+def test_field__the_service_is_gone(
+    serve: Serve, tmp_path: Path, hill: Path, line: dict[str, Any], browser: Any
+) -> None:
+    """A sheet that is open while the service goes keeps its ticks and says so."""
+    data = tmp_path / "data"
+    with serve(data) as client:
+        body = {"terrain": upload(client, hill).json()["id"], "route": line}
+        study = client.post("/api/studies", json=body).json()
+        page = opened(browser, study)
+        page.goto(f"{client.base_url}/field/{study['id']}")
+        page.wait_for_selector("#sync >> text=In step")
+    page.click("nav [data-part=list]")
+    page.click('.card[data-id="V1"] summary')
+    page.check('.card[data-id="V1"] .done input')
+    page.wait_for_selector("#sync >> text=No reception: ticks kept here")
+    assert page.text_content("#tally").startswith("1 of")

@@ -1,0 +1,114 @@
+from __future__ import annotations
+
+import os
+import time
+from collections.abc import Iterator
+from pathlib import Path
+from typing import Any
+
+import pytest
+
+from api.errors import Busy, NotFound
+from api.jobs import Job, Jobs
+
+SUPPORT = Path(__file__).parents[1] / "support"
+
+
+@pytest.fixture
+def work(monkeypatch: pytest.MonkeyPatch) -> Any:
+    monkeypatch.syspath_prepend(str(SUPPORT))
+    import job_work
+
+    return job_work
+
+
+@pytest.fixture
+def jobs() -> Iterator[Jobs]:
+    pool = Jobs(workers=1, waiting=1, seconds=30.0)
+    yield pool
+    pool.close()
+
+
+def until_finished(jobs: Jobs, job: Job, seconds: float = 30.0) -> Job:
+    end = time.monotonic() + seconds
+    while not (job := jobs.get(job.id)).finished:
+        assert time.monotonic() < end, job
+        time.sleep(0.02)
+    return job
+
+
+def until_written(path: Path, seconds: float = 30.0) -> int:
+    end = time.monotonic() + seconds
+    while not path.exists() or not path.read_text():
+        assert time.monotonic() < end
+        time.sleep(0.02)
+    return int(path.read_text())
+
+
+def until_gone(pid: int, seconds: float = 10.0) -> None:
+    end = time.monotonic() + seconds
+    while Path(f"/proc/{pid}").exists():
+        assert time.monotonic() < end
+        time.sleep(0.02)
+
+
+def test_start__runs_in_a_process_of_its_own(jobs: Jobs, work: Any, tmp_path: Path) -> None:
+    job = jobs.start(work.count, str(tmp_path / "pid"))
+    assert job.state == "waiting"
+    done = until_finished(jobs, job)
+    assert (done.state, done.progress) == ("done", 1.0)
+    assert done.result is not None
+    assert done.result["pid"] != os.getpid()
+
+
+def test_start__error_of_the_input_becomes_a_problem(jobs: Jobs, work: Any) -> None:
+    done = until_finished(jobs, jobs.start(work.refuse))
+    assert done.state == "failed"
+    assert done.problem is not None
+    assert (done.problem["code"], done.problem["status"]) == ("outside_terrain", 422)
+    assert done.problem["station_m"] == 12.5
+
+
+def test_start__process_that_dies_is_a_fault(jobs: Jobs, work: Any) -> None:
+    done = until_finished(jobs, jobs.start(work.crash))
+    assert done.problem is not None
+    assert done.problem["code"] == "fault"
+
+
+def test_start__time_limit_ends_the_process(work: Any, tmp_path: Path) -> None:
+    jobs = Jobs(workers=1, waiting=0, seconds=2.0)
+    job = jobs.start(work.sleep, str(tmp_path / "pid"))
+    pid = until_written(tmp_path / "pid")
+    done = until_finished(jobs, job)
+    assert done.problem is not None
+    assert done.problem["code"] == "time_limit"
+    until_gone(pid)
+    jobs.close()
+
+
+def test_stop__ends_the_process_and_frees_the_place(jobs: Jobs, work: Any, tmp_path: Path) -> None:
+    sleeping = jobs.start(work.sleep, str(tmp_path / "pid"))
+    waiting = jobs.start(work.count, str(tmp_path / "other"))
+    with pytest.raises(Busy):
+        jobs.start(work.refuse)
+    pid = until_written(tmp_path / "pid")
+    assert jobs.stop(sleeping.id).state == "stopped"
+    until_gone(pid)
+    assert until_finished(jobs, waiting).state == "done"
+    assert jobs.stop(waiting.id).state == "done"
+
+
+def test_close__leaves_no_process(work: Any, tmp_path: Path) -> None:
+    jobs = Jobs(workers=1, waiting=0, seconds=60.0)
+    job = jobs.start(work.sleep, str(tmp_path / "pid"))
+    pid = until_written(tmp_path / "pid")
+    jobs.close()
+    until_gone(pid)
+    with pytest.raises(Busy):
+        jobs.start(work.sleep, str(tmp_path / "pid"))
+    assert jobs.get(job.id).id == job.id
+
+
+def test_get__unknown_job(jobs: Jobs) -> None:
+    with pytest.raises(NotFound, match="no job"):
+        jobs.get("0" * 16)

@@ -1,0 +1,106 @@
+"""Vents and drains against published tables and independently computed values."""
+
+from __future__ import annotations
+
+import math
+
+import pytest
+
+from routing.fittings import (
+    air_outlet_size,
+    drain_size,
+    open_vent_sizes,
+    size_text,
+    summit_probability,
+)
+from routing.fittings.drain_words import jet_velocity
+from routing.fittings.trade_data import limits
+
+INCH = 0.0254
+
+# Air and vacuum outlet by nominal pipe size: NRCS Conservation Practice Standard 430-DD, from
+# memory of it. Bores: steel schedule 40 to 12 in, ASME B36.10M, from memory of it; standard
+# weight (0.375 in) above that.
+OUTLETS = [
+    (2, 2.067, 0.5),
+    (4, 4.026, 0.5),
+    (5, 5.047, 1.0),
+    (6, 6.065, 1.0),
+    (8, 7.981, 1.0),
+    (10, 10.020, 2.0),
+    (12, 11.938, 2.0),
+    (16, 15.25, 2.0),
+    (18, 17.25, 4.0),
+    (24, 23.25, 4.0),
+    (28, 27.25, 4.0),
+    (30, 29.25, 6.0),
+    (36, 35.25, 6.0),
+]
+NOMINAL_MM = {0.5: 0.015, 1.0: 0.025, 2.0: 0.05, 4.0: 0.1, 6.0: 0.15}
+
+
+@pytest.mark.parametrize(("nominal", "bore", "outlet"), OUTLETS, ids=lambda value: f"{value:g}")
+def test_air_outlet_size__table_by_pipe_size(nominal, bore, outlet):
+    size = air_outlet_size(bore * INCH)
+    assert size.size_m == NOMINAL_MM[outlet]
+    assert size.source.startswith(f"{outlet:g} in")
+
+
+# Probability that a summit is real; independently computed, printed to three decimals.
+# sigma, correlation length, distance, prominence, spread, probability
+SUMMITS = [
+    (0.10, 50.0, 100.0, 0.5, 0.132, 1.000),
+    (0.82, 100.0, 100.0, 1.0, 0.922, 0.861),
+    (0.82, 100.0, 300.0, 3.0, 1.130, 0.996),
+    (4.0, 200.0, 300.0, 5.0, 4.986, 0.842),
+    (8.5, 300.0, 300.0, 5.0, 9.557, 0.700),
+]
+
+
+@pytest.mark.parametrize("case", SUMMITS, ids=lambda case: f"sigma {case[0]} over {case[2]:g} m")
+def test_summit_probability__independently_computed(case):
+    sigma, correlation, distance, prominence, spread, probability = case
+    got = summit_probability(prominence, distance, sigma, correlation)
+    assert got == pytest.approx(probability, abs=0.0005)
+    # A prominence of one spread has the probability of one standard deviation, 0.84134 in any
+    # table of the normal distribution; half the last printed digit of the spread moves it so:
+    slack = 0.0005 / spread * math.exp(-0.5) / math.sqrt(2.0 * math.pi)
+    one = summit_probability(spread, distance, sigma, correlation)
+    assert one == pytest.approx(0.84134, abs=0.00001 + slack)
+
+
+def test_drain_size__a_quarter_of_the_bore():
+    """Common practice, no source: at least a quarter of the pipe's bore, and 25 mm."""
+    assert drain_size(0.050).size_m == 0.025
+    assert drain_size(0.160).size_m == 0.040
+    assert drain_size(0.3000).size_m == 0.080  # 75 mm asked for, DN 80 the next (ISO 6708)
+
+
+def test_open_vent_sizes__half_the_area_and_two_inches():
+    """NRCS Conservation Practice Standard 430, from memory of it."""
+    size, foot = open_vent_sizes(0.2)
+    assert size.size_m == pytest.approx(2.0 * INCH, abs=0.001)  # 2 in is sold as DN 50
+    assert (foot / 0.2) ** 2 >= 0.5
+
+
+def test_limits__as_published():
+    # NRCS 430, from memory of it: freeboard 1 ft; steepening of 10 degrees.
+    assert limits().freeboard_m == pytest.approx(0.3048, abs=0.05)
+    assert limits().steepening_must_deg == 10.0
+    # AWWA Manual M51, from memory of it: every quarter to half mile (1609.344 m).
+    assert limits().spacing_m == pytest.approx(1609.344 / 4.0, abs=5.0)
+    # About 5 psi to seal a float valve (dsurbanfarm.com air relief valve page).
+    assert limits().seal_head_m == pytest.approx(5.0 * 0.0703 * 10.0, abs=0.05)
+
+
+def test_jet_velocity__one_hundred_metres():
+    """44 m/s at 100 m: independently computed."""
+    assert jet_velocity(100.0, 9.80665) == pytest.approx(44.0, abs=0.5)
+
+
+@pytest.mark.parametrize(
+    ("metric", "inches"), [(0.025, "1 in"), (0.04, "1.5 in"), (0.05, "2 in"), (0.2, "8 in")]
+)
+def test_size_text__nominal_pairs(metric, inches):
+    """DN and NPS as paired in ASME B36.10M, from memory of it."""
+    assert size_text(metric, "us") == inches

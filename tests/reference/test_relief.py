@@ -1,0 +1,73 @@
+"""Relief valves against independently computed values and the trade's rules."""
+
+from __future__ import annotations
+
+import math
+
+import numpy as np
+import pytest
+
+from routing.errors import InputError
+from routing.fittings.relief import relief_bore_m, relief_capacity_m3_s, size_relief_valve
+
+RHO = 999.7
+
+
+def test_relief_capacity__independently_computed() -> None:
+    # Q = 0.62 A root(2 p/rho): 25 mm at 10 bar passes 13.6 L/s.
+    got = relief_capacity_m3_s(bore_m=0.025, pressure_pa=1e6, density_kg_m3=RHO)
+    assert 1000 * got == pytest.approx(13.6, abs=0.05)
+
+
+def test_relief_setting__rules_of_the_trade() -> None:
+    # A tenth above static, common practice; a quarter inch per inch of pipe, NRCS Conservation
+    # Practice Standard 430, from memory of it: 8 in pipe, 2 in valve.
+    valve = size_relief_valve(
+        station_m=0.0,
+        static_pa=5e5,
+        allowed_pa=6e5,
+        inside_diameter_m=0.2,
+        flow_m3_s=0.001,
+        density_kg_m3=RHO,
+    )
+    assert valve.least_setting_pa == pytest.approx(5.5e5)
+    assert valve.can_be_set
+    assert valve.bore_m == 0.05
+
+
+def test_relief_setting__rating_too_near_static() -> None:
+    valve = size_relief_valve(
+        station_m=0.0,
+        static_pa=5e5,
+        allowed_pa=5.4e5,
+        inside_diameter_m=0.2,
+        flow_m3_s=0.02,
+        density_kg_m3=RHO,
+    )
+    assert not valve.can_be_set
+
+
+def test_relief__sweep_passes_the_whole_flow() -> None:
+    for static in np.geomspace(1e4, 3e6, 15):
+        for flow in np.geomspace(1e-3, 0.3, 12):
+            valve = size_relief_valve(
+                station_m=0.0,
+                static_pa=static,
+                allowed_pa=2 * static,
+                inside_diameter_m=0.3,
+                flow_m3_s=flow,
+                density_kg_m3=RHO,
+            )
+            assert valve.capacity_m3_s >= flow * (1 - 1e-9)
+            assert valve.bore_m >= 0.075 - 1e-12
+            bore = relief_bore_m(flow_m3_s=flow, pressure_pa=static, density_kg_m3=RHO)
+            assert relief_capacity_m3_s(
+                bore_m=bore, pressure_pa=static, density_kg_m3=RHO
+            ) == pytest.approx(flow)
+
+
+def test_relief__refuses_what_cannot_be() -> None:
+    with pytest.raises(InputError, match="pressure"):
+        relief_capacity_m3_s(bore_m=0.03, pressure_pa=math.nan, density_kg_m3=RHO)
+    with pytest.raises(InputError, match="flow"):
+        relief_bore_m(flow_m3_s=-1.0, pressure_pa=1e5, density_kg_m3=RHO)

@@ -1,0 +1,63 @@
+"""Trench quantities and directions against handbook numbers."""
+
+import numpy as np
+import pytest
+
+from routing.trench import TrenchLimits, excavate, trench_width_m
+from routing.trench.bends import deflection_rad
+
+
+def test_deflection__three_dimensional():
+    # Independently computed from unit vectors: slopes -10 and -25 degrees, 30 degrees in plan.
+    a1, a2, turn = np.radians([-10.0, -25.0, 30.0])
+    assert np.degrees(deflection_rad(a1, a2, turn)) == pytest.approx(32.183, abs=5e-4)
+
+
+@pytest.mark.parametrize(
+    ("outside_diameter_mm", "added_m"),
+    [
+        # EN 1610 table 1, extract at baunormenlexikon.de
+        (110, 0.40),
+        (225, 0.40),
+        (250, 0.50),
+        (350, 0.50),
+        # EN 1610 table 1, from memory
+        (400, 0.70),
+        (700, 0.70),
+    ],
+)
+def test_trench_width__en_1610(outside_diameter_mm, added_m):
+    od = outside_diameter_mm / 1000
+    assert trench_width_m(od) == pytest.approx(od + added_m)
+
+
+def test_trench_width__rises_with_the_pipe():
+    widths = [trench_width_m(d) for d in np.linspace(0.02, 1.5, 300)]
+    assert np.all(np.diff(widths) > 0)
+
+
+def test_excavate__sloped_sides_by_the_prismoid():
+    # Independently computed: width 0.62 m, sides 1:1, depth 1 to 2 m over 20 m: 65.27 m3; the mean
+    # of the end areas gives 68.60, too much by m (d1 - d2)^2 L / 6.
+    od, bedding = 0.22, 0.1
+    depth = np.array([1.0, 2.0])
+    ground = np.zeros(2)
+    pipe = ground - depth + od / 2 + bedding
+    dug = excavate(np.array([0.0, 20.0]), ground, pipe, np.zeros(2, dtype=bool),
+                   outside_diameter_m=od, bedding_m=bedding)  # fmt: skip
+    assert dug.width_m == pytest.approx(0.62)
+    assert dug.sloped_volume_m3 == pytest.approx(65.27, abs=5e-3)
+    assert dug.volume_m3 == pytest.approx(0.62 * 1.5 * 20)
+
+
+def test_excavate__per_metre():
+    # Independently computed: outside diameter 219.08 mm, cover 0.76 m, bedding 0.10 m: depth
+    # 1.079 m, width 0.619 m, 0.668 m3/m vertical, 1.832 m3/m at 1:1.
+    limits = TrenchLimits(outside_diameter_m=0.21908, cover_m=0.76, max_depth_m=1.2)
+    assert limits.needed_depth_m == pytest.approx(1.079, abs=5e-4)
+    pipe = np.full(2, -0.76 - 0.21908 / 2)
+    dug = excavate(np.array([0.0, 1.0]), np.zeros(2), pipe, np.zeros(2, dtype=bool),
+                   outside_diameter_m=0.21908, bedding_m=0.10)  # fmt: skip
+    assert dug.width_m == pytest.approx(0.619, abs=5e-4)
+    assert dug.volume_m3 == pytest.approx(0.668, abs=5e-4)
+    assert dug.sloped_volume_m3 == pytest.approx(1.832, abs=5e-4)

@@ -1,0 +1,42 @@
+from __future__ import annotations
+
+import csv
+from pathlib import Path
+
+import pytest
+
+import routing.fittings.trade_data as trade_data
+from routing.fittings import fitting_rules
+from routing.fittings.trade_data import limits, nominal_sizes, outlet_sizes
+
+DATA = Path(trade_data.__file__).parent / "data"
+
+
+@pytest.mark.parametrize("path", sorted(DATA.glob("*.csv")), ids=lambda path: path.stem)
+def test_data_files__every_row_has_a_status_and_a_source(path):
+    with path.open(encoding="utf-8", newline="") as stream:
+        rows = list(csv.DictReader(stream))
+    assert rows
+    for row in rows:
+        assert None not in row
+        assert row["status"]
+        # Common practice is the one status that may stand without a publication.
+        assert row["source"] or row["status"] == "common practice, no source"
+
+
+def test_fitting_rules__are_v1_to_v9_and_d1_to_d4():
+    assert list(fitting_rules()) == [f"V{n}" for n in range(1, 10)] + [f"D{n}" for n in range(1, 5)]
+
+
+def test_limits__every_row_of_the_file_is_used():
+    with (DATA / "limits.csv").open(encoding="utf-8", newline="") as stream:
+        names = {row["name"] for row in csv.DictReader(stream)}
+    assert names == set(type(limits()).__dataclass_fields__)
+
+
+def test_tables__rise():
+    bores = [row.largest_bore_m for row in outlet_sizes()]
+    outlets = [row.outlet_m for row in outlet_sizes()]
+    metres, inches = zip(*nominal_sizes(), strict=True)
+    for column in (bores, outlets, list(metres), list(inches)):
+        assert column == sorted(set(column))

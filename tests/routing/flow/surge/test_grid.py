@@ -1,0 +1,72 @@
+"""Cutting a line so that all its pipes share one time step."""
+
+from __future__ import annotations
+
+from typing import Any
+
+import numpy as np
+import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+
+from routing.errors import InputError, PipeError
+from routing.flow import steady_flow
+from routing.flow.surge import SurgeInputs, run_surge
+from routing.flow.surge.grid import segment_counts, wave_grid
+
+
+@given(travel=st.lists(st.floats(0.02, 5.0), min_size=1, max_size=6), least=st.integers(20, 300))
+@settings(deadline=None)
+def test_segment_counts__even_and_within_tolerance(travel: list[float], least: int) -> None:
+    times = np.array(travel)
+    counts, step_s = segment_counts(times, least)
+    assert counts.sum() % 2 == 0
+    # each pipe's share is rounded, by half a segment at most
+    assert counts.sum() >= least - 0.5 * len(travel)
+    change = np.abs(times / (counts * step_s) - 1.0)
+    assert change.max() <= 0.05 + 1e-9
+    if travel == [travel[0]]:
+        assert change.max() < 1e-12
+
+
+def test_wave_grid__real_line(hill: dict[str, Any]) -> None:
+    grid = wave_grid(SurgeInputs(**hill))
+    assert np.abs(grid.speed_change).max() <= 0.01
+    # one wave, one segment, one step, in each pipe
+    cuts = np.diff(grid.slope_m)
+    joint = grid.slope_m[np.argmin(np.abs(grid.slope_m - 1.01 * 612.5))]
+    assert joint == pytest.approx(1.01 * 612.5, abs=1e-9)
+    speed = np.where(grid.slope_m[1:] <= joint + 1e-9, *grid.wave_speed_m_s)
+    assert cuts == pytest.approx(speed * grid.step_s, rel=1e-9)
+    assert grid.slope_m[-1] == 1.01 * 1200.0
+    # nodes see the summit, though none may stand on it
+    assert grid.pipe_m.max() >= hill["pipe_m"][135:145].max()
+
+
+def test_wave_grid__loses_the_head_of_the_steady_flow(hill: dict[str, Any]) -> None:
+    inputs = SurgeInputs(**hill, new_pipe=False)
+    grid = wave_grid(inputs)
+    keys = ("flow_m3_s", "intake_level_m", "station_m", "pipe_m", "slope_station_m", "schedule",
+            "water", "bend_index", "bend_k")  # fmt: skip
+    flow = steady_flow(entrance_k=0.5, **{key: hill[key] for key in keys})
+    assert grid.loss_per_square * 0.02**2 == pytest.approx(flow.head_loss_m, rel=1e-12)
+    result = run_surge(inputs)
+    # before the valve moves, the lowest head is at most the running one
+    assert np.all(result.lowest_head_m <= flow.flowing_head_m + 0.02)
+
+
+def test_surge_inputs__refuse_what_cannot_be(hill: dict[str, Any]) -> None:
+    for change, error in (
+        ({"flow_m3_s": 0.0}, InputError),
+        ({"flow_m3_s": 5.0}, InputError),
+        ({"outlet_level_m": 402.0}, InputError),
+        ({"least_segments": 5}, InputError),
+        ({"duration_s": -1.0}, InputError),
+        ({"duration_s": 1e9}, InputError),
+        ({"darcy_factor": -0.01}, InputError),
+        ({"wave_speed_m_s": (300.0,)}, InputError),
+        ({"wave_speed_m_s": (300.0, 2000.0)}, PipeError),
+    ):
+        with pytest.raises(error) as caught:
+            run_surge(SurgeInputs(**{**hill, **change}))
+        assert caught.value.remedy

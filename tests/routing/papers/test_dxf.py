@@ -1,0 +1,100 @@
+"""DXF, read back and audited with ezdxf."""
+
+from __future__ import annotations
+
+import io
+
+import ezdxf
+import numpy as np
+import pytest
+from ezdxf import recover
+from made_study import as_read_from_disk, made_document, moved_document
+from pyproj import Transformer
+
+from routing.papers.dxf import LAYERS, PROFILE_SPACE, dxf_text
+
+
+def opened(doc, crs=None):
+    drawing, auditor = recover.read(io.BytesIO(dxf_text(doc, crs).encode()))
+    assert not auditor.has_errors, auditor.errors
+    assert not auditor.has_fixes, auditor.fixes
+    assert len(drawing.audit().errors) == 0
+    return drawing
+
+
+def test_dxf_text__opens_clean_with_layers_by_subject() -> None:
+    drawing = opened(made_document())
+    assert drawing.dxfversion == "AC1024"  # R2010
+    assert set(LAYERS) <= {layer.dxf.name for layer in drawing.layers}
+    assert drawing.header["$INSUNITS"] == 6
+    used = {entity.dxf.layer for entity in drawing.modelspace()}
+    assert used <= set(LAYERS)
+
+
+def test_dxf_text__lines_lie_where_the_study_says() -> None:
+    # Reference: pyproj's own transform to the terrain's system.
+    doc = made_document()
+    drawing = opened(doc)
+    table = doc["stations"]
+    x, y = Transformer.from_crs("EPSG:4326", doc["terrain"]["crs"], always_xy=True).transform(
+        table["lon"], table["lat"]
+    )
+    for layer, level in (("PIPE-3D", "pipe_m"), ("GROUND-3D", "ground_m")):
+        (line,) = drawing.modelspace().query(f'POLYLINE[layer=="{layer}"]')
+        assert line.is_3d_polyline
+        read = np.array([vertex.dxf.location.xyz for vertex in line.vertices])
+        assert np.allclose(read, np.column_stack([x, y, table[level]]), rtol=0, atol=1e-4)
+
+
+def test_dxf_text__fittings_are_blocks_with_their_names() -> None:
+    doc = made_document()
+    space = opened(doc).modelspace()
+    for layer, key in (("VENTS", "vents"), ("DRAINS", "drains"), ("BENDS", "bends")):
+        found = {
+            insert.get_attrib_text("NAME"): insert
+            for insert in space.query(f'INSERT[layer=="{layer}"]')
+        }
+        assert set(found) == {item["id"] for item in doc[key]}
+        for item in doc[key]:
+            assert float(found[item["id"]].get_attrib_text("STATION")) == pytest.approx(
+                item["station_m"], abs=0.005
+            )
+            assert found[item["id"]].dxf.insert.z == pytest.approx(item["pipe_m"], abs=1e-4)
+
+
+def test_dxf_text__us_survey_feet_scale_all_three_axes() -> None:
+    doc = moved_document(-121.6, 38.5, units="us")
+    # A system in US survey feet (1200/3937 m, exact by the Mendenhall order of 1893).
+    feet = opened(doc, "EPSG:2226")
+    assert feet.header["$INSUNITS"] == 21
+    (line,) = feet.modelspace().query('POLYLINE[layer=="PIPE-3D"]')
+    level = np.array([vertex.dxf.location.z for vertex in line.vertices])
+    assert np.allclose(level * 1200.0 / 3937.0, doc["stations"]["pipe_m"], rtol=0, atol=1e-4)
+
+
+def test_dxf_text__profile_is_true_in_its_own_space() -> None:
+    doc = made_document()
+    drawing = opened(doc)
+    space = drawing.layout(PROFILE_SPACE)
+    (pipe,) = space.query('LWPOLYLINE[layer=="PROFILE-PIPE"]')
+    points = np.array([(x, y) for x, y, *_ in pipe.get_points()])
+    station, level = doc["stations"]["station_m"], doc["stations"]["pipe_m"]
+    along = 1000.0 * (station[-1] - station[0]) / (points[-1, 0] - points[0, 0])
+    up = 1000.0 * (level[0] - level[-1]) / (points[0, 1] - points[-1, 1])
+    assert (round(along, 2), round(up, 2)) == (2000.0, 200.0)
+    title = [text.dxf.text for text in space.query("TEXT") if "1:2000" in text.dxf.text]
+    assert title
+    assert "1:200 up" in title[0]
+
+
+def test_dxf_text__same_bytes_and_the_librarys_switch_put_back() -> None:
+    before = ezdxf.options.write_fixed_meta_data_for_testing
+    assert dxf_text(made_document()) == dxf_text(as_read_from_disk(made_document()))
+    assert ezdxf.options.write_fixed_meta_data_for_testing == before
+
+
+def test_dxf_text__without_flow_pipe_or_named_system() -> None:
+    doc = made_document(flow=False, name="ñ 山 {\\P}")
+    doc["pipes"], doc["vents"], doc["drains"], doc["bends"] = [], [], [], []
+    doc["terrain"]["crs"] = None
+    opened(doc)

@@ -1,0 +1,33 @@
+"""Classes of static pressure along the line."""
+
+from __future__ import annotations
+
+import numpy as np
+import pytest
+
+from routing.papers.pressure import over_rating, pressure_classes
+
+
+@pytest.mark.parametrize("greatest", [0.5, 3.0, 60.0, 599.9, 600.0, 600.1, 12345.0])
+def test_pressure_classes__every_leg_lies_in_the_class_it_is_shown_in(document, greatest) -> None:
+    doc = document(count=400)
+    doc["stations"]["static_pressure_kpa"] = np.linspace(-0.1 * greatest, greatest, 400)
+    classes = pressure_classes(doc)
+    assert len(classes.colours) == len(classes.labels) <= 7
+    legs = doc["stations"]["static_pressure_kpa"][1:]
+    for number, label in enumerate(classes.labels):
+        inside = legs[classes.of_leg == number]
+        if number == 0:
+            assert (inside < 0.0).all()
+        else:
+            low, high = (float(word) for word in label.removesuffix(" kPa").split(" to "))
+            assert (inside >= low - 1e-9).all()
+            assert (inside <= high + 1e-9).all()
+
+
+def test_over_rating__only_where_the_rating_is_known_and_passed(document) -> None:
+    doc = document(count=60)
+    doc["stations"] = {key: values[:5] for key, values in doc["stations"].items()}
+    doc["stations"]["static_pressure_kpa"] = np.array([0.0, 100.0, 200.0, 300.0, 400.0])
+    doc["stations"]["rating_kpa"] = np.array([250.0, 250.0, 250.0, 250.0, np.nan])
+    assert over_rating(doc).tolist() == [False, False, True, True]

@@ -1,0 +1,227 @@
+"""The calculation report: every number traceable, the formulas true, nothing invented."""
+
+from __future__ import annotations
+
+import csv
+import io
+import math
+from importlib.resources import files
+
+import pypdf
+import pytest
+from made_study import as_read_from_disk, made_document
+
+from routing.papers.report import report_pdf
+from routing.papers.report.basis import basis, value_at
+from routing.papers.report.report import report_data
+from routing.papers.schedule import SPARE_SHARE, schedules
+from routing.settings import settings_from_mapping
+from routing.study import open_study_terrain, run_study
+
+
+@pytest.fixture(scope="module")
+def real() -> dict:
+    """Return the document of the sample study: numbers that belong together."""
+    import sample_dem
+    from routing.line import read_route
+    from routing.record import study_document
+    from routing.settings import read_settings
+
+    sample = sample_dem.sample_paths()
+    given = read_settings(sample.settings)
+    terrain = open_study_terrain([sample.terrain], given)
+    return study_document(run_study(terrain, read_route(sample.line), given))
+
+
+def rows(name: str) -> list[dict[str, str]]:
+    text = (files("routing.papers.report") / "data" / name).read_text(encoding="utf-8")
+    return list(csv.DictReader(text.splitlines()))
+
+
+def test_formulas__every_row_has_a_source_and_every_symbol_a_formula() -> None:
+    ids = [row["id"] for row in rows("formulas.csv")]
+    assert len(ids) == len(set(ids))
+    for row in rows("formulas.csv"):
+        assert all(row[key] for key in ("title", "math", "holds", "source", "status")), row["id"]
+    for row in rows("symbols.csv"):
+        assert row["formula"] in ids
+        assert row["result"] in ("", "yes")
+
+
+def test_basis__each_result_follows_from_the_values_printed(real) -> None:
+    """Work each formula anew from the document's values; the formulas are typed again here."""
+    terms = {
+        formula.id: {term.meaning: term.si for term in formula.terms} for formula in basis(real)
+    }
+    assert len(terms) == len(rows("formulas.csv"))
+
+    def check(formula: str, result: str, value: float, rel: float) -> None:
+        assert value == pytest.approx(terms[formula][result], rel=rel), formula
+
+    t = terms["gross_head"]
+    check(
+        "gross_head", "gross head", t["water level at the intake"] - t["level of the outlet"], 1e-6
+    )
+    t = terms["static_head"]
+    check(
+        "static_head",
+        "static head",
+        t["water level at the intake"] - t["centreline of the pipe"],
+        1e-6,
+    )
+    t = terms["pressure"]
+    kpa = t["density of the water"] * t["gravity"] * t["static head there"] / 1000.0
+    check("pressure", "static pressure there", kpa, 1e-5)
+    t = terms["level_to_invert"]
+    invert = t["centreline of the pipe"] - t["bore"] / 2.0
+    check("level_to_invert", "invert", invert, 1e-6)
+    check("level_to_invert", "ground to invert", t["ground"] - invert, 1e-3)
+    t = terms["velocity"]
+    velocity = 4.0 * t["design flow"] / (math.pi * t["bore"] ** 2)
+    check("velocity", "velocity", velocity, 1e-3)
+    t = terms["reynolds"]
+    check("reynolds", "Reynolds number", t["velocity"] * t["bore"] / t["kinematic viscosity"], 1e-3)
+    t = terms["colebrook"]
+    f = t["friction factor"]
+    right = -2.0 * math.log10(
+        t["roughness of the aged wall"] / t["bore"] / 3.7
+        + 2.51 / (t["Reynolds number"] * math.sqrt(f))
+    )
+    assert 1.0 / math.sqrt(f) == pytest.approx(right, rel=1e-4)
+    t = terms["darcy"]
+    head = (
+        f
+        * t["length of the reach along its slope"]
+        / t["bore"]
+        * t["velocity"] ** 2
+        / 2.0
+        / t["gravity"]
+    )
+    check("darcy", "friction head of the reach", head, 1e-3)
+    t = terms["head_loss"]
+    total = t["entrance and screen"] + t["friction, all reaches"] + t["local losses"]
+    check("head_loss", "head lost", total, 1e-4)
+    t = terms["net_head"]
+    check("net_head", "net head", t["gross head"] - t["head lost"], 1e-5)
+    t = terms["power"]
+    watts = t["density of the water"] * t["gravity"] * t["design flow"] * t["net head"]
+    check("power", "power", watts * t["efficiency, from water to wire"] / 1000.0, 1e-4)
+    t = terms["derating"]
+    rated = t["rating at its reference temperature"] * t["factor for temperature"]
+    check("derating", "rating in this water", rated, 1e-4)
+
+
+def test_report_pdf__prints_the_documents_numbers(real) -> None:
+    reader = pypdf.PdfReader(io.BytesIO(report_pdf(real)))
+    text = " ".join(" ".join(page.extract_text() for page in reader.pages).split())
+    summary = real["summary"]
+    for value in ("gross_head_m", "net_head_m", "head_loss_m", "power_kw", "pipe_length_m"):
+        assert f"{summary[value]:.6g}" in text, value
+    for item in (*real["vents"], *real["drains"]):
+        assert f"{item['id']} {item['station_m']:.1f}" in text
+        assert " ".join(item["reason"].split())[:50] in text
+    for warning in real["warnings"]:
+        assert " ".join(warning["message"].split())[:60] in text
+    for caution in real["cautions"]:
+        assert " ".join(caution["text"].split())[:60] in text
+    assert "What the tool does not check" in text
+    assert "NOT FOR CONSTRUCTION" in text
+    assert "Colebrook" in text
+    assert f"page {len(reader.pages)} of {len(reader.pages)}" in text
+
+
+def test_report_pdf__same_bytes_fresh_and_from_disk(real) -> None:
+    assert report_pdf(made_document()) == report_pdf(as_read_from_disk(made_document()))
+
+
+@pytest.mark.parametrize("units", ["metric", "us"])
+def test_report_data__leaves_out_what_is_not_there(units: str) -> None:
+    doc = made_document(flow=False, units=units)
+    doc["pipes"] = []
+    titles = [section["title"] for section in report_data(doc)["sections"]]
+    assert "Head lost along the line" not in titles
+    assert "Pipe" not in titles
+    assert {"Result", "Vents", "Pressures along the line"} <= set(titles)
+    assert report_pdf(doc).startswith(b"%PDF")
+
+
+def test_report_data__new_sections_of_a_study_appear() -> None:
+    doc = made_document()
+    doc["surge"] = {"wave_speed_m_s": 412.5, "peaks": [{"station_m": 10.0, "rise_kpa": 55.5}]}
+    doc["blocks"] = [{"bend_id": "B1", "thrust_kn": 12.25, "volume_m3": 0.8}]
+    sections = {section["title"]: section for section in report_data(doc)["sections"]}
+    assert sections["Blocks"]["table"]["heads"] == ["bend id", "thrust, kN", "volume, m³"]
+    assert sections["Blocks"]["table"]["rows"] == [["B1", "12.25", "0.8"]]
+    assert sections["Surge peaks"]["table"]["rows"] == [["10", "55.5"]]
+
+
+def test_value_at__missing_things_are_none() -> None:
+    doc = made_document(flow=False)
+    for path in ("flow.flow_m3_s", "summary.nothing", "pipes.nothing@first", "nowhere.at_all"):
+        assert value_at(doc, path) is None
+
+
+def test_schedules__pipe_is_bought_along_the_slope_with_spare() -> None:
+    doc = made_document()
+    table = next(item for item in schedules(doc) if item.title == "Pipe")
+    for row, pipe in zip(table.rows, doc["pipes"], strict=True):
+        assert float(row[4]) == pytest.approx(pipe["length_m"], abs=0.05)
+        assert float(row[5]) == pytest.approx(pipe["length_m"] * (1.0 + SPARE_SHARE), abs=0.05)
+    # 3 to 5 %: common practice, no source.
+    assert 0.03 <= SPARE_SHARE <= 0.05
+    # Two runs of the same pipe are bought as one.
+    doc["pipes"][1]["label"] = doc["pipes"][0]["label"]
+    table = next(item for item in schedules(doc) if item.title == "Pipe")
+    assert len(table.rows) == 1
+    total = sum(pipe["length_m"] for pipe in doc["pipes"])
+    assert float(table.rows[0][4]) == pytest.approx(total, abs=0.05)
+
+
+def test_report_pdf__settings_are_printed_as_given() -> None:
+    doc = made_document()
+    doc["settings"] = {
+        "trench": {"span": [{"from": "525 m", "to": "557 m"}]},
+        "sheet": {"owner": "x"},
+    }
+    settings_from_mapping(doc["settings"])
+    facts = next(s for s in report_data(doc)["sections"] if s["title"] == "Settings as given")[
+        "facts"
+    ]
+    assert facts == [["trench: span", "from 525 m, to 557 m"]]
+
+
+def test_report_data__checks_stand_near_the_top_and_failures_are_loud() -> None:
+    doc = made_document()
+    check = {
+        "subject": "cover",
+        "place": "trench",
+        "demand": 0.7,
+        "limit": 0.9,
+        "unit": "m",
+        "sense": "at least",
+        "passed": False,
+        "station_m": 12.0,
+        "rule": "ground to crown",
+        "source": "the settings",
+    }
+    doc["checks"] = [check, check | {"passed": None, "demand": None}]
+    sections = report_data(doc)["sections"]
+    assert [section["title"] for section in sections[:2]] == ["Result", "Checks"]
+    failed, unknown = sections[1]["table"]["rows"]
+    assert failed[0] == "FAILS"
+    assert failed[3:5] == ["0.7", "at least 0.9"]
+    assert unknown[0] == "not known"
+    assert sum(section["title"] == "Checks" for section in sections) == 1
+
+
+def test_compact_table__says_once_what_never_varies_and_drops_the_empty() -> None:
+    doc = made_document()
+    doc["blocks"] = [
+        {"id": f"T{k}", "soil": "loose sand and gravel", "face_m2": None, "thrust_kn": 1.0 + k}
+        for k in range(4)
+    ]
+    sections = {section["title"]: section for section in report_data(doc)["sections"]}
+    table = sections["Blocks"]["table"]
+    assert table["heads"] == ["id", "thrust, kN"]
+    assert table["note"] == "soil: loose sand and gravel"
+    assert len(table["rows"]) == 4

@@ -1,0 +1,324 @@
+"""Plan and profile sheets: true to scale, complete, legible, the same every time."""
+
+from __future__ import annotations
+
+import io
+import itertools
+import re
+
+import numpy as np
+import pdfplumber
+import pypdf
+import pytest
+from geographiclib.geodesic import Geodesic
+from hypothesis import given, settings
+from hypothesis import strategies as st
+from made_study import as_read_from_disk, made_document, made_relief
+
+from routing.errors import InputError
+from routing.papers.plane import local_plane, survey_system
+from routing.papers.sheet import sheet_pdf
+from routing.papers.sheet.issue import UNSIGNED, sheet_drawings
+from routing.papers.sheet.paper import PAPERS, paper_of
+from routing.papers.sheet.split import windows
+from routing.terrain.drawn_contour import DrawnContour
+from routing.units import convert
+
+MM = 72.0 / 25.4
+"""Points of a PDF in a millimetre: a point is 1/72 in."""
+
+
+def longer(doc: dict, length_m: float) -> dict:
+    """Return a document whose line is stretched to another length, fittings and all."""
+    share = length_m / float(doc["stations"]["station_m"][-1])
+    lon, lat = doc["stations"]["lon"], doc["stations"]["lat"]
+    middle = (float(lon[0]), float(lat[0]))
+
+    def stretched(item):
+        for key in ("station_m", "from_m", "to_m", "length_m"):
+            if key in item:
+                item[key] = item[key] * share
+        for key, value in zip(("lon", "lat"), middle, strict=True):
+            if key in item:
+                item[key] = value + (item[key] - value) * share
+
+    places = [doc["stations"], doc["route"], *doc["vents"], *doc["drains"], *doc["bends"]]
+    for item in [*places, *doc["pipes"], *doc["trench"]["spans"]]:
+        stretched(item)
+    doc["summary"]["plan_length_m"] = length_m
+    return doc
+
+
+def drawings(doc: dict, relief=None, contours=()):
+    return sheet_drawings(doc, paper_of(doc), survey_system(doc), relief, contours)
+
+
+def overlaps(labels):
+    boxes = np.array([[b.left, b.top, b.right, b.bottom] for b in (x.box for x in labels)])
+    for i, j in itertools.combinations(range(len(labels)), 2):
+        a, b = boxes[i], boxes[j]
+        # A hundredth of a millimetre is beyond what any printer shows.
+        if min(a[2], b[2]) - max(a[0], b[0]) > 0.01 and min(a[3], b[3]) - max(a[1], b[1]) > 0.01:
+            yield labels[i], labels[j]
+
+
+@pytest.mark.parametrize("units", ["metric", "us"])
+@pytest.mark.parametrize("size", list(PAPERS))
+def test_sheet_drawings__no_label_overlaps_another(units: str, size: str) -> None:
+    doc = made_document(units=units)
+    doc["settings"] = {"sheet": {"size": size}}
+    for sheet in drawings(doc):
+        assert list(overlaps(sheet.ink.labels)) == []
+        for label in sheet.ink.labels:
+            if label.layer == "callout":
+                assert label.box.top >= PAPERS[size].plan_height, label
+            assert -0.01 <= label.box.left, label
+            assert label.box.right <= sheet.ink.width + 0.01, label
+            assert -0.01 <= label.box.top, label
+            assert label.box.bottom <= sheet.ink.height + 0.01, label
+
+
+@settings(max_examples=5, deadline=None)
+@given(
+    length=st.floats(60.0, 12_000.0),
+    units=st.sampled_from(["metric", "us"]),
+    flow=st.booleans(),
+)
+def test_sheet_drawings__hold_for_any_length(length: float, units: str, flow: bool) -> None:
+    doc = longer(made_document(units=units, flow=flow, count=400), length)
+    sheets = drawings(doc)
+    pieces = [sheet.piece for sheet in sheets[1:]]
+    # The sheets cover the line without gap or overlap.
+    assert pieces[0].from_m == 0.0
+    assert pieces[-1].to_m == pytest.approx(length, abs=1e-6)
+    for one, two in itertools.pairwise(pieces):
+        assert one.to_m == two.from_m
+    paper = paper_of(doc)
+    for sheet in sheets[1:]:
+        reach = (sheet.piece.to_m - sheet.piece.from_m) * 1000.0 / sheet.scales.along
+        assert reach <= paper.profile_width + 1e-6
+        assert sheet.piece.windows[0].from_m == sheet.piece.from_m
+        assert sheet.piece.windows[-1].to_m == pytest.approx(sheet.piece.to_m)
+        assert list(overlaps(sheet.ink.labels)) == []
+
+
+def test_sheet_drawings__twelve_kilometres_need_many_sheets() -> None:
+    doc = longer(made_document(), 12_000.0)
+    sheets = drawings(doc)
+    # 1:2000 on A3: at most 0.78 km a sheet.
+    assert 16 <= len(sheets) <= 26
+    assert all(sheet.scales.along == 2000 for sheet in sheets[1:])
+
+
+@pytest.mark.parametrize(("units", "size"), [("metric", "A3"), ("us", "ANSI D"), ("metric", "A1")])
+def test_sheet_pdf__is_true_to_scale_on_the_page(units: str, size: str) -> None:
+    doc = made_document(units=units)
+    doc["settings"] = {"sheet": {"size": size}}
+    sheet = drawings(doc)[1]
+    with pdfplumber.open(io.BytesIO(sheet_pdf(doc))) as pdf:
+        page = pdf.pages[1]
+        paper = PAPERS[size]
+        assert page.width == pytest.approx(paper.width * MM, abs=0.01)
+        assert page.height == pytest.approx(paper.height * MM, abs=0.01)
+        words = page.extract_words(keep_blank_chars=False)
+        row = next(w["top"] for w in words if w["text"] == "station,")
+        figures = [
+            w for w in words if abs(w["top"] - row) < 1.0 and re.fullmatch(r"[\d.]+", w["text"])
+        ]
+        middles = [((w["x0"] + w["x1"]) / 2.0, float(w["text"])) for w in figures][1:-1]
+        assert len(middles) > 8
+        metre = convert(1.0, "station", units)
+        for (x0, s0), (x1, s1) in itertools.pairwise(middles):
+            wanted = (s1 - s0) / metre * 1000.0 / sheet.scales.along * MM
+            assert x1 - x0 == pytest.approx(wanted, abs=0.05 * MM)
+        # Elevations up the left side of the profile.
+        left = [
+            (float(w["text"].replace("−", "-")), (w["top"] + w["bottom"]) / 2.0)
+            for w in words
+            if re.fullmatch(r"\d+(\.\d+)?", w["text"])
+            and w["x1"] < (20.0 + paper.gutter - 0.5) * MM
+            and w["x1"] > (20.0 + paper.gutter - 2.5) * MM
+        ]
+        inner = sorted(left)[1:-1]
+        assert len(inner) > 3
+        for (z0, y0), (z1, y1) in itertools.pairwise(inner):
+            wanted = (z1 - z0) / convert(1.0, "elevation", units) * 1000.0 / sheet.scales.up * MM
+            assert y0 - y1 == pytest.approx(wanted, abs=0.1 * MM)
+
+
+def test_local_plane__lengths_agree_with_the_ellipsoid() -> None:
+    # Reference: geographiclib's inverse geodesic (C. F. F. Karney, Journal of Geodesy 87, 2013).
+    doc = made_document()
+    lon, lat = doc["stations"]["lon"], doc["stations"]["lat"]
+    x, y = local_plane(doc).forward(lon, lat)
+    for i, j in ((0, 400), (200, 899), (0, 899)):
+        true = Geodesic.WGS84.Inverse(lat[i], lon[i], lat[j], lon[j])["s12"]
+        assert np.hypot(x[i] - x[j], y[i] - y[j]) == pytest.approx(true, rel=2e-7)
+    back = local_plane(doc).inverse(x, y)
+    assert np.allclose(back, (lon, lat), rtol=0, atol=1e-10)
+
+
+def test_sheet_drawings__plan_is_true_to_scale_and_level() -> None:
+    doc = made_document()
+    plane = local_plane(doc)
+    station = doc["stations"]["station_m"]
+    for sheet in drawings(doc)[1:]:
+        # Marks of vents on the plan, read back from the drawing: their distances are the ground's.
+        found = [
+            (float(a), float(b))
+            for a, b in re.findall(
+                r'<g transform="translate\(([-\d.]+) ([-\d.]+)\) scale\([\d.]+\)"><g stroke="#000" '
+                r'stroke-width="1.6" stroke-linejoin="round"><path d="M16 2 L30.5 28',
+                "".join(sheet.ink.parts),
+            )
+        ]
+        vents = [
+            v for v in doc["vents"] if sheet.piece.from_m <= v["station_m"] <= sheet.piece.to_m
+        ]
+        x, y = plane.forward(
+            np.array([v["lon"] for v in vents]), np.array([v["lat"] for v in vents])
+        )
+        on_plan = np.array(found[: len(vents)])
+        for i, j in itertools.pairwise(range(len(vents))):
+            ground = float(np.hypot(x[i] - x[j], y[i] - y[j]))
+            drawn = float(np.hypot(*(on_plan[i] - on_plan[j])))
+            assert drawn == pytest.approx(ground * 1000.0 / sheet.scales.along, abs=0.01)
+        # Stations run from left to right.
+        ends = np.interp([sheet.piece.from_m, sheet.piece.to_m], station, np.arange(len(station)))
+        lon, lat = (
+            np.interp(ends, np.arange(len(station)), doc["stations"][key]) for key in ("lon", "lat")
+        )
+        ex, ey = plane.forward(lon, lat)
+        turn = sheet.piece.turn_rad
+        along = (ex[1] - ex[0]) * np.cos(turn) - (ey[1] - ey[0]) * np.sin(turn)
+        assert along > 0.0
+
+
+def test_windows__every_stretch_fits_and_none_is_missing() -> None:
+    rng = np.random.default_rng(7)
+    station = np.linspace(0.0, 400.0, 160)
+    for _ in range(20):
+        low = np.cumsum(rng.normal(0.0, 1.4, station.size))
+        high = low + rng.uniform(0.5, 2.0, station.size)
+        found = windows(station, low, high, 0.0, 400.0, 12.0)
+        assert found[0].from_m == 0.0
+        assert found[-1].to_m == 400.0
+        for one, two in itertools.pairwise(found):
+            assert one.to_m == two.from_m
+        for window in found:
+            at = np.linspace(window.from_m, window.to_m, 50)
+            steep = np.interp(at, station, high).max() - np.interp(at, station, low).min() > 12.0
+            if not steep:
+                assert np.interp(at, station, low).min() >= window.datum_m - 1e-9
+                assert np.interp(at, station, high).max() <= window.datum_m + 12.0 + 1e-9
+
+
+@pytest.mark.parametrize("units", ["metric", "us"])
+def test_sheet_pdf__text_finds_every_fitting_with_its_station(units: str) -> None:
+    doc = made_document(units=units)
+    reader = pypdf.PdfReader(io.BytesIO(sheet_pdf(doc)))
+    pages = [" ".join(page.extract_text().split()) for page in reader.pages]
+    for item in (*doc["vents"], *doc["drains"]):
+        station = f"{convert(item['station_m'], 'station', units):.1f}"
+        # On the plan and in the callout above the profile of its own sheet.
+        found = sum(page.count(f"{item['id']} · {station}") for page in pages[1:])
+        assert found >= 2, item["id"]
+        assert any(re.search(rf"\b{item['id']}\b", page) for page in pages[-2:])
+    whole = " ".join(pages)
+    assert UNSIGNED in whole
+    assert "hydraulic grade line" in whole
+    assert doc["name"] in whole
+    for caution in doc["cautions"]:
+        assert " ".join(caution["text"].split())[:40] in whole
+
+
+def test_sheet_pdf__signed_titles_and_revisions() -> None:
+    doc = made_document()
+    doc["settings"] = {
+        "sheet": {
+            "project": "Water for Otterfell",
+            "owner": "The hamlet",
+            "signed": "O. Elm 2026-11-25",
+            "date": "2026-11-25",
+            "revision": [{"mark": "A", "date": "2026-11-25", "text": "first issue", "by": "N."}],
+        }
+    }
+    reader = pypdf.PdfReader(io.BytesIO(sheet_pdf(doc)))
+    text = " ".join(reader.pages[0].extract_text().split())
+    assert UNSIGNED not in text
+    for words in ("Water for Otterfell", "The hamlet", "O. Elm 2026-11-25", "first issue"):
+        assert words in text
+    assert f"sheet 1 of {len(reader.pages)}" in text
+    assert "20261125" in reader.metadata["/CreationDate"]
+
+
+def test_sheet_pdf__same_study_same_bytes_and_no_clock() -> None:
+    doc = made_document()
+    first = sheet_pdf(doc)
+    assert first == sheet_pdf(as_read_from_disk(doc))
+    assert b"/CreationDate" not in first
+
+
+def test_sheet_pdf__without_flow_pipe_or_named_system() -> None:
+    doc = made_document(flow=False)
+    doc["pipes"] = []
+    doc["terrain"]["crs"] = "unnamed"
+    text = " ".join(
+        page.extract_text() for page in pypdf.PdfReader(io.BytesIO(sheet_pdf(doc))).pages
+    )
+    assert "none given" in text
+    assert "not chosen" in text
+    assert "UTM zone of the line" in text
+
+
+def test_sheet_pdf__unusual_names_come_through() -> None:
+    name = 'Skarn "Beck" & <Øst> #1 *x* $y$ \\ñ_山'
+    doc = made_document(name=name)
+    doc["vents"][0]["kind"] = "#panic(1)"
+    text = pypdf.PdfReader(io.BytesIO(sheet_pdf(doc))).pages[0].extract_text()
+    assert 'Skarn "Beck" & <Øst> #1 *x* $y$ \\ñ_' in text
+
+
+def test_sheet_pdf__relief_contours_and_features_show() -> None:
+    doc = made_document()
+    lon, lat = doc["stations"]["lon"], doc["stations"]["lat"]
+    near = [float(lon[100]), float(lat[100]) + 2e-4]
+    ring = [[lon[0], lat[0]], [lon[9], lat[0]], [lon[9], lat[9]], [lon[0], lat[0]]]
+    features = [
+        _feature("stream", "Skarn Beck", "LineString", [[lon[0], lat[0]], [lon[300], lat[200]]]),
+        _feature("reference", "BM 7", "Point", near),
+        _feature("boundary", "", "Polygon", [ring]),
+        {"type": "Feature", "properties": None, "geometry": {"type": "Point"}},
+    ]
+    doc["settings"] = {"sheet": {"features": {"features": features}}}
+    contour = DrawnContour(level_m=400.0, lon=lon + 1e-4, lat=lat + 1e-4, index=True)
+    plain, full = sheet_pdf(doc), sheet_pdf(doc, made_relief(doc), [contour])
+    reader = pypdf.PdfReader(io.BytesIO(full))
+    text = reader.pages[1].extract_text()
+    assert "Skarn Beck" in text
+    assert "BM 7" in text
+    assert "400" in text
+    assert len(reader.pages[1].images) == 1
+    assert len(pypdf.PdfReader(io.BytesIO(plain)).pages[1].images) == 0
+
+
+def test_sheet_pdf__a_system_that_cannot_be_set_out_from() -> None:
+    doc = made_document()
+    doc["settings"] = {"sheet": {"crs": "EPSG:4326"}}
+    with pytest.raises(InputError, match="EPSG:4326"):
+        sheet_pdf(doc)
+
+
+def _feature(kind: str, name: str, shape: str, places) -> dict:
+    return {
+        "type": "Feature",
+        "properties": {"kind": kind, "name": name},
+        "geometry": {"type": shape, "coordinates": places},
+    }
+
+
+@pytest.mark.parametrize("units", ["metric", "us"])
+def test_sheet_drawings__break_at_round_stations(units: str) -> None:
+    for sheet in drawings(made_document(units=units))[2:]:
+        shown = convert(sheet.piece.from_m, "station", units)
+        assert shown / 10.0 == pytest.approx(round(shown / 10.0), abs=1e-6)

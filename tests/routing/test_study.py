@@ -1,0 +1,227 @@
+import numpy as np
+import pytest
+from pyproj import Transformer
+
+from routing.errors import LeatlineError, PipeError, SettingsError
+from routing.line import Route
+from routing.record import read_document, study_document, to_json, write_document
+from routing.settings import settings_from_mapping
+from routing.study import open_study_terrain, run_study
+
+CRS = "EPSG:32633"
+BACK = Transformer.from_crs(CRS, "EPSG:4326", always_xy=True)
+PIPE = {"catalogue": "PE100-SDR17-200"}
+
+
+def route(points, name="line"):
+    lon, lat = BACK.transform(*np.array(points, dtype=float).T)
+    return Route(name=name, lon=lon, lat=lat)
+
+
+@pytest.fixture
+def hillside(make_raster):
+    """A slope of 10 % to the east with a ridge across it at 350 m; 5 m cells."""
+    x = np.arange(160) * 5.0 + 2.5
+    height = 500 - 0.1 * x + 4.0 * np.exp(-(((x - 350) / 25) ** 2))
+    path = make_raster(np.tile(height, (60, 1)), cell=5.0, unit="metre")
+    return lambda **tables: (
+        open_study_terrain([path], settings_from_mapping(tables)),
+        settings_from_mapping(tables),
+    )
+
+
+LINE = [(500_050, 5_199_850), (500_400, 5_199_850), (500_750, 5_199_800)]
+
+
+def study(hillside, **tables):
+    terrain, settings = hillside(**tables)
+    return study_document(run_study(terrain, route(LINE), settings))
+
+
+def test_run_study__whole_chain(hillside):
+    doc = study(
+        hillside,
+        flow={"design": "18 L/s", "temperature": "10 degC"},
+        pipe=[PIPE],
+        turbine={"efficiency": 0.64},
+        intake={"level_above_ground": "0.4 m"},
+    )
+    summary, stations = doc["summary"], doc["stations"]
+    assert summary["intake_level_m"] == pytest.approx(stations["ground_m"][0] + 0.4)
+    assert summary["outlet_level_m"] == stations["pipe_m"][-1]
+    assert summary["gross_head_m"] == pytest.approx(
+        summary["intake_level_m"] - summary["outlet_level_m"], abs=1e-4
+    )
+    assert summary["net_head_m"] == pytest.approx(
+        summary["gross_head_m"] - summary["head_loss_m"], abs=2e-4
+    )
+    # P = rho g Q H eta with the density of water at 10 degC, 999.70 kg/m3 (Tanaka et al. 2001).
+    assert summary["power_kw"] == pytest.approx(
+        999.70 * 9.80665 * 0.018 * summary["net_head_m"] * 0.64 / 1000, rel=1e-5
+    )
+    assert stations["static_head_m"] == pytest.approx(
+        summary["intake_level_m"] - stations["pipe_m"], abs=1e-4
+    )
+    assert len(doc["ground"]["highs"]) == 1
+    assert [v["rule"] for v in doc["vents"]].count("V1") == 1
+    assert [d["rule"] for d in doc["drains"]].count("D1") == 1
+    assert np.all(np.diff(stations["station_m"]) > 0)
+    # Every vertex of the drawn line is a station.
+    assert np.isin(doc["route"]["station_m"], stations["station_m"]).all()
+
+
+def test_run_study__head_of_250_feet_reads_just_under_110_psi(hillside):
+    # A fact of the trade, common practice, no source: 0.433 psi for each foot of fall.
+    doc = study(hillside, intake={"level": "500 m"}, outlet={"level": f"{500 - 250 * 0.3048} m"})
+    psi = doc["summary"]["static_pressure_kpa"] / 6.894757
+    assert 107 < psi < 110
+    assert psi == pytest.approx(250 * 0.433, abs=0.15)
+
+
+def test_run_study__without_pipe_or_flow(hillside):
+    doc = study(hillside)
+    codes = [w["code"] for w in doc["warnings"]]
+    assert "pipe_assumed" in codes
+    assert doc["flow"] is None
+    assert doc["pipes"] == []
+    assert "flowing_head_m" not in doc["stations"]
+    assert "net_head_m" not in doc["summary"]
+    assert doc["trench"]["outside_diameter_m"] == 0.2
+
+
+def test_run_study__flow_without_pipe_is_told(hillside):
+    doc = study(hillside, flow={"design": "18 L/s"})
+    assert "flow_without_pipe" in [w["code"] for w in doc["warnings"]]
+    assert doc["flow"] is None
+
+
+def test_run_study__drawn_uphill_is_a_fault_not_an_error(hillside):
+    terrain, settings = hillside(pipe=[PIPE], flow={"design": "10 L/s"})
+    doc = study_document(run_study(terrain, route(LINE[::-1]), settings))
+    faults = {w["code"] for w in doc["warnings"] if w["severity"] == "fault"}
+    assert {"uphill", "above_intake"} <= faults
+    assert doc["summary"]["gross_head_m"] < 0
+    assert doc["summary"]["power_kw"] <= 0
+
+
+def test_run_study__level_ends_are_a_fault(hillside):
+    doc = study(hillside, intake={"level": "480 m"}, outlet={"level": "480 m"})
+    assert "no_fall" in [w["code"] for w in doc["warnings"] if w["severity"] == "fault"]
+
+
+def test_run_study__too_much_pressure_is_a_fault_with_place(hillside):
+    doc = study(hillside, pipe=[{"catalogue": "PE100-SDR41-200"}], intake={"level": "700 m"})
+    (fault,) = [w for w in doc["warnings"] if w["code"] == "over_rating"]
+    assert fault["severity"] == "fault"
+    assert fault["station_m"] == doc["summary"]["max_static_station_m"]
+
+
+def test_run_study__greatest_pressure_may_be_at_a_sag(make_raster):
+    x = np.arange(160) * 5.0 + 2.5
+    height = 500 - 60 * np.sin(np.pi * x / 800) ** 2 - 0.02 * x
+    terrain = open_study_terrain([make_raster(np.tile(height, (60, 1)), cell=5.0)])
+    doc = study_document(run_study(terrain, route(LINE)))
+    summary = doc["summary"]
+    assert summary["max_static_pressure_kpa"] > summary["static_pressure_kpa"]
+    assert 300 < summary["max_static_station_m"] < 420
+
+
+def test_run_study__span_and_joint_are_stations(hillside):
+    doc = study(
+        hillside,
+        pipe=[PIPE, {"from": "301.5 m", "catalogue": "PE100-SDR11-200"}],
+        trench={"span": [{"from": "330.25 m", "to": "350.75 m"}]},
+    )
+    station = doc["stations"]["station_m"]
+    for at in (301.5, 330.25, 350.75):
+        assert np.min(np.abs(station - at)) < 1e-6
+    assert [p["from_m"] for p in doc["pipes"]] == [0.0, 301.5]
+    inside = np.asarray(doc["stations"]["span"], dtype=bool)
+    assert inside.any()
+    assert station[inside].min() > 330.25
+    assert station[inside].max() < 350.75
+
+
+def test_run_study__deeper_trench_makes_the_vent_vanish(hillside):
+    vents = [
+        [v["rule"] for v in study(hillside, trench={"max_depth": depth})["vents"]].count("V1")
+        for depth in ("1.2 m", "3 m", "5 m")
+    ]
+    assert vents[0] == 1
+    assert vents[-1] == 0
+
+
+def test_run_study__offer_names_the_vent_it_would_save(hillside):
+    doc = study(hillside, trench={"max_depth": "1.2 m"})
+    (offer,) = doc["trench"]["offers"]
+    (vent,) = [v for v in doc["vents"] if v["rule"] == "V1"]
+    assert offer["vent_id"] == vent["id"]
+    assert offer["extra_volume_m3"] > 0
+
+
+@pytest.mark.parametrize(
+    ("tables", "error", "words"),
+    [
+        ({"pipe": [{"catalogue": "PE100-SDR17-2000"}]}, PipeError, "PE100-SDR17-2000"),
+        ({"pipe": [{"from": "5 m", **PIPE}]}, PipeError, "5 m"),
+        ({"pipe": [{"from": "0 m", **PIPE}, {"from": "5000 m", **PIPE}]}, PipeError, "5000 m"),
+        ({"pipe": [{"material": "PE100"}]}, PipeError, "names no pipe"),
+        ({"pipe": [{"material": "PE100", "nominal": 200}]}, PipeError, "fits"),
+        ({"pipe": [{"material": "PVC", "wall": "5 mm"}]}, PipeError, "inside_diameter"),
+        ({"pipe": [{**PIPE, "wall": "5 mm"}]}, PipeError, "mixes"),
+        ({"trench": {"span": [{"from": "9 m", "to": "3 m"}]}}, SettingsError, "9 m"),
+    ],
+)
+def test_run_study__bad_settings_are_one_clear_error(hillside, tables, error, words):
+    with pytest.raises(error) as caught:
+        study(hillside, **tables)
+    assert words in str(caught.value)
+    assert caught.value.remedy
+
+
+def test_run_study__same_numbers_from_memory(hillside):
+    from routing.terrain import read_window
+
+    terrain, settings = hillside(pipe=[PIPE], flow={"design": "18 L/s"})
+    line = route(LINE)
+    window = read_window(
+        terrain, float(line.lon.min()), float(line.lat.min()), float(line.lon.max()),
+        float(line.lat.max()), 4,
+    )  # fmt: skip
+    plain = to_json(study_document(run_study(terrain, line, settings)))
+    assert to_json(study_document(run_study(terrain, line, settings, window=window))) == plain
+
+
+def test_document__round_trip_and_no_nan(hillside, tmp_path):
+    doc = study(hillside, pipe=[PIPE], flow={"design": "18 L/s"})
+    path = tmp_path / "study.json"
+    write_document(doc, path)
+    text = path.read_text(encoding="utf-8")
+    assert "NaN" not in text
+    assert "Infinity" not in text
+    back = read_document(path)
+    assert to_json(back) == to_json(doc)
+    assert back["stations"]["pipe_m"] == doc["stations"]["pipe_m"].tolist()
+    assert list(tmp_path.glob("*study*")) == [path]
+
+
+@pytest.mark.parametrize("text", ["", "{}", "[]", "{", '{"schema": 9, "stations": {}}', "\x00"])
+def test_read_document__not_a_study(tmp_path, text):
+    path = tmp_path / "s.json"
+    path.write_text(text, encoding="utf-8")
+    with pytest.raises(LeatlineError, match=r"s\.json"):
+        read_document(path)
+
+
+def test_energy_line__losses_add_up(hillside):
+    doc = study(hillside, pipe=[PIPE], flow={"design": "25 L/s"})
+    flow, stations = doc["flow"], doc["stations"]
+    velocity_head = doc["summary"]["velocity_m_s"] ** 2 / (2 * 9.80665)
+    grade_line_end = stations["flowing_head_m"][-1] + stations["pipe_m"][-1]
+    assert doc["summary"]["intake_level_m"] - grade_line_end - velocity_head == pytest.approx(
+        flow["head_loss_m"], abs=1e-3
+    )
+    assert flow["head_loss_m"] == pytest.approx(
+        flow["entrance_m"] + flow["friction_m"] + flow["local_m"], abs=3e-4
+    )
+    assert np.all(np.abs(np.diff(stations["static_pressure_kpa"])) < 200)

@@ -1,0 +1,146 @@
+import math
+
+import pint
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+
+from routing.errors import QuantityError
+from routing.units import _FACTOR, _FORMS, convert, in_units, parse_quantity, show, unit_of
+
+PINT = pint.UnitRegistry()
+SI = {
+    "length": "m",
+    "area": "m^2",
+    "volume": "m^3",
+    "flow": "m^3/s",
+    "pressure": "Pa",
+    "time": "s",
+    "power": "W",
+}
+PINT_NAME = {
+    "US survey foot": "survey_foot",
+    "US survey feet": "survey_foot",
+    "m2": "m^2",
+    "m²": "m^2",
+    "ft2": "ft^2",
+    "m3": "m^3",
+    "m³": "m^3",
+    "ft3": "ft^3",
+    "gal": "gallon",
+    "m³/s": "m^3/s",
+    "m3/s": "m^3/s",
+    "m3/h": "m^3/hour",
+    "ft3/s": "ft^3/s",
+    "cfs": "ft^3/s",
+    "gpm": "gallon/minute",
+    "L/min": "L/minute",
+    "l/min": "L/minute",
+    "sec": "s",
+    "min": "minute",
+    "h": "hour",
+}
+
+
+@pytest.mark.parametrize(
+    ("dimension", "unit"), [(d, u) for d in SI for u in _FACTOR[d]], ids=lambda v: str(v)
+)
+def test_parse_quantity__factors_are_those_of_pint(dimension, unit):
+    expected = PINT.Quantity(1.0, PINT_NAME.get(unit, unit)).to(SI[dimension]).magnitude
+    assert parse_quantity(f"1 {unit}", dimension, name="x") == pytest.approx(expected, rel=1e-12)
+
+
+def test_parse_quantity__unit_outside_the_table_goes_to_pint():
+    assert parse_quantity("1 yard", "length", name="x") == pytest.approx(0.9144)
+    assert parse_quantity("2 mile", "length", name="x") == pytest.approx(3218.688)
+
+
+@pytest.mark.parametrize(
+    ("text", "celsius"), [("8 degC", 8), ("50 degF", 10), ("283.15 K", 10), ("32 °F", 0)]
+)
+def test_parse_quantity__temperature(text, celsius):
+    assert parse_quantity(text, "temperature", name="x") == pytest.approx(celsius)
+
+
+@pytest.mark.parametrize(("value", "ratio"), [(0.64, 0.64), ("64 %", 0.64), ("0.64", 0.64), (1, 1)])
+def test_parse_quantity__ratio(value, ratio):
+    assert parse_quantity(value, "ratio", name="x") == pytest.approx(ratio)
+
+
+@pytest.mark.parametrize(
+    ("value", "dimension"),
+    [
+        (0.9, "length"),
+        ("0.9", "length"),
+        ("0,9 m", "length"),
+        ("0.9 kg", "length"),
+        ("0.9 bananas", "length"),
+        ("m", "length"),
+        ("", "length"),
+        (None, "length"),
+        (True, "length"),
+        (["0.9 m"], "length"),
+        ("nan m", "length"),
+        ("inf m", "length"),
+        ("1e999 m", "length"),
+        (math.nan, "ratio"),
+        ("8 m", "temperature"),
+        ("18 L", "flow"),
+        ("1 m/s", "flow"),
+        ("2 (m", "length"),
+        ("1 __import__('os')", "length"),
+    ],
+)
+def test_parse_quantity__bad_input_is_named(value, dimension):
+    with pytest.raises(QuantityError) as caught:
+        parse_quantity(value, dimension, name="trench.cover")
+    assert "trench.cover" in caught.value.problem
+    assert caught.value.remedy
+
+
+@given(st.floats(-1e6, 1e6), st.sampled_from(["ft", "in", "mm", "km", "US survey foot"]))
+def test_parse_quantity__round_trip(value, unit):
+    si = parse_quantity(f"{value!r} {unit}", "length", name="x")
+    assert si / _FACTOR["length"][unit] == pytest.approx(value, rel=1e-14, abs=1e-300)
+
+
+# Published roundings: 0.433 psi per ft and 2.31 ft per psi of water (BC livestock watering
+# factsheet 590304-5); 448.831 gpm per cfs, 745.700 W per hp (NIST SP 811, from memory).
+def test_convert__published_values():
+    assert parse_quantity("1 cfs", "flow", name="x") * 1000 == pytest.approx(28.316847, abs=5e-7)
+    cfs = parse_quantity("1 cfs", "flow", name="x")
+    assert convert(cfs, "flow", "us") == pytest.approx(448.831, abs=5e-4)
+    assert parse_quantity("1 hp", "power", name="x") == pytest.approx(745.700, abs=5e-4)
+    assert parse_quantity("1 psi", "pressure", name="x") == pytest.approx(6894.757, abs=5e-4)
+
+
+@pytest.mark.parametrize("units", ["metric", "us"])
+def test_show__every_kind_has_its_unit(units):
+    for kind in _FORMS[units]:
+        assert show(1.0, kind, units).endswith(unit_of(kind, units))
+        assert unit_of(kind, units) not in show(1.0, kind, units, unit=False)
+
+
+def test_show__missing_and_minus_zero():
+    assert show(None, "head", "metric") == "–"
+    assert show(math.nan, "head", "metric") == "–"
+    assert show(-0.001, "head", "metric") == "0.0 m"
+    assert show(10.0, "temperature", "us") == "50 °F"
+
+
+@pytest.mark.parametrize(
+    ("metric", "us"),
+    [
+        ("at station 805.3 m.", "at station 2642.1 ft."),
+        ("a bore of 48 mm is below", "a bore of 1.89 in is below"),
+        ("654 kPa, above the 600 kPa", "94.9 psi, above the 87.0 psi"),
+        ("design flow of 22.0 L/s", "design flow of 349 gpm"),
+        ("0.76 m/s", "2.49 ft/s"),
+        ("1 in 500; PE100 SDR17 DN/OD 200, ISO 4427-2; C = 150; 10 degC", None),
+        ("21.5 W/m2K and 3 m2 and 5 m-1", None),
+        ("150 ft and 6 in", None),
+    ],
+)
+def test_in_units__every_metric_quantity_is_turned(metric, us):
+    assert in_units(metric, "us") == (us or metric)
+    assert in_units(metric, "metric") == metric

@@ -1,0 +1,41 @@
+import numpy as np
+import pytest
+
+from routing.trench.bends import deflection_rad, find_bends
+
+
+def test_deflection__plane_angles_stand_alone():
+    assert np.degrees(deflection_rad(0.0, 0.0, np.radians(37.0))) == pytest.approx(37.0)
+    assert np.degrees(deflection_rad(np.radians(-5), np.radians(-25), 0.0)) == pytest.approx(20.0)
+
+
+def test_deflection__small_angles_stay_exact():
+    assert float(deflection_rad(0.0, 1e-9, 0.0)) == pytest.approx(1e-9, rel=1e-6)
+
+
+def test_deflection__agrees_with_the_cosine_formula_over_its_range():
+    rng = np.random.default_rng(0)
+    a1, a2 = rng.uniform(-1.4, 1.4, (2, 1000))
+    turn = rng.uniform(-np.pi, np.pi, 1000)
+    cosine = np.cos(a1) * np.cos(a2) * np.cos(turn) + np.sin(a1) * np.sin(a2)
+    assert deflection_rad(a1, a2, turn) == pytest.approx(np.arccos(cosine), abs=1e-7)
+    assert np.all(deflection_rad(a1, a2, turn) >= np.abs(a1 - a2) - 1e-12)
+
+
+def test_find_bends__plan_and_slope():
+    station = np.arange(0.0, 201.0, 5.0)
+    pipe = np.where(station <= 100, 100 - 0.1 * station, 90 - 0.3 * (station - 100))
+    bends = find_bends(station, pipe, np.array([50.0]), np.array([np.radians(20)]))
+    assert [b.id for b in bends] == ["B1", "B2"]
+    assert [b.station_m for b in bends] == [50.0, 100.0]
+    assert bends[0].plan_deg == pytest.approx(20)
+    assert bends[0].deflection_deg == pytest.approx(19.9, abs=0.05)
+    assert bends[1].vertical_deg == pytest.approx(np.degrees(np.arctan(0.1) - np.arctan(0.3)))
+    assert bends[1].deflection_deg == pytest.approx(-bends[1].vertical_deg)
+
+
+def test_find_bends__waves_and_small_turns_are_no_bends():
+    station = np.arange(0.0, 101.0)
+    pipe = 100 - 0.1 * station + 0.03 * np.sin(station)
+    assert find_bends(station, pipe, np.array([50.0]), np.array([np.radians(0.5)])) == ()
+    assert find_bends(station, pipe, np.array([]), np.array([])) == ()

@@ -1,0 +1,31 @@
+"""The command as a person runs it, in a process of its own."""
+
+from __future__ import annotations
+
+import os
+import subprocess
+import sys
+from pathlib import Path
+
+ROOT = Path(__file__).parents[2]
+
+
+def leatline(
+    *arguments: str | Path, cwd: Path, **variables: str
+) -> subprocess.CompletedProcess[bytes]:
+    return subprocess.run(
+        [sys.executable, "-m", "api.cli", *map(str, arguments)],
+        cwd=cwd,
+        env={**os.environ, "PYTHONPATH": str(ROOT), **variables},
+        capture_output=True,
+        timeout=120,
+        check=False,
+    )
+
+
+def clean(done: subprocess.CompletedProcess[bytes], code: int) -> str:
+    """Check how a command ended and return what it said on standard error."""
+    said = done.stderr.decode()
+    assert done.returncode == code, said
+    assert "Traceback" not in said
+    return said

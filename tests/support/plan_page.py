@@ -1,0 +1,91 @@
+"""What the tests of the planning page do on it again and again."""
+
+from __future__ import annotations
+
+import json
+import subprocess
+import sys
+from pathlib import Path
+from typing import Any
+
+import sample_dem
+
+RUN = "from api.cli import main; main()"
+
+HILLSIDE = ((400, 180), (460, 230), (520, 270), (600, 330), (690, 380))
+"""Pixels of a line across the sample hill as the map shows it at 1440 x 900."""
+
+
+def settled(page: Any) -> None:
+    """Wait until the newest line has been answered and painted."""
+    page.wait_for_function(
+        "() => leatline.live.idle && leatline.trace.painted === leatline.trace.asked "
+        "&& leatline.trace.asked > 0"
+    )
+
+
+def plan_of(page: Any) -> dict[str, Any]:
+    plan: dict[str, Any] = page.evaluate("() => leatline.state.plan")
+    return plan
+
+
+def points_of(page: Any) -> list[list[float]]:
+    plan = plan_of(page)
+    points: list[list[float]] = plan["lines"][plan["active"]]["points"]
+    return points
+
+
+def bring_line(page: Any, line: Path) -> None:
+    page.set_input_files("#line-file", str(line))
+    page.wait_for_function("() => leatline.state.model !== null")
+    settled(page)
+
+
+def draw(page: Any, pixels: tuple[tuple[int, int], ...] = HILLSIDE) -> None:
+    """Draw with the mouse; the last point ends the line with a double-click."""
+    box = page.locator("#map").bounding_box()
+    for x, y in pixels[:-1]:
+        page.mouse.click(box["x"] + x, box["y"] + y)
+    x, y = pixels[-1]
+    page.mouse.dblclick(box["x"] + x, box["y"] + y)
+    page.wait_for_function("() => leatline.state.mode === 'edit'")
+    settled(page)
+
+
+def centre(page: Any, selector: str) -> tuple[float, float]:
+    box = page.locator(selector).first.bounding_box()
+    return box["x"] + box["width"] / 2, box["y"] + box["height"] / 2
+
+
+def from_terminal(
+    points: list[list[float]], settings: dict[str, Any], folder: Path
+) -> dict[str, Any]:
+    """Return the study that the command line makes of the same line."""
+    route = folder / "line.geojson"
+    route.write_text(json.dumps({"type": "LineString", "coordinates": points}), encoding="utf-8")
+    tables = folder / "line.toml"
+    lines = []
+    for table, rows in settings.items():
+        if isinstance(rows, list):
+            continue
+        lines.append(f"[{table}]")
+        lines += [
+            f"{key} = {json.dumps(value)}"
+            for key, value in rows.items()
+            if not isinstance(value, list)
+        ]
+    for pipe in settings.get("pipe", []):
+        lines.append("[[pipe]]")
+        lines += [f"{key} = {json.dumps(value)}" for key, value in pipe.items()]
+    tables.write_text("\n".join(lines), encoding="utf-8")
+    terrain = sample_dem.sample_paths().terrain
+    arguments = ["study", str(route), "--terrain", str(terrain), "--settings", str(tables)]
+    done = subprocess.run(
+        [sys.executable, "-c", RUN, *arguments, "--format", "json", "--out", str(folder / "out")],
+        capture_output=True,
+        text=True,
+        timeout=120,
+        check=True,
+    )
+    study: dict[str, Any] = json.loads(done.stdout)
+    return study

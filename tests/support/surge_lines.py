@@ -1,0 +1,101 @@
+"""Lines of one pipe and of several for the checks of surge."""
+
+from __future__ import annotations
+
+import math
+from typing import Any
+
+import numpy as np
+
+from routing.flow import water_at
+from routing.flow.surge import ClosingLaw, SurgeInputs, uniform_closure
+from routing.pipe import pipe_by_hand, schedule_pipes
+
+G = 9.80665
+
+
+def one_pipe(
+    *,
+    length_m: float,
+    bore_m: float,
+    speed_m_s: float,
+    factor: float,
+    level_m: float,
+    flow_m3_s: float,
+    law: ClosingLaw,
+    pipe_m: Any = -200.0,
+    **more: Any,
+) -> SurgeInputs:
+    """Return a line of one pipe that discharges at level 0, deep enough not to boil."""
+    station = np.linspace(0.0, length_m, 41)
+    pipe = pipe_by_hand(material="steel", inside_diameter_m=bore_m, wall_m=0.01)
+    return SurgeInputs(
+        station_m=station,
+        pipe_m=np.broadcast_to(np.asarray(pipe_m, float), station.shape),
+        slope_station_m=station,
+        schedule=schedule_pipes([(0.0, pipe)], length_m),
+        water=water_at(20.0),
+        intake_level_m=level_m,
+        outlet_level_m=0.0,
+        flow_m3_s=flow_m3_s,
+        law=law,
+        **{
+            "entrance_k": 0.0,
+            "local_k": 0.0,
+            "wave_speed_m_s": (speed_m_s,),
+            "darcy_factor": factor,
+            **more,
+        },
+    )
+
+
+def frictionless(
+    constant: float, law_over_critical: float, law: ClosingLaw | None = None, **more: Any
+) -> SurgeInputs:
+    """Return a frictionless line of 100 m static head with the given a V / (2 g H)."""
+    speed, length, level = 1000.0, 1000.0, 100.0
+    velocity = constant * 2.0 * G * level / speed
+    return one_pipe(
+        length_m=length,
+        bore_m=0.5,
+        speed_m_s=speed,
+        factor=more.pop("factor", 0.0),
+        level_m=level,
+        flow_m3_s=velocity * math.pi / 4.0 * 0.25,
+        law=law or uniform_closure(law_over_critical * 2.0 * length / speed),
+        pipe_m=more.pop("pipe_m", -2000.0 - 2000.0 * constant),
+        **more,
+    )
+
+
+def several_pipes(
+    lengths: tuple[float, ...],
+    bores: tuple[float, ...],
+    speeds: tuple[float, ...],
+    *,
+    level_m: float,
+    flow_m3_s: float,
+    law: ClosingLaw,
+    pipe_m: Any = -2000.0,
+    **more: Any,
+) -> SurgeInputs:
+    """Return a line of several pipes that discharges at level 0."""
+    joints = np.concatenate(([0.0], np.cumsum(lengths)))
+    station = np.union1d(joints, np.linspace(0.0, joints[-1], 41))
+    entries = [
+        (float(start), pipe_by_hand(material="steel", inside_diameter_m=bore, wall_m=0.01))
+        for start, bore in zip(joints, bores, strict=False)
+    ]
+    return SurgeInputs(
+        station_m=station,
+        pipe_m=np.interp(station, [0.0, joints[-1]], np.broadcast_to(pipe_m, 2)),
+        slope_station_m=station,
+        schedule=schedule_pipes(entries, float(joints[-1])),
+        water=water_at(20.0),
+        intake_level_m=level_m,
+        outlet_level_m=0.0,
+        flow_m3_s=flow_m3_s,
+        law=law,
+        wave_speed_m_s=speeds,
+        **more,
+    )

@@ -1,0 +1,107 @@
+import assert from "node:assert/strict";
+import test from "node:test";
+
+import {
+  ahead, at, compassPoint, goesDown, locate, merged, newest, plane, way,
+} from "../../routing/papers/data/field/place.js";
+
+/** Return a line that runs east for 1 km and then north, from plane metres at a place. */
+function corner(lon0, lat0) {
+  const east = 1000 / plane(lon0, lat0)(lon0 + 1, lat0).x;
+  const north = 500 / plane(lon0, lat0)(lon0, lat0 + 1).y;
+  return {
+    station: [0, 1000, 1500],
+    lon: [lon0, lon0 + east, lon0 + east],
+    lat: [lat0, lat0, lat0 + north],
+  };
+}
+
+test("plane: a degree at the equator and at 45 degrees, as the ellipsoid's tables have it", () => {
+  // From memory of Snyder, Map Projections - A Working Manual, USGS PP 1395, 1987, table 4 (WGS 84
+  // differs from its ellipsoid by less than the last digit): 111.3 km and 78.8 km of longitude,
+  // 110.6 km and 111.1 km of latitude.
+  assert.equal((plane(0, 0)(1, 0).x / 1000).toFixed(1), "111.3");
+  assert.equal((plane(0, 0)(0, 1).y / 1000).toFixed(1), "110.6");
+  assert.equal((plane(10, 45)(11, 45).x / 1000).toFixed(1), "78.8");
+  assert.equal((plane(10, 45)(10, 46).y / 1000).toFixed(1), "111.1");
+});
+
+test("locate: station, offset and side looking down the line", () => {
+  const line = corner(-14.2, 62.1);
+  const perNorth = plane(-14.2, 62.1)(-14.2, 63.1).y;
+  const beside = locate(line, (line.lon[0] + line.lon[1]) / 2, 62.1 + 7 / perNorth);
+  assert.ok(Math.abs(beside.station - 500) < 0.01);
+  assert.ok(Math.abs(beside.offset - 7) < 0.01);
+  assert.equal(beside.side, "left"); // north of a line that runs east
+  const other = locate(line, (line.lon[0] + line.lon[1]) / 2, 62.1 - 7 / perNorth);
+  assert.equal(other.side, "right");
+});
+
+test("locate: beyond an end the end counts; on the line the offset is nothing", () => {
+  const line = corner(5, -40);
+  assert.equal(locate(line, 4.9, -40).station, 0);
+  const end = locate(line, line.lon[2], line.lat[2] + 0.01);
+  assert.ok(Math.abs(end.station - 1500) < 1e-6);
+  assert.ok(locate(line, line.lon[1], line.lat[1]).offset < 1e-6);
+});
+
+test("locate: across the antimeridian, in either way of writing it", () => {
+  const line = { station: [0, 200], lon: [179.999, 180.001], lat: [-16, -16] };
+  const fix = locate(line, -180, -16);
+  assert.ok(Math.abs(fix.station - 100) < 0.01);
+  assert.ok(fix.offset < 0.01);
+});
+
+test("locate: repeated points do not upset it", () => {
+  const line = { station: [0, 10, 10, 20], lon: [0, 1e-4, 1e-4, 2e-4], lat: [0, 0, 0, 0] };
+  assert.ok(Number.isFinite(locate(line, 1e-4, 1e-4).station));
+});
+
+test("at: straight between the ends, null where one is missing", () => {
+  assert.equal(at([1, 3], { leg: 0, share: 0.25 }), 1.5);
+  assert.equal(at([1, null], { leg: 0, share: 0.25 }), null);
+});
+
+test("way: the four quarters, and their names", () => {
+  assert.equal(Math.round(way(0, 0, 0, 1e-3).bearing), 0);
+  assert.equal(Math.round(way(0, 0, 1e-3, 0).bearing), 90);
+  assert.equal(Math.round(way(0, 0, -1e-3, 0).bearing), 270);
+  assert.equal(compassPoint(359), "north");
+  assert.equal(compassPoint(134), "south-east");
+});
+
+const PLACES = [
+  { kind: "vent", station: 10 }, { kind: "drain", station: 40 }, { kind: "vent", station: 60 },
+  { kind: "bend", station: 55 }, { kind: "vent", station: 90 },
+];
+
+test("ahead: the next of each kind, the nearest first, in either direction", () => {
+  assert.deepEqual(ahead(PLACES, 50, true).map((p) => p.station), [55, 60]);
+  assert.deepEqual(ahead(PLACES, 50, false).map((p) => p.station), [40, 10]);
+  assert.deepEqual(ahead(PLACES, 100, true), []);
+  assert.equal(ahead(PLACES, 90, true)[0].station, 90); // standing on it
+});
+
+test("goesDown: a few metres of wander do not turn the walker round", () => {
+  assert.equal(goesDown([100, 104, 97], true), true);
+  assert.equal(goesDown([100, 104, 97], false), false);
+  assert.equal(goesDown([100, 80], true), false);
+  assert.equal(goesDown([100], true), true);
+});
+
+const tick = (id, device, time, more = {}) => ({ fitting_id: id, device, time, done: true, note: "", ...more });
+
+test("merged: a device's newest word on a fitting stays, other devices' too", () => {
+  const found = merged([
+    tick("V1", "a", "2026-01-02"), tick("V1", "a", "2026-01-03", { done: false }),
+    tick("V1", "b", "2026-01-01"), tick("V2", "a", "2026-01-01"),
+  ]);
+  assert.equal(found.length, 3);
+  assert.equal(newest(found).get("V1").done, false);
+});
+
+test("merged: the same tick without its photograph does not replace the one with it", () => {
+  const whole = tick("V1", "a", "2026-01-02", { photo: "data:" });
+  for (const order of [[whole, { ...whole, photo: null }], [{ ...whole, photo: null }, whole]])
+    assert.equal(merged(order)[0].photo, "data:");
+});

@@ -1,0 +1,85 @@
+import assert from "node:assert/strict";
+import test from "node:test";
+
+import { Live } from "../../web/js/live.js";
+
+/** A service whose answers come when the test says so. */
+function service() {
+  const open = [];
+  const ask = (question, sequence) =>
+    new Promise((answer, fail) => open.push({ question, sequence, answer, fail }));
+  return { open, ask };
+}
+
+const turn = () => new Promise((resolve) => setImmediate(resolve));
+
+test("one question under way, the newest of the rest next", async () => {
+  const { open, ask } = service();
+  const shown = [];
+  const live = new Live(ask, (answer) => shown.push(answer), () => "drop");
+  for (let i = 1; i <= 20; i += 1) live.want(i);
+  assert.deepEqual(open.map((one) => one.question), [1]);
+  open[0].answer("one");
+  await turn();
+  assert.deepEqual(open.map((one) => one.question), [1, 20]);
+  open[1].answer("twenty");
+  await turn();
+  assert.deepEqual(shown, ["one", "twenty"]);
+  assert.ok(live.idle);
+});
+
+test("answers are never shown out of order, whatever the times", async () => {
+  const shown = [];
+  const live = new Live(
+    (question) => new Promise((done) => setTimeout(() => done(question), Math.random() * 4)),
+    (answer) => shown.push(answer),
+    () => "drop",
+  );
+  for (let i = 1; i <= 60; i += 1) {
+    live.want(i);
+    await new Promise((done) => setTimeout(done, Math.random() * 2));
+  }
+  while (!live.idle) await new Promise((done) => setTimeout(done, 2));
+  assert.equal(shown.at(-1), 60);
+  assert.deepEqual(shown, shown.toSorted((a, b) => a - b));
+});
+
+test("forget: what is under way is not shown", async () => {
+  const { open, ask } = service();
+  const shown = [];
+  const live = new Live(ask, (answer) => shown.push(answer), () => "drop");
+  live.want(1);
+  live.forget();
+  open[0].answer("late");
+  await turn();
+  assert.deepEqual(shown, []);
+  live.want(2);
+  open[1].answer("two");
+  await turn();
+  assert.deepEqual(shown, ["two"]);
+});
+
+test("a service that is away is asked again, with the newest question and longer waits", async () => {
+  const { open, ask } = service();
+  const shown = [];
+  const waits = [];
+  let wake = () => {};
+  const live = new Live(ask, (answer) => shown.push(answer), () => "again", (act, ms) => {
+    waits.push(ms);
+    wake = act;
+  });
+  live.want("old");
+  for (let i = 0; i < 3; i += 1) {
+    open.at(-1).fail(new Error("away"));
+    await turn();
+    live.want(`new ${i}`);
+    wake();
+    await turn();
+  }
+  assert.deepEqual(waits, waits.toSorted((a, b) => a - b));
+  assert.ok(waits[2] > waits[0]);
+  assert.equal(open.at(-1).question, "new 2");
+  open.at(-1).answer("back");
+  await turn();
+  assert.deepEqual(shown, ["back"]);
+});

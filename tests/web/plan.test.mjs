@@ -1,0 +1,90 @@
+import assert from "node:assert/strict";
+import test from "node:test";
+
+import * as plans from "../../web/js/plan.js";
+import { bodyOf, planOf, pointsOf } from "../../web/js/study-doc.js";
+
+/** @type {[number, number][]} */
+const POINTS = [[-16.07, 47.298], [-16.065, 47.297], [-16.06, 47.2953]];
+
+function drawn() {
+  return plans.withPoints(plans.emptyPlan(["0123456789abcdef"]), POINTS);
+}
+
+/** Freeze a value all through, so that an edit in place is an error. */
+function frozen(value) {
+  if (value && typeof value === "object") Object.values(value).forEach(frozen);
+  return Object.freeze(value);
+}
+
+test("edits of points leave the old plan alone", () => {
+  const plan = frozen(drawn());
+  const { points } = plans.activeLine(plan);
+  assert.equal(plans.moved(points, 1, [1, 2])[1][0], 1);
+  assert.equal(plans.inserted(points, 1, [1, 2]).length, 4);
+  assert.equal(plans.removed(points, 0).length, 2);
+  assert.deepEqual(plans.extended(points, [0, 0], "intake")[0], [0, 0]);
+  assert.deepEqual(plans.extended(points, [0, 0], "outlet").at(-1), [0, 0]);
+  assert.equal(points.length, 3);
+});
+
+test("reversed: twice is the same line, and a bridge keeps its place on the ground", () => {
+  const line = frozen({ name: "A", points: POINTS, settings: { trench: { cover: "1 m", span: [{ from: "100 m", to: "130 m" }] } } });
+  const text = (m) => `${m} m`;
+  const metres = (words) => parseFloat(words);
+  const once = plans.reversed(line, 800, text, metres);
+  assert.deepEqual(once.settings.trench.span, [{ from: "670 m", to: "700 m" }]);
+  assert.deepEqual(once.points[0], POINTS[2]);
+  assert.deepEqual(plans.reversed(once, 800, text, metres), line);
+});
+
+test("withSetting: an empty value takes key and table away", () => {
+  const settings = frozen({ trench: { cover: "1 m" } });
+  assert.deepEqual(plans.withSetting(settings, "trench", "cover", ""), {});
+  assert.deepEqual(plans.withSetting(settings, "flow", "design", "18 L/s"), { trench: { cover: "1 m" }, flow: { design: "18 L/s" } });
+});
+
+test("lines: copy, drop, fresh names", () => {
+  let plan = plans.copyLine(frozen(drawn()));
+  assert.deepEqual(plan.lines.map((line) => line.name), ["Line A", "Line B"]);
+  assert.equal(plan.active, 1);
+  plan = plans.copyLine(plan);
+  plan = plans.dropLine(plan, 0);
+  assert.equal(plan.lines.length, 2);
+  assert.equal(plan.active, 1);
+  assert.equal(plans.freshName(plan), "Line A");
+});
+
+test("complete: a terrain and two places", () => {
+  assert.ok(plans.complete(drawn(), POINTS));
+  assert.ok(!plans.complete(drawn(), [POINTS[0], POINTS[0]]));
+  assert.ok(!plans.complete(plans.emptyPlan(), POINTS));
+});
+
+test("bodyOf and planOf: a study comes back as it was saved", () => {
+  let plan = plans.withLine(drawn(), { settings: { trench: { cover: "1 m" } } });
+  plan = plans.copyLine(plan);
+  plan = { ...plan, active: 0, name: "Beck", units: "us", nogo: [POINTS], prices: { ...plans.NO_PRICES, vent: 120 } };
+  const body = bodyOf(plan, "first");
+  assert.equal(body.label, "first");
+  assert.equal(body.settings.study.units, "us");
+  const study = {
+    name: body.name,
+    units: "us",
+    terrain_ids: [body.terrain],
+    route: { name: "Line A", lon: POINTS.map((p) => p[0]), lat: POINTS.map((p) => p[1]) },
+    settings: { ...body.settings, study: { ...body.settings.study, name: body.name } },
+    alternatives: body.alternatives,
+    plan: body.plan,
+  };
+  assert.deepEqual(planOf(study), plan);
+  assert.deepEqual(planOf(structuredClone({ ...study, plan: undefined, alternatives: undefined })).lines.length, 1);
+});
+
+test("pointsOf: any GeoJSON with a line, else none", () => {
+  const geometry = { type: "LineString", coordinates: POINTS.map((p) => [...p, 5]) };
+  const feature = { type: "Feature", geometry };
+  assert.deepEqual(pointsOf(feature), POINTS);
+  assert.deepEqual(pointsOf({ type: "FeatureCollection", features: [{ type: "Feature", geometry: null }, feature] }), POINTS);
+  assert.deepEqual(pointsOf({ type: "Point", coordinates: [1, 2] }), []);
+});

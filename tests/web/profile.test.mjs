@@ -1,0 +1,114 @@
+import assert from "node:assert/strict";
+import test from "node:test";
+
+import { best, costOf, differences, overlaid } from "../../web/js/compare.js";
+import { NO_PRICES } from "../../web/js/plan.js";
+import { profileOf, rangeOf, readingAt, within, worstShare, zoomed } from "../../web/js/profile-data.js";
+import { chartColumn, decode } from "../../web/js/wire.js";
+
+const STATION = [0, 10, 20, 40];
+const GROUND = [100, 96, 97, 80];
+const PIPE = [99, 95, 96, 79];
+const DENSITY = 1000;
+const GRAVITY = 10;
+
+function packed(values, Kind) {
+  return Buffer.from(Kind.from(values).buffer).toString("base64");
+}
+
+/** @param {object} [change] */
+function answer(change = {}) {
+  return {
+    summary: { plan_length_m: 40, intake_level_m: 101, trench_volume_m3: 10, gross_head_m: 22, max_static_pressure_kpa: 220, pipe_length_m: 45 },
+    water: { density_kg_m3: DENSITY, gravity_m_s2: GRAVITY },
+    trench: { outside_diameter_m: 0.2, bedding_m: 0.1, spans: [{ from_m: 18, to_m: 22 }], offers: [] },
+    pipes: [
+      { from_m: 0, to_m: 20, label: "a", length_m: 21, outside_diameter_m: 0.2, inside_diameter_m: 0.18, derated_rating_kpa: 600 },
+      { from_m: 20, to_m: 40, label: "b", length_m: 24, outside_diameter_m: 0.2, inside_diameter_m: 0.16, derated_rating_kpa: null },
+    ],
+    vents: [{}, {}], drains: [{}], warnings: [],
+    stations: {
+      n: 4,
+      columns: {
+        station_m: packed(STATION, Float32Array), ground_m: packed(GROUND, Float32Array), pipe_m: packed(PIPE, Float32Array),
+        lon: packed([-16, -16, -16, -16.1], Float64Array), lat: packed([47, 47, 47, 47], Float64Array),
+      },
+    },
+    ...change,
+  };
+}
+
+test("decode: the short form gives the columns that it leaves out", () => {
+  const model = decode(answer());
+  assert.ok(model.col.lon instanceof Float64Array);
+  assert.equal(model.col.lon[3], -16.1);
+  assert.deepEqual([...model.col.static_head_m], [2, 6, 5, 22]);
+  assert.deepEqual([...model.col.static_pressure_kpa], [20, 60, 50, 220]);
+  assert.deepEqual([...model.col.span], [0, 0, 1, 0]);
+  assert.deepEqual([...model.col.rating_kpa], [600, 600, NaN, NaN]); // a joint belongs to the run below
+  assert.ok(Math.abs(model.col.depth_m[0] - 1.09) < 1e-9);
+  assert.ok(Math.abs(model.col.cover_m[3] - 0.9) < 1e-9);
+});
+
+test("decode: the whole form keeps its own columns, null becomes missing", () => {
+  const model = decode(answer({ stations: { station_m: [0, 1], static_head_m: [1, 2], rating_kpa: [null, 3] } }));
+  assert.equal(model.n, 2);
+  assert.ok(Number.isNaN(model.col.rating_kpa[0]));
+  assert.deepEqual(chartColumn(model.col.rating_kpa, 2), [null, 3]);
+});
+
+test("profileOf: bridges have no trench, unknown ratings no line", () => {
+  const profile = profileOf(decode(answer()), "metric");
+  assert.deepEqual(profile.ground, GROUND);
+  assert.equal(profile.crown[2], null);
+  assert.deepEqual(profile.rating, [99 + 60, 95 + 60, null, null]);
+  assert.deepEqual(profile.flowing, [null, null, null, null]);
+  assert.ok(Math.abs(/** @type {number} */ (profile.bottom[0]) - 1.2) < 1e-9);
+});
+
+test("rangeOf: only what is in view counts", () => {
+  const [low, high] = rangeOf(STATION, [GROUND], 0, 15);
+  assert.ok(low < 96 && low > 90 && high > 100);
+  assert.deepEqual(rangeOf(STATION, [[null, null, null, null]], 0, 40), [0, 1]);
+});
+
+test("zoomed: keeps the place under the pointer and stays on the line", () => {
+  const [from, to] = /** @type {[number, number]} */ (zoomed([0, 1000], 300, 0.5, 1000));
+  assert.ok(Math.abs((300 - from) / (to - from) - 0.3) < 1e-12);
+  assert.equal(zoomed([100, 900], 500, 9, 1000), null);
+  assert.deepEqual(within([-20, 30], 1000), [0, 50]);
+  const near = /** @type {[number, number]} */ (zoomed([0, 1000], 999, 1e-9, 1000));
+  assert.ok(near[1] <= 1000 && near[1] - near[0] >= 9.99);
+});
+
+test("readingAt and worstShare", () => {
+  const model = decode(answer());
+  const r = readingAt(model, 5);
+  assert.equal(r.ground, 98);
+  assert.equal(r.staticPressure, 40000);
+  assert.equal(r.flowingHead, null);
+  assert.deepEqual(worstShare(model), { share: 0.1, station: 10 });
+});
+
+test("costOf: the user's own prices times what is there", () => {
+  const prices = { ...NO_PRICES, trench_m3: 30, vent: 100, drain: 50, pipe: { a: 12, b: 10 } };
+  assert.equal(costOf(decode(answer()), prices), 300 + 200 + 50 + 252 + 240);
+  assert.equal(costOf(decode(answer()), NO_PRICES), 0);
+});
+
+test("differences: named against the first line", () => {
+  const a = { name: "A", model: decode(answer()) };
+  const b = { name: "B", model: decode(answer({ vents: [{}] })) };
+  assert.deepEqual(differences([a, b], NO_PRICES, "metric"), ["B against A: vents 1 less."]);
+  assert.deepEqual(differences([a, a], NO_PRICES, "metric"), ["A against A: no difference in these figures."]);
+});
+
+test("best and overlaid", () => {
+  assert.deepEqual(best([3, 1, 1], -1), [1, 2]);
+  assert.deepEqual(best([2, 2], 1), []);
+  assert.deepEqual(best([null, 2], 1), []);
+  const a = { name: "A", model: decode(answer()) };
+  const [stations, column] = overlaid([a], "metric");
+  assert.deepEqual(stations, STATION);
+  assert.deepEqual(column, PIPE);
+});

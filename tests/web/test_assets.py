@@ -1,0 +1,83 @@
+"""The third-party files of the pages: fetched by the build, named by the lock file."""
+
+from __future__ import annotations
+
+import importlib.util
+import json
+from pathlib import Path
+from types import ModuleType
+
+import pytest
+
+import web
+from web import asset
+
+WEB = Path(web.__file__).parent
+
+
+def test_asset__the_map_library_is_installed() -> None:
+    script = asset("leaflet/dist/leaflet.js").read_text(encoding="utf-8")
+    locked = json.loads((WEB / "package-lock.json").read_text(encoding="utf-8"))["packages"]
+    assert f'version="{locked["node_modules/leaflet"]["version"]}"' in script
+    assert asset("leaflet/LICENSE").stat().st_size > 500
+
+
+def test_asset__missing_file_says_what_to_do() -> None:
+    with pytest.raises(FileNotFoundError, match=r"'nowhere/x\.js' is not installed.*pip install"):
+        asset("nowhere/x.js")
+
+
+def test_lock_file__pins_content_and_names_no_host() -> None:
+    text = (WEB / "package-lock.json").read_text(encoding="utf-8")
+    assert "://" not in text
+    assert "resolved" not in text
+    packages = json.loads(text)["packages"]
+    assert all("integrity" in entry for name, entry in packages.items() if name)
+
+
+@pytest.fixture
+def hook() -> ModuleType:
+    """The build hook's module, which needs the build backend."""
+    pytest.importorskip("hatchling", reason="hatchling is missing: install it to test the hook")
+    spec = importlib.util.spec_from_file_location("web_build_hook", WEB / "build.py")
+    assert spec is not None
+    assert spec.loader is not None
+    module = importlib.util.module_from_spec(spec)
+    spec.loader.exec_module(module)
+    return module
+
+
+def made_hook(hook: ModuleType, target: str = "wheel"):
+    return hook.FrontEndHook(str(WEB.parent), {}, None, None, str(WEB.parent), target)
+
+
+def test_hook__asks_the_index_for_npm_only_where_there_is_none(
+    hook, monkeypatch: pytest.MonkeyPatch, tmp_path: Path
+) -> None:
+    monkeypatch.setattr(hook, "installed", lambda: False)
+    monkeypatch.setenv("PATH", str(tmp_path))
+    assert made_hook(hook).dependencies() == [hook.NPM_FROM_INDEX]
+    for name, words in (("node", "v20.0.0"), ("npm", "10.1.0")):
+        tool = tmp_path / name
+        tool.write_text(f"#!/bin/sh\necho {words}\n")
+        tool.chmod(0o755)
+    assert made_hook(hook).dependencies() == []
+    (tmp_path / "npm").write_text("#!/bin/sh\necho 6.14.4\n")
+    assert made_hook(hook).dependencies() == [hook.NPM_FROM_INDEX]
+
+
+def test_hook__an_installed_set_is_not_fetched_again(hook, monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setattr(hook, "install", lambda: pytest.fail("npm was run"))
+    build_data: dict = {"artifacts": []}
+    made_hook(hook).initialize("standard", build_data)
+    assert "/web/node_modules/leaflet/LICENSE" in build_data["artifacts"]
+    assert made_hook(hook, "sdist").dependencies() == []
+
+
+def test_hook__another_version_counts_as_not_installed(
+    hook, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    assert hook.installed()
+    wanted = dict.fromkeys(hook.locked(), "0.0.1")
+    monkeypatch.setattr(hook, "locked", lambda: wanted)
+    assert not hook.installed()

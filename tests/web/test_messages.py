@@ -1,0 +1,70 @@
+"""The guide's page of messages: an entry with cause and remedy for every code, and no other."""
+
+from __future__ import annotations
+
+import importlib
+import pkgutil
+import re
+from collections import Counter
+from collections.abc import Iterator
+from pathlib import Path
+
+import pytest
+
+import api
+import routing
+from routing.errors import LeatlineError
+from routing.finding import FINDING_CODES
+
+PAGE = Path(__file__).parents[2] / "web" / "guide" / "messages.md"
+ROW = re.compile(r"^\| `([a-z_0-9]+)` \| (.*) \| (.*) \|$", re.MULTILINE)
+ROWS = ROW.findall(PAGE.read_text(encoding="utf-8"))
+ENTRIES = {code: (cause.strip(), remedy.strip()) for code, cause, remedy in ROWS}
+
+
+def error_classes() -> list[type[LeatlineError]]:
+    """Return every error class of ours, wherever it is."""
+    for package in (routing, api):
+        for info in pkgutil.walk_packages(package.__path__, package.__name__ + "."):
+            importlib.import_module(info.name)
+
+    def below(kind: type[LeatlineError]) -> Iterator[type[LeatlineError]]:
+        yield kind
+        for child in kind.__subclasses__():
+            yield from below(child)
+
+    ours = (routing.__name__, api.__name__)
+    return [kind for kind in below(LeatlineError) if kind.__module__.split(".")[0] in ours]
+
+
+ERRORS = error_classes()
+
+
+@pytest.mark.parametrize("kind", ERRORS, ids=lambda kind: kind.__name__)
+def test_messages__every_error_has_an_entry(kind: type[LeatlineError]) -> None:
+    assert kind.code in ENTRIES
+
+
+def test_messages__every_error_has_a_code_of_its_own() -> None:
+    # A class without one would be looked up under its parent's entry.
+    assert [
+        code for code, count in Counter(kind.code for kind in ERRORS).items() if count > 1
+    ] == []
+
+
+@pytest.mark.parametrize("code", FINDING_CODES)
+def test_messages__every_warning_has_an_entry(code: str) -> None:
+    assert code in ENTRIES
+
+
+def test_messages__no_entry_without_a_message() -> None:
+    assert ENTRIES.keys() == {kind.code for kind in ERRORS} | FINDING_CODES.keys()
+    assert len(ROWS) == len(ENTRIES)
+
+
+@pytest.mark.parametrize("code", ENTRIES)
+def test_messages__cause_and_remedy_are_sentences(code: str) -> None:
+    for words in ENTRIES[code]:
+        assert words[0].isupper()
+        assert words.endswith(".")
+        assert len(words) >= 8

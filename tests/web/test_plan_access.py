@@ -1,0 +1,211 @@
+"""The planning page for every hand and in every weather: keys, touch, readers, no service."""
+
+from __future__ import annotations
+
+import os
+import signal
+import socket
+import subprocess
+import sys
+import time
+from collections.abc import Iterator
+from contextlib import contextmanager
+from pathlib import Path
+from typing import Any
+
+import httpx
+import pytest
+from api_service import upload
+from plan_page import RUN, bring_line, centre, plan_of, points_of, settled
+
+import sample_dem
+import web
+
+pytestmark = pytest.mark.browser
+
+SAMPLE = sample_dem.sample_paths()
+PHONE = (390, 844)
+AXE = Path(web.__file__).parent / "node_modules" / "axe-core" / "axe.min.js"
+
+
+def test_keyboard__draws_moves_reads_and_saves(open_page: Any, terrain: str) -> None:
+    with open_page(f"/?terrain={terrain}") as page:
+        page.wait_for_function("() => leatline.state.mode === 'draw'")
+        page.focus("[data-mode=draw]")
+        page.keyboard.press("Enter")
+        page.keyboard.press("Enter")
+        assert page.evaluate("() => document.activeElement.id") == "map"
+        page.keyboard.press("Enter")
+        for _ in range(3):
+            page.keyboard.press("ArrowRight")
+            page.wait_for_timeout(350)
+            page.keyboard.press("Enter")
+        page.keyboard.press("Escape")
+        settled(page)
+        assert len(points_of(page)) == 4
+        page.focus(".handle[data-index='2']")
+        page.keyboard.press("ArrowDown")
+        page.keyboard.press("ArrowDown")
+        after = points_of(page)
+        assert page.evaluate("() => document.activeElement.dataset.index") == "2"
+        page.keyboard.press("i")
+        assert len(points_of(page)) == 5
+        page.keyboard.press("Delete")
+        assert points_of(page) == after
+        page.focus("#profile")
+        page.keyboard.press("End")
+        page.keyboard.press("ArrowLeft")
+        page.keyboard.press("+")
+        assert "Ground" in page.get_attribute("#profile", "aria-valuetext")
+        assert page.evaluate("() => leatline.state.view !== null")
+        page.focus("#tab-line")
+        page.keyboard.press("ArrowRight")
+        assert page.is_visible("#panel-trench")
+        settled(page)
+        page.keyboard.press("Control+s")
+        page.wait_for_selector("#saved >> text=Saved, revision 1")
+
+
+def test_touch__draws_and_drags_on_a_phone(open_page: Any, terrain: str) -> None:
+    phone = {"size": PHONE, "has_touch": True, "is_mobile": True}
+    with open_page(f"/?terrain={terrain}", **phone) as page:
+        page.wait_for_function("() => leatline.state.mode === 'draw'")
+        box = page.locator("#map").bounding_box()
+        for x, y in ((120, 120), (170, 150), (215, 190), (216, 191)):
+            page.touchscreen.tap(box["x"] + x, box["y"] + y)
+            page.wait_for_timeout(420)  # two taps close in time are a double tap
+        page.wait_for_function("() => leatline.state.mode === 'edit'")
+        settled(page)
+        assert len(points_of(page)) == 3
+        before = points_of(page)
+        x, y = centre(page, ".handle[data-index='1']")
+        finger(page, [(x + 2 * k, y - 2 * k) for k in range(12)])
+        settled(page)
+        assert points_of(page)[1] != before[1]
+        page.tap("#tab-water")
+        assert page.is_visible("#flow-slider")
+        page.tap("#tab-water")
+        assert page.is_visible("#profile")
+        assert page.evaluate("() => document.documentElement.scrollWidth") <= PHONE[0]
+
+
+def finger(page: Any, path: list[tuple[float, float]]) -> None:
+    """Drag one finger along a path."""
+    session = page.context.new_cdp_session(page)
+    kinds = ["touchStart", *["touchMove"] * (len(path) - 1)]
+    for kind, (x, y) in zip(kinds, path, strict=True):
+        points = [{"x": x, "y": y}]
+        session.send("Input.dispatchTouchEvent", {"type": kind, "touchPoints": points})
+    session.send("Input.dispatchTouchEvent", {"type": "touchEnd", "touchPoints": []})
+
+
+@pytest.mark.parametrize(
+    ("size", "scheme"), [((1440, 900), "light"), ((1440, 900), "dark"), (PHONE, "light")]
+)
+def test_axe__finds_nothing(open_page: Any, terrain: str, size: Any, scheme: str) -> None:
+    if not AXE.is_file():
+        pytest.skip("axe-core is not installed: run `npm ci` in web/")
+    with open_page(size=size, color_scheme=scheme, bypass_csp=True) as page:
+        page.wait_for_selector("#start-terrains li")
+        found = violations(page)
+        page.click("#start-terrains button >> nth=0")
+        bring_line(page, SAMPLE.line)
+        for name in ("line", "trench", "water", "fittings", "compare"):
+            page.click(f"#tab-{name}")
+            page.wait_for_timeout(400 if name == "compare" else 50)
+            found += violations(page)
+        page.click(".menu summary")
+        found += violations(page)
+        page.keyboard.press("Escape")
+        page.click(".figure >> nth=1")
+        page.wait_for_selector("#where .formula")
+        found += violations(page)
+        assert found == []
+
+
+def violations(page: Any) -> list[str]:
+    """Return what axe-core holds against the page as it is now."""
+    if not page.evaluate("() => Boolean(window.axe)"):
+        page.add_script_tag(path=str(AXE))
+    result = page.evaluate("() => axe.run({ resultTypes: ['violations'] })")
+    return [
+        f"{broken['id']}: {node['target']} {node['failureSummary'][:160]}"
+        for broken in result["violations"]
+        for node in broken["nodes"]
+    ]
+
+
+def test_flight_mode__the_last_state_opens(open_page: Any, terrain: str) -> None:
+    with open_page(f"/?terrain={terrain}", away=True) as page:
+        page.wait_for_function("() => navigator.serviceWorker.controller !== null")
+        page.reload()
+        bring_line(page, SAMPLE.line)
+        page.wait_for_timeout(500)
+        before = plan_of(page)
+        page.context.set_offline(True)
+        page.reload()
+        page.wait_for_function("() => leatline.state.plan.lines[0].points.length === 44")
+        assert plan_of(page) == before
+        page.wait_for_selector("#away:not([hidden])")
+        page.wait_for_selector(".relief-tile .leaflet-tile-loaded")
+        page.context.set_offline(False)
+        settled(page)
+        assert page.is_hidden("#away")
+
+
+@contextmanager
+def served(data: Path, port: int) -> Iterator[subprocess.Popen[bytes]]:
+    """Run the service in a process of its own, which can be killed."""
+    arguments = ["serve", "--host", "127.0.0.1", "--port", str(port), "--data", str(data)]
+    process = subprocess.Popen(
+        [sys.executable, "-c", RUN, *arguments],
+        stdout=subprocess.DEVNULL,
+        stderr=subprocess.DEVNULL,
+    )
+    try:
+        deadline = time.monotonic() + 40
+        while time.monotonic() < deadline:
+            try:
+                if httpx.get(f"http://127.0.0.1:{port}/api/health", timeout=2).is_success:
+                    break
+            except httpx.TransportError:
+                time.sleep(0.1)
+        yield process
+    finally:
+        process.kill()
+        process.wait()
+
+
+def test_restart__mid_drag_nothing_is_lost(open_page: Any, tmp_path: Path) -> None:
+    with socket.socket() as free:
+        free.bind(("127.0.0.1", 0))
+        port = free.getsockname()[1]
+    base = f"http://127.0.0.1:{port}"
+    with served(tmp_path, port) as service:
+        with httpx.Client(base_url=base, timeout=60) as client:
+            terrain = upload(client, SAMPLE.terrain).json()["id"]
+        with open_page(f"/?terrain={terrain}", base=base, away=True) as page:
+            bring_line(page, SAMPLE.line)
+            x, y = centre(page, ".handle[data-index='6']")
+            page.mouse.move(x, y)
+            page.mouse.down()
+            page.mouse.move(x + 8, y - 6)
+            os.kill(service.pid, signal.SIGKILL)
+            service.wait()
+            for k in range(6):
+                page.mouse.move(x + 10 + k, y - 8 - k)
+            page.wait_for_selector("#away:not([hidden])")
+            with served(tmp_path, port):
+                page.mouse.move(x + 20, y - 18)
+                page.mouse.up()
+                settled(page)
+                assert page.is_hidden("#away")
+                applied = page.evaluate("() => leatline.trace.applied")
+                assert applied == sorted(set(applied))
+                shown = page.evaluate("() => leatline.state.model.summary")
+                body = page.evaluate(
+                    "async () => (await import('/js/plan.js')).previewBody(leatline.state.plan, "
+                    "leatline.state.plan.lines[0])"
+                )
+                again = httpx.post(f"{base}/api/preview", json=body, timeout=60).json()
+                assert again["summary"] == shown

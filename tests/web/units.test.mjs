@@ -1,0 +1,44 @@
+import assert from "node:assert/strict";
+import test from "node:test";
+
+import { FORMS, fromShown, parse, parsedOrNull, quantity, show, toShown } from "../../web/js/units.js";
+
+test("show: a value, and a dash for what is missing", () => {
+  assert.equal(show(412.6, "elevation", "metric"), "412.60 m");
+  assert.equal(show(0.018, "flow", "us"), "285 gpm");
+  assert.equal(show(null, "head", "metric"), "–");
+  assert.equal(show(NaN, "head", "metric"), "–");
+  assert.equal(show(-0.001, "head", "metric"), "0.0 m");
+});
+
+test("toShown and fromShown: there and back for every kind in both systems", () => {
+  for (const units of /** @type {const} */ (["metric", "us"]))
+    for (const kind of /** @type {any[]} */ (Object.keys(FORMS[units])))
+      for (const value of [0, 0.018, 3.7, 412.6]) {
+        const back = fromShown(toShown(value, kind, units), kind, units);
+        assert.ok(Math.abs(back - value) < 1e-9 * Math.max(1, Math.abs(value)), `${units} ${kind} ${value}`);
+      }
+});
+
+test("parse: units by their definitions", () => {
+  assert.ok(Math.abs(parse("3 ft", "length") - 0.9144) < 1e-15); // international foot of 1959
+  assert.equal(parse("0.9", "length", "m"), 0.9);
+  assert.ok(Math.abs(parse("1 gpm", "flow") - 0.003785411784 / 60) < 1e-18); // 231 cubic inches
+  assert.equal(parse("50 degF", "temperature"), 10);
+  assert.equal(parse("64 %", "ratio"), 0.64);
+});
+
+test("parse: what has no meaning says so and gives an example", () => {
+  for (const text of ["", "deep", "3 furlong", "1 2 m", "NaN m", "1e999 parsec"])
+    assert.throws(() => parse(text, "length"), /such as|for example/, text);
+  assert.throws(() => parse("3", "length"), /a unit is missing/);
+  assert.equal(parsedOrNull("3 furlong", "length"), null);
+});
+
+test("quantity: text that the settings take, to the digits shown", () => {
+  assert.equal(quantity(0.9, "depth", "metric"), "0.9 m");
+  assert.equal(quantity(0.022, "flow", "metric", 1), "22 L/s");
+  assert.equal(quantity(7, "temperature", "metric"), "7 degC");
+  const text = quantity(1.3, "depth", "us");
+  assert.ok(Math.abs(parse(text, "length") - 1.3) < 0.05 * 0.3048 + 1e-12);
+});

@@ -1,0 +1,109 @@
+// @ts-check
+/** The service's HTTP face. */
+
+/** A problem the service answered with: what is wrong and what to do about it. */
+export class Problem extends Error {
+  /** @param {{detail?: string, hint?: string, code?: string, status?: number, station_m?: number | null}} body */
+  constructor(body) {
+    super([body.detail, body.hint].filter(Boolean).join(" ") || "The service gave no reason.");
+    this.code = body.code ?? "unknown";
+    this.status = body.status ?? 0;
+    this.station_m = body.station_m ?? null;
+  }
+
+  /** Whether the service was not reached at all, or is just starting. */
+  get away() {
+    return this.status === 0 || this.status === 502 || this.status === 503;
+  }
+}
+
+/**
+ * Send a request and return the whole response, or throw its problem.
+ * @param {string} path
+ * @param {RequestInit} [options]
+ */
+async function send(path, options) {
+  let response;
+  try {
+    response = await fetch(path, options);
+  } catch {
+    throw new Problem({ detail: "The service does not answer.", hint: "Is it still running?" });
+  }
+  if (response.ok) return response;
+  const json = response.headers.get("content-type")?.includes("json");
+  const body = json ? await response.json() : { detail: response.statusText };
+  throw new Problem({ ...body, status: response.status });
+}
+
+/**
+ * @param {string} path
+ * @param {RequestInit} [options]
+ * @returns {Promise<any>}
+ */
+async function call(path, options) {
+  const response = await send(path, options);
+  const text = await response.text();
+  const json = response.headers.get("content-type")?.includes("json");
+  return text && json ? JSON.parse(text) : null;
+}
+
+/** @param {string} method @param {any} body @param {Record<string, string>} [headers] @returns {RequestInit} */
+const json = (method, body, headers = {}) => ({
+  method,
+  headers: { "content-type": "application/json", ...headers },
+  body: JSON.stringify(body),
+});
+
+export const health = () => call("/api/health");
+export const listTerrains = () => call("/api/terrains");
+export const listStudies = () => call("/api/studies");
+
+/** @param {FormData} form */
+export const uploadTerrain = (form) => call("/api/terrains", { method: "POST", body: form });
+
+/** @param {any} body */
+export const createStudy = (body) => call("/api/studies", json("POST", body));
+
+/** @param {string} id */
+export const deleteTerrain = (id) => call(`/api/terrains/${id}`, { method: "DELETE" });
+
+/** @param {string} id @param {string} etag */
+export const deleteStudy = (id, etag) =>
+  call(`/api/studies/${id}`, { method: "DELETE", headers: { "if-match": etag } });
+
+/** @param {string} id @param {number} [revision] */
+export async function getStudy(id, revision) {
+  const response = await send(`/api/studies/${id}${revision ? `?revision=${revision}` : ""}`);
+  return { study: await response.json(), etag: response.headers.get("etag") ?? "" };
+}
+
+/** @param {any} body @param {{id: string, etag: string} | null} over what it replaces, or null */
+export async function saveStudy(body, over) {
+  const response = over
+    ? await send(`/api/studies/${over.id}`, json("PUT", body, { "if-match": over.etag }))
+    : await send("/api/studies", json("POST", body));
+  return { study: await response.json(), etag: response.headers.get("etag") ?? "" };
+}
+
+/** @param {any} body @param {number} sequence */
+export async function preview(body, sequence) {
+  const headers = { "x-sequence": String(sequence) };
+  const response = await send("/api/preview?form=compact", json("POST", body, headers));
+  return response.json();
+}
+
+/** @param {string} id */
+export const revisions = (id) => call(`/api/studies/${id}/revisions`);
+
+/** @param {File} file */
+export function importRoute(file) {
+  const form = new FormData();
+  form.append("file", file);
+  return call("/api/routes", { method: "POST", body: form });
+}
+
+/** @param {Record<string, string>} query */
+export const catalogue = (query) => call(`/api/catalogue?${new URLSearchParams(query)}`);
+
+/** @param {string} key */
+export const whereFrom = (key) => call(`/api/where-from?key=${encodeURIComponent(key)}`);

@@ -1,0 +1,138 @@
+// @ts-check
+/** What the charts share: look, zoom and pan by mouse, touch and keys. */
+
+import { within, zoomed } from "./profile-data.js";
+
+/** @typedef {import("./state.js").State} State */
+
+/** Colours as the scheme of the moment has them; a canvas knows no custom properties. */
+const known = new Map();
+matchMedia("(prefers-color-scheme: dark)").addEventListener("change", () => known.clear());
+
+/** @param {string} name of a custom property of the style sheet @returns {string} */
+export function css(name) {
+  let colour = known.get(name);
+  if (!colour) {
+    const probe = document.body.appendChild(document.createElement("i"));
+    probe.style.color = `var(${name})`;
+    colour = getComputedStyle(probe).color;
+    probe.remove();
+    known.set(name, colour);
+  }
+  return colour;
+}
+
+const FONT = "12px system-ui, sans-serif";
+
+/** @param {() => string} label @param {number} size @param {number} side */
+export const axis = (label, size, side) => ({
+  side,
+  size,
+  stroke: () => css("--chart-ink"),
+  grid: { stroke: () => css("--chart-grid"), width: 1 },
+  ticks: { stroke: () => css("--chart-grid"), width: 1, size: 5 },
+  font: FONT,
+  gap: 4,
+  values: (/** @type {any} */ _chart, /** @type {number[]} */ splits) =>
+    splits.map((value, i) => `${Number(value.toFixed(6))}${i === splits.length - 1 ? ` ${label()}` : ""}`),
+});
+
+const WHEEL = 1.0016;
+const KEY_ZOOM = 0.7;
+
+/**
+ * Zoom and pan the stretch in view with the pointer over a chart.
+ * @param {HTMLElement} over the chart's drawing area
+ * @param {State} state
+ * @param {{length: () => number, claim: (event: PointerEvent) => boolean}} options length of the
+ *   line [m]; ``claim`` takes a press for itself, such as on a line that can be dragged
+ */
+export function navigate(over, state, { length, claim }) {
+  /** @type {Map<number, number>} */
+  const fingers = new Map();
+  /** @type {{x: number, view: [number, number]} | null} */
+  let pan = null;
+  const view = () => state.view ?? /** @type {[number, number]} */ ([0, length()]);
+  const stationAt = (/** @type {number} */ x) => {
+    const [from, to] = view();
+    return from + ((to - from) * x) / over.clientWidth;
+  };
+  const xOf = (/** @type {PointerEvent | WheelEvent} */ event) => event.clientX - over.getBoundingClientRect().left;
+
+  over.addEventListener("wheel", (event) => {
+    event.preventDefault();
+    const sideways = Math.abs(event.deltaX) > Math.abs(event.deltaY);
+    const [from, to] = view();
+    if (sideways) {
+      const shift = ((to - from) * event.deltaX) / over.clientWidth;
+      state.setView(state.view && within([from + shift, to + shift], length()));
+    } else state.setView(zoomed([from, to], stationAt(xOf(event)), WHEEL ** event.deltaY, length()));
+  }, { passive: false });
+
+  over.addEventListener("pointerdown", (event) => {
+    if (claim(event)) return;
+    fingers.set(event.pointerId, xOf(event));
+    over.setPointerCapture(event.pointerId);
+    if (event.pointerType === "mouse" && state.view) pan = { x: xOf(event), view: state.view };
+    if (event.pointerType !== "mouse") state.setHover(stationAt(xOf(event)));
+  });
+  over.addEventListener("pointermove", (event) => {
+    const before = fingers.get(event.pointerId);
+    if (before === undefined) return;
+    const x = xOf(event);
+    if (fingers.size === 2) {
+      const [other] = [...fingers].filter(([id]) => id !== event.pointerId).map(([, at]) => at);
+      const factor = Math.abs(before - other) / Math.max(8, Math.abs(x - other));
+      state.setView(zoomed(view(), stationAt((x + other) / 2), factor, length()));
+      fingers.set(event.pointerId, x);
+    } else if (pan) {
+      const shift = ((pan.x - x) * (pan.view[1] - pan.view[0])) / over.clientWidth;
+      state.setView(within([pan.view[0] + shift, pan.view[1] + shift], length()));
+    } else if (event.pointerType !== "mouse") state.setHover(stationAt(x));
+  });
+  const up = (/** @type {PointerEvent} */ event) => {
+    fingers.delete(event.pointerId);
+    pan = null;
+  };
+  over.addEventListener("pointerup", up);
+  over.addEventListener("pointercancel", up);
+  over.addEventListener("mousemove", (event) => {
+    const x = event.clientX - over.getBoundingClientRect().left;
+    if (!pan) state.setHover(Math.min(length(), Math.max(0, stationAt(x))));
+  });
+}
+
+/**
+ * Keys on the profile: arrows walk along the line, plus and minus zoom, zero shows it whole.
+ * @param {KeyboardEvent} event @param {State} state @param {number} length
+ */
+export function keys(event, state, length) {
+  const [from, to] = state.view ?? [0, length];
+  const at = state.hover ?? from;
+  const step = ((to - from) / 200) * (event.shiftKey ? 10 : 1);
+  /** @type {Record<string, () => void>} */
+  const acts = {
+    ArrowLeft: () => walk(at - step),
+    ArrowRight: () => walk(at + step),
+    Home: () => walk(0),
+    End: () => walk(length),
+    "+": () => state.setView(zoomed([from, to], at, KEY_ZOOM, length)),
+    "=": () => state.setView(zoomed([from, to], at, KEY_ZOOM, length)),
+    "-": () => state.setView(zoomed([from, to], at, 1 / KEY_ZOOM, length)),
+    0: () => state.setView(null),
+  };
+  const act = acts[event.key];
+  if (!act) return;
+  event.preventDefault();
+  act();
+
+  /** @param {number} station */
+  function walk(station) {
+    const next = Math.min(length, Math.max(0, station));
+    if (state.view && (next < from || next > to)) {
+      const shift = next < from ? next - from : next - to;
+      state.setView(within([from + shift, to + shift], length));
+    }
+    state.setHover(next);
+  }
+}

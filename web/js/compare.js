@@ -1,0 +1,107 @@
+// @ts-check
+/** Lines side by side: figures, cost by the user's own prices, differences in words. Pure. */
+
+import { worstShare } from "./profile-data.js";
+import { show, toShown } from "./units.js";
+
+/** @typedef {import("./types.js").Model} Model */
+/** @typedef {import("./plan.js").Prices} Prices */
+/** @typedef {import("./units.js").Units} Units */
+/** @typedef {{name: string, model: Model}} Entry */
+/** ``better``: which way is better, 0 where neither. @typedef {{label: string, kind: import("./units.js").Kind | "count" | "share" | "money", better: -1 | 0 | 1, value: (model: Model) => number | null}} Row */
+
+/** @param {number | undefined} value */
+const kilo = (value) => (value === undefined ? null : value * 1000);
+
+/** @type {Row[]} */
+export const ROWS = [
+  { label: "Length in plan", kind: "length", better: -1, value: (m) => m.summary.plan_length_m },
+  { label: "Length of pipe", kind: "length", better: -1, value: (m) => m.summary.pipe_length_m },
+  { label: "Gross head", kind: "head", better: 1, value: (m) => m.summary.gross_head_m },
+  { label: "Net head", kind: "head", better: 1, value: (m) => m.summary.net_head_m ?? null },
+  { label: "Power", kind: "power", better: 1, value: (m) => kilo(m.summary.power_kw) },
+  { label: "Vents", kind: "count", better: -1, value: (m) => m.vents.length },
+  { label: "Drains", kind: "count", better: -1, value: (m) => m.drains.length },
+  { label: "Highest static pressure", kind: "pressure", better: -1, value: (m) => kilo(m.summary.max_static_pressure_kpa) },
+  { label: "Share of the rating", kind: "share", better: -1, value: (m) => worstShare(m)?.share ?? null },
+  { label: "Trench volume", kind: "volume", better: -1, value: (m) => m.summary.trench_volume_m3 },
+  { label: "Faults", kind: "count", better: -1, value: (m) => m.warnings.filter((w) => w.severity === "fault").length },
+];
+
+/**
+ * Lengths of each pipe of a line, by its label.
+ * @param {Model} model @returns {Map<string, number>}
+ */
+export function pipeList(model) {
+  const list = new Map();
+  for (const pipe of model.pipes) list.set(pipe.label, (list.get(pipe.label) ?? 0) + pipe.length_m);
+  return list;
+}
+
+/** Whether any price is given. @param {Prices} prices */
+export const priced = (prices) =>
+  [prices.trench_m3, prices.vent, prices.drain, ...Object.values(prices.pipe)].some((price) => price > 0);
+
+/** @param {Model} model @param {Prices} prices prices per m, m3 and piece */
+export function costOf(model, prices) {
+  let total = prices.trench_m3 * model.summary.trench_volume_m3;
+  total += prices.vent * model.vents.length + prices.drain * model.drains.length;
+  for (const [label, length] of pipeList(model)) total += (prices.pipe[label] ?? 0) * length;
+  return total;
+}
+
+/** @param {number | null} value @param {Row["kind"]} kind @param {Units} units @param {string} [currency] */
+export function cell(value, kind, units, currency = "") {
+  if (value === null || !Number.isFinite(value)) return "–";
+  if (kind === "count") return String(value);
+  if (kind === "share") return `${Math.round(value * 100)} %`;
+  if (kind === "money") return `${Math.round(value).toLocaleString("en")} ${currency}`.trim();
+  return show(value, kind, units);
+}
+
+/** The places in a row that are best; none where all are alike. @param {(number | null)[]} values @param {-1 | 0 | 1} better */
+export function best(values, better) {
+  const known = values.filter((value) => value !== null);
+  if (better === 0 || known.length < 2 || new Set(known).size < 2) return [];
+  const top = better > 0 ? Math.max(...known) : Math.min(...known);
+  return values.flatMap((value, i) => (value === top ? [i] : []));
+}
+
+/**
+ * What sets the other lines apart from the first, in words.
+ * @param {Entry[]} entries @param {Prices} prices @param {Units} units
+ */
+export function differences(entries, prices, units) {
+  const [first, ...others] = entries;
+  return others.map(({ name, model }) => {
+    const parts = ROWS.flatMap((row) => {
+      const [a, b] = [row.value(first.model), row.value(model)];
+      if (a === null || b === null || a === b) return [];
+      const words = cell(Math.abs(b - a), row.kind, units);
+      if (Number.parseFloat(words) === 0) return [];
+      return [`${row.label.toLowerCase()} ${words} ${b > a ? "more" : "less"}`];
+    });
+    if (priced(prices)) {
+      const gap = costOf(model, prices) - costOf(first.model, prices);
+      if (Math.round(gap)) parts.push(`cost ${cell(Math.abs(gap), "money", units, prices.currency)} ${gap > 0 ? "more" : "less"}`);
+    }
+    return `${name} against ${first.name}: ${parts.length ? parts.join(", ") : "no difference in these figures"}.`;
+  });
+}
+
+/**
+ * Ground profiles on one axis of stations, for a chart: what a line has not is null.
+ * @param {Entry[]} entries @param {Units} units
+ */
+export function overlaid(entries, units) {
+  const stations = [...new Set(entries.flatMap(({ model }) => Array.from(model.col.station_m)))].sort((a, b) => a - b);
+  const place = new Map(stations.map((station, i) => [station, i]));
+  const columns = entries.map(({ model }) => {
+    /** @type {(number | null | undefined)[]} */
+    const column = new Array(stations.length).fill(undefined);
+    for (let i = 0; i < model.n; i += 1)
+      column[/** @type {number} */ (place.get(model.col.station_m[i]))] = toShown(model.col.pipe_m[i], "elevation", units);
+    return column;
+  });
+  return [stations.map((station) => toShown(station, "station", units)), ...columns];
+}

@@ -1,0 +1,111 @@
+// @ts-check
+/** Contours as the service cuts them per tile, drawn crisp on canvas, every fifth one labelled. */
+
+import * as L from "leaflet";
+
+import { fixed } from "./units.js";
+
+/** @typedef {{level_m: number, index: boolean, points: [number, number][]}} Contour */
+/** @typedef {{interval_m: number, unit: string, lines: Contour[]}} ContourTile */
+
+const INK = "#6b4a1f";
+const FOOT = 0.3048;
+const ROOM_PX = 90;
+
+/** @param {number} lon @param {number} lat @param {number} size world size [px] */
+function pixel(lon, lat, size) {
+  const sine = Math.sin((lat * Math.PI) / 180);
+  return {
+    x: ((lon + 180) / 360) * size,
+    y: (0.5 - Math.log((1 + sine) / (1 - sine)) / (4 * Math.PI)) * size,
+  };
+}
+
+/**
+ * @param {string} base address of the tiles
+ * @param {any} options Leaflet's options for a grid, and ``units``
+ */
+export function contourLayer(base, options) {
+  const Contours = L.GridLayer.extend({
+    createTile(/** @type {any} */ coords, /** @type {(error: any, tile: HTMLElement) => void} */ done) {
+      const canvas = document.createElement("canvas");
+      const scale = Math.min(3, window.devicePixelRatio || 1);
+      canvas.width = canvas.height = 256 * scale;
+      canvas.setAttribute("role", "presentation");
+      fetch(`${base}/${coords.z}/${coords.x}/${coords.y}`)
+        .then((answer) => (answer.ok && answer.status !== 204 ? answer.json() : null))
+        .then((tile) => tile && draw(canvas, scale, tile, coords, options.units))
+        .then(() => done(null, canvas), () => done(null, canvas));
+      return canvas;
+    },
+  });
+  return new /** @type {any} */ (Contours)({ updateWhenZooming: false, ...options });
+}
+
+/**
+ * @param {HTMLCanvasElement} canvas @param {number} scale @param {ContourTile} tile
+ * @param {{x: number, y: number, z: number}} at @param {string} units
+ */
+function draw(canvas, scale, tile, at, units) {
+  const pen = /** @type {CanvasRenderingContext2D} */ (canvas.getContext("2d"));
+  pen.scale(scale, scale);
+  const world = 256 * 2 ** at.z;
+  pen.strokeStyle = INK;
+  pen.lineJoin = "round";
+  /** @type {{line: Contour, track: {x: number, y: number}[]}[]} */
+  const named = [];
+  for (const line of tile.lines) {
+    const track = line.points.map(([lon, lat]) => {
+      const p = pixel(lon, lat, world);
+      return { x: p.x - at.x * 256, y: p.y - at.y * 256 };
+    });
+    pen.globalAlpha = line.index ? 0.62 : 0.34;
+    pen.lineWidth = line.index ? 1.15 : 0.7;
+    pen.beginPath();
+    track.forEach((p, i) => (i ? pen.lineTo(p.x, p.y) : pen.moveTo(p.x, p.y)));
+    pen.stroke();
+    if (line.index) named.push({ line, track });
+  }
+  /** @type {{x: number, y: number}[]} */
+  const taken = [];
+  for (const { line, track } of named) label(pen, line, track, tile.unit, units, taken);
+}
+
+/**
+ * Write the level on a contour where it runs through the middle of the tile.
+ * @param {CanvasRenderingContext2D} pen @param {Contour} line @param {{x: number, y: number}[]} track
+ * @param {string} unit @param {string} units @param {{x: number, y: number}[]} taken
+ */
+function label(pen, line, track, unit, units, taken) {
+  let best = null;
+  for (let i = 1; i < track.length; i += 1) {
+    const x = (track[i].x + track[i - 1].x) / 2;
+    const y = (track[i].y + track[i - 1].y) / 2;
+    if (Math.min(x, y, 256 - x, 256 - y) < 26) continue;
+    if (taken.some((p) => Math.hypot(p.x - x, p.y - y) < ROOM_PX)) continue;
+    const off = Math.hypot(x - 128, y - 128);
+    if (best === null || off < best.off) best = { off, x, y, i };
+  }
+  if (best === null) return;
+  const from = track[Math.max(0, best.i - 3)];
+  const to = track[Math.min(track.length - 1, best.i + 2)];
+  if (Math.hypot(to.x - from.x, to.y - from.y) < 2) return;
+  let angle = Math.atan2(to.y - from.y, to.x - from.x);
+  if (Math.abs(angle) > Math.PI / 2) angle += Math.PI;
+  const feet = units === "us" || unit === "ft" || unit === "foot";
+  const text = fixed(feet ? line.level_m / FOOT : line.level_m, 0);
+  taken.push({ x: best.x, y: best.y });
+  pen.save();
+  pen.translate(best.x, best.y);
+  pen.rotate(angle);
+  pen.globalAlpha = 1;
+  pen.font = "600 10.5px system-ui, sans-serif";
+  pen.textAlign = "center";
+  pen.textBaseline = "middle";
+  pen.lineWidth = 3.2;
+  pen.strokeStyle = "rgba(250,248,240,.85)";
+  pen.strokeText(text, 0, 0);
+  pen.fillStyle = "#4d3414";
+  pen.fillText(text, 0, 0);
+  pen.restore();
+}

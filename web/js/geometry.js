@@ -1,0 +1,132 @@
+// @ts-check
+/** Plane and sphere, as far as a page needs them; what is exact comes from the service. Pure. */
+
+/** @typedef {[number, number]} Position */
+
+const RADIUS_M = 6371008.8;
+const DEGREE = Math.PI / 180;
+
+/** Great-circle distance [m]; within 0.6 % of the ellipsoid's. @param {Position} a @param {Position} b */
+export function distance(a, b) {
+  const dLat = (b[1] - a[1]) * DEGREE;
+  const dLon = (b[0] - a[0]) * DEGREE;
+  const h =
+    Math.sin(dLat / 2) ** 2 +
+    Math.cos(a[1] * DEGREE) * Math.cos(b[1] * DEGREE) * Math.sin(dLon / 2) ** 2;
+  return 2 * RADIUS_M * Math.asin(Math.min(1, Math.sqrt(h)));
+}
+
+/** @param {Position[]} points */
+export function lineLength(points) {
+  let total = 0;
+  for (let i = 1; i < points.length; i += 1) total += distance(points[i - 1], points[i]);
+  return total;
+}
+
+/**
+ * The place on a chain of pixels nearest to a pixel: which piece, which share of it, how far off.
+ * @param {{x: number, y: number}[]} track @param {{x: number, y: number}} point
+ */
+export function nearestOn(track, point) {
+  let best = { piece: 0, share: 0, off: Infinity };
+  for (let i = 1; i < track.length; i += 1) {
+    const a = track[i - 1];
+    const dx = track[i].x - a.x;
+    const dy = track[i].y - a.y;
+    const square = dx * dx + dy * dy;
+    const along = square ? ((point.x - a.x) * dx + (point.y - a.y) * dy) / square : 0;
+    const share = Math.min(1, Math.max(0, along));
+    const off = Math.hypot(a.x + dx * share - point.x, a.y + dy * share - point.y);
+    if (off < best.off) best = { piece: i - 1, share, off };
+  }
+  return best;
+}
+
+/**
+ * Where a value lies in a rising column: the piece and the share of it.
+ * @param {ArrayLike<number>} column @param {number} value
+ */
+export function locate(column, value) {
+  let low = 0;
+  let high = column.length - 1;
+  while (high - low > 1) {
+    const middle = (low + high) >> 1;
+    if (column[middle] <= value) low = middle;
+    else high = middle;
+  }
+  const length = column[high] - column[low];
+  const share = length > 0 ? Math.min(1, Math.max(0, (value - column[low]) / length)) : 0;
+  return { low, high, share };
+}
+
+/**
+ * @param {ArrayLike<number> | undefined} column
+ * @param {{low: number, high: number, share: number}} at
+ * @returns {number | null}
+ */
+export function between(column, { low, high, share }) {
+  if (!column) return null;
+  const value = share === 0 ? column[low] : column[low] + (column[high] - column[low]) * share;
+  return Number.isFinite(value) ? value : null;
+}
+
+/** @param {Position} p @param {Position} q @param {Position} r */
+const turn = (p, q, r) => Math.sign((q[0] - p[0]) * (r[1] - p[1]) - (q[1] - p[1]) * (r[0] - p[0]));
+
+/** Whether two pieces meet. @param {Position} a @param {Position} b @param {Position} c @param {Position} d */
+export function meet(a, b, c, d) {
+  const inBox = (/** @type {Position} */ p, /** @type {Position} */ q, /** @type {Position} */ r) =>
+    Math.min(p[0], q[0]) <= r[0] && r[0] <= Math.max(p[0], q[0]) &&
+    Math.min(p[1], q[1]) <= r[1] && r[1] <= Math.max(p[1], q[1]);
+  const [abc, abd, cda, cdb] = [turn(a, b, c), turn(a, b, d), turn(c, d, a), turn(c, d, b)];
+  if (abc !== abd && cda !== cdb) return true;
+  return (
+    (abc === 0 && inBox(a, b, c)) || (abd === 0 && inBox(a, b, d)) ||
+    (cda === 0 && inBox(c, d, a)) || (cdb === 0 && inBox(c, d, b))
+  );
+}
+
+/** @param {Position} point @param {Position[]} ring */
+export function inside(point, ring) {
+  let within = false;
+  for (let i = 0, j = ring.length - 1; i < ring.length; j = i, i += 1) {
+    const [xi, yi] = ring[i];
+    const [xj, yj] = ring[j];
+    if (yi > point[1] !== yj > point[1] && point[0] < ((xj - xi) * (point[1] - yi)) / (yj - yi) + xi)
+      within = !within;
+  }
+  return within;
+}
+
+/** Whether a line touches an area. @param {Position[]} line @param {Position[]} ring */
+export function crosses(line, ring) {
+  if (ring.length < 3) return false;
+  if (line.some((point) => inside(point, ring))) return true;
+  for (let i = 1; i < line.length; i += 1)
+    for (let j = 0; j < ring.length; j += 1)
+      if (meet(line[i - 1], line[i], ring[j], ring[(j + 1) % ring.length])) return true;
+  return false;
+}
+
+/** The numbers of the areas a line touches, from 1. @param {Position[]} line @param {Position[][]} areas */
+export const crossedAreas = (line, areas) =>
+  areas.flatMap((ring, i) => (crosses(line, ring) ? [i + 1] : []));
+
+/**
+ * Read what a person typed as a place: "lat, lon" with N/S/E/W letters in any order, or lon, lat
+ * numbers as the files have them.
+ * @param {string} text @returns {Position}
+ */
+export function parsePlace(text) {
+  const parts = [...text.matchAll(/([+-]?\d+(?:\.\d+)?)\s*°?\s*([NSEWnsew])?/g)];
+  if (parts.length !== 2) throw new Error("Give two numbers: longitude, then latitude, in degrees.");
+  const values = parts.map(([, number, letter]) => {
+    const sign = /[SWsw]/.test(letter ?? "") ? -1 : 1;
+    return { value: sign * Number(number), axis: /[NSns]/.test(letter ?? "") ? "lat" : letter ? "lon" : "" };
+  });
+  if (values[0].axis === "lat" || values[1].axis === "lon") values.reverse();
+  const [lon, lat] = values.map((part) => part.value);
+  if (Math.abs(lat) > 90 || Math.abs(lon) > 180)
+    throw new Error(`${lon}, ${lat} is no place: longitude comes first, then latitude.`);
+  return [lon, lat];
+}

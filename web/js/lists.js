@@ -1,0 +1,93 @@
+// @ts-check
+/** The lists of studies and terrains. */
+
+import { byId, element } from "./dom.js";
+
+const EXPORTS = ["package", "xlsx", "dxf", "stakes", "gpkg", "geojson", "kml", "gpx", "csv", "shp"];
+
+/**
+ * @param {string} label
+ * @param {() => void} act
+ */
+function action(label, act) {
+  const button = element("button", { type: "button" }, label);
+  button.addEventListener("click", act);
+  return button;
+}
+
+/** @param {string} iso */
+const when = (iso) => new Date(iso).toLocaleString();
+
+/**
+ * @param {any[]} studies
+ * @param {(study: any) => void} remove
+ */
+export function showStudies(studies, remove) {
+  byId("no-studies").hidden = studies.length > 0;
+  byId("studies").replaceChildren(
+    ...studies.map((study) => {
+      const base = `/api/studies/${study.id}`;
+      const link = (/** @type {string} */ text, /** @type {string} */ href) =>
+        element("a", { href }, text);
+      return element(
+        "li",
+        {},
+        element("div", { class: "name" }, study.name),
+        element("div", { class: "facts" }, `revision ${study.revision}, ${when(study.updated)}`),
+        element(
+          "div",
+          { class: "links" },
+          link("Plan", `/?study=${study.id}`),
+          link("Map", `${base}/map`),
+          link("Profile", `${base}/profile`),
+          link("Sheets", `${base}/sheet.pdf`),
+          link("Report", `${base}/report.pdf`),
+          link("study.json", base),
+          ...EXPORTS.map((form) => link(form, `${base}/export?format=${form}`)),
+          action("Delete", () => remove(study)),
+        ),
+      );
+    }),
+  );
+}
+
+/** @param {Record<string, any>} facts */
+function described(facts) {
+  const parts = [];
+  const [rows, columns] = facts.shape ?? [facts.rows, facts.columns];
+  if (columns && rows) parts.push(`${columns} × ${rows} cells`);
+  if (facts.cell_m) parts.push(`${Number(facts.cell_m).toPrecision(3)} m each`);
+  parts.push(facts.crs ?? "no coordinate system: give terrain.crs in the settings");
+  if (facts.unit) parts.push(`heights in ${facts.unit}`);
+  return parts.join(", ");
+}
+
+/**
+ * @param {any[]} terrains
+ * @param {(terrain: any) => void} remove
+ */
+export function showTerrains(terrains, remove) {
+  byId("no-terrains").hidden = terrains.length > 0;
+  byId("terrains").replaceChildren(
+    ...terrains.map((terrain) =>
+      element(
+        "li",
+        {},
+        element("div", { class: "name" }, terrain.name),
+        element("div", { class: "facts" }, described(terrain.facts)),
+        element(
+          "div",
+          { class: "links" },
+          element("a", { href: `/?terrain=${terrain.id}` }, "Plan on it"),
+          action("Delete", () => remove(terrain)),
+        ),
+      ),
+    ),
+  );
+  const select = byId("study-form").elements.terrain;
+  const chosen = select.value;
+  select.replaceChildren(
+    ...terrains.map((terrain) => element("option", { value: terrain.id }, terrain.name)),
+  );
+  if (terrains.some((terrain) => terrain.id === chosen)) select.value = chosen;
+}

@@ -1,0 +1,108 @@
+// @ts-check
+/** The planning page: puts the state, the map, the profile and the panels together. */
+
+import * as api from "./api.js";
+import { byId } from "./dom.js";
+import { showFigures, showReadout } from "./figures.js";
+import { Keep, browserStore } from "./keep.js";
+import { LineView } from "./line-view.js";
+import { Live } from "./live.js";
+import { Ground, createMap, fitLine } from "./map-view.js";
+import { MarksView } from "./marks-view.js";
+import { Comparison } from "./panel-compare.js";
+import { fittingsPanel } from "./panel-fittings.js";
+import { linePanel } from "./panel-line.js";
+import { trenchPanel } from "./panel-trench.js";
+import { waterPanel } from "./panel-water.js";
+import { activeLine, complete, previewBody } from "./plan.js";
+import { ProfileView } from "./profile-view.js";
+import { Saver } from "./save.js";
+import { snapTo } from "./snap.js";
+import { Start } from "./start.js";
+import { State } from "./state.js";
+import { StripView } from "./strip-view.js";
+import { bar } from "./toolbar.js";
+import { Tools } from "./tools.js";
+import { whereFrom } from "./where.js";
+import { decode } from "./wire.js";
+
+const state = new State();
+const keep = new Keep(browserStore());
+const { tiles = "", credit = "" } = document.body.dataset;
+const map = createMap(byId("map"), { tiles, credit });
+const ground = new Ground(map);
+const line = new LineView(map, state);
+const marks = new MarksView(map, state, line);
+const tools = new Tools(map, state, line, marks);
+const profile = new ProfileView(byId("profile"), state);
+const strip = new StripView(byId("strip"), state, profile);
+
+/** What the page last asked and painted; the tests of the page read it. */
+export const trace = { asked: 0, painted: 0, applied: /** @type {number[]} */ ([]) };
+
+const live = new Live(
+  async (/** @type {any} */ body, sequence) => decode(await api.preview(body, sequence)),
+  (model, sequence) => {
+    trace.painted = sequence;
+    trace.applied.push(sequence);
+    if (trace.applied.length > 2000) trace.applied.shift();
+    away(false);
+    state.setModel(model);
+  },
+  (error) => {
+    if (error.away) {
+      away(true);
+      return "again";
+    }
+    away(false);
+    state.setModel(null, error.message);
+    return "drop";
+  },
+);
+
+/** Say once that the service is away, and that it is back. @param {boolean} gone */
+function away(gone) {
+  const node = byId("away");
+  if (node.hidden === !gone) return;
+  node.hidden = !gone;
+}
+
+/** Ask for the line as it is now, dragged or at rest. */
+function ask() {
+  const { plan } = state;
+  const points = state.draft ?? activeLine(plan).points;
+  if (!complete(plan, points)) {
+    live.forget();
+    if (points.length < 2) state.setModel(null);
+    return;
+  }
+  trace.asked = live.want(previewBody(plan, activeLine(plan), points));
+}
+
+const start = new Start(state, keep, () => fitLine(map, activeLine(state.plan).points));
+const saver = new Saver(state, keep);
+linePanel(state, {
+  importLine: () => byId("line-file").click(),
+  snap: (end, level) => snapTo(state, end, level),
+  fit: () => fitLine(map, activeLine(state.plan).points),
+});
+trenchPanel(state);
+waterPanel(state);
+fittingsPanel(state);
+new Comparison(state);
+showFigures(state);
+showReadout(state, profile);
+whereFrom(state);
+bar(state, { map, ground, line, profile, strip, saver, start, tools });
+
+state.on(["plan", "draft"], ask);
+state.on(["plan", "terrains"], () => {
+  const chosen = state.plan.terrain.map((id) => state.terrains.find((terrain) => terrain.id === id));
+  ground.show(chosen.filter((terrain) => terrain !== undefined), state.plan.units);
+});
+
+/** For the page's tests and for the curious. */
+Object.assign(window, { leatline: { state, trace, live } });
+
+start.begin();
+if ("serviceWorker" in navigator) navigator.serviceWorker.register("/worker.js").catch(() => {});

@@ -1,0 +1,113 @@
+// @ts-check
+/** The map: the user's own raster as relief and contours. Only this file turns lon, lat round. */
+
+import * as L from "leaflet";
+
+import { contourLayer } from "./contour-layer.js";
+
+/** @typedef {[number, number]} Position */
+/** @typedef {import("./types.js").Terrain} Terrain */
+
+/** @param {Position} position */
+export const toMap = ([lon, lat]) => L.latLng(lat, lon);
+
+/** @param {L.LatLng} at @returns {Position} */
+export const fromMap = (at) => [at.lng, at.lat];
+
+const CLOSEST = 21;
+const NARROW_PX = 500;
+
+/** @param {HTMLElement} node @param {{tiles: string, credit: string}} online */
+export function createMap(node, online) {
+  const map = L.map(node, {
+    zoomControl: false,
+    attributionControl: false,
+    doubleClickZoom: false,
+    maxZoom: CLOSEST,
+    keyboardPanDelta: 60,
+    worldCopyJump: false,
+  });
+  map.setView([0, 0], 2);
+  for (const [name, z] of [["paper", 150], ["relief", 210], ["contours", 250], ["areas", 380], ["line", 420]])
+    map.createPane(String(name)).style.zIndex = String(z);
+  L.control.zoom({ position: "topright", zoomInTitle: "Closer", zoomOutTitle: "Farther" }).addTo(map);
+  L.control.scale({ position: "bottomright", maxWidth: 130 }).addTo(map);
+  if (online.tiles) {
+    L.tileLayer(online.tiles, { pane: "paper", maxZoom: CLOSEST, attribution: online.credit }).addTo(map);
+    L.control.attribution({ prefix: false }).addTo(map);
+  }
+  new ResizeObserver(() => map.invalidateSize({ pan: false })).observe(node);
+  node.setAttribute("aria-label", "Map. Arrow keys move it, plus and minus change the scale.");
+  return map;
+}
+
+/** @param {Terrain} terrain @returns {L.LatLngBounds | null} */
+function boundsOf(terrain) {
+  const box = terrain.facts?.bounds_deg ?? terrain.facts?.bounds;
+  return box ? L.latLngBounds([box.south, box.west], [box.north, box.east]) : null;
+}
+
+/** The relief and contours of the terrains in use. */
+export class Ground {
+  /** @param {L.Map} map */
+  constructor(map) {
+    this.map = map;
+    this.layers = L.layerGroup().addTo(map);
+    this.key = "";
+    this.contours = true;
+    /** @type {Terrain[]} */
+    this.terrains = [];
+    this.units = "metric";
+  }
+
+  /** @param {Terrain[]} terrains @param {import("./units.js").Units} units */
+  show(terrains, units) {
+    const ids = terrains.map((terrain) => terrain.id).join();
+    const key = `${ids}|${units}|${this.contours}`;
+    if (key === this.key) return;
+    const fresh = ids !== this.key.split("|")[0];
+    this.key = key;
+    this.terrains = terrains;
+    this.units = units;
+    this.layers.clearLayers();
+    for (const terrain of terrains) this.#add(terrain, units);
+    if (fresh && terrains.length) this.fit();
+  }
+
+  /** @param {Terrain} terrain @param {import("./units.js").Units} units */
+  #add(terrain, units) {
+    const bounds = boundsOf(terrain) ?? undefined;
+    const base = `/api/terrains/${terrain.id}`;
+    const shared = { bounds, maxZoom: CLOSEST, minZoom: 2, noWrap: true };
+    this.layers.addLayer(
+      L.tileLayer(`${base}/relief/{z}/{x}/{y}`, {
+        ...shared, pane: "relief", detectRetina: true, className: "relief-tile",
+      }),
+    );
+    if (this.contours)
+      this.layers.addLayer(contourLayer(`${base}/contours`, { ...shared, pane: "contours", units }));
+  }
+
+  /** @param {boolean} on @param {import("./units.js").Units} units */
+  setContours(on, units) {
+    this.contours = on;
+    this.show(this.terrains, units);
+  }
+
+  fit() {
+    const boxes = this.terrains.map(boundsOf).filter((box) => box !== null);
+    if (!boxes.length) return;
+    const whole = boxes.reduce((sum, box) => sum.extend(box), L.latLngBounds(boxes[0].getSouthWest(), boxes[0].getNorthEast()));
+    this.map.fitBounds(whole, { animate: false });
+  }
+}
+
+/** Show a line whole. @param {L.Map} map @param {Position[]} points */
+export function fitLine(map, points) {
+  if (points.length < 2) return;
+  const narrow = map.getSize().x < NARROW_PX;
+  map.fitBounds(L.latLngBounds(points.map(toMap)), {
+    paddingTopLeft: narrow ? [58, 34] : [84, 44], paddingBottomRight: narrow ? [18, 24] : [50, 40],
+    animate: false, maxZoom: 18,
+  });
+}

@@ -1,0 +1,151 @@
+// @ts-check
+/** The lines of a study side by side, their profiles overlaid, cost by the user's own prices. */
+
+import uPlot from "uplot";
+
+import * as api from "./api.js";
+import { axis, css } from "./chart.js";
+import { ROWS, best, cell, costOf, differences, overlaid, pipeList, priced } from "./compare.js";
+import { byId, element } from "./dom.js";
+import { group } from "./fields.js";
+import { complete, previewBody } from "./plan.js";
+import { show, unitOf } from "./units.js";
+import { decode } from "./wire.js";
+
+/** @typedef {import("./state.js").State} State */
+/** @typedef {import("./compare.js").Entry} Entry */
+
+const WAIT_MS = 250;
+const INKS = ["--pipe", "--water", "--alert", "--flowing", "--mauve", "--earth"];
+const DASHES = [[], [8, 3], [2, 3], [12, 3, 2, 3], [5, 2], [1, 4]];
+/** A page speaks of sequence numbers only for the line in hand. */
+const NO_SEQUENCE = 0;
+
+export class Comparison {
+  /** @param {State} state */
+  constructor(state) {
+    this.state = state;
+    /** @type {Map<string, Promise<Entry["model"]>>} */
+    this.known = new Map();
+    /** @type {any} */
+    this.chart = null;
+    this.table = element("div", { class: "scroll", tabindex: "0", role: "region", "aria-label": "Lines side by side" });
+    this.words = element("ul", { class: "rows" });
+    this.plot = element("div", { class: "overlay", role: "img", "aria-label": "Pipe profiles overlaid" });
+    this.prices = element("div", { class: "prices" });
+    byId("panel-compare").append(
+      group("Side by side", this.table), group("Profiles overlaid", this.plot),
+      group("What sets them apart", this.words), group("Your prices", this.prices,
+        element("p", { class: "hint" }, "Prices stay with this study. Nothing is looked up anywhere.")));
+    let timer = 0;
+    const soon = () => {
+      clearTimeout(timer);
+      if (!byId("panel-compare").hidden) timer = window.setTimeout(() => this.draw(), WAIT_MS);
+    };
+    state.on("plan", soon);
+    document.addEventListener("leatline:tab", soon);
+  }
+
+  /** @param {import("./plan.js").Line} line */
+  #ask(line) {
+    const body = previewBody(this.state.plan, line);
+    const key = JSON.stringify(body);
+    let answer = this.known.get(key);
+    if (!answer) {
+      if (this.known.size > 40) this.known.clear();
+      answer = api.preview(body, NO_SEQUENCE).then(decode);
+      answer.catch(() => this.known.delete(key));
+      this.known.set(key, answer);
+    }
+    return answer;
+  }
+
+  async draw() {
+    const { plan } = this.state;
+    const lines = plan.lines.filter((line) => complete(plan, line.points));
+    try {
+      const models = await Promise.all(lines.map((line) => this.#ask(line)));
+      if (plan !== this.state.plan) return;
+      const entries = lines.map((line, i) => ({ name: line.name, model: models[i] }));
+      this.#table(entries);
+      this.#overlay(entries);
+      this.#prices(entries);
+      this.words.replaceChildren(...(entries.length > 1
+        ? differences(entries, plan.prices, plan.units).map((text) => element("li", {}, text))
+        : [element("li", { class: "empty" }, "One line so far. “Copy this line” on the Line page makes a second to change.")]));
+    } catch (error) {
+      this.words.replaceChildren(element("li", { class: "empty" }, /** @type {Error} */ (error).message));
+    }
+  }
+
+  /** @param {Entry[]} entries */
+  #table(entries) {
+    const { units, prices } = this.state.plan;
+    const row = (/** @type {string} */ label, /** @type {string[]} */ cells, /** @type {number[]} */ marked) =>
+      element("tr", {}, element("th", { scope: "row" }, label),
+        ...cells.map((text, i) => element("td", marked.includes(i) ? { class: "best" } : {}, text)));
+    const body = ROWS.map(({ label, kind, better, value }) => {
+      const values = entries.map(({ model }) => value(model));
+      return row(label, values.map((v) => cell(v, kind, units)), best(values.map((v) => (v === null ? null : Number(v.toFixed(3)))), better));
+    });
+    const pipes = entries.map(({ model }) => [...pipeList(model)].map(([label, length]) => `${label}: ${show(length, "length", units)}`).join("; "));
+    body.push(row("Pipe list", pipes, []));
+    if (priced(prices)) {
+      const costs = entries.map(({ model }) => costOf(model, prices));
+      body.push(row("Cost", costs.map((cost) => cell(cost, "money", units, prices.currency)), best(costs, -1)));
+    }
+    const head = element("tr", {}, element("td", {}), ...entries.map(({ name }, i) => {
+      const key = element("span", { class: `ink ink-${i % INKS.length}`, "aria-hidden": "true" });
+      return element("th", { scope: "col" }, key, name);
+    }));
+    this.table.replaceChildren(element("table", { class: "compare" }, element("thead", {}, head), element("tbody", {}, ...body)));
+  }
+
+  /** @param {Entry[]} entries */
+  #overlay(entries) {
+    this.chart?.destroy();
+    this.chart = null;
+    if (!entries.length) return;
+    const { units } = this.state.plan;
+    this.chart = new uPlot({
+      width: Math.max(260, this.plot.clientWidth), height: 190, legend: { show: false }, padding: [8, 10, 0, 0],
+      cursor: { show: false },
+      scales: { x: { time: false } },
+      axes: [axis(() => unitOf("station", units), 26, 2), axis(() => unitOf("elevation", units), 50, 3)],
+      series: [{}, ...entries.map((_, i) => ({
+        stroke: () => css(INKS[i % INKS.length]), width: 2, dash: DASHES[i % DASHES.length], spanGaps: true, points: { show: false },
+      }))],
+    }, /** @type {any} */ (overlaid(entries, units)), this.plot);
+  }
+
+  /** @param {Entry[]} entries */
+  #prices(entries) {
+    if (this.prices.contains(document.activeElement)) return;
+    const { prices, units } = this.state.plan;
+    const put = (/** @type {Partial<typeof prices>} */ change) =>
+      this.state.change("Price changed", { ...this.state.plan, prices: { ...this.state.plan.prices, ...change } });
+    const metre = units === "us" ? 0.3048 : 1;
+    const yard = units === "us" ? (3 * 0.3048) ** 3 : 1;
+    const labels = [...new Set(entries.flatMap(({ model }) => [...pipeList(model).keys()]))];
+    this.prices.replaceChildren(
+      field("Currency", prices.currency, (text) => put({ currency: text.slice(0, 12) })),
+      field(`Trench, per ${unitOf("volume", units)}`, money(prices.trench_m3 * yard), (text) => put({ trench_m3: amount(text) / yard })),
+      field("Each vent", money(prices.vent), (text) => put({ vent: amount(text) })),
+      field("Each drain", money(prices.drain), (text) => put({ drain: amount(text) })),
+      ...labels.map((label) => field(`${label}, per ${unitOf("length", units)}`, money((prices.pipe[label] ?? 0) * metre),
+        (text) => put({ pipe: { ...this.state.plan.prices.pipe, [label]: amount(text) / metre } }))));
+  }
+}
+
+/** @param {number} value */
+const money = (value) => (value > 0 ? String(Number(value.toFixed(2))) : "");
+
+/** @param {string} text */
+const amount = (text) => Math.max(0, Number(text.replace(",", ".")) || 0);
+
+/** @param {string} label @param {string} value @param {(text: string) => void} put */
+function field(label, value, put) {
+  const input = /** @type {HTMLInputElement} */ (element("input", { value, autocomplete: "off", inputmode: label === "Currency" ? "text" : "decimal" }));
+  input.addEventListener("change", () => put(input.value.trim()));
+  return element("label", { class: "field" }, label, input);
+}

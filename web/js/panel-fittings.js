@@ -1,0 +1,96 @@
+// @ts-check
+/** Vents and drains in order of station, and what the study has to say. */
+
+import { byId, element } from "./dom.js";
+import { button, group, swap } from "./fields.js";
+import { activeLine } from "./plan.js";
+import { crossedAreas } from "./geometry.js";
+import { look } from "./panel-trench.js";
+import { show } from "./units.js";
+
+/** @typedef {import("./state.js").State} State */
+
+const RANK = { fault: 0, warning: 1, note: 2 };
+const WORD = { fault: "Fault", warning: "Warning", note: "Note" };
+const NEAR_M = 15;
+
+/** @param {State} state */
+export function fittingsPanel(state) {
+  const said = element("ul", { class: "findings" });
+  const list = element("ul", { class: "rows fittings" });
+  const cautions = element("ul", { class: "cautions" });
+  byId("panel-fittings").append(
+    group("What to look at", said), group("Vents and drains by station", list), group("Before anyone digs", cautions));
+  let shown = "";
+  const draw = () => {
+    if (byId("panel-fittings").hidden) return;
+    const { model, plan } = state;
+    const drawn = model && activeLine(plan).points.length >= 2;
+    swap(said, findingRows(state));
+    const items = drawn ? [...model.vents, ...model.drains].sort((a, b) => a.station_m - b.station_m) : [];
+    swap(list, items.length ? items.map((item) => row(state, item)) : [element("li", { class: "empty" }, "No line yet.")]);
+    const texts = drawn ? model.cautions.map((caution) => caution.text) : [];
+    if (texts.join() !== shown) cautions.replaceChildren(...texts.map((text) => element("li", {}, text)));
+    shown = texts.join();
+  };
+  state.on(["model", "plan"], draw);
+  document.addEventListener("leatline:tab", draw);
+  document.addEventListener("leatline:fitting", (event) => {
+    draw();
+    const { detail } = /** @type {CustomEvent} */ (event);
+    const target = /** @type {HTMLDetailsElement | null} */ (list.querySelector(`[data-id="${detail}"]`));
+    if (!target) return;
+    target.open = true;
+    target.scrollIntoView({ block: "center" });
+  });
+  draw();
+}
+
+/** @param {State} state @param {import("./types.js").Fitting} item */
+function row(state, item) {
+  const { units } = state.plan;
+  const kind = item.id.startsWith("V") ? "vent" : "drain";
+  const open = document.querySelector(`details[data-id="${item.id}"][open]`) !== null;
+  const node = element("details", { "data-id": item.id, ...(open && { open: "" }) },
+    element("summary", { "data-key": `fit-${item.id}` },
+      element("span", { class: `tag ${kind}${item.need === "advise" ? " hollow" : ""}` }, item.id),
+      element("span", { class: "where" }, show(item.station_m, "station", units)),
+      element("span", { class: "what" }, item.kind),
+      element("span", { class: "need" }, item.need)),
+    element("p", {}, item.reason),
+    element("p", { class: "facts" },
+      `Dig ${show(item.depth_m, "depth", units)} · ground ${show(item.ground_m, "elevation", units)} · static ${show(item.static_head_m, "head", units)}` +
+      (item.size_mm === null ? "" : ` · ${show(item.size_mm / 1000, "diameter", units)} wide`)),
+    button("Show it", () => look(state, item.station_m - NEAR_M, item.station_m + NEAR_M)));
+  return element("li", {}, node);
+}
+
+/** @param {State} state */
+function findingRows(state) {
+  const { model, plan, trouble } = state;
+  const line = activeLine(plan);
+  const rows = crossedAreas(line.points, plan.nogo).map((number) =>
+    finding("fault", `The line crosses no-go area ${number}. Lead it round, or take the area away.`));
+  if (trouble) rows.push(finding("fault", trouble));
+  const drawn = model && line.points.length >= 2 ? model.warnings : [];
+  for (const found of drawn.toSorted((a, b) => RANK[a.severity] - RANK[b.severity])) {
+    const at = found.station_m;
+    rows.push(finding(found.severity, found.message, at === null ? undefined : () => look(state, at - NEAR_M, at + NEAR_M)));
+  }
+  return rows.length ? rows : [element("li", { class: "empty" }, "Nothing.")];
+}
+
+/** @param {"fault" | "warning" | "note"} severity @param {string} text @param {() => void} [show] */
+function finding(severity, text, show) {
+  return element("li", { class: severity }, element("b", {}, `${WORD[severity]}. `), text, " ",
+    ...(show ? [button("Where?", show, { class: "link" })] : []));
+}
+
+/** How many faults and warnings there are now, for the mark on the tab. @param {State} state */
+export function alarms(state) {
+  const { model, plan, trouble } = state;
+  const line = activeLine(plan);
+  if (line.points.length < 2) return 0;
+  const faults = model?.warnings.filter((found) => found.severity === "fault").length ?? 0;
+  return faults + crossedAreas(line.points, plan.nogo).length + (trouble ? 1 : 0);
+}

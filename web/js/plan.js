@@ -1,0 +1,155 @@
+// @ts-check
+/** What the planner edits: lines with their settings, no-go areas, prices. Pure: every edit is a copy. */
+
+/** @typedef {[number, number]} Position longitude, latitude */
+/** @typedef {Record<string, any>} Settings */
+/** @typedef {{name: string, points: Position[], settings: Settings}} Line */
+/** @typedef {{currency: string, trench_m3: number, vent: number, drain: number, pipe: Record<string, number>}} Prices */
+/**
+ * @typedef {{name: string, terrain: string[], units: import("./units.js").Units, active: number,
+ *   lines: Line[], nogo: Position[][], prices: Prices}} Plan
+ */
+
+const DECIMALS = 7;
+
+/** @type {Prices} */
+export const NO_PRICES = { currency: "", trench_m3: 0, vent: 0, drain: 0, pipe: {} };
+
+/** @param {string[]} [terrain] @returns {Plan} */
+export function emptyPlan(terrain = []) {
+  return {
+    name: "",
+    terrain,
+    units: "metric",
+    active: 0,
+    lines: [{ name: "Line A", points: [], settings: {} }],
+    nogo: [],
+    prices: NO_PRICES,
+  };
+}
+
+/** @param {number} degrees */
+const round = (degrees) => Number(degrees.toFixed(DECIMALS));
+
+/** @param {Position} point @returns {Position} */
+export const place = ([lon, lat]) => [round(lon), round(lat)];
+
+/** @param {Plan} plan @returns {Line} */
+export const activeLine = (plan) => plan.lines[plan.active];
+
+/** @param {Plan} plan @param {Partial<Line>} change @returns {Plan} */
+export function withLine(plan, change) {
+  const lines = plan.lines.with(plan.active, { ...activeLine(plan), ...change });
+  return { ...plan, lines };
+}
+
+/** @param {Plan} plan @param {Position[]} points */
+export const withPoints = (plan, points) => withLine(plan, { points: points.map(place) });
+
+/** @param {Position[]} points @param {number} index @param {Position} point */
+export const moved = (points, index, point) => points.with(index, place(point));
+
+/** @param {Position[]} points @param {number} index @param {Position} point */
+export const inserted = (points, index, point) => points.toSpliced(index, 0, place(point));
+
+/** @param {Position[]} points @param {number} index */
+export const removed = (points, index) => points.toSpliced(index, 1);
+
+/** @param {Position[]} points @param {Position} point @param {"intake" | "outlet"} end */
+export const extended = (points, point, end) =>
+  end === "intake" ? [place(point), ...points] : [...points, place(point)];
+
+/** @param {Position[]} points */
+export const distinct = (points) =>
+  points.filter((point, i) => i === 0 || point[0] !== points[i - 1][0] || point[1] !== points[i - 1][1]);
+
+/**
+ * Turn the line round. What is bound to stations turns with it, so that a bridge stays a bridge.
+ * @param {Line} line @param {number} length plan length [m] @param {(m: number) => string} text
+ * @param {(text: string) => number} metres
+ * @returns {Line}
+ */
+export function reversed(line, length, text, metres) {
+  const points = line.points.toReversed();
+  const spans = line.settings.trench?.span;
+  if (!spans?.length || !(length > 0)) return { ...line, points };
+  const turned = spans
+    .map((/** @type {any} */ span) => ({
+      from: text(Math.max(0, length - metres(span.to))),
+      to: text(Math.max(0, length - metres(span.from))),
+    }))
+    .toReversed();
+  const trench = { ...line.settings.trench, span: turned };
+  return { ...line, points, settings: { ...line.settings, trench } };
+}
+
+/**
+ * Set one key of one table; an empty value takes the key away, the last key its table.
+ * @param {Settings} settings @param {string} table @param {string} key @param {any} value
+ * @returns {Settings}
+ */
+export function withSetting(settings, table, key, value) {
+  const rows = { ...settings[table] };
+  if (value === "" || value === undefined || value === null) delete rows[key];
+  else rows[key] = value;
+  const next = { ...settings, [table]: rows };
+  if (!Object.keys(rows).length) delete next[table];
+  return next;
+}
+
+/** @param {Settings} settings @param {any[]} pipes @returns {Settings} */
+export function withPipes(settings, pipes) {
+  const next = { ...settings, pipe: pipes };
+  if (!pipes.length) delete (/** @type {any} */ (next).pipe);
+  return next;
+}
+
+/** @param {Settings} settings @param {any[]} spans */
+export const withSpans = (settings, spans) =>
+  withSetting(settings, "trench", "span", spans.length ? spans : "");
+
+/** A letter that no line has yet. @param {Plan} plan */
+export function freshName(plan) {
+  const taken = new Set(plan.lines.map((line) => line.name));
+  for (let number = 0; ; number += 1) {
+    const letter = String.fromCharCode(65 + (number % 26)) + (number > 25 ? Math.floor(number / 26) : "");
+    if (!taken.has(`Line ${letter}`)) return `Line ${letter}`;
+  }
+}
+
+/** @param {Plan} plan @returns {Plan} a copy with the active line doubled, the copy active */
+export function copyLine(plan) {
+  const copy = { ...activeLine(plan), name: freshName(plan) };
+  const lines = plan.lines.toSpliced(plan.active + 1, 0, copy);
+  return { ...plan, lines, active: plan.active + 1 };
+}
+
+/** @param {Plan} plan @param {number} index @returns {Plan} */
+export function dropLine(plan, index) {
+  const lines = plan.lines.toSpliced(index, 1);
+  const active = Math.min(plan.active > index ? plan.active - 1 : plan.active, lines.length - 1);
+  return { ...plan, lines, active };
+}
+
+/**
+ * The body that asks the service for one line.
+ * @param {Plan} plan @param {Line} line @param {Position[]} [points]
+ */
+export function previewBody(plan, line, points = line.points) {
+  const study = { ...line.settings.study, units: plan.units };
+  return {
+    terrain: plan.terrain.length === 1 ? plan.terrain[0] : plan.terrain,
+    route: lineFeature(line.name, points),
+    settings: { ...line.settings, study },
+  };
+}
+
+/** @param {string} name @param {Position[]} points */
+export const lineFeature = (name, points) => ({
+  type: "Feature",
+  properties: { name },
+  geometry: { type: "LineString", coordinates: points },
+});
+
+/** Whether a line can be computed. @param {Plan} plan @param {Position[]} points */
+export const complete = (plan, points) => plan.terrain.length > 0 && distinct(points).length >= 2;

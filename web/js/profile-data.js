@@ -1,0 +1,109 @@
+// @ts-check
+/** The columns and ranges of the profile chart. Pure. */
+
+import { between, locate } from "./geometry.js";
+import { toShown } from "./units.js";
+import { chartColumn } from "./wire.js";
+
+/** @typedef {import("./types.js").Model} Model */
+/** @typedef {import("./units.js").Units} Units */
+/** @typedef {(number | null)[]} Column */
+/**
+ * Columns in shown units over shown stations; what is missing is null.
+ * @typedef {{station: number[], ground: Column, pipe: Column, level: Column, flowing: Column,
+ *   rating: Column, crown: Column, bottom: Column}} Profile
+ */
+
+/** @param {Model} model @param {Units} units @returns {Profile} */
+export function profileOf(model, units) {
+  const { col, n } = model;
+  const { pipe_m: pipe, ground_m: ground } = col;
+  const up = (/** @type {number} */ m) => toShown(m, "elevation", units);
+  const trench = model.trench;
+  const head = 1000 / (model.water.density_kg_m3 * model.water.gravity_m_s2);
+  const below = trench.outside_diameter_m / 2 + trench.bedding_m;
+  return {
+    station: Array.from(col.station_m.subarray(0, n), (m) => toShown(m, "station", units)),
+    ground: chartColumn(ground, n, up),
+    pipe: chartColumn(pipe, n, up),
+    level: new Array(n).fill(up(model.summary.intake_level_m)),
+    flowing: chartColumn(col.flowing_head_m, n, (value, i) => up(pipe[i] + value)),
+    rating: chartColumn(col.rating_kpa, n, (value, i) => up(pipe[i] + value * head)),
+    crown: chartColumn(col.cover_m, n, (value, i) => (col.span?.[i] ? NaN : up(value))),
+    bottom: chartColumn(ground, n, (value, i) => (col.span?.[i] ? NaN : up(value - pipe[i] + below))),
+  };
+}
+
+/**
+ * The least and greatest value of columns between two stations.
+ * @param {number[]} station @param {Column[]} columns @param {number} from @param {number} to
+ * @returns {[number, number]}
+ */
+export function rangeOf(station, columns, from, to) {
+  let low = Infinity;
+  let high = -Infinity;
+  const { low: first } = locate(station, from);
+  for (let i = first; i < station.length; i += 1) {
+    for (const column of columns) {
+      const value = column[i];
+      if (value === null) continue;
+      if (value < low) low = value;
+      if (value > high) high = value;
+    }
+    if (station[i] >= to) break;
+  }
+  if (!(low <= high)) return [0, 1];
+  const pad = 0.03 * Math.max(high - low, 1);
+  return [low - pad, high + pad];
+}
+
+/**
+ * A view after zooming about a station, kept within the line; null is the whole line.
+ * @param {[number, number]} view @param {number} about @param {number} factor below 1 goes closer
+ * @param {number} length @returns {[number, number] | null}
+ */
+export function zoomed([from, to], about, factor, length) {
+  const span = Math.min(length, Math.max((to - from) * factor, Math.min(10, length)));
+  if (span >= length * 0.999) return null;
+  const share = (about - from) / (to - from);
+  return within([about - share * span, about + (1 - share) * span], length);
+}
+
+/** @param {[number, number]} view @param {number} length @returns {[number, number]} */
+export function within([from, to], length) {
+  const shift = from < 0 ? -from : to > length ? length - to : 0;
+  return [Math.max(0, from + shift), Math.min(length, to + shift)];
+}
+
+/**
+ * What stands at a station, in SI.
+ * @param {Model} model @param {number} station
+ */
+export function readingAt(model, station) {
+  const { col } = model;
+  const at = locate(col.station_m, station);
+  const read = (/** @type {string} */ name) => between(col[name], at);
+  const pressure = (/** @type {number | null} */ kpa) => (kpa === null ? null : kpa * 1000);
+  return {
+    station,
+    ground: read("ground_m"),
+    depth: read("depth_m"),
+    staticHead: read("static_head_m"),
+    staticPressure: pressure(read("static_pressure_kpa")),
+    flowingHead: read("flowing_head_m"),
+    flowingPressure: pressure(read("flowing_pressure_kpa")),
+    rating: pressure(read("rating_kpa")),
+    span: Boolean(col.span?.[at.low]),
+  };
+}
+
+/** The highest share of static pressure in the rating, and where. @param {Model} model */
+export function worstShare(model) {
+  const { static_pressure_kpa: pressure, rating_kpa: rating, station_m } = model.col;
+  let worst = { share: 0, station: 0 };
+  for (let i = 0; rating && i < model.n; i += 1) {
+    const share = pressure[i] / rating[i];
+    if (share > worst.share) worst = { share, station: station_m[i] };
+  }
+  return rating && worst.share > 0 ? worst : null;
+}

@@ -1,0 +1,203 @@
+// @ts-check
+/** The long section: ground, pipe, static and flowing lines over stations, with signs on it. */
+
+import uPlot from "uplot";
+
+import { axis, css, keys, navigate } from "./chart.js";
+import { between, locate } from "./geometry.js";
+import { profileOf, rangeOf } from "./profile-data.js";
+import { drawSign } from "./signs.js";
+import { fixed, toShown, unitOf } from "./units.js";
+
+/** @typedef {import("./state.js").State} State */
+/** @typedef {import("./types.js").Model} Model */
+
+const SIGN_PX = 26;
+const STEM_PX = 13;
+/** Room above and below the lines, so that no sign is cut off. */
+const SIGN_ROOM_PX = 30;
+/** Signs may stand out over the sides of the chart. */
+const SIDE_PX = 13;
+const AXIS_PX = 34;
+
+export class ProfileView {
+  /** @param {HTMLElement} node @param {State} state */
+  constructor(node, state) {
+    this.node = node;
+    this.state = state;
+    this.heads = true;
+    /** @type {import("./profile-data.js").Profile | null} */
+    this.profile = null;
+    this.exaggeration = 1;
+    /** @type {() => void} */
+    this.painted = () => {};
+    const unit = (/** @type {any} */ kind) => unitOf(kind, state.plan.units);
+    this.chart = new uPlot(
+      {
+        width: 400,
+        height: 200,
+        legend: { show: false },
+        padding: [8, 16, 0, 0],
+        cursor: { y: false, drag: { x: false, y: false }, points: { show: false } },
+        scales: {
+          x: { time: false, range: () => this.#across() },
+          y: { range: () => this.#up() },
+        },
+        axes: [axis(() => unit("station"), 26, 2), axis(() => unit("elevation"), 58, 3)],
+        series: [
+          {},
+          { stroke: () => css("--earth"), width: 1.6, fill: () => css("--earth-fill"), dash: [7, 3], points: { show: false } },
+          { stroke: () => css("--water"), width: 1.4, dash: [14, 4, 2, 4], points: { show: false } },
+          { stroke: () => css("--flowing"), width: 1.8, dash: [2, 3], points: { show: false } },
+          { stroke: () => css("--rating"), width: 1.4, dash: [9, 3], points: { show: false } },
+          { stroke: () => css("--pipe"), width: 2.6, points: { show: false } },
+        ],
+        hooks: { draw: [(/** @type {any} */ chart) => this.#signs(chart)] },
+      },
+      [[], [], [], [], [], []],
+      node,
+    );
+    navigate(this.chart.over, state, { length: () => this.length, claim: () => false });
+    node.addEventListener("keydown", (event) => keys(event, state, this.length));
+    state.on("view", () => this.#redraw());
+    state.on("hover", () => this.#cursor());
+    state.on(["model", "plan"], () => this.update());
+    new ResizeObserver(() => this.resize()).observe(node);
+    matchMedia("(prefers-color-scheme: dark)").addEventListener("change", () => this.#redraw());
+  }
+
+  get length() {
+    return this.state.model?.summary.plan_length_m ?? 1;
+  }
+
+  resize() {
+    const { clientWidth: width, clientHeight: height } = this.node;
+    if (width > 40 && height > 40) {
+      this.chart.setSize({ width, height });
+      this.#cursor();
+    }
+  }
+
+  update() {
+    const { model, plan } = this.state;
+    const drawn = (this.state.draft ?? plan.lines[plan.active].points).length >= 2;
+    this.profile = model && drawn ? profileOf(model, plan.units) : null;
+    const p = this.profile;
+    const data = p ? [p.station, p.ground, p.level, p.flowing, p.rating, p.pipe] : [[], [], [], [], [], []];
+    this.chart.setData(/** @type {any} */ (data));
+    this.#cursor();
+  }
+
+  #redraw() {
+    this.chart.setScale("x", this.#scale());
+  }
+
+  /** @returns {[number, number]} */
+  #across() {
+    const { min, max } = this.#scale();
+    return [min, max];
+  }
+
+  #scale() {
+    const { units } = this.state.plan;
+    const { view } = this.state;
+    const [from, to] = view && view[0] < this.length ? view : [0, this.length];
+    return { min: toShown(from, "station", units), max: toShown(to, "station", units) };
+  }
+
+  /** @returns {[number, number]} */
+  #up() {
+    const p = this.profile;
+    if (!p) return [0, 100];
+    const [from, to] = this.#across();
+    const columns = this.heads ? [p.ground, p.pipe, p.level, p.flowing] : [p.ground, p.pipe];
+    const [low, high] = rangeOf(p.station, columns, from, to);
+    const height = Math.max(120, this.node.clientHeight - AXIS_PX);
+    const room = ((high - low) * SIGN_ROOM_PX) / Math.max(40, height - 2 * SIGN_ROOM_PX);
+    return [low - room, high + room];
+  }
+
+  #cursor() {
+    const { hover, plan } = this.state;
+    if (hover === null || !this.profile) {
+      this.chart.setCursor({ left: -10, top: -10 }, false);
+      return;
+    }
+    const left = this.chart.valToPos(toShown(hover, "station", plan.units), "x");
+    this.chart.setCursor({ left, top: 10 }, false);
+  }
+
+  /** @param {any} chart */
+  #signs(chart) {
+    const { model } = this.state;
+    const p = this.profile;
+    if (!p || !model) return;
+    const { units } = this.state.plan;
+    const scale = window.devicePixelRatio || 1;
+    const pen = /** @type {CanvasRenderingContext2D} */ (chart.ctx);
+    const { bbox } = chart;
+    pen.save();
+    pen.beginPath();
+    pen.rect(bbox.left - SIDE_PX * scale, bbox.top, bbox.width + 2 * SIDE_PX * scale, bbox.height);
+    pen.clip();
+    const x = (/** @type {number} */ m) => chart.valToPos(toShown(m, "station", units), "x", true);
+    const y = (/** @type {number} */ m) => chart.valToPos(toShown(m, "elevation", units), "y", true);
+    this.#bridges(pen, model, x, y, scale);
+    for (const kind of /** @type {const} */ (["drain", "vent"])) {
+      const way = kind === "vent" ? -1 : 1;
+      const items = kind === "vent" ? model.vents : model.drains;
+      const ordered = items.toSorted((a, b) => Number(b.need === "must") - Number(a.need === "must"));
+      /** @type {number[]} */
+      const taken = [];
+      for (const item of ordered) {
+        const [px, py] = [x(item.station_m), y(item.pipe_m)];
+        if (px < bbox.left - 4 || px > bbox.left + bbox.width + 4) continue;
+        const crowded = taken.some((other) => Math.abs(other - px) < (SIGN_PX + 1) * scale);
+        pen.fillStyle = pen.strokeStyle = css(kind === "vent" ? "--water" : "--alert");
+        pen.lineWidth = 1.2 * scale;
+        pen.beginPath();
+        pen.arc(px, py, 2.4 * scale, 0, 7);
+        pen.fill();
+        if (crowded) continue;
+        taken.push(px);
+        pen.beginPath();
+        pen.moveTo(px, py);
+        pen.lineTo(px, py + way * STEM_PX * scale);
+        pen.stroke();
+        drawSign(pen, kind, px, py + way * STEM_PX * scale, SIGN_PX * scale, item.id, item.need === "advise");
+      }
+    }
+    pen.restore();
+    this.#measure(chart);
+  }
+
+  /** @param {CanvasRenderingContext2D} pen @param {Model} model @param {(m: number) => number} x @param {(m: number) => number} y @param {number} scale */
+  #bridges(pen, model, x, y, scale) {
+    for (const span of model.trench.spans) {
+      for (const [colour, width] of /** @type {[string, number][]} */ ([["--pipe", 5.5], ["--chart-paper", 2]])) {
+        pen.strokeStyle = css(colour);
+        pen.lineWidth = width * scale;
+        pen.beginPath();
+        for (const m of [span.from_m, span.to_m]) {
+          const level = between(model.col.pipe_m, locate(model.col.station_m, m));
+          pen.lineTo(x(m), y(level ?? 0));
+        }
+        pen.stroke();
+      }
+    }
+  }
+
+  /** @param {any} chart */
+  #measure(chart) {
+    const { x, y } = chart.scales;
+    const across = chart.bbox.width / (x.max - x.min);
+    const up = chart.bbox.height / (y.max - y.min);
+    this.exaggeration = up / across;
+    this.painted();
+  }
+
+  get exaggerationText() {
+    const ratio = this.exaggeration;
+    return `heights × ${fixed(ratio, ratio < 10 ? 1 : 0)}`;
+  }
+}

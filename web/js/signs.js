@@ -1,0 +1,82 @@
+// @ts-check
+/** The signs of the papers, for the map and the chart: shape before colour. */
+
+export const COLOURS = {
+  vent: "#0072B2",
+  drain: "#D55E00",
+  intake: "#56B4E9",
+  powerhouse: "#E69F00",
+  ground: "#8A6D3B",
+  flowing: "#009E73",
+};
+
+/** Outlines in a box of 32 by 32. */
+export const SHAPES = {
+  vent: "M16 2 L30.5 28 H1.5 Z",
+  drain: "M16 31 C8 25 3 20 3 13.5 A13 12.5 0 0 1 29 13.5 C29 20 24 25 16 31 Z",
+};
+const LETTER_Y = { vent: 25.5, drain: 19 };
+const STEM = 12;
+
+/** @typedef {"vent" | "drain"} Kind */
+
+/**
+ * A sign on its stem, as an SVG element: vents stand on the line, drains hang from it.
+ * @param {Kind} kind @param {string} label @param {boolean} hollow
+ */
+export function signNode(kind, label, hollow) {
+  const node = svg("svg", { viewBox: `0 ${kind === "vent" ? 0 : -STEM} 32 ${32 + STEM}`, width: 28, height: 28 * (32 + STEM) / 32 });
+  const colour = COLOURS[kind];
+  const stem = kind === "vent" ? `M16 28 V${32 + STEM}` : `M16 4 V${-STEM}`;
+  node.append(
+    svg("path", { d: stem, stroke: "#fff", "stroke-width": 4.5 }),
+    svg("path", { d: SHAPES[kind], fill: "none", stroke: "#fff", "stroke-width": 5, "stroke-linejoin": "round" }),
+    svg("path", { d: stem, stroke: "#111", "stroke-width": 1.8 }),
+    svg("path", {
+      d: SHAPES[kind],
+      fill: hollow ? "#fff" : colour,
+      stroke: hollow ? colour : "#000",
+      "stroke-width": hollow ? 2.6 : 1.6,
+      "stroke-linejoin": "round",
+    }),
+  );
+  const text = svg("text", {
+    x: 16, y: LETTER_Y[kind], "text-anchor": "middle", fill: hollow ? "#000" : "#fff",
+    style: `font:700 ${label.length <= 2 ? 12 : 10}px sans-serif`,
+  });
+  text.textContent = label;
+  node.append(text);
+  return node;
+}
+
+export const SIGN_HEIGHT = (28 * (32 + STEM)) / 32;
+
+/** @param {string} name @param {Record<string, string | number>} attributes */
+export function svg(name, attributes) {
+  const node = document.createElementNS("http://www.w3.org/2000/svg", name);
+  for (const [key, value] of Object.entries(attributes)) node.setAttribute(key, String(value));
+  return node;
+}
+
+/**
+ * Draw a sign on a canvas with its point at (x, y).
+ * @param {CanvasRenderingContext2D} pen @param {Kind} kind @param {number} x @param {number} y
+ * @param {number} size @param {string} label @param {boolean} hollow
+ */
+export function drawSign(pen, kind, x, y, size, label, hollow) {
+  pen.save();
+  pen.translate(x - size / 2, kind === "vent" ? y - size : y);
+  pen.scale(size / 32, size / 32);
+  const shape = new Path2D(SHAPES[kind]);
+  pen.fillStyle = hollow ? "#fff" : COLOURS[kind];
+  pen.strokeStyle = hollow ? COLOURS[kind] : "#000";
+  pen.lineWidth = hollow ? 2.6 : 1.6;
+  pen.lineJoin = "round";
+  pen.fill(shape);
+  pen.stroke(shape);
+  pen.fillStyle = hollow ? "#000" : "#fff";
+  pen.font = `700 ${label.length <= 2 ? 12 : 10}px sans-serif`;
+  pen.textAlign = "center";
+  pen.fillText(label, 16, LETTER_Y[kind]);
+  pen.restore();
+}

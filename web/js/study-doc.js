@@ -1,0 +1,66 @@
+// @ts-check
+/** Between a saved study and the plan on the page. Pure. */
+
+import { NO_PRICES, emptyPlan, lineFeature, previewBody } from "./plan.js";
+
+/** @typedef {import("./plan.js").Plan} Plan */
+/** @typedef {import("./plan.js").Line} Line */
+
+/**
+ * The body that saves a plan: the line in hand is the study's own, the others stand beside it.
+ * @param {Plan} plan @param {string} [label] name of this revision
+ */
+export function bodyOf(plan, label = "") {
+  const line = plan.lines[plan.active];
+  const others = plan.lines.filter((_, i) => i !== plan.active);
+  const body = {
+    ...previewBody(plan, line),
+    name: plan.name.trim() || line.name,
+    alternatives: others.map(({ name, points, settings }) => ({ name, route: lineFeature(name, points), settings })),
+    plan: { line: line.name, place: plan.active, nogo: plan.nogo, prices: plan.prices },
+  };
+  return label ? { ...body, label } : body;
+}
+
+/** Lines that are too short to save, by name: they stay in the browser only. @param {Plan} plan */
+export const unfinished = (plan) => plan.lines.filter((line) => line.points.length < 2).map((line) => line.name);
+
+/** @param {any} study @returns {Plan} */
+export function planOf(study) {
+  const { lon, lat, name } = study.route;
+  const kept = study.plan ?? {};
+  const { study: own, ...settings } = study.settings ?? {};
+  const { name: _name, units, ...rest } = own ?? {};
+  /** @type {Line} */
+  const main = {
+    name: kept.line ?? name ?? "Line A",
+    points: lon.map((/** @type {number} */ x, /** @type {number} */ i) => [x, lat[i]]),
+    settings: Object.keys(rest).length ? { ...settings, study: rest } : settings,
+  };
+  const others = (study.alternatives ?? []).map((/** @type {any} */ other) => ({
+    name: other.name,
+    points: pointsOf(other.route),
+    settings: other.settings ?? {},
+  }));
+  const place = Math.min(kept.place ?? 0, others.length);
+  return {
+    ...emptyPlan(study.terrain_ids ?? []),
+    name: study.name,
+    units: units ?? study.units ?? "metric",
+    active: place,
+    lines: others.toSpliced(place, 0, main),
+    nogo: kept.nogo ?? [],
+    prices: { ...NO_PRICES, ...kept.prices },
+  };
+}
+
+/** The first line in a GeoJSON, or the columns of the service. @param {any} route @returns {[number, number][]} */
+export function pointsOf(route) {
+  if (!route) return [];
+  if (route.lon) return route.lon.map((/** @type {number} */ x, /** @type {number} */ i) => [x, route.lat[i]]);
+  if (route.type === "FeatureCollection") return pointsOf(route.features?.find((/** @type {any} */ f) => pointsOf(f).length));
+  if (route.type === "Feature") return pointsOf(route.geometry);
+  if (route.type === "LineString") return route.coordinates.map((/** @type {number[]} */ p) => [p[0], p[1]]);
+  if (route.type === "MultiLineString") return route.coordinates.flat().map((/** @type {number[]} */ p) => [p[0], p[1]]);
+  return [];
+}

@@ -1,0 +1,44 @@
+// @ts-check
+/** What the service sends, as far as the pages read it. Field names are held against its OpenAPI. */
+
+/**
+ * @typedef {{plan_length_m: number, pipe_length_m: number, ground_length_m: number,
+ *   intake_level_m: number, outlet_level_m: number, gross_head_m: number,
+ *   static_pressure_kpa: number, max_static_pressure_kpa: number, max_static_station_m: number,
+ *   trench_volume_m3: number, vent_count: number, drain_count: number, flow_m3_s?: number,
+ *   head_loss_m?: number, net_head_m?: number, power_kw?: number, velocity_m_s?: number,
+ *   efficiency?: number, flowing_pressure_kpa?: number, flow_capacity_m3_s?: number}} Summary
+ */
+/**
+ * @typedef {{id: string, station_m: number, lon: number, lat: number, ground_m: number,
+ *   pipe_m: number, static_head_m: number, rule: string, need: "must" | "advise", reason: string,
+ *   kind: string, size_mm: number | null, depth_m: number}} Fitting
+ */
+/** @typedef {{code: string, severity: "note" | "warning" | "fault", message: string, station_m: number | null}} Warning */
+/**
+ * @typedef {{vent_id: string, station_m: number, lon: number, lat: number, from_m: number,
+ *   to_m: number, extra_depth_m: number, extra_volume_m3: number}} Offer
+ */
+/** @typedef {{from_m: number, to_m: number, clearance_m: number}} Span */
+/**
+ * @typedef {{outside_diameter_m: number, cover_m: number, max_depth_m: number, bedding_m: number,
+ *   volume_m3: number, width_m: number, deepest_m: number, spans: Span[], offers: Offer[]}} Trench
+ */
+/**
+ * @typedef {{from_m: number, to_m: number, length_m: number, id: string | null, label: string,
+ *   material: string, outside_diameter_m: number, inside_diameter_m: number, wall_m: number,
+ *   rating_kpa: number | null, derated_rating_kpa: number | null, mass_kg_m: number | null}} Pipe
+ */
+/** @typedef {{flow_m3_s: number, head_loss_m: number, friction_m: number, local_m: number, capacity_m3_s: number, efficiency: number}} Flow */
+/** @typedef {{temperature_c: number, density_kg_m3: number, gravity_m_s2: number}} Water */
+/** @typedef {{id: string, text: string}} Caution */
+/**
+ * What the page keeps of an answer: everything but the stations as sent, the stations as columns.
+ * @typedef {{summary: Summary, vents: Fitting[], drains: Fitting[], warnings: Warning[],
+ *   trench: Trench, water: Water, pipes: Pipe[], flow: Flow | null, cautions: Caution[], assumptions: string[],
+ *   col: Record<string, Float32Array | Float64Array>, n: number}} Model
+ */
+/** @typedef {{id: string, name: string, created: string, facts: Record<string, any>}} Terrain */
+/** @typedef {{id: string, name: string, created: string, updated: string, revision: number, etag: string, terrains: string[]}} StudyRow */
+
+export {};

@@ -1,0 +1,143 @@
+// @ts-check
+/** SI numbers to what people read, and what people type to SI. Pure; the service does the same. */
+
+/** @typedef {"metric" | "us"} Units */
+/**
+ * @typedef {"station"|"elevation"|"length"|"depth"|"diameter"|"pressure"|"head"|"flow"|"velocity"
+ *   |"power"|"volume"|"temperature"} Kind
+ */
+/** @typedef {"length" | "flow" | "temperature" | "pressure" | "ratio"} Dimension */
+
+const FOOT = 0.3048;
+const INCH = 0.0254;
+const PSI = 4.4482216152605 / INCH ** 2;
+const GALLON = 231 * INCH ** 3;
+
+/** Unit, factor from SI, decimals. @type {Record<Units, Record<Kind, [string, number, number]>>} */
+export const FORMS = {
+  metric: {
+    station: ["m", 1, 1],
+    elevation: ["m", 1, 2],
+    length: ["m", 1, 1],
+    depth: ["m", 1, 2],
+    diameter: ["mm", 1e3, 0],
+    pressure: ["kPa", 1e-3, 0],
+    head: ["m", 1, 1],
+    flow: ["L/s", 1e3, 1],
+    velocity: ["m/s", 1, 2],
+    power: ["kW", 1e-3, 2],
+    volume: ["m³", 1, 1],
+    temperature: ["°C", 1, 1],
+  },
+  us: {
+    station: ["ft", 1 / FOOT, 0],
+    elevation: ["ft", 1 / FOOT, 1],
+    length: ["ft", 1 / FOOT, 0],
+    depth: ["ft", 1 / FOOT, 1],
+    diameter: ["in", 1 / INCH, 2],
+    pressure: ["psi", 1 / PSI, 1],
+    head: ["ft", 1 / FOOT, 1],
+    flow: ["gpm", 60 / GALLON, 0],
+    velocity: ["ft/s", 1 / FOOT, 2],
+    power: ["kW", 1e-3, 2],
+    volume: ["yd³", 1 / (3 * FOOT) ** 3, 1],
+    temperature: ["°F", 1.8, 0],
+  },
+};
+
+/** @type {Record<Dimension, Record<string, number>>} */
+const FACTORS = {
+  length: {
+    m: 1, metre: 1, metres: 1, meter: 1, meters: 1, mm: 1e-3, cm: 1e-2, km: 1e3,
+    ft: FOOT, foot: FOOT, feet: FOOT, in: INCH, inch: INCH, inches: INCH,
+    "US survey foot": 1200 / 3937, "US survey feet": 1200 / 3937,
+  },
+  flow: {
+    "m3/s": 1, "m³/s": 1, "m^3/s": 1, "m3/h": 1 / 3600, "L/s": 1e-3, "l/s": 1e-3,
+    "L/min": 1e-3 / 60, "l/min": 1e-3 / 60, gpm: GALLON / 60, cfs: FOOT ** 3, "ft3/s": FOOT ** 3,
+  },
+  pressure: { Pa: 1, kPa: 1e3, MPa: 1e6, bar: 1e5, psi: PSI },
+  ratio: { "%": 1e-2, "": 1 },
+  temperature: {},
+};
+
+/** @type {Record<Dimension, string>} */
+const EXAMPLES = {
+  length: "0.9 m or 3 ft",
+  flow: "18 L/s or 285 gpm",
+  temperature: "8 degC or 46 degF",
+  pressure: "10 bar or 160 psi",
+  ratio: "0.64 or 64 %",
+};
+
+/** @param {number} value @param {Kind} kind @param {Units} units */
+export function toShown(value, kind, units) {
+  const shown = value * FORMS[units][kind][1];
+  return kind === "temperature" && units === "us" ? shown + 32 : shown;
+}
+
+/** @param {number} shown @param {Kind} kind @param {Units} units */
+export function fromShown(shown, kind, units) {
+  const plain = kind === "temperature" && units === "us" ? shown - 32 : shown;
+  return plain / FORMS[units][kind][1];
+}
+
+/** @param {Kind} kind @param {Units} units */
+export const unitOf = (kind, units) => FORMS[units][kind][0];
+
+/**
+ * Return a value as text for people; what is missing is a dash.
+ * @param {number | null | undefined} value @param {Kind} kind @param {Units} units
+ */
+export function show(value, kind, units) {
+  if (value === null || value === undefined || !Number.isFinite(value)) return "–";
+  const [unit, , decimals] = FORMS[units][kind];
+  return `${fixed(toShown(value, kind, units), decimals)} ${unit}`;
+}
+
+/** @param {number} value @param {number} decimals */
+export function fixed(value, decimals) {
+  const text = value.toFixed(decimals);
+  return Number(text) === 0 ? text.replace("-", "") : text;
+}
+
+/**
+ * Return a value as the settings take it: a number with its unit, no more digits than it needs.
+ * @param {number} value @param {Kind} kind @param {Units} units @param {number} [digits]
+ */
+export function quantity(value, kind, units, digits) {
+  const [unit, , decimals] = FORMS[units][kind];
+  const shown = Number(toShown(value, kind, units).toFixed(digits ?? decimals));
+  const plain = { "°C": "degC", "°F": "degF" }[unit] ?? unit;
+  return `${shown} ${plain}`;
+}
+
+/**
+ * Return the SI value of what a person typed; a bare number is in the unit that is shown.
+ * @param {string} text @param {Dimension} dimension @param {string} [bare]
+ */
+export function parse(text, dimension, bare = "") {
+  const match = /^\s*([+-]?(?:\d+\.?\d*|\.\d+)(?:[eE][+-]?\d+)?)\s*(.*?)\s*$/.exec(text);
+  if (!match) throw new Error(`“${text}” is not a number with a unit, such as ${EXAMPLES[dimension]}.`);
+  const value = Number(match[1]);
+  const unit = match[2] || bare;
+  if (dimension === "temperature") {
+    if (/^(deg ?|°)?C$/.test(unit)) return value;
+    if (/^(deg ?|°)?F$/.test(unit)) return (value - 32) / 1.8;
+  }
+  const factor = FACTORS[dimension][unit];
+  if (factor === undefined) {
+    const what = unit ? `the unit “${unit}” is not known here` : "a unit is missing";
+    throw new Error(`${text}: ${what}. Write it as, for example, ${EXAMPLES[dimension]}.`);
+  }
+  return value * factor;
+}
+
+/** @param {string} text @param {Dimension} dimension @param {string} [bare] @returns {number | null} */
+export function parsedOrNull(text, dimension, bare) {
+  try {
+    return parse(text, dimension, bare);
+  } catch {
+    return null;
+  }
+}
