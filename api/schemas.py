@@ -2,12 +2,10 @@
 
 from __future__ import annotations
 
-from datetime import datetime
 from typing import Annotated, Any, Literal
 
 from fastapi import Path, Query
 from pydantic import (
-    AfterValidator,
     BaseModel,
     ConfigDict,
     Field,
@@ -23,19 +21,12 @@ __all__ = [
     "Bounds",
     "Health",
     "JobOut",
-    "PipeOut",
     "PreviewIn",
     "Problem",
-    "ProvenanceInput",
-    "ProvenanceOut",
     "RevisionRow",
-    "RouteOut",
     "StudyIn",
     "StudyRow",
     "TerrainOut",
-    "TicksIn",
-    "TicksOut",
-    "TicksTaken",
     "json_body",
     "problems",
 ]
@@ -148,54 +139,6 @@ class StudyIn(PreviewIn):
     )
 
 
-Photo = Annotated[
-    str,
-    StringConstraints(
-        max_length=1_500_000, pattern=r"^data:image/(jpeg|png|webp);base64,[A-Za-z0-9+/=]+$"
-    ),
-]
-
-
-def _milliseconds(text: str) -> str:
-    """Return a time in the one form in which earlier and later compare as text."""
-    moment = datetime.fromisoformat(text)
-    return moment.isoformat(timespec="milliseconds").replace("+00:00", "Z")
-
-
-UtcTime = Annotated[
-    str,
-    StringConstraints(pattern=r"^\d{4}-\d{2}-\d{2}T\d{2}:\d{2}:\d{2}(\.\d{1,6})?Z$"),
-    AfterValidator(_milliseconds),
-]
-
-
-class Tick(Body):
-    """A fitting ticked off, or not any more, on one device."""
-
-    fitting_id: Annotated[str, StringConstraints(pattern=r"^[A-Z]{1,3}[0-9]{1,6}$")] = Field(
-        description="V1, D2, B3 ..."
-    )
-    done: bool
-    note: Annotated[str, StringConstraints(max_length=4000)] = ""
-    photo: Photo | None = Field(default=None, description="Photograph as a data address.")
-    time: UtcTime = Field(description="When, UTC (ISO 8601 with Z); the newest one counts.")
-    device: Annotated[str, StringConstraints(min_length=1, max_length=80)] = Field(
-        description="Which device: a name that stays the same."
-    )
-    station_m: Annotated[float, Field(ge=0)] | None = Field(
-        default=None, description="Where the fitting stood when it was ticked [m]."
-    )
-    revision: Annotated[int, Field(ge=1)] | None = Field(
-        default=None, description="Revision of the study that was in hand."
-    )
-
-
-class TicksIn(Body):
-    """Ticks as they come back from the hill; those already known change nothing."""
-
-    ticks: Annotated[list[Tick], Field(max_length=1000)]
-
-
 class Answer(BaseModel):
     """Base of responses."""
 
@@ -209,57 +152,6 @@ class Bounds(Answer):
     south: Finite
     east: Finite
     north: Finite
-
-
-class RouteOut(Answer):
-    """A line as it was drawn, intake first, WGS 84."""
-
-    name: str
-    lon: list[Finite] = Field(description="Longitudes [deg].")
-    lat: list[Finite] = Field(description="Latitudes [deg].")
-
-
-class PipeOut(Answer):
-    """A pipe of the catalogue."""
-
-    id: str
-    label: str
-    material: str
-    standard: str | None
-    series: str | None
-    nominal: str | None
-    outside_diameter_m: Finite
-    inside_diameter_m: Finite
-    wall_m: Finite
-    rating_kpa: Finite | None
-    rating_reference_c: Finite | None = Field(description="Temperature of the rating [degC].")
-    mass_kg_m: Finite | None
-    roughness_m: Finite = Field(description="Roughness to design with, aged [m].")
-    dimension_status: str
-    dimension_source: str
-    rating_status: str
-    rating_source: str
-
-
-class ProvenanceInput(Answer):
-    """One thing that a number is made of."""
-
-    name: str
-    meaning: str
-    unit: str
-
-
-class ProvenanceOut(Answer):
-    """How a number of a study came about."""
-
-    key: str
-    name: str
-    meaning: str = Field(description="What the function behind it does.")
-    formula: str = Field(description="In words.")
-    tex: str | None = Field(description="The equation as TeX, where there is one.")
-    inputs: list[ProvenanceInput]
-    notes: str = Field(description="How far it holds.")
-    source: list[str]
 
 
 class TerrainOut(Answer):
@@ -276,18 +168,6 @@ class TerrainOut(Answer):
     lowest_m: Finite | None = Field(description="Lowest elevation found [m].")
     highest_m: Finite | None = Field(description="Highest elevation found [m].")
     max_zoom: int | None = Field(description="Zoom of tiles beyond which nothing new shows.")
-
-
-class TicksOut(Answer):
-    """The ticks of a study, the newest last."""
-
-    ticks: list[Tick]
-
-
-class TicksTaken(Answer):
-    """How many ticks were news."""
-
-    taken: int = Field(ge=0)
 
 
 class RevisionRow(Answer):

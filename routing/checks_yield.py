@@ -6,7 +6,7 @@ from collections.abc import Iterator
 from functools import partial
 
 from routing.check import Check
-from routing.yield_side import IntakeResult, Settling
+from routing.intake_side import IntakeResult, Settling
 
 __all__ = ["intake_checks"]
 

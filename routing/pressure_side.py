@@ -273,7 +273,8 @@ def _surges(
     # bound of the first, so the waves are followed.
     case, notes = _case(inputs(instant=True), settings, always=len(schedule.runs) > 1)
     cases.append(case)
-    findings += [_emergency(note) for note in notes if note.code not in GENERAL_NOTES]
+    told = {note.code: note for note in reversed(notes) if note.code not in GENERAL_NOTES}
+    findings += [_emergency(note) for note in reversed(told.values())]
     return tuple(cases), findings
 
 

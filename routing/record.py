@@ -20,6 +20,7 @@ from routing.line import Extreme
 from routing.papers.cautions import cautions_for
 from routing.pipe import derating, is_plastic
 from routing.record_pressures import check_rows, pressure_sections
+from routing.record_sizes import size_sections, with_sizes
 from routing.record_yield import yield_sections
 from routing.rounding import column, kpa, metres, rounded
 from routing.study import Study
@@ -55,10 +56,11 @@ def study_document(study: Study) -> dict[str, Any]:
         "bends": _bends(study),
         "pipes": _pipes(study),
         "flow": _flow(study),
-        "vents": [_fitting(vent) for vent in study.vents],
-        "drains": [_fitting(drain) for drain in study.drains],
+        "vents": with_sizes([_fitting(vent) for vent in study.vents], study.sized),
+        "drains": with_sizes([_fitting(drain) for drain in study.drains], study.sized),
         "air": [_plain(pocket) for pocket in study.air],
         **pressure_sections(study),
+        **size_sections(study.sized),
         **yield_sections(study),
         "checks": check_rows(list_checks(study)),
         "assumptions": [in_units(text, units) for text in _assumptions(study)],

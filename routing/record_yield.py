@@ -6,9 +6,10 @@ from typing import Any
 
 import numpy as np
 
+from routing.energy_side import EnergyResult
+from routing.intake_side import IntakeResult, Settling
 from routing.rounding import metres, rounded
 from routing.study import Study
-from routing.yield_side import EnergyResult, IntakeResult, Settling
 
 __all__ = ["yield_sections"]
 

@@ -175,6 +175,8 @@ class SiteSettings:
     joint: str | None = None
     vents_may_freeze: bool = True
     flood_rise: float = 0.0
+    frost_depth: float | None = None
+    drain_hours: float | None = None
     test_factor: float = 1.5
 
 
@@ -361,6 +363,8 @@ _TABLES: Mapping[str, tuple[type, Mapping[str, Reader]]] = {
             "joint": text,
             "vents_may_freeze": flag,
             "flood_rise": _LENGTH_FROM_0,
+            "frost_depth": _LENGTH_FROM_0,
+            "drain_hours": number(least=0.1, most=1000.0),
             "test_factor": number(least=1.0, most=2.0),
         },
     ),

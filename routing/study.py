@@ -20,16 +20,19 @@ from routing.fittings import (
     AirPocket,
     Drain,
     FittingInputs,
+    FrostData,
+    SizedFittings,
+    SizingInputs,
     Vent,
     fitting_findings,
     place_drains,
     place_vents,
+    size_fittings,
     trapped_air,
 )
 from routing.flow import (
     Water,
     bend_loss_k,
-    line_resistance,
     pressure_pa,
     static_heads,
     water_at,
@@ -95,6 +98,8 @@ class Study:
     vents: tuple[Vent, ...]
     drains: tuple[Drain, ...]
     air: tuple[AirPocket, ...]
+    sized: SizedFittings | None
+    """Sizes of vents and drains; None without a pipe."""
     assumptions: tuple[str, ...]
     findings: tuple[Finding, ...]
 
@@ -182,12 +187,21 @@ def run_study(
         if pressures
         else None
     )
-    stream = _stream(settings, pipe, bends, schedule, levels, water)
+    stream = yield_side(
+        settings=settings,
+        pipe=pipe,
+        bends=bends,
+        bend_k=_bend_k(bends),
+        schedule=schedule,
+        levels=levels,
+        water=water,
+    )
     inputs = _fitting_inputs(
         settings, terrain, profile, pipe, schedule, levels, water, static, rating, flow
     )
     vents, drains = place_vents(inputs), place_drains(inputs)
     air = trapped_air(inputs, vents)
+    sized = _sizes(settings, inputs, vents, drains, schedule, flow, side)
     findings = (
         *terrain.findings,
         *line_findings(line, profile),
@@ -199,6 +213,7 @@ def run_study(
         *(() if side is None else side.findings),
         *stream.findings,
         *fitting_findings(inputs, vents, drains, air),
+        *(() if sized is None else sized.findings),
     )
     return Study(
         name=settings.study.name or route.name,
@@ -223,8 +238,40 @@ def run_study(
         vents=vents,
         drains=drains,
         air=air,
+        sized=sized,
         assumptions=assumed,
         findings=findings,
+    )
+
+
+def _sizes(
+    settings: Settings,
+    inputs: FittingInputs,
+    vents: tuple[Vent, ...],
+    drains: tuple[Drain, ...],
+    schedule: PipeSchedule | None,
+    flow: DesignFlow | None,
+    side: PressureSide | None,
+) -> SizedFittings | None:
+    """Return the sizes of vents and drains; None without a pipe."""
+    if schedule is None or side is None:
+        return None
+    rise = side.rise_m
+    weight = inputs.water.density_kg_m3 * inputs.water.gravity_m_s2
+    frost = settings.site.frost_depth
+    return size_fittings(
+        SizingInputs(
+            line=inputs,
+            vents=vents,
+            drains=drains,
+            schedule=schedule,
+            flow_m3_s=None if flow is None else flow.aged.flow_m3_s,
+            surge_highest_pa=None if rise is None else (inputs.static_head_m + rise) * weight,
+            flood_rise_m=settings.site.flood_rise,
+            vents_may_freeze=settings.site.vents_may_freeze,
+            frost=None if frost is None else FrostData(depth_m=frost),
+            drain_hours=settings.site.drain_hours,
+        )
     )
 
 
@@ -341,37 +388,6 @@ def _flow(
         turbine_kind=settings.turbine.kind,
     )
     return result, result.findings
-
-
-def _stream(
-    settings: Settings,
-    pipe: LaidPipe,
-    bends: tuple[Bend, ...],
-    schedule: PipeSchedule | None,
-    levels: Levels,
-    water: Water,
-) -> YieldSide:
-    """Return the intake and the energy of a year, as far as they were asked for."""
-    resistance = None
-    if schedule is not None:
-        resistance = line_resistance(
-            entrance_k=settings.intake.loss,
-            station_m=pipe.station_m,
-            slope_station_m=pipe.slope_station_m,
-            schedule=schedule,
-            water=water,
-            local_k=settings.flow.local_loss,
-            bend_index=np.array([bend.index for bend in bends], dtype=np.int64),
-            bend_k=_bend_k(bends),
-        )
-    return yield_side(
-        settings=settings,
-        levels=levels,
-        mouth_centre_m=float(pipe.pipe_m[0]),
-        schedule=schedule,
-        resistance=resistance,
-        water=water,
-    )
 
 
 def _fitting_inputs(

@@ -6,7 +6,8 @@ from typing import Annotated
 
 from fastapi import APIRouter, Query
 
-from api.schemas import PipeOut, problems
+from api.page_schemas import PipeOut
+from api.schemas import problems
 from api.strict import StrictJsonRoute
 from routing.pipe import Pipe, load_catalogue
 

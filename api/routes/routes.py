@@ -10,7 +10,8 @@ from starlette.concurrency import run_in_threadpool
 
 from api.deps import ServiceDep
 from api.errors import TooLarge
-from api.schemas import RouteOut, problems
+from api.page_schemas import RouteOut
+from api.schemas import problems
 from api.strict import StrictJsonRoute
 from api.upload import receive_file
 from routing.errors import RouteError

@@ -11,6 +11,7 @@ from fastapi import APIRouter, Header, Query, Response
 from api.compute import StudyRequest, computed, encoder, save_new
 from api.deps import Service, ServiceDep
 from api.errors import RevisionRequired
+from api.page_schemas import Tick, TicksIn, TicksOut, TicksTaken
 from api.routes.jobs import job_out
 from api.schemas import (
     ETAG_HEADER,
@@ -22,10 +23,6 @@ from api.schemas import (
     RevisionRow,
     StudyIn,
     StudyRow,
-    Tick,
-    TicksIn,
-    TicksOut,
-    TicksTaken,
     json_body,
     problems,
 )

@@ -7,7 +7,8 @@ from typing import Annotated
 from fastapi import APIRouter, Query
 
 from api.errors import NotFound
-from api.schemas import ProvenanceInput, ProvenanceOut, problems
+from api.page_schemas import ProvenanceInput, ProvenanceOut
+from api.schemas import problems
 from api.strict import StrictJsonRoute
 from routing.errors import InputError
 from routing.provenance import where_from

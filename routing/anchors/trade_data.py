@@ -3,9 +3,11 @@
 from __future__ import annotations
 
 import csv
+from collections.abc import Mapping
 from dataclasses import dataclass, fields
 from functools import cache
 from pathlib import Path
+from types import MappingProxyType
 
 from routing.pipe.material import find_material
 
@@ -28,10 +30,11 @@ FOOT_M = 0.3048
 """International foot [m]."""
 
 
-def rows(name: str) -> list[dict[str, str]]:
-    """Return the rows of one data file of this room."""
+@cache
+def rows(name: str) -> tuple[Mapping[str, str], ...]:
+    """Return the rows of one data file of this room, read once."""
     with (_DATA / name).open(encoding="utf-8", newline="") as stream:
-        return list(csv.DictReader(stream))
+        return tuple(MappingProxyType(row) for row in csv.DictReader(stream))
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -63,6 +63,7 @@ def load_materials() -> tuple[Material, ...]:
         )
 
 
+@lru_cache(maxsize=256)
 def materials_named(word: str) -> tuple[Material, ...]:
     """Return the materials that a word of the trade may mean; "HDPE" means two of them."""
     wanted = _plain(word)

@@ -17,7 +17,7 @@ import rasterio
 from numpy.typing import NDArray
 from rasterio._err import CPLE_BaseError
 from rasterio.enums import ColorInterp, MaskFlags
-from rasterio.errors import NotGeoreferencedWarning, RasterioError
+from rasterio.errors import CRSError, NotGeoreferencedWarning, RasterioError
 from rasterio.windows import Window
 
 from routing.errors import MissingCrs, NotElevation, RasterTooLarge, UnreadableRaster
@@ -41,6 +41,9 @@ MAX_BLOCK_BYTES = 128 * 2**20
 
 MAX_SIDE = 4_000_000
 """Most rows or columns of one raster [-]."""
+
+MOST_MAP_UNITS, LEAST_CELL_AREA = 1e12, 1e-24
+"""Largest number of a sound georeference, and least size of a cell [map units, their square]."""
 
 MAX_BANDS = 10_000
 """Most bands of one raster [-]."""
@@ -133,7 +136,7 @@ def opened(path: Path, driver: str) -> Iterator[Any]:
             place = path.absolute()
             with rasterio.open(place, driver=driver, sharing=False, **options) as dataset:
                 yield _TextGrid(dataset) if driver == "AAIGrid" else dataset
-        except (RasterioError, CPLE_BaseError, UnicodeDecodeError) as exc:
+        except (RasterioError, CRSError, CPLE_BaseError, UnicodeDecodeError) as exc:
             raise UnreadableRaster(
                 f"The raster {shown(path)} cannot be read as {FORMAT_NAMES[driver]}: "
                 f"{in_short(exc)}.",
@@ -312,6 +315,13 @@ def _checked_transform(path: Path, dataset: Any, *, unplaced: bool) -> Affine6:
             f"The raster {shown(path)} has no georeference: nothing says where its cells lie.",
             "Give a raster that carries its own georeference, for example written with "
             "gdalwarp or gdal_translate -a_ullr -a_srs.",
+        )
+    largest = max(abs(value) for value in affine)
+    if largest > MOST_MAP_UNITS or abs(affine.determinant) < LEAST_CELL_AREA:
+        raise MissingCrs(
+            f"The georeference of {shown(path)} is damaged: its cells lie at {affine.c:.3g}, "
+            f"{affine.f:.3g} and measure {affine.a:.3g} by {affine.e:.3g} units.",
+            "Copy or download the raster again.",
         )
     return (affine.a, affine.b, affine.c, affine.d, affine.e, affine.f)
 

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import json
 import os
+import time
 from collections.abc import Iterator
 from pathlib import Path
 from typing import Any
@@ -116,10 +117,11 @@ def test_field__flight_mode_and_back(
     page = opened(browser, study)
     page.goto(f"{client.base_url}/field/{study['id']}")
     page.wait_for_function("() => navigator.serviceWorker.controller !== null")
-    page.wait_for_function(
-        "async () => { const box = await caches.open('leatline-field-1');"
-        " return (await box.keys()).length > 0 }"
-    )
+    for _ in range(200):
+        kept = "async () => (await (await caches.open('leatline-field-1')).keys()).length"
+        if page.evaluate(kept):
+            break
+        page.wait_for_timeout(50)
     page.context.set_offline(True)
     page.reload()
     page.click("nav [data-part=list]")
@@ -177,12 +179,20 @@ def test_field__from_a_file_without_a_position(
     ticks.write_text(json.dumps(file), encoding="utf-8")
     home.click("nav [data-part=more]")
     home.set_input_files("#load", str(ticks))
-    home.wait_for_function(
-        "async (id) => (await (await fetch(`/api/studies/${id}/ticks`)).json()).ticks.length === 1",
-        arg=study["id"],
-    )
-    (kept,) = client.get(f"/api/studies/{study['id']}/ticks").json()["ticks"]
+    home.wait_for_selector("#pending >> text=Everything is with the service")
+    home.wait_for_selector("#sync >> text=In step")
+    (kept,) = brought_home(client, study)
     assert kept["photo"] == tick["photo"]
+
+
+def brought_home(client: httpx.Client, study: dict[str, Any]) -> list[dict[str, Any]]:
+    """Return the study's ticks once there are any."""
+    for _ in range(200):
+        ticks = client.get(f"/api/studies/{study['id']}/ticks").json()["ticks"]
+        if ticks:
+            return list(ticks)
+        time.sleep(0.05)
+    return []
 
 
 def picture(folder: Path) -> Path:
@@ -212,3 +222,26 @@ def test_field__the_service_is_gone(
     page.check('.card[data-id="V1"] .done input')
     page.wait_for_selector("#sync >> text=No reception: ticks kept here")
     assert page.text_content("#tally").startswith("1 of")
+
+
+@marked
+@pytest.mark.parametrize("part", ["here", "list", "more"])
+def test_field__anyone_can_read_it(
+    client: httpx.Client, study: dict[str, Any], browser: Any, part: str
+) -> None:
+    """No violation of the rules that axe-core tests, contrast among them."""
+    import web
+
+    axe = Path(web.__file__).parent / "node_modules" / "axe-core" / "axe.min.js"
+    if not axe.exists():
+        pytest.skip("axe-core is not installed; `npm ci` in web/ brings it")
+    page = opened(browser, study)
+    page.goto(f"{client.base_url}/field/{study['id']}")
+    page.wait_for_selector("#next li")
+    page.click(f"nav [data-part={part}]")
+    if part == "list":
+        page.click('.card[data-id="V1"] summary')
+    # evaluated by the tester, which the page's policy does not bind
+    page.evaluate(axe.read_text(encoding="utf-8"))
+    found = page.evaluate("() => axe.run()")["violations"]
+    assert [(item["id"], item["nodes"][0]["html"][:200]) for item in found] == []

@@ -211,6 +211,8 @@ def test_open_vent__passes_less_than_a_valve_and_less_the_longer() -> None:
     assert (np.diff(cd) < 0.0).all()
     wider = [open_vent_cd(length, 0.1) for length in lengths]
     assert (np.array(wider[1:]) > np.array(cd[1:])).all()
+    # entry 0.5, return bend and screen 1.5, f 0.025 over 60 bores, exit 1: common practice
+    assert open_vent_cd(3.0, 0.05) == pytest.approx(1 / math.sqrt(0.5 + 1.5 + 1.5 + 1.0), abs=1e-9)
     # f 0.025 is on the safe side of air in a smooth pipe of 50 mm at 50 m/s (Colebrook).
     assert friction_factor(50.0 * 0.05 / 1.47e-5, 1.5e-6 / 0.05) < 0.025
 

@@ -78,6 +78,7 @@ def test_drag__in_order_and_at_last_what_the_terminal_says(
 
 def test_undo__across_everything(open_page: Any, terrain: str) -> None:
     with open_page(f"/?terrain={terrain}") as page:
+        page.wait_for_function("() => leatline.state.mode === 'draw'")
         plans = [plan_of(page)]
 
         def step(act: Any) -> None:
@@ -205,7 +206,7 @@ def test_limits__pulled_in_the_strip_make_vents_vanish(open_page: Any, terrain: 
         page.keyboard.press("Control+z")
         settled(page)
         assert page.evaluate("() => leatline.state.model.vents.length") == before
-        page.click(".offers li button >> nth=1")
+        page.click(".offers li >> nth=0 >> text=Allow")
         settled(page)
         deeper = page.evaluate("() => leatline.state.model.trench.max_depth_m")
         assert deeper >= 1.2 + offers[0]["extra_depth_m"] - 0.005

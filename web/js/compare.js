@@ -8,24 +8,24 @@ import { show, toShown } from "./units.js";
 /** @typedef {import("./plan.js").Prices} Prices */
 /** @typedef {import("./units.js").Units} Units */
 /** @typedef {{name: string, model: Model}} Entry */
-/** ``better``: which way is better, 0 where neither. @typedef {{label: string, kind: import("./units.js").Kind | "count" | "share" | "money", better: -1 | 0 | 1, value: (model: Model) => number | null}} Row */
+/** ``better``: which way is better, 0 where neither. @typedef {{label: string, key: string, kind: import("./units.js").Kind | "count" | "share" | "money", better: -1 | 0 | 1, value: (model: Model) => number | null}} Row */
 
 /** @param {number | undefined} value */
 const kilo = (value) => (value === undefined ? null : value * 1000);
 
 /** @type {Row[]} */
 export const ROWS = [
-  { label: "Length in plan", kind: "length", better: -1, value: (m) => m.summary.plan_length_m },
-  { label: "Length of pipe", kind: "length", better: -1, value: (m) => m.summary.pipe_length_m },
-  { label: "Gross head", kind: "head", better: 1, value: (m) => m.summary.gross_head_m },
-  { label: "Net head", kind: "head", better: 1, value: (m) => m.summary.net_head_m ?? null },
-  { label: "Power", kind: "power", better: 1, value: (m) => kilo(m.summary.power_kw) },
-  { label: "Vents", kind: "count", better: -1, value: (m) => m.vents.length },
-  { label: "Drains", kind: "count", better: -1, value: (m) => m.drains.length },
-  { label: "Highest static pressure", kind: "pressure", better: -1, value: (m) => kilo(m.summary.max_static_pressure_kpa) },
-  { label: "Share of the rating", kind: "share", better: -1, value: (m) => worstShare(m)?.share ?? null },
-  { label: "Trench volume", kind: "volume", better: -1, value: (m) => m.summary.trench_volume_m3 },
-  { label: "Faults", kind: "count", better: -1, value: (m) => m.warnings.filter((w) => w.severity === "fault").length },
+  { label: "Length in plan", key: "summary.plan_length_m", kind: "length", better: -1, value: (m) => m.summary.plan_length_m },
+  { label: "Length of pipe", key: "summary.pipe_length_m", kind: "length", better: -1, value: (m) => m.summary.pipe_length_m },
+  { label: "Gross head", key: "summary.gross_head_m", kind: "head", better: 1, value: (m) => m.summary.gross_head_m },
+  { label: "Net head", key: "summary.net_head_m", kind: "head", better: 1, value: (m) => m.summary.net_head_m ?? null },
+  { label: "Power", key: "summary.power_kw", kind: "power", better: 1, value: (m) => kilo(m.summary.power_kw) },
+  { label: "Vents", key: "summary.vent_count", kind: "count", better: -1, value: (m) => m.vents.length },
+  { label: "Drains", key: "summary.drain_count", kind: "count", better: -1, value: (m) => m.drains.length },
+  { label: "Highest static pressure", key: "summary.max_static_pressure_kpa", kind: "pressure", better: -1, value: (m) => kilo(m.summary.max_static_pressure_kpa) },
+  { label: "Share of the rating", key: "stations.rating_kpa", kind: "share", better: -1, value: (m) => worstShare(m)?.share ?? null },
+  { label: "Trench volume", key: "summary.trench_volume_m3", kind: "volume", better: -1, value: (m) => m.summary.trench_volume_m3 },
+  { label: "Faults", key: "", kind: "count", better: -1, value: (m) => m.warnings.filter((w) => w.severity === "fault").length },
 ];
 
 /**

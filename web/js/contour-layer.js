@@ -5,11 +5,10 @@ import * as L from "leaflet";
 
 import { fixed } from "./units.js";
 
-/** @typedef {{level_m: number, index: boolean, points: [number, number][]}} Contour */
-/** @typedef {{interval_m: number, unit: string, lines: Contour[]}} ContourTile */
+/** @typedef {{level: number, index: boolean, points: [number, number][]}} Contour */
+/** @typedef {{interval: number, unit: string, lines: Contour[]}} ContourTile */
 
 const INK = "#6b4a1f";
-const FOOT = 0.3048;
 const ROOM_PX = 90;
 
 /** @param {number} lon @param {number} lat @param {number} size world size [px] */
@@ -23,18 +22,19 @@ function pixel(lon, lat, size) {
 
 /**
  * @param {string} base address of the tiles
- * @param {any} options Leaflet's options for a grid, and ``units``
+ * @param {string} query what is asked of each
+ * @param {any} options Leaflet's options for a grid
  */
-export function contourLayer(base, options) {
+export function contourLayer(base, query, options) {
   const Contours = L.GridLayer.extend({
     createTile(/** @type {any} */ coords, /** @type {(error: any, tile: HTMLElement) => void} */ done) {
       const canvas = document.createElement("canvas");
       const scale = Math.min(3, window.devicePixelRatio || 1);
       canvas.width = canvas.height = 256 * scale;
       canvas.setAttribute("role", "presentation");
-      fetch(`${base}/${coords.z}/${coords.x}/${coords.y}`)
+      fetch(`${base}/${coords.z}/${coords.x}/${coords.y}${query}`)
         .then((answer) => (answer.ok && answer.status !== 204 ? answer.json() : null))
-        .then((tile) => tile && draw(canvas, scale, tile, coords, options.units))
+        .then((tile) => tile && draw(canvas, scale, tile, coords))
         .then(() => done(null, canvas), () => done(null, canvas));
       return canvas;
     },
@@ -44,9 +44,9 @@ export function contourLayer(base, options) {
 
 /**
  * @param {HTMLCanvasElement} canvas @param {number} scale @param {ContourTile} tile
- * @param {{x: number, y: number, z: number}} at @param {string} units
+ * @param {{x: number, y: number, z: number}} at
  */
-function draw(canvas, scale, tile, at, units) {
+function draw(canvas, scale, tile, at) {
   const pen = /** @type {CanvasRenderingContext2D} */ (canvas.getContext("2d"));
   pen.scale(scale, scale);
   const world = 256 * 2 ** at.z;
@@ -68,15 +68,15 @@ function draw(canvas, scale, tile, at, units) {
   }
   /** @type {{x: number, y: number}[]} */
   const taken = [];
-  for (const { line, track } of named) label(pen, line, track, tile.unit, units, taken);
+  for (const { line, track } of named) label(pen, line, track, taken);
 }
 
 /**
  * Write the level on a contour where it runs through the middle of the tile.
  * @param {CanvasRenderingContext2D} pen @param {Contour} line @param {{x: number, y: number}[]} track
- * @param {string} unit @param {string} units @param {{x: number, y: number}[]} taken
+ * @param {{x: number, y: number}[]} taken
  */
-function label(pen, line, track, unit, units, taken) {
+function label(pen, line, track, taken) {
   let best = null;
   for (let i = 1; i < track.length; i += 1) {
     const x = (track[i].x + track[i - 1].x) / 2;
@@ -92,8 +92,7 @@ function label(pen, line, track, unit, units, taken) {
   if (Math.hypot(to.x - from.x, to.y - from.y) < 2) return;
   let angle = Math.atan2(to.y - from.y, to.x - from.x);
   if (Math.abs(angle) > Math.PI / 2) angle += Math.PI;
-  const feet = units === "us" || unit === "ft" || unit === "foot";
-  const text = fixed(feet ? line.level_m / FOOT : line.level_m, 0);
+  const text = fixed(line.level, line.level % 1 ? 1 : 0);
   taken.push({ x: best.x, y: best.y });
   pen.save();
   pen.translate(best.x, best.y);

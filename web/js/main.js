@@ -98,7 +98,7 @@ bar(state, { map, ground, line, profile, strip, saver, start, tools });
 state.on(["plan", "draft"], ask);
 state.on(["plan", "terrains"], () => {
   const chosen = state.plan.terrain.map((id) => state.terrains.find((terrain) => terrain.id === id));
-  ground.show(chosen.filter((terrain) => terrain !== undefined), state.plan.units);
+  ground.show(chosen.filter((terrain) => terrain !== undefined), state.plan.units, activeLine(state.plan).settings.terrain);
 });
 
 /** For the page's tests and for the curious. */

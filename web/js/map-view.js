@@ -43,7 +43,7 @@ export function createMap(node, online) {
 
 /** @param {Terrain} terrain @returns {L.LatLngBounds | null} */
 function boundsOf(terrain) {
-  const box = terrain.facts?.bounds_deg ?? terrain.facts?.bounds;
+  const box = terrain.bounds ?? terrain.facts.bounds_deg;
   return box ? L.latLngBounds([box.south, box.west], [box.north, box.east]) : null;
 }
 
@@ -58,40 +58,44 @@ export class Ground {
     /** @type {Terrain[]} */
     this.terrains = [];
     this.units = "metric";
+    /** @type {Record<string, any>} */
+    this.told = {};
   }
 
-  /** @param {Terrain[]} terrains @param {import("./units.js").Units} units */
-  show(terrains, units) {
+  /**
+   * @param {Terrain[]} terrains @param {import("./units.js").Units} units
+   * @param {Record<string, any>} [told] what the settings say over the raster
+   */
+  show(terrains, units, told = {}) {
     const ids = terrains.map((terrain) => terrain.id).join();
-    const key = `${ids}|${units}|${this.contours}`;
+    const over = ["crs", "unit", "band"].filter((name) => told[name] !== undefined).map((name) => [name, String(told[name])]);
+    const key = `${ids}|${units}|${this.contours}|${over.join(";")}`;
     if (key === this.key) return;
     const fresh = ids !== this.key.split("|")[0];
-    this.key = key;
-    this.terrains = terrains;
-    this.units = units;
+    Object.assign(this, { key, terrains, units, told });
     this.layers.clearLayers();
-    for (const terrain of terrains) this.#add(terrain, units);
+    for (const terrain of terrains) this.#add(terrain, units, over);
     if (fresh && terrains.length) this.fit();
   }
 
-  /** @param {Terrain} terrain @param {import("./units.js").Units} units */
-  #add(terrain, units) {
+  /** @param {Terrain} terrain @param {import("./units.js").Units} units @param {string[][]} over */
+  #add(terrain, units, over) {
     const bounds = boundsOf(terrain) ?? undefined;
     const base = `/api/terrains/${terrain.id}`;
     const shared = { bounds, maxZoom: CLOSEST, minZoom: 2, noWrap: true };
+    const query = (/** @type {string[]} */ ...more) => new URLSearchParams([...over, more]);
+    const sharp = window.devicePixelRatio > 1 ? "2" : "1";
     this.layers.addLayer(
-      L.tileLayer(`${base}/relief/{z}/{x}/{y}`, {
-        ...shared, pane: "relief", detectRetina: true, className: "relief-tile",
-      }),
+      L.tileLayer(`${base}/relief/{z}/{x}/{y}?${query("scale", sharp)}`, { ...shared, pane: "relief", className: "relief-tile" }),
     );
     if (this.contours)
-      this.layers.addLayer(contourLayer(`${base}/contours`, { ...shared, pane: "contours", units }));
+      this.layers.addLayer(contourLayer(`${base}/contours`, `?${query("units", units)}`, { ...shared, pane: "contours" }));
   }
 
   /** @param {boolean} on @param {import("./units.js").Units} units */
   setContours(on, units) {
     this.contours = on;
-    this.show(this.terrains, units);
+    this.show(this.terrains, units, this.told);
   }
 
   fit() {

@@ -81,12 +81,13 @@ export class Comparison {
   /** @param {Entry[]} entries */
   #table(entries) {
     const { units, prices } = this.state.plan;
-    const row = (/** @type {string} */ label, /** @type {string[]} */ cells, /** @type {number[]} */ marked) =>
-      element("tr", {}, element("th", { scope: "row" }, label),
+    const row = (/** @type {string} */ label, /** @type {string[]} */ cells, /** @type {number[]} */ marked, key = "") =>
+      element("tr", {}, element("th", { scope: "row" },
+        key ? element("button", { type: "button", class: "number", "data-where": key }, label) : label),
         ...cells.map((text, i) => element("td", marked.includes(i) ? { class: "best" } : {}, text)));
-    const body = ROWS.map(({ label, kind, better, value }) => {
+    const body = ROWS.map(({ label, key, kind, better, value }) => {
       const values = entries.map(({ model }) => value(model));
-      return row(label, values.map((v) => cell(v, kind, units)), best(values.map((v) => (v === null ? null : Number(v.toFixed(3)))), better));
+      return row(label, values.map((v) => cell(v, kind, units)), best(values.map((v) => (v === null ? null : Number(v.toFixed(3)))), better), key);
     });
     const pipes = entries.map(({ model }) => [...pipeList(model)].map(([label, length]) => `${label}: ${show(length, "length", units)}`).join("; "));
     body.push(row("Pipe list", pipes, []));

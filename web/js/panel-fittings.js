@@ -58,11 +58,22 @@ function row(state, item) {
       element("span", { class: "what" }, item.kind),
       element("span", { class: "need" }, item.need)),
     element("p", {}, item.reason),
-    element("p", { class: "facts" },
-      `Dig ${show(item.depth_m, "depth", units)} · ground ${show(item.ground_m, "elevation", units)} · static ${show(item.static_head_m, "head", units)}` +
-      (item.size_mm === null ? "" : ` · ${show(item.size_mm / 1000, "diameter", units)} wide`)),
+    element("p", { class: "facts" }, ...facts(item, `${kind}s`, units)),
     button("Show it", () => look(state, item.station_m - NEAR_M, item.station_m + NEAR_M)));
   return element("li", {}, node);
+}
+
+/** Numbers of a fitting; each tells on a press where it comes from. @param {import("./types.js").Fitting} item @param {string} part @param {import("./units.js").Units} units */
+function facts(item, part, units) {
+  const rows = [
+    ["depth_m", "Dig", show(item.depth_m, "depth", units)],
+    ["ground_m", "ground", show(item.ground_m, "elevation", units)],
+    ["static_head_m", "static", show(item.static_head_m, "head", units)],
+    ...(item.size_mm === null ? [] : [["size_mm", "wide", show(item.size_mm / 1000, "diameter", units)]]),
+  ];
+  return rows.map(([key, label, value]) =>
+    element("button", { type: "button", class: "number", "data-where": `${part}.${key}` },
+      element("span", { class: "label" }, label), " ", value));
 }
 
 /** @param {State} state */

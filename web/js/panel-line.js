@@ -5,6 +5,7 @@ import { byId, element } from "./dom.js";
 import { bound, button, group, swap } from "./fields.js";
 import { parsePlace } from "./geometry.js";
 import { activeLine, copyLine, dropLine, inserted, moved, removed, reversed, withLine, withPoints, withSetting } from "./plan.js";
+import { setting } from "./panel-trench.js";
 import { parse, quantity, show } from "./units.js";
 
 /** @typedef {import("./state.js").State} State */
@@ -29,6 +30,7 @@ export function linePanel(state, acts) {
       button("Extend below", () => state.setMode("draw", "outlet")),
       button("Clear", () => state.change("Line cleared", withPoints(state.plan, []))))),
     group("Points, intake first", points, addPoint(state)),
+    rasterGroup(state),
   );
   const draw = () => {
     if (byId("panel-line").hidden) return;
@@ -39,6 +41,27 @@ export function linePanel(state, acts) {
   document.addEventListener("leatline:tab", draw);
   state.on("vertex", () => markRow(points, state.vertex));
   draw();
+}
+
+/** What the raster does not say, or says wrongly. @param {State} state */
+function rasterGroup(state) {
+  const unit = setting(state, "terrain", "unit");
+  const choice = /** @type {HTMLSelectElement} */ (element("select", { id: "raster-unit", "data-key": "terrain-unit" },
+    ...["", "m", "ft", "US survey foot"].map((name) => element("option", { value: name }, name || "as in the file"))));
+  choice.addEventListener("change", () => state.change("Heights' unit changed", unit.write(state.plan, choice.value)));
+  const draw = () => (choice.value = unit.read(state.plan) ?? "");
+  state.on("plan", draw);
+  draw();
+  const row = (/** @type {string} */ key, /** @type {any} */ rest) => bound(state, { ...setting(state, "terrain", key), step: `${rest.label} changed`, ...rest });
+  const length = { dimension: "length", kind: "depth" };
+  return group("The raster",
+    element("div", { class: "pair" },
+      row("crs", { label: "Coordinate system", placeholder: () => "as in the file" }),
+      element("div", { class: "field" }, element("label", { for: "raster-unit" }, "Heights in"), choice)),
+    element("div", { class: "pair" },
+      row("rmse", { ...length, label: "Error of heights", hint: "root mean square", placeholder: () => "not known" }),
+      row("bridge", { ...length, label: "Gaps bridged up to", placeholder: () => "none" })),
+    row("vertical_datum", { label: "Heights measured from", placeholder: () => "as in the file" }));
 }
 
 /** @param {State} state @param {"intake" | "outlet"} end @param {string} label @param {string} without */

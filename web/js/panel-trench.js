@@ -71,10 +71,15 @@ function offerRows(state) {
     });
     const place = button(offer.vent_id, () => look(state, offer.from_m, offer.to_m), { class: "tag vent", title: "Show it on the profile" });
     return element("li", {}, place,
-      element("span", {}, `${show(offer.extra_depth_m, "depth", units)} deeper, ${show(offer.extra_volume_m3, "volume", units)} more to dig, from ${show(offer.from_m, "station", units)} to ${show(offer.to_m, "station", units)}: no vent needed.`),
+      element("span", {},
+        number("offers.extra_depth_m", show(offer.extra_depth_m, "depth", units)), " deeper, ",
+        number("offers.extra_volume_m3", show(offer.extra_volume_m3, "volume", units)), ` more to dig, from ${show(offer.from_m, "station", units)} to ${show(offer.to_m, "station", units)}: no vent needed.`),
       go);
   });
 }
+
+/** A number that tells on a press where it comes from. @param {string} key @param {string} text */
+const number = (key, text) => element("button", { type: "button", class: "number", "data-where": key }, text);
 
 /** Bring a stretch into view. @param {State} state @param {number} from @param {number} to */
 export function look(state, from, to) {

@@ -6,6 +6,7 @@ import { byId, element } from "./dom.js";
 import { button } from "./fields.js";
 import { complete, activeLine } from "./plan.js";
 import { bodyOf, planOf, unfinished } from "./study-doc.js";
+import { show } from "./units.js";
 
 /** @typedef {import("./state.js").State} State */
 /** @typedef {import("./keep.js").Keep} Keep */
@@ -115,11 +116,13 @@ export class Saver {
     if (!state.saved) return;
     const { study, etag } = await api.getStudy(state.saved.id);
     const dialog = /** @type {HTMLDialogElement} */ (byId("conflict"));
-    const theirs = study.summary;
+    const { units } = state.plan;
+    const told = (/** @type {import("./types.js").Summary} */ sum) =>
+      `${show(sum.plan_length_m, "length", units)} long, ${show(sum.gross_head_m, "head", units)} gross head, ` +
+      `${sum.vent_count} vents, ${sum.drain_count} drains`;
     byId("conflict-facts").textContent =
       `Revision ${study.revision} was saved elsewhere after your revision ${state.saved.revision}. ` +
-      `Theirs: ${theirs.plan_length_m.toFixed(0)} m long, ${theirs.gross_head_m.toFixed(1)} m gross head, ${theirs.vent_count} vents.` +
-      (state.model ? ` Yours: ${state.model.summary.plan_length_m.toFixed(0)} m, ${state.model.summary.gross_head_m.toFixed(1)} m, ${state.model.summary.vent_count} vents.` : "");
+      `Theirs: ${told(study.summary)}.${state.model ? ` Yours: ${told(state.model.summary)}.` : ""}`;
     const close = (/** @type {() => void} */ act) => () => {
       dialog.close();
       act();

@@ -61,6 +61,18 @@ export function bar(state, parts) {
     byId("trouble").hidden = !trouble;
   });
   document.addEventListener("keydown", (event) => shortcuts(event, state, saver));
+  const menu = /** @type {HTMLDetailsElement} */ (document.querySelector(".menu"));
+  document.addEventListener("pointerdown", (event) => {
+    if (!menu.contains(/** @type {Node} */ (event.target))) menu.open = false;
+  });
+  menu.addEventListener("click", (event) => {
+    if (/** @type {Element} */ (event.target).closest("button")) menu.open = false;
+  });
+  menu.addEventListener("keydown", (event) => {
+    if (event.key !== "Escape") return;
+    menu.open = false;
+    menu.querySelector("summary")?.focus();
+  });
   for (const close of document.querySelectorAll("dialog [data-close]"))
     close.addEventListener("click", () => /** @type {HTMLDialogElement} */ (close.closest("dialog")).close());
 }

@@ -38,7 +38,8 @@
  *   trench: Trench, water: Water, pipes: Pipe[], flow: Flow | null, cautions: Caution[], assumptions: string[],
  *   col: Record<string, Float32Array | Float64Array>, n: number}} Model
  */
-/** @typedef {{id: string, name: string, created: string, facts: Record<string, any>}} Terrain */
+/** @typedef {{west: number, south: number, east: number, north: number}} Box */
+/** @typedef {{id: string, name: string, created: string, facts: Record<string, any>, bounds: Box | null}} Terrain */
 /** @typedef {{id: string, name: string, created: string, updated: string, revision: number, etag: string, terrains: string[]}} StudyRow */
 
 export {};

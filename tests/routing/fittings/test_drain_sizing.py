@@ -45,6 +45,7 @@ def test_drain__wanted_time_widens_the_bore(line, sizing_of) -> None:
     for slow, quick in zip(easy.drains, hasty.drains, strict=True):
         assert slow.governing == "table"
         assert slow.bore_m == 0.05
+        assert slow.wanted_s == 8 * 3600.0  # one working day, common practice
         assert quick.governing == "time"
         assert quick.bore_m > slow.bore_m
         assert quick.time_s <= quick.wanted_s == 180.0
@@ -137,6 +138,9 @@ def test_coefficient__doubtful_is_said_and_impossible_refused(line, sizing_of) -
         size_fittings(sizing_of(line(*HILLS), drain_cd=0.3))
     )
     assert "drain_coefficient_doubtful" not in codes(size_fittings(sizing_of(line(*HILLS))))
+    for cd, doubtful in [(0.39, True), (0.4, False), (1.0, False)]:
+        sized = size_fittings(sizing_of(line(*HILLS), drain_cd=cd))
+        assert ("drain_coefficient_doubtful" in codes(sized)) is doubtful
     with pytest.raises(InputError, match=r"discharge coefficient of a drain is 1\.2"):
         sizing_of(line(*HILLS), drain_cd=1.2)
 

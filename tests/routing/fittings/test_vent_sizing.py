@@ -9,7 +9,7 @@ import pytest
 from scipy.optimize import brentq
 
 from routing.fittings import size_fittings
-from routing.fittings.air_flow import free_air_in_m3_s, open_vent_cd
+from routing.fittings.air_flow import free_air_in_m3_s, free_air_out_m3_s, open_vent_cd
 from routing.fittings.trade_data import nominal_sizes
 from routing.flow import atmosphere_pa, friction_factor
 from routing.pipe import load_catalogue, pipe_by_hand, schedule_pipes
@@ -207,6 +207,14 @@ def test_release__two_percent_of_the_flow(line, sizing_of) -> None:
     case = by_name(vent)["release"]
     assert case.air_m3_s == pytest.approx(0.001)
     assert vent.release_m == case.bore_m < vent.bore_m
+    # a plain drilled hole, Cd 0.6 (common practice), under 20 m of water
+    passed = free_air_out_m3_s(
+        cd=0.6,
+        bore_m=case.bore_m,
+        pressure_pa=999.7 * G * 20.0,
+        atmosphere_pa=atmosphere_pa(95.0),
+    )
+    assert passed == pytest.approx(0.001, rel=1e-3)
 
 
 def test_frost_note__only_where_vents_may_freeze(line, sizing_of) -> None:

@@ -145,6 +145,17 @@ def test_open_terrain__no_georeference(make_raster: Make) -> None:
         open_terrain([path])
 
 
+@pytest.mark.parametrize(
+    "transform",
+    [Affine(1e-200, 0, 5e5, 0, -1e-200, 5e6), Affine(10, 0, 1e250, 0, -10, 5e6)],
+    ids=["no size", "nowhere"],
+)
+def test_open_terrain__damaged_georeference(make_raster: Make, transform: Affine) -> None:
+    # Found by fuzzing: such numbers overflow where lines are placed on the grid.
+    with pytest.raises(MissingCrs, match="damaged"):
+        open_terrain([make_raster(RAMP, transform=transform)])
+
+
 def test_open_terrain__local_crs(make_raster: Make) -> None:
     local = 'LOCAL_CS["site grid",UNIT["metre",1]]'
     with pytest.raises(MissingCrs, match="not tied to the Earth"):

@@ -84,6 +84,7 @@ function next(station) {
     button.type = "button";
     const sign = document.createElement("span");
     sign.innerHTML = place.svg; // drawn by the study itself
+    sign.setAttribute("aria-hidden", "true");
     const words = document.createElement("span");
     words.textContent = place.kind === "end" ? place.title : place.title.replace(/^(Vent|Drain|Bend|Pipe change)/, NAMES[/** @type {keyof typeof NAMES} */ (place.kind)]);
     const small = document.createElement("small");
@@ -92,7 +93,6 @@ function next(station) {
     const far = document.createElement("b");
     far.textContent = shown(to.distance, "length", to.distance * data.units.length.factor < 20 ? 1 : 0);
     button.append(sign, words, far, arrow(to.bearing));
-    button.setAttribute("aria-label", `${words.firstChild?.textContent}: ${far.textContent} to the ${compassPoint(to.bearing)}, ${small.textContent}`);
     button.addEventListener("click", () => (turnTo("list"), cards.open(place.id)));
     row.append(button);
     return row;
@@ -106,7 +106,8 @@ function arrow(bearing) {
   const svg = document.createElementNS("http://www.w3.org/2000/svg", "svg");
   svg.setAttribute("class", "way");
   svg.setAttribute("viewBox", "-18 -18 36 36");
-  svg.setAttribute("aria-hidden", "true");
+  svg.setAttribute("role", "img");
+  svg.setAttribute("aria-label", `to the ${compassPoint(bearing)}`);
   const needle = document.createElementNS("http://www.w3.org/2000/svg", "path");
   needle.setAttribute("d", "M0 -16L10 14L0 7L-10 14Z");
   needle.setAttribute("transform", `rotate(${bearing - (heading ?? 0)})`);

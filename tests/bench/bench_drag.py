@@ -1,0 +1,111 @@
+"""From the pointer to the painted profile, in a real browser, on a line of two kilometres.
+
+Run it alone: ``python tests/bench/bench_drag.py``. It prints the median and the 95th percentile of
+the time from a pointer event to the next frame after the answer was drawn, the part of it that the
+page itself takes, and the same request timed without a browser.
+"""
+
+from __future__ import annotations
+
+import json
+import sys
+import tempfile
+import time
+from pathlib import Path
+from statistics import median, quantiles
+from typing import Any
+
+ROOT = Path(__file__).resolve().parents[2]
+sys.path[:0] = [str(ROOT), str(ROOT / "tests" / "support")]
+
+import numpy as np  # noqa: E402
+from api_service import running, upload  # noqa: E402
+from playwright.sync_api import sync_playwright  # noqa: E402
+
+import sample_dem  # noqa: E402
+
+MOVES = 80
+WATCH = """() => {
+  const { live } = leatline;
+  const asked = {};
+  window.times = [];
+  const want = live.want.bind(live);
+  live.want = (question) => { const n = want(question); asked[n] = performance.now(); return n; };
+  const show = live.show;
+  live.show = (answer, n, question) => {
+    const before = performance.now();
+    show(answer, n, question);
+    const own = performance.now() - before;
+    const channel = new MessageChannel();
+    channel.port1.onmessage = () => times.push([performance.now() - asked[n], own]);
+    requestAnimationFrame(() => channel.port2.postMessage(0));
+  };
+}"""
+
+
+def two_kilometres() -> list[list[float]]:
+    """Return the sample line made longer: up its valley and down again beside itself."""
+    document = json.loads(sample_dem.sample_paths().line.read_text(encoding="utf-8"))
+    there = document["features"][0]["geometry"]["coordinates"]
+    back = [[lon, lat + 0.0012] for lon, lat in reversed(there)]
+    return there + back[: int(0.72 * len(back))]
+
+
+def main() -> None:
+    """Drag the middle of the line about and print how long each picture took."""
+    with running(Path(tempfile.mkdtemp())) as client, sync_playwright() as started:
+        terrain = upload(client, sample_dem.sample_paths().terrain).json()["id"]
+        points = two_kilometres()
+        route = {"type": "LineString", "coordinates": points}
+        study = client.post("/api/studies", json={"terrain": terrain, "route": route}).json()
+        print(
+            f"line of {study['summary']['plan_length_m']:.0f} m, "
+            f"{len(study['stations']['station_m'])} stations"
+        )
+        bare = bare_times(client, {"terrain": terrain, "route": route, "settings": {}})
+        print(f"request alone         median {median(bare):6.1f} ms")
+        browser = started.chromium.launch(
+            executable_path="/usr/bin/chromium", args=["--no-sandbox", "--disable-quic"]
+        )
+        times = np.array(dragged(browser, f"{client.base_url}?study={study['id']}", len(points)))
+        for name, column in (
+            ("pointer to picture", times[:, 0]),
+            ("of it, page's work", times[:, 1]),
+        ):
+            p95 = quantiles(column.tolist(), n=20)[-1]
+            print(f"{name:<21} median {median(column):6.1f} ms, 95 of 100 within {p95:6.1f} ms")
+        browser.close()
+
+
+def bare_times(client: Any, body: dict[str, Any]) -> list[float]:
+    """Return the times of the same request without a browser [ms]."""
+    times = []
+    for _ in range(30):
+        start = time.perf_counter()
+        client.post("/api/preview?form=compact", json=body).raise_for_status()
+        times.append((time.perf_counter() - start) * 1e3)
+    return times
+
+
+def dragged(browser: Any, address: str, count: int) -> list[list[float]]:
+    """Return, for each picture of a drag, the whole time and the page's own [ms]."""
+    page = browser.new_page(viewport={"width": 1440, "height": 900})
+    page.goto(address)
+    page.wait_for_function("() => window.leatline?.state.model")
+    page.evaluate(WATCH)
+    handle = page.locator(f".handle[data-index='{count // 4}'], .handle[data-index='6']").first
+    box = handle.bounding_box()
+    x, y = box["x"] + box["width"] / 2, box["y"] + box["height"] / 2
+    page.mouse.move(x, y)
+    page.mouse.down()
+    for k in range(MOVES):
+        page.mouse.move(x + 12 * np.sin(k / 6), y - 0.3 * k)
+        time.sleep(0.016)
+    page.mouse.up()
+    page.wait_for_function("() => leatline.live.idle")
+    times: list[list[float]] = page.evaluate("() => times")
+    return times
+
+
+if __name__ == "__main__":
+    main()
