@@ -99,6 +99,8 @@ TABLES: dict[str, dict[str, _Row]] = {
         "joint": ("fused", "Joints: gasket pvc, gasket di, solvent, fused, welded or flanged."),
         "vents_may_freeze": (False, "A frozen vent is a closed vent."),
         "flood_rise": ("0.4 m", "Flood level at the intake over its usual level."),
+        "frost_depth": ("0.5 m", "How deep the ground freezes."),
+        "drain_hours": (8.0, "Hours in which a drain should empty its stretch."),
         "test_factor": (1.5, "Test pressure over the highest static one."),
     },
     "energy": {

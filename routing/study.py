@@ -52,6 +52,8 @@ from routing.inputs import (
     line_findings,
     survey_level_findings,
 )
+from routing.judge.pressure_side import PressureSide, pressure_side
+from routing.judge.yield_side import YieldSide, yield_side
 from routing.line import Extreme, GroundProfile, Route, find_extremes
 from routing.pipe import (
     PipeSchedule,
@@ -60,12 +62,10 @@ from routing.pipe import (
     pipe_findings,
     schedule_pipes,
 )
-from routing.pressure_side import PressureSide, pressure_side
 from routing.settings import Settings
 from routing.survey import PlacedSurvey, surveyed_profile
 from routing.terrain import GridWindow, Terrain, open_terrain
 from routing.trench import Bend, LaidPipe, find_bends, lay_pipe, vertex_turns_rad
-from routing.yield_side import YieldSide, yield_side
 
 __all__ = ["Study", "open_study_terrain", "run_study"]
 

@@ -2,13 +2,14 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Iterator
 from pathlib import Path
 from typing import Any
 
 import numpy as np
 import pytest
 import rasterio
+from chromium import running_chromium
 from numpy.typing import ArrayLike
 from rasterio.transform import Affine
 
@@ -75,3 +76,10 @@ def make_raster(tmp_path: Path) -> Callable[..., Path]:
         return path
 
     return make
+
+
+@pytest.fixture(scope="session")
+def browser() -> Iterator[Any]:
+    """A headless Chromium, one for the whole run; tests open contexts of their own in it."""
+    with running_chromium() as running:
+        yield running

@@ -30,7 +30,7 @@ def test_rooms_import_only_what_stands_above_them():
 def test_routing_imports_no_heavy_library():
     code = (
         "import sys, pkgutil, importlib, routing\n"
-        "late = ('routing.papers.map_',)  # these build the map and are imported where it is built\n"
+        "late = ('routing.papers.map_',)  # imported where the map is built\n"
         "for info in pkgutil.walk_packages(routing.__path__, 'routing.'):\n"
         "    if not info.name.startswith(late):\n"
         "        importlib.import_module(info.name)\n"

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from dataclasses import dataclass
 from functools import cache
 from typing import Literal
@@ -40,8 +41,8 @@ class Bearing:
 
 
 @cache
-def _table() -> dict[str, dict[str, list[dict[str, str]]]]:
-    table: dict[str, dict[str, list[dict[str, str]]]] = {}
+def _table() -> dict[str, dict[str, list[Mapping[str, str]]]]:
+    table: dict[str, dict[str, list[Mapping[str, str]]]] = {}
     for row in rows("soils.csv"):
         table.setdefault(row["soil"], {}).setdefault(row["set"], []).append(row)
     return table
@@ -56,7 +57,7 @@ def soil_names() -> tuple[str, ...]:
     return tuple(_table())
 
 
-def _one(soil: str, name: str, lines: list[dict[str, str]], depth_m: float) -> Bearing:
+def _one(soil: str, name: str, lines: list[Mapping[str, str]], depth_m: float) -> Bearing:
     if name == "D":
         depths = [0.0, *(float(line["cover_ft"]) * FOOT_M for line in lines)]
         loads = [0.0, *(float(line["bearing_psf"]) for line in lines)]

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import json
-import os
 import time
 from collections.abc import Iterator
 from pathlib import Path
@@ -12,22 +11,9 @@ from typing import Any
 import httpx
 import pytest
 from api_service import Serve, is_problem, upload
+from chromium import needed
 
-CHROMIUM = Path("/usr/bin/chromium")
 PHONE = {"width": 390, "height": 844}
-
-browser_test = [
-    pytest.mark.browser,
-    pytest.mark.skipif(
-        not CHROMIUM.exists() and not os.environ.get("CI"), reason=f"no browser at {CHROMIUM}"
-    ),
-]
-
-
-def marked(function: Any) -> Any:
-    for mark in browser_test:
-        function = mark(function)
-    return function
 
 
 @pytest.fixture
@@ -36,17 +22,6 @@ def study(client: httpx.Client, body: dict[str, Any]) -> Iterator[dict[str, Any]
     assert answer.status_code == 201, answer.text
     yield answer.json()
     client.delete(f"/api/studies/{answer.json()['id']}")
-
-
-@pytest.fixture
-def browser() -> Iterator[Any]:
-    playwright = pytest.importorskip("playwright.sync_api")
-    with playwright.sync_playwright() as started:
-        browser = started.chromium.launch(
-            executable_path=str(CHROMIUM), args=["--no-sandbox", "--disable-gpu", "--disable-quic"]
-        )
-        yield browser
-        browser.close()
 
 
 def opened(browser: Any, study: dict[str, Any], *, allowed: bool = True, at: int = 40) -> Any:
@@ -83,7 +58,7 @@ def test_field__as_a_file_and_as_a_page(client: httpx.Client, study: dict[str, A
     is_problem(client.get("/api/studies/0000000000000000/field"), 404, "not_found")
 
 
-@marked
+@pytest.mark.browser
 def test_field__position_station_depth_and_what_comes_next(
     client: httpx.Client, study: dict[str, Any], browser: Any
 ) -> None:
@@ -110,7 +85,7 @@ def test_field__position_station_depth_and_what_comes_next(
     assert page.wrong == []
 
 
-@marked
+@pytest.mark.browser
 def test_field__flight_mode_and_back(
     client: httpx.Client, study: dict[str, Any], browser: Any
 ) -> None:
@@ -145,7 +120,7 @@ def test_field__flight_mode_and_back(
     other.wait_for_function("() => document.getElementById('tally').textContent.startsWith('1 of')")
 
 
-@marked
+@pytest.mark.browser
 def test_field__from_a_file_without_a_position(
     client: httpx.Client, study: dict[str, Any], browser: Any, tmp_path: Path
 ) -> None:
@@ -205,7 +180,7 @@ def picture(folder: Path) -> Path:
     return folder / "photo.jpg"
 
 
-@marked
+@pytest.mark.browser
 def test_field__the_service_is_gone(
     serve: Serve, tmp_path: Path, hill: Path, line: dict[str, Any], browser: Any
 ) -> None:
@@ -224,7 +199,7 @@ def test_field__the_service_is_gone(
     assert page.text_content("#tally").startswith("1 of")
 
 
-@marked
+@pytest.mark.browser
 @pytest.mark.parametrize("part", ["here", "list", "more"])
 def test_field__anyone_can_read_it(
     client: httpx.Client, study: dict[str, Any], browser: Any, part: str
@@ -233,8 +208,7 @@ def test_field__anyone_can_read_it(
     import web
 
     axe = Path(web.__file__).parent / "node_modules" / "axe-core" / "axe.min.js"
-    if not axe.exists():
-        pytest.skip("axe-core is not installed; `npm ci` in web/ brings it")
+    needed(str(axe) if axe.exists() else None, "axe-core (npm ci in web/)")
     page = opened(browser, study)
     page.goto(f"{client.base_url}/field/{study['id']}")
     page.wait_for_selector("#next li")

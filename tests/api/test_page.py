@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import json
-import os
 from collections.abc import Iterator
 from pathlib import Path
 from typing import Any
@@ -11,37 +10,25 @@ from typing import Any
 import httpx
 import pytest
 
-CHROMIUM = Path("/usr/bin/chromium")
-playwright = pytest.importorskip("playwright.sync_api")
-
-pytestmark = [
-    pytest.mark.browser,
-    pytest.mark.skipif(
-        not CHROMIUM.exists() and not os.environ.get("CI"), reason=f"no browser at {CHROMIUM}"
-    ),
-]
+pytestmark = pytest.mark.browser
 
 
 @pytest.fixture
-def page(client: httpx.Client) -> Iterator[Any]:
-    with playwright.sync_playwright() as started:
-        browser = started.chromium.launch(
-            executable_path=str(CHROMIUM), args=["--no-sandbox", "--disable-gpu", "--disable-quic"]
-        )
-        page = browser.new_page(viewport={"width": 1200, "height": 900})
-        page.foreign = []
-        page.on(
-            "request",
-            lambda request: (
-                None
-                if request.url.startswith((str(client.base_url), "data:"))
-                else page.foreign.append(request.url)
-            ),
-        )
-        page.on("pageerror", lambda error: page.foreign.append(str(error)))
-        page.goto(str(client.base_url.join("/list")))
-        yield page
-        browser.close()
+def page(client: httpx.Client, browser: Any) -> Iterator[Any]:
+    page = browser.new_page(viewport={"width": 1200, "height": 900})
+    page.foreign = []
+    page.on(
+        "request",
+        lambda request: (
+            None
+            if request.url.startswith((str(client.base_url), "data:"))
+            else page.foreign.append(request.url)
+        ),
+    )
+    page.on("pageerror", lambda error: page.foreign.append(str(error)))
+    page.goto(str(client.base_url.join("/list")))
+    yield page
+    page.close()
 
 
 def test_page__terrain_in_study_out(page: Any, hill: Path, line_file: Path) -> None:

@@ -156,7 +156,7 @@ def test_page__loads_only_its_own_files(client: httpx.Client) -> None:
     assert "default-src 'self'" in page.headers["content-security-policy"]
     assert "http://" not in page.text
     assert "https://" not in page.text
-    for path in ("/js/page.js", "/js/api.js", "/css/page.css"):
+    for path in ("/js/main.js", "/js/list-page.js", "/css/plan.css"):
         file = client.get(path)
         assert file.status_code == 200
         assert "://" not in file.text

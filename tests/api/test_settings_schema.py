@@ -8,7 +8,8 @@ import pytest
 from api.settings_schema import EXAMPLES, TABLES, settings_schema
 from routing import settings as trade
 from routing.errors import SettingsError
-from routing.title_block import SheetSettings
+from routing.settings.title_block import SheetSettings
+from routing.survey import SurveySettings
 
 KINDS = {
     "study": trade.StudySettings,
@@ -23,7 +24,7 @@ KINDS = {
     "site": trade.SiteSettings,
     "energy": trade.EnergySettings,
     "prices": trade.PriceSettings,
-    "survey": trade.SurveySettings,
+    "survey": SurveySettings,
     "sheet": SheetSettings,
 }
 COMPANIONS = {

@@ -74,9 +74,7 @@ def shading() -> None:
     grey = best(lambda: light.hillshade(window, dx=2, dy=2), 3)
     print(f"window of {WINDOW} x {WINDOW}: three lights and colour {ours * 1e3:.1f} ms")
     print(f"  LightSource.shade {theirs * 1e3:.0f} ms, ratio {theirs / ours:.0f}")
-    print(
-        f"  hillshade (one light, no colour) {grey * 1e3:.0f} ms, ratio {grey / ours:.0f}"
-    )
+    print(f"  hillshade (one light, no colour) {grey * 1e3:.0f} ms, ratio {grey / ours:.0f}")
 
 
 def opening(folder: Path) -> None:

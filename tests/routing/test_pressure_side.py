@@ -47,9 +47,7 @@ def test_pressure_side__closing_time_is_followed(slope):
 
 def test_pressure_side__slower_closing_rises_less_and_gates_more(slope):
     def rise(seconds, **surge):
-        study = slope(
-            pipe=[PIPE], flow=FLOW, turbine={"closure_time": f"{seconds} s"}, surge=surge
-        )
+        study = slope(pipe=[PIPE], flow=FLOW, turbine={"closure_time": f"{seconds} s"}, surge=surge)
         return study.pressures.surges[0].rise_m.max()
 
     rises = [rise(seconds) for seconds in (2, 6, 12, 25, 60)]

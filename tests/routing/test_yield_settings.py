@@ -6,7 +6,7 @@ from hypothesis import strategies as st
 
 from routing.errors import InputError, LeatlineError, SettingsError
 from routing.settings import Settings, read_settings, settings_from_mapping
-from routing.stream_record import read_record
+from routing.settings.stream_record import read_record
 
 CURVE = [{"share": "0 %", "flow": "120 L/s"}, {"share": 1, "flow": "9 L/s"}]
 

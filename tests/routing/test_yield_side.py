@@ -11,8 +11,8 @@ from hypothesis import strategies as st
 from scipy.integrate import quad
 
 import routing
-from routing.energy_side import energy_of_year, machine_of
 from routing.flow import line_resistance, water_at
+from routing.judge.energy_side import energy_of_year, machine_of
 from routing.pipe import load_catalogue, schedule_pipes
 from routing.record import study_document, to_json
 from routing.settings import settings_from_mapping

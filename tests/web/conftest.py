@@ -3,10 +3,8 @@
 from __future__ import annotations
 
 import json
-import os
 from collections.abc import Callable, Iterator
 from contextlib import AbstractContextManager, contextmanager
-from pathlib import Path
 from typing import Any
 
 import httpx
@@ -15,21 +13,7 @@ from api_service import running, upload
 
 import sample_dem
 
-CHROMIUM = Path("/usr/bin/chromium")
-FLAGS = ["--no-sandbox", "--disable-gpu", "--disable-quic"]
-
 Open = Callable[..., AbstractContextManager[Any]]
-
-
-@pytest.fixture(scope="module")
-def browser() -> Iterator[Any]:
-    playwright = pytest.importorskip("playwright.sync_api")
-    if not CHROMIUM.exists() and not os.environ.get("CI"):
-        pytest.skip(f"no browser at {CHROMIUM}")
-    with playwright.sync_playwright() as started:
-        found = started.chromium.launch(executable_path=str(CHROMIUM), args=FLAGS)
-        yield found
-        found.close()
 
 
 @pytest.fixture(scope="module")

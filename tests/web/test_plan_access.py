@@ -16,6 +16,7 @@ from typing import Any
 import httpx
 import pytest
 from api_service import upload
+from chromium import needed
 from plan_page import RUN, bring_line, centre, plan_of, points_of, settled
 
 import sample_dem
@@ -103,8 +104,7 @@ def finger(page: Any, path: list[tuple[float, float]]) -> None:
     ("size", "scheme"), [((1440, 900), "light"), ((1440, 900), "dark"), (PHONE, "light")]
 )
 def test_axe__finds_nothing(open_page: Any, terrain: str, size: Any, scheme: str) -> None:
-    if not AXE.is_file():
-        pytest.skip("axe-core is not installed: run `npm ci` in web/")
+    needed(str(AXE) if AXE.is_file() else None, "axe-core (npm ci in web/)")
     with open_page(size=size, color_scheme=scheme, bypass_csp=True) as page:
         page.wait_for_selector("#start-terrains li")
         found = violations(page)

@@ -292,3 +292,56 @@ def test_first_view__is_light_and_quick(open_page: Any, client: httpx.Client) ->
     total = sum(sizes)
     assert 100_000 < total < 400_000
     assert took < 4.0  # a second on a quiet machine; tests share theirs
+
+
+@pytest.mark.parametrize(
+    ("button", "level", "place"), [("Powerhouse to it", 262.5, -1), ("Intake to it", 305.0, 0)]
+)
+def test_snap__an_end_moves_to_where_the_ground_has_a_level(
+    open_page: Any, terrain: str, button: str, level: float, place: int
+) -> None:
+    with open_page(f"/?terrain={terrain}") as page:
+        bring_line(page, SAMPLE.line)
+        before = page.evaluate("() => leatline.state.model.summary.plan_length_m")
+        page.fill("[data-key=snap]", f"{level} m")
+        page.click(f"text={button}")
+        page.wait_for_function("() => leatline.state.history.undoLabel.includes('level')")
+        settled(page)
+        ground = page.evaluate("() => Array.from(leatline.state.model.col.ground_m)")
+        assert ground[place] == pytest.approx(level, abs=0.05)
+        assert page.evaluate("() => leatline.state.model.summary.plan_length_m") < before
+
+
+def test_extend__a_line_grows_from_its_intake(open_page: Any, terrain: str) -> None:
+    with open_page(f"/?terrain={terrain}") as page:
+        bring_line(page, SAMPLE.line)
+        before = points_of(page)
+        x, y = centre(page, ".handle-intake")
+        page.click("text=Extend above the intake")
+        page.mouse.click(x - 40, y - 30)
+        page.mouse.dblclick(x - 80, y - 20)
+        page.wait_for_function("() => leatline.state.mode === 'edit'")
+        settled(page)
+        after = points_of(page)
+        assert after[2:] == before
+        assert len(after) == len(before) + 2
+
+
+def test_bridge__picked_on_the_map_is_buried_no_more(open_page: Any, terrain: str) -> None:
+    with open_page(f"/?terrain={terrain}") as page:
+        bring_line(page, SAMPLE.line)
+        page.click("[data-mode=span]")
+        for index in (6, 12):
+            page.mouse.click(*pixel_of(page, points_of(page)[index]))
+        page.wait_for_function("() => leatline.state.mode === 'edit'")
+        settled(page)
+        spans = page.evaluate("() => leatline.state.model.trench.spans")
+        assert len(spans) == 1
+        assert 50 < spans[0]["to_m"] - spans[0]["from_m"] < 300
+
+
+def pixel_of(page: Any, point: list[float]) -> tuple[float, float]:
+    """Return where a place is on the screen."""
+    box = page.locator("#map").bounding_box()
+    at = page.evaluate("point => leatline.pixel(point)", point)
+    return box["x"] + at["x"], box["y"] + at["y"]

@@ -4,20 +4,19 @@ from __future__ import annotations
 
 import json
 import re
-import shutil
 import subprocess
 from pathlib import Path
 from typing import Any, get_args
 
 import httpx
 import pytest
+from chromium import node_path
 
 import web
 from routing.papers import signs
 from routing.units import Kind, convert, show, unit_of
 
 JS = Path(web.__file__).parent / "js"
-NODE = shutil.which("node")
 TYPEDEF = re.compile(r"@typedef \{\{(.*?)\}\} (\w+)", re.DOTALL)
 MEMBERS = {
     "Summary": "summary",
@@ -90,10 +89,8 @@ def test_files__are_short_and_checked() -> None:
 
 def from_node(script: str) -> Any:
     """Return what a script that imports the pages' modules prints as JSON."""
-    if NODE is None:
-        pytest.skip("this machine has no node")
     done = subprocess.run(
-        [NODE, "--input-type=module", "-e", script],
+        [node_path(), "--input-type=module", "-e", script],
         capture_output=True,
         text=True,
         timeout=60,

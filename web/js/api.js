@@ -85,10 +85,15 @@ export async function saveStudy(body, over) {
   return { study: await response.json(), etag: response.headers.get("etag") ?? "" };
 }
 
-/** @param {any} body @param {number} sequence */
-export async function preview(body, sequence) {
+/**
+ * Ask for the line as it is. At rest, surge, class, thrust and the sizes of fittings come too; they
+ * take longer than all the rest, so a line being dragged goes without them.
+ * @param {any} body @param {number} sequence @param {boolean} [rest]
+ */
+export async function preview(body, sequence, rest = false) {
   const headers = { "x-sequence": String(sequence) };
-  const response = await send("/api/preview?form=compact", json("POST", body, headers));
+  const path = `/api/preview?form=compact${rest ? "&pressures=true" : ""}`;
+  const response = await send(path, json("POST", body, headers));
   return response.json();
 }
 

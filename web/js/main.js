@@ -7,7 +7,7 @@ import { showFigures, showReadout } from "./figures.js";
 import { Keep, browserStore } from "./keep.js";
 import { LineView } from "./line-view.js";
 import { Live } from "./live.js";
-import { Ground, createMap, fitLine } from "./map-view.js";
+import { Ground, createMap, fitLine, toMap } from "./map-view.js";
 import { MarksView } from "./marks-view.js";
 import { Comparison } from "./panel-compare.js";
 import { fittingsPanel } from "./panel-fittings.js";
@@ -41,7 +41,8 @@ const strip = new StripView(byId("strip"), state, profile);
 export const trace = { asked: 0, painted: 0, applied: /** @type {number[]} */ ([]) };
 
 const live = new Live(
-  async (/** @type {any} */ body, sequence) => decode(await api.preview(body, sequence)),
+  async (/** @type {{body: any, rest: boolean}} */ asked, sequence) =>
+    decode(await api.preview(asked.body, sequence, asked.rest)),
   (model, sequence) => {
     trace.painted = sequence;
     trace.applied.push(sequence);
@@ -76,7 +77,8 @@ function ask() {
     if (points.length < 2) state.setModel(null);
     return;
   }
-  trace.asked = live.want(previewBody(plan, activeLine(plan), points));
+  const body = previewBody(plan, activeLine(plan), points);
+  trace.asked = live.want({ body, rest: state.draft === null });
 }
 
 const start = new Start(state, keep, () => fitLine(map, activeLine(state.plan).points));
@@ -102,7 +104,9 @@ state.on(["plan", "terrains"], () => {
 });
 
 /** For the page's tests and for the curious. */
-Object.assign(window, { leatline: { state, trace, live } });
+Object.assign(window, {
+  leatline: { state, trace, live, pixel: (/** @type {[number, number]} */ point) => map.latLngToContainerPoint(toMap(point)) },
+});
 
 start.begin();
 if ("serviceWorker" in navigator) navigator.serviceWorker.register("/worker.js").catch(() => {});

@@ -15,7 +15,7 @@ import { fixed, toShown, unitOf } from "./units.js";
 const SIGN_PX = 26;
 const STEM_PX = 13;
 /** Room above and below the lines, so that no sign is cut off. */
-const SIGN_ROOM_PX = 30;
+const SIGN_ROOM_PX = 38;
 /** Signs may stand out over the sides of the chart. */
 const SIDE_PX = 13;
 const AXIS_PX = 34;

@@ -2,9 +2,7 @@
 
 from __future__ import annotations
 
-import os
 import re
-import shutil
 from collections.abc import Iterator
 from html.parser import HTMLParser
 from pathlib import Path
@@ -14,7 +12,6 @@ import pytest
 
 from routing.papers import map_html, write_map
 
-CHROMIUM = shutil.which("chromium") or shutil.which("chromium-browser")
 ATTACK = "</script><script>window.hit=1</script><img src=x onerror='window.hit=1'>{{7*7}}`${1}`"
 
 
@@ -75,23 +72,6 @@ def test_map_html__two_stations_and_a_line_above_its_intake(document) -> None:
 
 
 # ---- in a browser ---------------------------------------------------------------------------
-
-
-@pytest.fixture(scope="module")
-def browser() -> Iterator[Any]:
-    """A headless Chromium; without one the tests are skipped, except in continuous integration."""
-    if CHROMIUM is None:
-        if os.environ.get("CI"):
-            pytest.fail("Chromium is missing: install the package `chromium`.")
-        pytest.skip("Chromium is missing, so the map was not opened: install `chromium`.")
-    from playwright.sync_api import sync_playwright
-
-    arguments = ["--no-sandbox", "--disable-gpu", "--disable-quic", "--no-first-run"]
-    arguments += ["--disable-background-networking", "--disable-component-update", "--disable-sync"]
-    with sync_playwright() as player:
-        running = player.chromium.launch(executable_path=CHROMIUM, args=arguments)
-        yield running
-        running.close()
 
 
 @pytest.fixture

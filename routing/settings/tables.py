@@ -14,7 +14,7 @@ from types import MappingProxyType
 from typing import Any, Literal
 
 from routing.errors import SettingsError
-from routing.setting_readers import (
+from routing.settings.readers import (
     Reader,
     check_known,
     choice,
@@ -27,11 +27,9 @@ from routing.setting_readers import (
     text_or_number,
     whole,
 )
-from routing.stream_record import with_record
-from routing.survey import SurveySettings, raw_points, with_points, with_survey
-from routing.title_block import SHEET_KEYS, SheetSettings, with_features
-from routing.units import UnitSystem
-from routing.yield_settings import (
+from routing.settings.stream_record import with_record
+from routing.settings.title_block import SHEET_KEYS, SheetSettings, with_features
+from routing.settings.yields import (
     ENERGY_KEYS,
     INTAKE_KEYS,
     PRICE_KEYS,
@@ -40,6 +38,8 @@ from routing.yield_settings import (
     PriceSettings,
     check_yield,
 )
+from routing.survey import SurveySettings, raw_points, with_points, with_survey
+from routing.units import UnitSystem
 
 __all__ = [
     "EnergySettings",

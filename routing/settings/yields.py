@@ -13,7 +13,7 @@ from types import MappingProxyType
 from typing import Any
 
 from routing.errors import SettingsError
-from routing.setting_readers import (
+from routing.settings.readers import (
     Reader,
     choice,
     flag,
@@ -23,8 +23,8 @@ from routing.setting_readers import (
     table_of,
     text,
 )
-from routing.stream_record import record
-from routing.title_block import SHEET_KEYS
+from routing.settings.stream_record import record
+from routing.settings.title_block import SHEET_KEYS
 
 __all__ = [
     "CURVE_KEYS",

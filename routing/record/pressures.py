@@ -5,8 +5,8 @@ from __future__ import annotations
 from typing import Any
 
 from routing.anchors import Block, SpanCheck
-from routing.check import Check
-from routing.pressure_side import PressureSide, SurgeCase
+from routing.judge.check import Check
+from routing.judge.pressure_side import PressureSide, SurgeCase
 from routing.rounding import kpa, metres, rounded
 from routing.study import Study
 

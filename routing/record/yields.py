@@ -6,8 +6,8 @@ from typing import Any
 
 import numpy as np
 
-from routing.energy_side import EnergyResult
-from routing.intake_side import IntakeResult, Settling
+from routing.judge.energy_side import EnergyResult
+from routing.judge.intake_side import IntakeResult, Settling
 from routing.rounding import metres, rounded
 from routing.study import Study
 

@@ -11,7 +11,6 @@ import numpy as np
 
 from routing import __version__
 from routing.arrays import FloatArray
-from routing.checks_list import list_checks
 from routing.errors import StudyFileError
 from routing.finding import Finding
 from routing.flow import pressure_pa
@@ -19,9 +18,10 @@ from routing.flow.surge import SurgeResult
 from routing.line import Extreme
 from routing.papers.cautions import cautions_for
 from routing.pipe import derating, is_plastic
-from routing.record_pressures import check_rows, pressure_sections
-from routing.record_sizes import size_sections, with_sizes
-from routing.record_yield import yield_sections
+from routing.record.checks_list import list_checks
+from routing.record.pressures import check_rows, pressure_sections
+from routing.record.sizes import size_sections, with_sizes
+from routing.record.yields import yield_sections
 from routing.rounding import column, kpa, metres, rounded
 from routing.study import Study
 from routing.survey import disagreeing

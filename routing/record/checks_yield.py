@@ -5,8 +5,8 @@ from __future__ import annotations
 from collections.abc import Iterator
 from functools import partial
 
-from routing.check import Check
-from routing.intake_side import IntakeResult, Settling
+from routing.judge.check import Check
+from routing.judge.intake_side import IntakeResult, Settling
 
 __all__ = ["intake_checks"]
 

@@ -7,9 +7,9 @@ from collections.abc import Iterator
 import numpy as np
 
 from routing.anchors import formulas
-from routing.check import Check
-from routing.checks_yield import intake_checks
+from routing.judge.check import Check
 from routing.pipe import is_plastic
+from routing.record.checks_yield import intake_checks
 from routing.study import Study
 
 __all__ = ["list_checks"]

@@ -11,15 +11,15 @@ from dataclasses import dataclass
 import numpy as np
 
 from routing.arrays import FloatArray
-from routing.energy_side import EnergyResult, energy_of_year
 from routing.finding import Finding
 from routing.flow import Water, line_resistance
 from routing.inputs import Levels
-from routing.intake_side import IntakeResult, intake_result
+from routing.judge.energy_side import EnergyResult, energy_of_year
+from routing.judge.intake_side import IntakeResult, intake_result
 from routing.pipe import PipeSchedule
 from routing.settings import Settings
+from routing.settings.yields import asked_of_intake
 from routing.trench import Bend, LaidPipe
-from routing.yield_settings import asked_of_intake
 
 __all__ = ["YieldSide", "yield_side"]
 

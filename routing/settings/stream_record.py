@@ -9,7 +9,7 @@ from typing import Any, Final
 
 from routing.errors import InputError, QuantityError, SettingsError
 from routing.line.table import decode_text, read_number, read_table
-from routing.setting_readers import quantity, text
+from routing.settings.readers import quantity, text
 from routing.units import parse_quantity
 
 __all__ = ["read_record", "record", "with_record"]

@@ -1,0 +1,15 @@
+"""Room of the record: a study as ``study.json``, from which every paper is made.
+
+``document`` puts it together, reads and writes it; ``pressures``, ``sizes`` and ``yields`` make its
+larger sections; ``checks_list`` gathers every requirement, the tightest first.
+"""
+
+from routing.record.document import (
+    SCHEMA,
+    read_document,
+    study_document,
+    to_json,
+    write_document,
+)
+
+__all__ = ["SCHEMA", "read_document", "study_document", "to_json", "write_document"]
