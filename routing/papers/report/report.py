@@ -16,6 +16,7 @@ from routing.papers.given import sheet_date, sheet_revisions, sheet_text, signed
 from routing.papers.layout import nice_step
 from routing.papers.report.basis import basis, not_checked
 from routing.papers.report.found import checks_table, compact_table, formula_rows, table
+from routing.papers.report.turns import left_to_pipe, needing
 from routing.papers.schedule import fitting_counts, schedules
 from routing.papers.subject import subjects
 from routing.papers.typeset import FAMILY, compile_pdf
@@ -68,9 +69,10 @@ def report_data(doc: Document) -> dict[str, Any]:
     ]
     sections += [
         {"title": item.name.capitalize(), "table": compact_table(item)}
-        for item in subjects(doc)
+        for item in subjects(needing(doc))
         if item.name not in OWN_WORDS
     ]
+    sections.append({"title": "Turns left to the pipe", "items": left_to_pipe(doc)})
     sections.append({"title": "Formulas named in the tables", "rows": formula_rows(doc)})
     sections += [
         {"title": "Sources of pipe data", "rows": _pipe_sources(doc)},
