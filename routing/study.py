@@ -19,15 +19,11 @@ from routing.finding import Finding
 from routing.fittings import (
     AirPocket,
     Drain,
-    FittingInputs,
-    FrostData,
     SizedFittings,
-    SizingInputs,
     Vent,
     fitting_findings,
     place_drains,
     place_vents,
-    size_fittings,
     trapped_air,
 )
 from routing.flow import (
@@ -52,6 +48,7 @@ from routing.inputs import (
     line_findings,
     survey_level_findings,
 )
+from routing.judge.fitting_side import fitting_inputs, fitting_sizes
 from routing.judge.pressure_side import PressureSide, pressure_side
 from routing.judge.yield_side import YieldSide, yield_side
 from routing.line import Extreme, GroundProfile, Route, find_extremes
@@ -196,12 +193,12 @@ def run_study(
         levels=levels,
         water=water,
     )
-    inputs = _fitting_inputs(
+    inputs = fitting_inputs(
         settings, terrain, profile, pipe, schedule, levels, water, static, rating, flow
     )
     vents, drains = place_vents(inputs), place_drains(inputs)
     air = trapped_air(inputs, vents)
-    sized = _sizes(settings, inputs, vents, drains, schedule, flow, side)
+    sized = fitting_sizes(settings, inputs, vents, drains, schedule, flow, side)
     findings = (
         *terrain.findings,
         *line_findings(line, profile),
@@ -241,37 +238,6 @@ def run_study(
         sized=sized,
         assumptions=assumed,
         findings=findings,
-    )
-
-
-def _sizes(
-    settings: Settings,
-    inputs: FittingInputs,
-    vents: tuple[Vent, ...],
-    drains: tuple[Drain, ...],
-    schedule: PipeSchedule | None,
-    flow: DesignFlow | None,
-    side: PressureSide | None,
-) -> SizedFittings | None:
-    """Return the sizes of vents and drains; None without a pipe."""
-    if schedule is None or side is None:
-        return None
-    rise = side.rise_m
-    weight = inputs.water.density_kg_m3 * inputs.water.gravity_m_s2
-    frost = settings.site.frost_depth
-    return size_fittings(
-        SizingInputs(
-            line=inputs,
-            vents=vents,
-            drains=drains,
-            schedule=schedule,
-            flow_m3_s=None if flow is None else flow.aged.flow_m3_s,
-            surge_highest_pa=None if rise is None else (inputs.static_head_m + rise) * weight,
-            flood_rise_m=settings.site.flood_rise,
-            vents_may_freeze=settings.site.vents_may_freeze,
-            frost=None if frost is None else FrostData(depth_m=frost),
-            drain_hours=settings.site.drain_hours,
-        )
     )
 
 
@@ -388,47 +354,3 @@ def _flow(
         turbine_kind=settings.turbine.kind,
     )
     return result, result.findings
-
-
-def _fitting_inputs(
-    settings: Settings,
-    terrain: Terrain,
-    profile: GroundProfile,
-    pipe: LaidPipe,
-    schedule: PipeSchedule | None,
-    levels: Levels,
-    water: Water,
-    static: FloatArray,
-    rating: FloatArray,
-    flow: DesignFlow | None,
-) -> FittingInputs:
-    """Return what the placing of vents and drains needs."""
-    station = profile.station_m
-    if schedule is None:
-        # Without a pipe the assumed outside diameter also stands for the bore.
-        outside = inside = np.full(station.size, pipe.outside_diameter_m)
-    else:
-        outside = schedule.per_station(station, "outside_diameter_m")
-        inside = schedule.per_station(station, "inside_diameter_m")
-    return FittingInputs(
-        station_m=station,
-        lon=profile.lon,
-        lat=profile.lat,
-        ground_m=profile.ground_m,
-        pipe_m=pipe.pipe_m,
-        in_span=pipe.in_span,
-        summits=pipe.summits,
-        sags=pipe.sags,
-        slope_station_m=pipe.slope_station_m,
-        static_head_m=static,
-        flowing_head_m=None if flow is None else flow.aged.flowing_head_m,
-        inside_diameter_m=inside,
-        outside_diameter_m=outside,
-        intake_level_m=levels.intake_m,
-        outlet_level_m=levels.outlet_m,
-        water=water,
-        rmse_m=terrain.rmse_m,
-        cell_m=terrain.cell_m,
-        rating_pa=rating,
-        units=settings.study.units,
-    )

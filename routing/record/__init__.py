@@ -1,15 +1,10 @@
 """Room of the record: a study as ``study.json``, from which every paper is made.
 
-``document`` puts it together, reads and writes it; ``pressures``, ``sizes`` and ``yields`` make its
-larger sections; ``checks_list`` gathers every requirement, the tightest first.
+``document`` puts it together, ``files`` read and write it; ``line``, ``pressures``, ``sizes`` and
+``yields`` make its larger sections; ``checks_list`` gathers every requirement, the tightest first.
 """
 
-from routing.record.document import (
-    SCHEMA,
-    read_document,
-    study_document,
-    to_json,
-    write_document,
-)
+from routing.record.document import study_document
+from routing.record.files import SCHEMA, read_document, to_json, write_document
 
 __all__ = ["SCHEMA", "read_document", "study_document", "to_json", "write_document"]

@@ -6,7 +6,8 @@ from typing import Any
 
 from routing.anchors import Block, SpanCheck
 from routing.judge.check import Check
-from routing.judge.pressure_side import PressureSide, SurgeCase
+from routing.judge.pressure_side import PressureSide
+from routing.judge.surge_side import SurgeCase
 from routing.rounding import kpa, metres, rounded
 from routing.study import Study
 

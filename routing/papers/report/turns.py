@@ -10,7 +10,11 @@ __all__ = ["left_to_pipe", "needing"]
 
 LEFT = {
     "blocks": ("hold", ("pipe", "joint"), "thrusts are carried by the pipe itself or its joints"),
-    "curves": ("verdict", ("one joint", "curve"), "turns are made by a joint or a curve of the pipe"),
+    "curves": (
+        "verdict",
+        ("one joint", "curve"),
+        "turns are made by a joint or a curve of the pipe",
+    ),
 }
 """Section, its column, the words of a row that needs nothing, and what is said of such rows."""
 

@@ -1,0 +1,220 @@
+"""The laid line as sections of ``study.json``: ground, survey, trench, bends, pipes, flow."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from typing import Any
+
+import numpy as np
+
+from routing.line import Extreme
+from routing.pipe import derating
+from routing.rounding import kpa, metres, rounded
+from routing.study import Study
+from routing.survey import disagreeing
+
+__all__ = ["line_sections"]
+
+
+def line_sections(study: Study) -> dict[str, Any]:
+    """Return the sections that follow the line from the ground to the flow."""
+    return {
+        "ground": _ground(study),
+        "survey": _survey(study),
+        "trench": _trench(study),
+        "bends": _bends(study),
+        "pipes": _pipes(study),
+        "flow": _flow(study),
+    }
+
+
+def _place(study: Study, index: int) -> dict[str, float]:
+    return {
+        "lon": round(float(study.profile.lon[index]), 9),
+        "lat": round(float(study.profile.lat[index]), 9),
+    }
+
+
+def _ground(study: Study) -> dict[str, Any]:
+    def points(extremes: Iterable[Extreme]) -> list[dict[str, Any]]:
+        return [
+            {
+                "station_m": metres(point.station_m),
+                **_place(study, point.index),
+                "ground_m": metres(point.height_m),
+                "prominence_m": metres(point.prominence_m),
+            }
+            for point in extremes
+        ]
+
+    return {
+        "length_m": metres(study.profile.ground_length_m),
+        "highs": points(study.highs),
+        "lows": points(study.lows),
+    }
+
+
+def _survey(study: Study) -> dict[str, Any] | None:
+    survey = study.survey
+    if survey is None:
+        return None
+    wrong, allowed = disagreeing(survey, study.terrain.rmse_m)
+    return {
+        "fade_m": metres(survey.fade_m),
+        "vertical_datum": study.settings.survey.vertical_datum,
+        "points": [
+            {
+                "name": point.name,
+                "station_m": metres(float(survey.station_m[at])),
+                "offset_m": metres(float(survey.offset_m[at])),
+                "lon": rounded(float(survey.lon[at]), 9),
+                "lat": rounded(float(survey.lat[at]), 9),
+                "survey_m": metres(point.elevation_m),
+                "raster_m": metres(float(survey.raster_m[at])),
+                "difference_m": metres(float(survey.difference_m[at])),
+                "accuracy_m": metres(point.error_m),
+                "allowed_m": metres(float(allowed[at])),
+                "disagrees": bool(wrong[at]),
+                "use": survey.use[at],
+            }
+            for at, point in enumerate(survey.points)
+        ],
+    }
+
+
+def _trench(study: Study) -> dict[str, Any]:
+    pipe, limits, dug = study.pipe, study.pipe.limits, study.pipe.excavation
+    deepest = int(np.argmax(dug.depth_m))
+    vent_at = {round(vent.station_m, 3): vent.id for vent in study.vents}
+    return {
+        "outside_diameter_m": metres(limits.outside_diameter_m),
+        "cover_m": metres(limits.cover_m),
+        "max_depth_m": metres(limits.max_depth_m),
+        "bedding_m": metres(limits.bedding_m),
+        "min_grade": rounded(limits.min_grade, 6),
+        "min_grade_falling": rounded(limits.min_grade_falling, 6),
+        "width_m": metres(dug.width_m),
+        "volume_m3": metres(dug.volume_m3),
+        "sloped_volume_m3": metres(dug.sloped_volume_m3),
+        "deepest_m": metres(float(dug.depth_m[deepest])),
+        "deepest_station_m": metres(float(pipe.station_m[deepest])),
+        "spans": [
+            {
+                "from_m": metres(span.from_m),
+                "to_m": metres(span.to_m),
+                "clearance_m": metres(_clearance(study, span.from_m, span.to_m)),
+            }
+            for span in pipe.spans
+        ],
+        "below_grade": [
+            {"from_m": metres(p.from_m), "to_m": metres(p.to_m), "grade": rounded(p.grade, 6)}
+            for p in pipe.below_grade
+        ],
+        "offers": [
+            {
+                "vent_id": vent_at.get(round(offer.station_m, 3)),
+                "station_m": metres(offer.station_m),
+                **_place(study, int(np.searchsorted(pipe.station_m, offer.station_m - 1e-9))),
+                "from_m": metres(offer.from_m),
+                "to_m": metres(offer.to_m),
+                "extra_depth_m": metres(offer.extra_depth_m),
+                "extra_volume_m3": metres(offer.extra_area_m2 * dug.width_m),
+            }
+            for offer in pipe.offers
+        ],
+    }
+
+
+def _clearance(study: Study, from_m: float, to_m: float) -> float | None:
+    """Return the greatest height of the pipe's centreline above ground within a span [m]."""
+    station = study.pipe.station_m
+    inside = (station >= from_m - 1e-6) & (station <= to_m + 1e-6)
+    return float(np.max((study.pipe.pipe_m - study.profile.ground_m)[inside]))
+
+
+def _bends(study: Study) -> list[dict[str, Any]]:
+    return [
+        {
+            "id": bend.id,
+            "station_m": metres(bend.station_m),
+            **_place(study, bend.index),
+            "pipe_m": metres(float(study.pipe.pipe_m[bend.index])),
+            "plan_deg": rounded(bend.plan_deg, 3),
+            "vertical_deg": rounded(bend.vertical_deg, 3),
+            "deflection_deg": rounded(bend.deflection_deg, 3),
+        }
+        for bend in study.bends
+    ]
+
+
+def _pipes(study: Study) -> list[dict[str, Any]]:
+    if study.schedule is None:
+        return []
+    station, slope = study.pipe.station_m, study.pipe.slope_station_m
+    rows = []
+    for run in study.schedule.runs:
+        pipe = run.pipe
+        derated = derating(pipe, study.water.temperature_c)
+        start, end = np.interp([run.from_m, run.to_m], station, slope)
+        rated = None if pipe.rating_pa is None else pipe.rating_pa * derated.factor
+        rows.append(
+            {
+                "from_m": metres(run.from_m),
+                "to_m": metres(run.to_m),
+                "length_m": metres(float(end - start)),
+                "id": pipe.id,
+                "label": pipe.label,
+                "material": pipe.material,
+                "standard": pipe.standard,
+                "series": pipe.series,
+                "nominal": pipe.nominal,
+                "outside_diameter_m": rounded(pipe.outside_diameter_m, 6),
+                "inside_diameter_m": rounded(pipe.inside_diameter_m, 6),
+                "wall_m": rounded(pipe.wall_m, 6),
+                "roughness_m": rounded(pipe.roughness_m, 9),
+                "roughness_source": pipe.roughness_source,
+                "rating_kpa": kpa(pipe.rating_pa),
+                "rating_reference_c": pipe.rating_reference_c,
+                "rating_basis": pipe.rating_basis,
+                "derating_factor": rounded(derated.factor, 4),
+                "derating_table": derated.table,
+                "derated_rating_kpa": kpa(rated),
+                "mass_kg_m": pipe.mass_kg_m,
+                "dimension_status": pipe.dimension_status,
+                "dimension_source": pipe.dimension_source,
+                "rating_status": pipe.rating_status,
+                "rating_source": pipe.rating_source,
+            }
+        )
+    return rows
+
+
+def _flow(study: Study) -> dict[str, Any] | None:
+    flow = study.flow
+    if flow is None:
+        return None
+    return {
+        "flow_m3_s": rounded(flow.aged.flow_m3_s, 9),
+        "entrance_m": metres(flow.aged.entrance_m),
+        "friction_m": metres(flow.aged.friction_m),
+        "local_m": metres(flow.aged.local_m),
+        "head_loss_m": metres(flow.aged.head_loss_m),
+        "head_loss_new_m": metres(flow.new.head_loss_m),
+        "hazen_williams_m": metres(flow.hazen_williams_m),
+        "capacity_m3_s": rounded(flow.capacity_m3_s, 9),
+        "efficiency": rounded(flow.efficiency, 6),
+        "efficiency_source": flow.efficiency_source,
+        "turbine_kind": flow.turbine_kind,
+        "reaches": [
+            {
+                "from_m": metres(reach.from_m),
+                "to_m": metres(reach.to_m),
+                "velocity_m_s": metres(reach.velocity_m_s),
+                "reynolds": rounded(reach.reynolds, 1),
+                "friction_factor": rounded(reach.friction_factor, 7),
+                "friction_m": metres(reach.friction_m),
+                "gradient_m_km": metres(reach.gradient * 1000.0),
+            }
+            for reach in flow.aged.reaches
+        ],
+    }
