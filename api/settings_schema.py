@@ -91,6 +91,11 @@ TABLES: dict[str, dict[str, _Row]] = {
     "surge": {
         "valve": ("gate", "How the outlet closes: nozzle, gate or butterfly."),
         "recurring": (True, "The closure happens daily."),
+        "step": (
+            [{"time": "4 s", "open": 0.2}, {"time": "20 s", "open": 0.0}],
+            "The closure point by point: how far the valve is still open at a time.",
+        ),
+        "find_closing": (True, "Search the shortest even closure that the pipe bears."),
         "factor": (1.2, "Your own allowance on the rating in a surge, 1 to 2."),
         "run": (False, "False leaves the surge at its quick bound."),
     },

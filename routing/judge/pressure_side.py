@@ -37,8 +37,9 @@ from routing.anchors import (
 from routing.arrays import FloatArray, frozen
 from routing.finding import Finding
 from routing.flow import SteadyFlow, Water
+from routing.flow.surge import SafeClosing
 from routing.inputs import Levels
-from routing.judge.surge_side import SurgeCase, surge_cases
+from routing.judge.surge_side import SurgeCase, safe_closing, surge_cases
 from routing.pipe import Pipe, PipeSchedule, find_material
 from routing.settings import Settings
 from routing.strength import (
@@ -64,6 +65,8 @@ class PressureSide:
     """What the pressures ask of pipe, ground and structures; arrays over stations (n,)."""
 
     surges: tuple[SurgeCase, ...]
+    safe_closing: SafeClosing | None
+    """The shortest safe even closure, where the settings ask for it."""
     class_check: ClassCheck
     vacuum: VacuumCheck
     low_pressure: LowPressure | None
@@ -149,6 +152,9 @@ def pressure_side(
         schedule=schedule,
         vents_may_freeze=settings.site.vents_may_freeze,
     )
+    closing = safe_closing(
+        settings, pipe, bends, schedule, levels, water, new, bend_k, vacuum.limit_pa
+    )
     low = None
     if surges and aged is not None:
         crown = schedule.per_station(pipe.station_m, "inside_diameter_m") / 2.0
@@ -171,6 +177,7 @@ def pressure_side(
     spans, materials = _spans(pipe, schedule, governing)
     return PressureSide(
         surges=surges,
+        safe_closing=closing,
         class_check=classes,
         vacuum=vacuum,
         low_pressure=low,
@@ -183,6 +190,7 @@ def pressure_side(
         spans=spans,
         findings=(
             *findings,
+            *(() if closing is None else closing.findings),
             *classes.findings,
             *vacuum.findings,
             *(() if low is None else low.findings),

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass, replace
+from functools import partial
 
 import numpy as np
 
@@ -10,20 +11,25 @@ from routing.arrays import FloatArray, frozen
 from routing.finding import Finding
 from routing.flow import SteadyFlow, Water
 from routing.flow.surge import (
+    ClosingLaw,
+    SafeClosing,
     SurgeBound,
     SurgeInputs,
     SurgeResult,
     instant_closure,
     quick_bound,
     run_surge,
+    slowest_safe_closing_time,
+    table_law,
     uniform_closure,
 )
 from routing.inputs import Levels
 from routing.pipe import PipeSchedule
 from routing.settings import Settings
+from routing.strength import allowance
 from routing.trench import Bend, LaidPipe
 
-__all__ = ["SurgeCase", "surge_cases"]
+__all__ = ["SurgeCase", "safe_closing", "surge_cases"]
 
 SEGMENTS = 40
 """Pieces into which the line is cut for the surge of one study; 20 and 80 differ by less than
@@ -58,47 +64,107 @@ def surge_cases(
     new: SteadyFlow | None,
     bend_k: FloatArray,
 ) -> tuple[tuple[SurgeCase, ...], list[Finding]]:
-    """Return the cases of a stopped flow: the closure, if a time is given, and the blockage."""
-    closing = settings.turbine.closure_time
-    if new is None or levels.intake_m <= levels.outlet_m:
+    """Return the cases of a stopped flow: the closure, if one is given, and the blockage."""
+    blocked = _inputs(settings, pipe, bends, schedule, levels, water, new, bend_k)
+    if blocked is None:
         return (), []
-    if new.head_loss_m >= levels.intake_m - levels.outlet_m:
-        return (), []
-
-    def inputs(instant: bool) -> SurgeInputs:
-        law = instant_closure("blocked at the outlet")
-        if not instant and closing is not None:
-            law = uniform_closure(closing, settings.surge.valve)
-        return SurgeInputs(
-            station_m=pipe.station_m,
-            pipe_m=pipe.pipe_m,
-            slope_station_m=pipe.slope_station_m,
-            schedule=schedule,
-            water=water,
-            intake_level_m=levels.intake_m,
-            outlet_level_m=levels.outlet_m,
-            flow_m3_s=new.flow_m3_s,
-            law=law,
-            entrance_k=settings.intake.loss,
-            local_k=settings.flow.local_loss,
-            bend_index=np.array([bend.index for bend in bends], dtype=np.int64),
-            bend_k=bend_k,
-            least_segments=SEGMENTS,
-        )
-
     cases: list[SurgeCase] = []
     findings: list[Finding] = []
-    if closing is not None:
-        case, notes = _case(inputs(instant=False), settings, always=True)
+    law = _closure(settings)
+    if law is not None:
+        case, notes = _case(replace(blocked, law=law), settings, always=True)
         cases.append(case)
         findings += notes
     # One kind of pipe is bounded in closed form. Where unlike pipes meet, later swings may pass the
     # bound of the first, so the waves are followed.
-    case, notes = _case(inputs(instant=True), settings, always=len(schedule.runs) > 1)
+    case, notes = _case(blocked, settings, always=len(schedule.runs) > 1)
     cases.append(case)
     told = {note.code: note for note in reversed(notes) if note.code not in GENERAL_NOTES}
     findings += [_emergency(note) for note in reversed(told.values())]
     return tuple(cases), findings
+
+
+def safe_closing(
+    settings: Settings,
+    pipe: LaidPipe,
+    bends: tuple[Bend, ...],
+    schedule: PipeSchedule,
+    levels: Levels,
+    water: Water,
+    new: SteadyFlow | None,
+    bend_k: FloatArray,
+    vacuum_limit_pa: FloatArray,
+) -> SafeClosing | None:
+    """Return the shortest even closure that the pipe bears, if the settings ask for it.
+
+    Every station keeps to its pipe's allowance for static pressure with surge, and to the vacuum
+    that the pipe stands; ``vacuum_limit_pa`` is (n,), NaN where it is not known.
+    """
+    given = _inputs(settings, pipe, bends, schedule, levels, water, new, bend_k)
+    if given is None or not settings.surge.find_closing:
+        return None
+    allowed = [
+        allowance(
+            run.pipe,
+            water.temperature_c,
+            recurring=settings.surge.recurring,
+            surge_factor=settings.surge.factor,
+        ).total_pa
+        for run in schedule.runs
+    ]
+    by_run = np.array([np.nan if value is None else value for value in allowed])
+    return slowest_safe_closing_time(
+        given,
+        by_run[schedule.run_index(pipe.station_m)],
+        lowest_pa=-vacuum_limit_pa,
+        family=partial(uniform_closure, valve=settings.surge.valve),
+    )
+
+
+def _closure(settings: Settings) -> ClosingLaw | None:
+    """Return the law of the closure as given: point by point, even, or None."""
+    surge, closing = settings.surge, settings.turbine.closure_time
+    if surge.step:
+        return table_law(
+            [0.0, *(step.time for step in surge.step)],
+            [1.0, *(step.open for step in surge.step)],
+            valve=surge.valve,
+            label=f"{surge.valve} moving by {len(surge.step)} steps in {surge.step[-1].time:g} s",
+        )
+    return None if closing is None else uniform_closure(closing, surge.valve)
+
+
+def _inputs(
+    settings: Settings,
+    pipe: LaidPipe,
+    bends: tuple[Bend, ...],
+    schedule: PipeSchedule,
+    levels: Levels,
+    water: Water,
+    new: SteadyFlow | None,
+    bend_k: FloatArray,
+) -> SurgeInputs | None:
+    """Return the line with its outlet blocked at once; None where nothing flows that could stop."""
+    if new is None or levels.intake_m <= levels.outlet_m:
+        return None
+    if new.head_loss_m >= levels.intake_m - levels.outlet_m:
+        return None
+    return SurgeInputs(
+        station_m=pipe.station_m,
+        pipe_m=pipe.pipe_m,
+        slope_station_m=pipe.slope_station_m,
+        schedule=schedule,
+        water=water,
+        intake_level_m=levels.intake_m,
+        outlet_level_m=levels.outlet_m,
+        flow_m3_s=new.flow_m3_s,
+        law=instant_closure("blocked at the outlet"),
+        entrance_k=settings.intake.loss,
+        local_k=settings.flow.local_loss,
+        bend_index=np.array([bend.index for bend in bends], dtype=np.int64),
+        bend_k=bend_k,
+        least_segments=SEGMENTS,
+    )
 
 
 def _emergency(note: Finding) -> Finding:

@@ -5,6 +5,7 @@ from __future__ import annotations
 from typing import Any
 
 from routing.anchors import Block, SpanCheck
+from routing.flow.surge import SafeClosing
 from routing.judge.check import Check
 from routing.judge.pressure_side import PressureSide
 from routing.judge.surge_side import SurgeCase
@@ -21,6 +22,7 @@ def pressure_sections(study: Study) -> dict[str, Any]:
         return {}
     return {
         "surge": [_surge(case) for case in side.surges],
+        "safe_closing": _safe_closing(side.safe_closing),
         "vacuum": _vacuum(study, side),
         "test": {
             "bottom_pressure_kpa": kpa(side.test_bottom_pa),
@@ -108,6 +110,18 @@ def _surge(case: SurgeCase) -> dict[str, Any]:
             "parted_s": rounded(result.parted_s, 4),
         }
     return section
+
+
+def _safe_closing(closing: SafeClosing | None) -> dict[str, Any] | None:
+    if closing is None:
+        return None
+    return {
+        "time_s": rounded(closing.time_s, 3),
+        "station_m": metres(closing.station_m),
+        "margin_kpa": kpa(closing.margin_pa),
+        "monotonic": closing.monotonic,
+        "runs": closing.runs,
+    }
 
 
 def _vacuum(study: Study, side: PressureSide) -> dict[str, Any]:

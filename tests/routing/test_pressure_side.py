@@ -55,6 +55,42 @@ def test_pressure_side__slower_closing_rises_less_and_gates_more(slope):
     assert rise(25, valve="gate") > rise(25)
 
 
+def test_pressure_side__closure_by_steps_replaces_an_even_one(slope):
+    steps = [{"time": "4 s", "open": 0.2}, {"time": "30 s", "open": 0.0}]
+    stepped = slope(pipe=[PIPE], flow=FLOW, surge={"step": steps}).pressures.surges[0]
+    even = slope(pipe=[PIPE], flow=FLOW, turbine={"closure_time": "30 s"}).pressures.surges[0]
+    assert stepped.result is not None
+    assert "2 steps in 30 s" in stepped.name
+    assert stepped.rise_m.max() > even.rise_m.max()
+
+
+def test_pressure_side__shortest_safe_closing_is_safe_and_shortest(slope):
+    tables = {
+        "pipe": [{"catalogue": "PE100-SDR11-200"}], "flow": FLOW,
+        "intake": {"level": "510 m"}, "site": {"vents_may_freeze": False},
+    }  # fmt: skip
+    found = slope(**tables, surge={"find_closing": True}).pressures.safe_closing
+    assert found is not None
+    assert found.time_s is not None
+    assert found.time_s > 0
+
+    def weakest(seconds):
+        study = slope(**tables, turbine={"closure_time": f"{seconds} s"})
+        case = study.pressures.surges[0]
+        head = study.static_head_m + case.rise_m
+        weight = study.water.density_kg_m3 * study.water.gravity_m_s2
+        return float(np.min(study.rating_pa - head * weight))
+
+    assert weakest(found.time_s * 1.02) >= 0
+    assert weakest(found.time_s * 0.8) < 0
+    doc = study_document(
+        slope(**tables, surge={"find_closing": True}, turbine={"closure_time": "1 s"})
+    )
+    (check,) = [check for check in doc["checks"] if check["subject"] == "closing time"]
+    assert not check["passed"]
+    assert doc["safe_closing"]["time_s"] == pytest.approx(found.time_s, abs=1e-3)
+
+
 def test_pressure_side__bound_alone_is_the_safe_side(slope):
     tables = {"pipe": [PIPE], "flow": FLOW, "turbine": {"closure_time": "15 s"}}
     followed = slope(**tables).pressures.surges[0]
