@@ -57,6 +57,7 @@ def create_app(settings: ServiceSettings, *, warm: bool = False) -> FastAPI:
             ),
             relief=ReliefStore(settings.max_tile_bytes),
             jobs=pool,
+            turn=threading.Lock(),
         )
         if warm:
             threading.Thread(target=_warm, name="leatline-warm", daemon=True).start()

@@ -14,6 +14,7 @@ from routing.fittings import (
     summit_probability,
 )
 from routing.fittings.drain_words import jet_velocity
+from routing.fittings.sizing_data import sizing
 from routing.fittings.trade_data import limits
 
 INCH = 0.0254
@@ -83,9 +84,15 @@ def test_open_vent_sizes__half_the_area_and_two_inches():
     assert (foot / 0.2) ** 2 >= 0.5
 
 
+def test_sizing__as_published():
+    # AWWA C605, from memory of it: filled at 1 ft/s; AWWA M51, from memory: 2 psi while filling.
+    assert sizing().fill_velocity_m_s == pytest.approx(0.3048, abs=0.01)
+    assert sizing().fill_pressure_pa == pytest.approx(2.0 * 6894.757, rel=0.002)
+
+
 def test_limits__as_published():
     # NRCS 430, from memory of it: freeboard 1 ft; steepening of 10 degrees.
-    assert limits().freeboard_m == pytest.approx(0.3048, abs=0.05)
+    assert limits().freeboard_m == pytest.approx(0.3048, abs=0.01)
     assert limits().steepening_must_deg == 10.0
     # AWWA Manual M51, from memory of it: every quarter to half mile (1609.344 m).
     assert limits().spacing_m == pytest.approx(1609.344 / 4.0, abs=5.0)
