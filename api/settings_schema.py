@@ -101,6 +101,7 @@ TABLES: dict[str, dict[str, _Row]] = {
     },
     "site": {
         "soil": ("sand and gravel", "Ground that blocks bear on."),
+        "soil_modulus": ("3 MPa", "Modulus of the soil beside the pipe, to count its support."),
         "joint": ("fused", "Joints: gasket pvc, gasket di, solvent, fused, welded or flanged."),
         "vents_may_freeze": (False, "A frozen vent is a closed vent."),
         "flood_rise": ("0.4 m", "Flood level at the intake over its usual level."),

@@ -43,6 +43,7 @@ from routing.judge.surge_side import SurgeCase, safe_closing, surge_cases
 from routing.pipe import Pipe, PipeSchedule, find_material
 from routing.settings import Settings
 from routing.strength import (
+    BurialCredit,
     ClassCheck,
     LowPressure,
     VacuumCheck,
@@ -151,6 +152,8 @@ def pressure_side(
         pipe_m=pipe.pipe_m,
         schedule=schedule,
         vents_may_freeze=settings.site.vents_may_freeze,
+        burial=_burial(settings, pipe, schedule),
+        in_span=pipe.in_span,
     )
     closing = safe_closing(
         settings, pipe, bends, schedule, levels, water, new, bend_k, vacuum.limit_pa
@@ -201,6 +204,15 @@ def pressure_side(
             *span_findings(spans, materials),
         ),
     )
+
+
+def _burial(settings: Settings, pipe: LaidPipe, schedule: PipeSchedule) -> BurialCredit | None:
+    """Return the support of the soil where the user asks for it, the ground full of water."""
+    if settings.site.soil_modulus is None:
+        return None
+    outside = schedule.per_station(pipe.station_m, "outside_diameter_m")
+    cover = np.maximum(pipe.ground_m - pipe.pipe_m - outside / 2.0, 0.0)
+    return BurialCredit(soil_modulus_pa=settings.site.soil_modulus, cover_m=cover, water_m=cover)
 
 
 def _family(pipe: Pipe) -> str | None:

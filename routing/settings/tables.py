@@ -184,6 +184,7 @@ class SiteSettings:
     """[site]: the ground and the weather, and how the line will be tested."""
 
     soil: str | None = None
+    soil_modulus: float | None = None
     joint: str | None = None
     vents_may_freeze: bool = True
     flood_rise: float = 0.0
@@ -398,6 +399,7 @@ _TABLES: Mapping[str, tuple[type, Mapping[str, Reader]]] = {
         SiteSettings,
         {
             "soil": text,
+            "soil_modulus": quantity("pressure", least=0.0, above=True),
             "joint": text,
             "vents_may_freeze": flag,
             "flood_rise": _LENGTH_FROM_0,

@@ -3,7 +3,7 @@
 Run: python tests/mutations/run.py [words of the rows to try]
 
 The tree is copied to a temporary folder, so nothing here is touched. Each row is a file, the text
-of the constant, what it is changed to, and the reference test that must notice.
+of the constant, what it is changed to, and the reference tests of which one must notice.
 """
 
 from __future__ import annotations
@@ -16,6 +16,9 @@ import tempfile
 from pathlib import Path
 
 ROOT = Path(__file__).resolve().parents[2]
+
+ANCHORS = "thrust supports flotation joints tests/routing/anchors"
+"""The published checks of the anchors room, and its own tests for what is common practice."""
 
 MUTATIONS = (
     ("routing/flow/intake/weir.py", "8.0 / 15.0", "8.4 / 15.0", "intake"),
@@ -111,13 +114,73 @@ MUTATIONS = (
         "routing/fittings/data/sizing.csv",
         "fill_velocity_m_s,0.3",
         "fill_velocity_m_s,0.315",
-        "air_flow",
+        "fittings",
     ),
     ("routing/fittings/data/limits.csv", "freeboard_m,0.3", "freeboard_m,0.315", "fittings"),
     ("routing/anchors/data/limits.csv", "block_safety,1.5", "block_safety,1.575", "thrust"),
+    ("routing/anchors/data/limits.csv", "concrete_n_m3,22800,", "concrete_n_m3,23940,", ANCHORS),
+    ("routing/anchors/data/limits.csv", "block_friction,0.5,", "block_friction,0.525,", ANCHORS),
+    (
+        "routing/anchors/data/limits.csv",
+        "block_height_share,0.5,",
+        "block_height_share,0.525,",
+        ANCHORS,
+    ),
+    ("routing/anchors/data/limits.csv", "block_cover_m,0.6096,", "block_cover_m,0.64008,", ANCHORS),
+    ("routing/anchors/data/limits.csv", "unknown_soil_psf,500,", "unknown_soil_psf,525,", ANCHORS),
+    ("routing/anchors/data/limits.csv", "velocity_m_s,3.0,", "velocity_m_s,3.15,", ANCHORS),
+    ("routing/anchors/data/limits.csv", "sharp_bend_deg,90,", "sharp_bend_deg,94.5,", ANCHORS),
+    ("routing/anchors/data/limits.csv", "saturated_n_m3,19000,", "saturated_n_m3,19950,", ANCHORS),
+    ("routing/anchors/data/limits.csv", "peat_n_m3,11000,", "peat_n_m3,11550,", ANCHORS),
+    (
+        "routing/anchors/data/limits.csv",
+        "soil_shoulder,0.1073,",
+        "soil_shoulder,0.112665,",
+        ANCHORS,
+    ),
+    (
+        "routing/anchors/data/limits.csv",
+        "flotation_safety,1.5,",
+        "flotation_safety,1.575,",
+        ANCHORS,
+    ),
+    ("routing/anchors/data/limits.csv", "flotation_known,1.2,", "flotation_known,1.26,", ANCHORS),
+    ("routing/anchors/data/limits.csv", "saddle_friction,0.6,", "saddle_friction,0.63,", ANCHORS),
+    (
+        "routing/anchors/data/limits.csv",
+        "anchor_straight_m,30,",
+        "anchor_straight_m,31.5,",
+        ANCHORS,
+    ),
+    ("routing/anchors/data/limits.csv", "steep_grade,1.0,", "steep_grade,1.05,", ANCHORS),
+    ("routing/anchors/data/limits.csv", "sag_share,360,", "sag_share,378,", ANCHORS),
+    ("routing/anchors/data/limits.csv", "frequency_hz,3,", "frequency_hz,3.15,", ANCHORS),
+    ("routing/anchors/data/limits.csv", "wind_pa,1000,", "wind_pa,1050,", ANCHORS),
+    ("routing/anchors/data/limits.csv", "thin_ring,200,", "thin_ring,210,", ANCHORS),
+    ("routing/anchors/data/limits.csv", "published_most,3,", "published_most,3.15,", ANCHORS),
+    ("routing/anchors/data/limits.csv", "rope_safety,5,", "rope_safety,5.25,", ANCHORS),
+    (
+        "routing/anchors/data/limits.csv",
+        "flood_clearance_m,1.0,",
+        "flood_clearance_m,1.05,",
+        ANCHORS,
+    ),
+    ("routing/anchors/data/limits.csv", "joint_gap_m,0.005,", "joint_gap_m,0.00525,", ANCHORS),
+    ("routing/anchors/data/limits.csv", "pe_gap_per_c,0.0002,", "pe_gap_per_c,0.00021,", ANCHORS),
+    (
+        "routing/anchors/data/limits.csv",
+        "steel_yield_pa,235000000,",
+        "steel_yield_pa,2.4675e+08,",
+        ANCHORS,
+    ),
+    ("routing/anchors/data/limits.csv", "stick_m,6.0,", "stick_m,6.3,", ANCHORS),
     ("routing/trench/data/trench_widths.csv", "0.225,0.40", "0.225,0.42", "trench"),
     ("routing/flow/surge/bounds.py", "2.0 * ", "2.1 * ", "surge"),
 )
+
+
+def _path(name: str) -> str:
+    return name if "/" in name else f"tests/reference/test_{name}.py"
 
 
 def main() -> int:
@@ -140,7 +203,7 @@ def main() -> int:
             path.write_text(text.replace(constant, changed), encoding="utf-8")
             command = [sys.executable, "-m", "pytest", "-xq", "-p", "no:cacheprovider"]
             result = subprocess.run(
-                [*command, f"tests/reference/test_{test}.py"],
+                [*command, *(_path(name) for name in test.split())],
                 cwd=copy, env=environment, capture_output=True, text=True, check=False,
             )  # fmt: skip
             path.write_text(text, encoding="utf-8")

@@ -121,6 +121,19 @@ def test_pressure_side__vents_are_taken_to_freeze_unless_told(slope):
     assert np.all(careful.limit_pa < told.limit_pa)
 
 
+def test_pressure_side__soil_supports_only_when_asked_and_never_on_a_span(slope):
+    tables = {
+        "pipe": [{"catalogue": "PE100-SDR33-200"}],
+        "trench": {"span": [{"from": "300 m", "to": "330 m", "support_spacing": "1.4 m"}]},
+    }
+    alone = slope(**tables).pressures.vacuum
+    study = slope(**tables, site={"soil_modulus": "3 MPa"})
+    held = study.pressures.vacuum
+    buried = ~study.pipe.in_span
+    assert np.all(held.limit_pa[buried] > alone.limit_pa[buried])
+    assert held.limit_pa[~buried] == pytest.approx(alone.limit_pa[~buried])
+
+
 def test_pressure_side__flood_and_test_raise_what_blocks_hold(slope):
     base = slope(pipe=[PIPE]).pressures
     flood = slope(pipe=[PIPE], site={"flood_rise": "3 m"}).pressures
