@@ -103,6 +103,7 @@ TABLES: dict[str, dict[str, _Row]] = {
         "soil": ("sand and gravel", "Ground that blocks bear on."),
         "soil_modulus": ("3 MPa", "Modulus of the soil beside the pipe, to count its support."),
         "joint": ("fused", "Joints: gasket pvc, gasket di, solvent, fused, welded or flanged."),
+        "joint_allowance": ("1 deg", "What one joint may turn, from the maker's sheet."),
         "vents_may_freeze": (False, "A frozen vent is a closed vent."),
         "flood_rise": ("0.4 m", "Flood level at the intake over its usual level."),
         "frost_depth": ("0.5 m", "How deep the ground freezes."),

@@ -26,7 +26,7 @@ __all__ = [
 
 UnitSystem = Literal["metric", "us"]
 Dimension = Literal[
-    "length", "area", "volume", "flow", "temperature", "pressure", "time", "ratio", "power"
+    "length", "area", "volume", "flow", "temperature", "pressure", "time", "ratio", "power", "angle"
 ]
 Kind = Literal[
     "station",
@@ -59,6 +59,7 @@ HORSEPOWER = 550.0 * FOOT * 4.4482216152605
 _SI_UNIT: dict[Dimension, str] = {
     "length": "m",
     "area": "m^2",
+    "angle": "degree",
     "volume": "m^3",
     "flow": "m3/s",
     "temperature": "degC",
@@ -70,6 +71,7 @@ _SI_UNIT: dict[Dimension, str] = {
 _EXAMPLE: dict[Dimension, str] = {
     "length": '"0.9 m" or "3 ft"',
     "area": '"1.2 m2" or "13 ft2"',
+    "angle": '"1 deg"',
     "volume": '"6 m3" or "1600 gal"',
     "flow": '"18 L/s" or "285 gpm"',
     "temperature": '"8 degC" or "46 degF"',
@@ -97,6 +99,7 @@ _FACTOR: dict[Dimension, dict[str, float]] = {
         "inch": INCH,
         "inches": INCH,
     },
+    "angle": {"deg": 1.0, "°": 1.0, "degree": 1.0, "degrees": 1.0},
     "area": {"m2": 1.0, "m²": 1.0, "m^2": 1.0, "ft2": FOOT**2},
     "volume": {
         "m3": 1.0,
@@ -139,9 +142,9 @@ def parse_quantity(value: object, dimension: Dimension, *, name: str) -> float:
     """Return the SI value of text such as ``"0.9 m"``; ``name`` is the input's name in messages.
 
     Lengths come back in m, areas in m2, volumes in m3, flows in m3/s, temperatures in degrees
-    Celsius, pressures in Pa, times in s, powers in W, ratios as a plain number (a ratio may also be
-    given as a number). Raises :class:`~routing.errors.QuantityError` for a number without unit, an
-    unknown unit, a unit of another kind, or a value that is not finite.
+    Celsius, pressures in Pa, times in s, powers in W, angles in degrees, ratios as a plain number
+    (a ratio may also be given as a number). Raises :class:`~routing.errors.QuantityError` for a
+    number without unit, an unknown unit, a unit of another kind, or a value that is not finite.
 
     >>> parse_quantity("3 ft", "length", name="trench.cover")
     0.9144

@@ -42,18 +42,21 @@ def _block_findings(blocks: Sequence[Block]) -> Iterator[Finding]:
                 f"ground. Name the soil: {'; '.join(soil_names())}."
             ),
         )
+    loose = [block for block in blocks if block.hold == "no ground"]
+    if loose:
+        worst = max(loose, key=lambda block: block.thrust.total_n)
+        yield Finding(
+            code="soil_no_bearing",
+            severity="fault",
+            message=(
+                f"{worst.bearing.soil} bears nothing, but {len(loose)} of the line's fittings push "
+                f"on it, most of all {worst.id} at station {worst.station_m:.1f} m with "
+                f"{worst.thrust.total_n / 1e3:.1f} kN. Restrain the joints back to firm ground, or "
+                f"found the blocks on it. {SETTLE}"
+            ),
+            station_m=worst.station_m,
+        )
     for block in blocks:
-        if block.hold == "no ground":
-            yield Finding(
-                code="soil_no_bearing",
-                severity="fault",
-                message=(
-                    f"{block.id} at station {block.station_m:.1f} m pushes with "
-                    f"{block.thrust.total_n / 1e3:.1f} kN, but {block.bearing.soil} bears nothing. "
-                    f"Restrain the joints back to firm ground, or found the block on it. {SETTLE}"
-                ),
-                station_m=block.station_m,
-            )
         if block.deflection_deg is not None and block.deflection_deg > numbers.sharp_bend_deg:
             yield Finding(
                 code="bend_sharp",
@@ -116,22 +119,30 @@ def slope_findings(anchors: Sequence[SlopeAnchor]) -> tuple[Finding, ...]:
 
 
 def curve_findings(curves: Sequence[Curve]) -> tuple[Finding, ...]:
-    """Return the turns that no fitting and joint make together."""
-    return tuple(
+    """Return, as one finding, the turns that no fitting and joint make together."""
+    left = [
+        (abs(curve.made.rest_deg), curve, curve.made)
+        for curve in curves
+        if curve.verdict == "cannot be made" and curve.made is not None
+    ]
+    if not left:
+        return ()
+    rest, worst, made = max(left, key=lambda each: each[0])
+    fittings = " + ".join(f"{angle:g}" for angle in made.fittings_deg)
+    several = f"{len(left)} turns of the line are" if len(left) > 1 else "One turn of the line is"
+    return (
         Finding(
             code="turn_cannot_be_made",
             severity="warning",
             message=(
-                f"The turn {curve.bend_id} of {curve.deflection_deg:.1f} degrees at station "
-                f"{curve.station_m:.1f} m leaves {abs(curve.made.rest_deg):.1f} degrees beyond "
-                f"fittings of {' + '.join(f'{a:g}' for a in curve.made.fittings_deg) or 'none'}, "
-                f"and joints may turn by {curve.allowance_deg:g}. Move the vertex to a made angle, "
-                "draw a wider curve, or give the maker's joint allowance."
+                f"{several} no angle that fittings are made in, and joints may turn by "
+                f"{worst.allowance_deg:g} degrees. Most is left at {worst.bend_id}, station "
+                f"{worst.station_m:.1f} m: {rest:.1f} of its {worst.deflection_deg:.1f} degrees "
+                f"beyond fittings of {fittings or 'none'}. Give the maker's joint allowance, move "
+                "vertices to made angles, draw wider curves, or order bends to measure."
             ),
-            station_m=curve.station_m,
-        )
-        for curve in curves
-        if curve.verdict == "cannot be made" and curve.made is not None
+            station_m=worst.station_m,
+        ),
     )
 
 

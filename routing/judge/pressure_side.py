@@ -256,6 +256,7 @@ def _anchor_inputs(
         joints=tuple((run.from_m, _joint_name(settings, run.pipe)) for run in schedule.runs),
         velocity_m_s=None if aged is None else aged.velocity_m_s,
         soil=settings.site.soil,
+        joint_allowance_deg=settings.site.joint_allowance,
         water_density_kg_m3=water.density_kg_m3,
         gravity_m_s2=water.gravity_m_s2,
     )
@@ -269,7 +270,8 @@ def _curves(
     for bend in bends:
         made = schedule.runs[int(run_of[bend.index])].pipe
         joint = find_joint(_joint_name(settings, made), made.inside_diameter_m)
-        allowances.append(joint.allowance_deg)
+        given = settings.site.joint_allowance
+        allowances.append(joint.allowance_deg if given is None else given)
         sticks.append(_stick_m(made))
         bendable = joint.name == "fused" and _family(made) in ("PE", "PVC")
         radii.append(

@@ -33,6 +33,7 @@ Reader = Callable[[object, str], Any]
 _SI: Mapping[Dimension, str] = {
     "length": "m",
     "area": "m2",
+    "angle": "deg",
     "volume": "m3",
     "flow": "m3/s",
     "temperature": "degC",

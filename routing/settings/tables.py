@@ -186,6 +186,7 @@ class SiteSettings:
     soil: str | None = None
     soil_modulus: float | None = None
     joint: str | None = None
+    joint_allowance: float | None = None
     vents_may_freeze: bool = True
     flood_rise: float = 0.0
     frost_depth: float | None = None
@@ -401,6 +402,7 @@ _TABLES: Mapping[str, tuple[type, Mapping[str, Reader]]] = {
             "soil": text,
             "soil_modulus": quantity("pressure", least=0.0, above=True),
             "joint": text,
+            "joint_allowance": quantity("angle", least=0.0, most=15.0),
             "vents_may_freeze": flag,
             "flood_rise": _LENGTH_FROM_0,
             "frost_depth": _LENGTH_FROM_0,

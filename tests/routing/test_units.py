@@ -10,6 +10,7 @@ from routing.units import _FACTOR, _FORMS, convert, in_units, parse_quantity, sh
 
 PINT = pint.UnitRegistry()
 SI = {
+    "angle": "degree",
     "length": "m",
     "area": "m^2",
     "volume": "m^3",
@@ -19,6 +20,9 @@ SI = {
     "power": "W",
 }
 PINT_NAME = {
+    "deg": "degree",
+    "°": "degree",
+    "degrees": "degree",
     "US survey foot": "survey_foot",
     "US survey feet": "survey_foot",
     "m2": "m^2",
