@@ -7,13 +7,13 @@ from itertools import pairwise
 
 import numpy as np
 
-from routing.arrays import BoolArray, IntArray
+from routing.arrays import BoolArray, FloatArray, IntArray
 from routing.papers.document import Document, column, units_of
 from routing.papers.layout import nice_step
 from routing.papers.signs import BELOW_ZERO, PRESSURE_RAMP
 from routing.units import convert, unit_of
 
-__all__ = ["PressureClasses", "over_rating", "pressure_classes"]
+__all__ = ["PressureClasses", "over_rating", "pressure_classes", "surge_lines"]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -48,3 +48,14 @@ def over_rating(doc: Document) -> BoolArray:
     """Return the legs on which the static pressure is above the pipe's rating."""
     over = column(doc, "static_pressure_kpa") > column(doc, "rating_kpa")
     return over[:-1] | over[1:]
+
+
+def surge_lines(doc: Document) -> list[FloatArray]:
+    """Return elevations of the highest and the lowest head in the surge that was followed.
+
+    Each is (n,) [m]; the list is empty where no surge was followed.
+    """
+    weight = float(doc["water"]["density_kg_m3"]) * float(doc["water"]["gravity_m_s2"]) / 1000.0
+    pipe = column(doc, "pipe_m")
+    lines = [pipe + column(doc, name) / weight for name in ("surge_max_kpa", "surge_min_kpa")]
+    return [line for line in lines if np.isfinite(line).all()]

@@ -12,6 +12,7 @@ import numpy as np
 from routing.arrays import FloatArray
 from routing.papers.document import Document, column, has_flow, plain, units_of
 from routing.papers.layout import spread, ticks
+from routing.papers.pressure import surge_lines
 from routing.papers.profile_text import bands, footer, header, legend, text
 from routing.papers.signs import DRAIN, VENT, sign_shape
 from routing.papers.thin import thinned
@@ -38,6 +39,7 @@ text{font-family:"DejaVu Sans",Verdana,Helvetica,Arial,sans-serif;font-size:12px
 .pipe{fill:none;stroke:#000;stroke-width:2.6}
 .span{fill:none;stroke:#fff;stroke-width:1.2}.spancase{fill:none;stroke:#000;stroke-width:4.6}
 .static{fill:none;stroke:#0072B2;stroke-width:1.5;stroke-dasharray:16 4 2 4}
+.surge{fill:none;stroke:#CC79A7;stroke-width:1.4;stroke-dasharray:7 3}
 .flowing{fill:none;stroke:#009E73;stroke-width:1.8;stroke-dasharray:2 3}
 .assumed{fill:none;stroke:#D55E00;stroke-width:5;stroke-opacity:.45}
 .leader{fill:none;stroke:#444;stroke-width:.8}
@@ -77,7 +79,7 @@ class Frame:
 def profile_svg(doc: Document) -> str:
     """Return the profile drawing of a study as SVG text."""
     head, at = header(doc, WIDTH)
-    key, at = legend(doc, LEFT, at)
+    key, at = legend(doc, LEFT, RIGHT, at)
     vents, drains = list(doc["vents"]), list(doc["drains"])
     strip_top = at + 6.0
     top = strip_top + _strip_height(vents) + 8.0
@@ -107,6 +109,7 @@ def _frame(doc: Document, top: float) -> Frame:
     levels = [column(doc, "ground_m"), column(doc, "pipe_m"), _static_line(doc)]
     if has_flow(doc):
         levels.append(column(doc, "pipe_m") + column(doc, "flowing_head_m"))
+    levels += surge_lines(doc)[:1]
     low = min(float(np.nanmin(level)) for level in levels)
     high = max(float(np.nanmax(level)) for level in levels)
     pad = 0.02 * max(high - low, 1.0)
@@ -168,6 +171,11 @@ def _lines(doc: Document, frame: Frame) -> list[str]:
     parts.append(f'<path class="static" d="M{LEFT:g} {y:.2f}H{RIGHT:g}"/>')
     if has_flow(doc):
         parts.append(f'<path class="flowing" d="{_path(xs, frame.y(flowing[index]))}"/>')
+    # The envelope is smooth between stations that the other lines need.
+    parts += [
+        f'<path class="surge" d="{_path(xs, frame.y(np.maximum(line, frame.low_m)[index]))}"/>'
+        for line in surge_lines(doc)
+    ]
     pipe_y = frame.y(pipe[index])
     parts.append(f'<path class="pipe" d="{_path(xs, pipe_y)}"/>')
     for name in ("spancase", "span"):

@@ -11,6 +11,7 @@ import numpy as np
 from routing.papers.document import Document, column, has_flow, plain, units_of
 from routing.papers.facts import summary_facts, terrain_facts
 from routing.papers.layout import ticks, wrapped
+from routing.papers.pressure import surge_lines
 from routing.papers.signs import sign_shape
 from routing.units import convert, show, unit_of
 
@@ -53,8 +54,41 @@ def _joined(facts: list[str], width: int) -> list[str]:
     return [piece for line in lines for piece in wrapped(line, width)]
 
 
-def legend(doc: Document, left: float, top: float) -> tuple[list[str], float]:
-    """Return the key to the lines and signs, and where it ends."""
+def legend(doc: Document, left: float, right: float, top: float) -> tuple[list[str], float]:
+    """Return the key to the lines and signs, in as many rows as it needs, and where it ends."""
+    parts = []
+    x, y = left, top + 8.0
+    for draw, mark_px, words in _legend_items(doc):
+        width = mark_px + 6.0 + len(words) * CHAR_PX
+        if x > left and x + width > right:
+            x, y = left, y + LEGEND_ROW_PX
+        parts += [draw(x, y), text(x + mark_px + 6.0, y + 4, words, style="small")]
+        x += width + 16.0
+    return parts, y + 8.0
+
+
+LEGEND_ROW_PX = 22.0
+
+
+def _legend_items(doc: Document) -> list[tuple[Callable[[float, float], str], float, str]]:
+    """Return how each entry's mark is drawn at a place, its width [px], and its words."""
+
+    def line(name: str) -> Callable[[float, float], str]:
+        def draw(x: float, y: float) -> str:
+            case = f'<path class="spancase" d="M{x:.1f} {y:g}h34"/>' if name == "span" else ""
+            return f'{case}<path class="{name}" d="M{x:.1f} {y:g}h34"/>'
+
+        return draw
+
+    def sign(shape: str) -> Callable[[float, float], str]:
+        return lambda x, y: f'<g transform="translate({x:.1f} {y - 9:g}) scale(.56)">{shape}</g>'
+
+    def marks(x: float, y: float) -> str:
+        return (
+            f'<path class="mark" d="M{x:.1f} {y + 2:g}l3.5 -5l3.5 5'
+            f'M{x + 11:.1f} {y - 3:g}l3.5 5l3.5 -5"/>'
+        )
+
     entries = [("ground", "ground"), ("pipe", "pipe as laid (centre)")]
     if column(doc, "span").any():
         entries.append(("span", "pipe above ground"))
@@ -63,28 +97,15 @@ def legend(doc: Document, left: float, top: float) -> tuple[list[str], float]:
     entries.append(("static", "static level"))
     if has_flow(doc):
         entries.append(("flowing", "hydraulic grade line, flowing"))
-    y, x = top + 8.0, left
-    parts = []
-    for name, words in entries:
-        case = f'<path class="spancase" d="M{x:.1f} {y:g}h34"/>' if name == "span" else ""
-        parts.append(f'{case}<path class="{name}" d="M{x:.1f} {y:g}h34"/>')
-        parts.append(text(x + 40, y + 4, words, style="small"))
-        x += 40 + len(words) * CHAR_PX + 20
-    signs = (
-        (sign_shape("vent", "V"), "vent needed"),
-        (sign_shape("vent", "V", hollow=True), "vent advised"),
-        (sign_shape("drain", "D"), "drain"),
-    )
-    for sign, words in signs:
-        parts.append(f'<g transform="translate({x:.1f} {y - 9:g}) scale(.56)">{sign}</g>')
-        parts.append(text(x + 23, y + 4, words, style="small"))
-        x += 30 + len(words) * CHAR_PX + 14
-    parts.append(
-        f'<path class="mark" d="M{x:.1f} {y + 2:g}l3.5 -5l3.5 5'
-        f'M{x + 11:.1f} {y - 3:g}l3.5 5l3.5 -5"/>'
-    )
-    parts.append(text(x + 24, y + 4, "high, low of the ground", style="small"))
-    return parts, y + 8.0
+    if surge_lines(doc):
+        entries.append(("surge", "highest, lowest in surge"))
+    return [
+        *((line(name), 34.0, words) for name, words in entries),
+        (sign(sign_shape("vent", "V")), 18.0, "vent needed"),
+        (sign(sign_shape("vent", "V", hollow=True)), 18.0, "vent advised"),
+        (sign(sign_shape("drain", "D")), 18.0, "drain"),
+        (marks, 18.0, "high, low of the ground"),
+    ]
 
 
 def bands(
@@ -104,6 +125,8 @@ def bands(
     ]
     if has_flow(doc):
         rows.append(("Flowing", column(doc, "flowing_pressure_kpa") * 1e3, "pressure"))
+    if surge_lines(doc):
+        rows.append(("Highest", column(doc, "surge_max_kpa") * 1e3, "pressure"))
     parts.append(
         text(
             left - 32,

@@ -5,7 +5,7 @@ from __future__ import annotations
 import numpy as np
 import pytest
 
-from routing.papers.pressure import over_rating, pressure_classes
+from routing.papers.pressure import over_rating, pressure_classes, surge_lines
 
 
 @pytest.mark.parametrize("greatest", [0.5, 3.0, 60.0, 599.9, 600.0, 600.1, 12345.0])
@@ -31,3 +31,21 @@ def test_over_rating__only_where_the_rating_is_known_and_passed(document) -> Non
     doc["stations"]["static_pressure_kpa"] = np.array([0.0, 100.0, 200.0, 300.0, 400.0])
     doc["stations"]["rating_kpa"] = np.array([250.0, 250.0, 250.0, 250.0, np.nan])
     assert over_rating(doc).tolist() == [False, False, True, True]
+
+
+def test_surge_lines__heads_of_the_envelope_over_the_pipe(document) -> None:
+    doc = document(count=60)
+    stations = {key: np.asarray(values[:3], float) for key, values in doc["stations"].items()}
+    doc["stations"] = stations
+    stations.pop("surge_max_kpa", None)
+    stations.pop("surge_min_kpa", None)
+    assert surge_lines(doc) == []
+    stations["surge_max_kpa"] = np.array([10.0, 100.0, 500.0])
+    stations["surge_min_kpa"] = np.array([0.0, 50.0, 300.0])
+    high, low = surge_lines(doc)
+    # 1 bar is 10.197 m of water at 1000 kg/m3 (handbook conversion).
+    weight = doc["water"]["density_kg_m3"] / 1000.0
+    assert high - stations["pipe_m"] == pytest.approx(
+        np.array([0.10197, 1.0197, 5.0985]) * 10.0 / weight, abs=2e-3
+    )
+    assert np.all(low <= high)
