@@ -154,9 +154,14 @@ def main() -> None:
             best_of(lambda: run_decode(path, blocks), 15),
             best_of(lambda: run_profile(path), 15),
         )
+        from routing.line import ground_profile
+
+        terrain, route = line(path)
+        alone = best_of(lambda: ground_profile(terrain, route), 15)
         window = best_of(lambda: run_window(path), 1)
         print(f"raster {os.path.getsize(path) / 2**20:.0f} MB, {len(blocks)} blocks touched")
         print(f"decode the touched blocks   {decode * 1e3:8.1f} ms")
+        print(f"exact profile               {alone * 1e3:8.1f} ms   {alone / decode:.2f} x decode")
         print(
             f"open and exact profile      {profile * 1e3:8.1f} ms   {profile / decode:.2f} x decode"
         )
