@@ -39,7 +39,7 @@ from routing.finding import Finding
 from routing.flow import SteadyFlow, Water
 from routing.flow.surge import SafeClosing
 from routing.inputs import Levels
-from routing.judge.surge_side import SurgeCase, safe_closing, surge_cases
+from routing.judge.surge_side import SurgeCase, blocked_line, safe_closing, surge_cases
 from routing.pipe import Pipe, PipeSchedule, find_material
 from routing.settings import Settings
 from routing.strength import (
@@ -136,7 +136,8 @@ def pressure_side(
     weight = water.density_kg_m3 * water.gravity_m_s2
     flood = settings.site.flood_rise * weight
     highest_static = np.maximum(static_pa + flood, 0.0)
-    surges, findings = surge_cases(settings, pipe, bends, schedule, levels, water, new, bend_k)
+    blocked = blocked_line(settings, pipe, bends, schedule, levels, water, new, bend_k)
+    surges, findings = surge_cases(settings, blocked)
     rise = np.max([case.rise_m for case in surges], axis=0) * weight if surges else None
     classes = check_class(
         station_m=pipe.station_m,
@@ -155,9 +156,7 @@ def pressure_side(
         burial=_burial(settings, pipe, schedule),
         in_span=pipe.in_span,
     )
-    closing = safe_closing(
-        settings, pipe, bends, schedule, levels, water, new, bend_k, vacuum.limit_pa
-    )
+    closing = safe_closing(settings, blocked, vacuum.limit_pa)
     low = None
     if surges and aged is not None:
         crown = schedule.per_station(pipe.station_m, "inside_diameter_m") / 2.0

@@ -29,7 +29,7 @@ from routing.settings import Settings
 from routing.strength import allowance
 from routing.trench import Bend, LaidPipe
 
-__all__ = ["SurgeCase", "safe_closing", "surge_cases"]
+__all__ = ["SurgeCase", "blocked_line", "safe_closing", "surge_cases"]
 
 SEGMENTS = 40
 """Pieces into which the line is cut for the surge of one study; 20 and 80 differ by less than
@@ -55,17 +55,12 @@ class SurgeCase:
 
 
 def surge_cases(
-    settings: Settings,
-    pipe: LaidPipe,
-    bends: tuple[Bend, ...],
-    schedule: PipeSchedule,
-    levels: Levels,
-    water: Water,
-    new: SteadyFlow | None,
-    bend_k: FloatArray,
+    settings: Settings, blocked: SurgeInputs | None
 ) -> tuple[tuple[SurgeCase, ...], list[Finding]]:
-    """Return the cases of a stopped flow: the closure, if one is given, and the blockage."""
-    blocked = _inputs(settings, pipe, bends, schedule, levels, water, new, bend_k)
+    """Return the cases of a stopped flow: the closure, if one is given, and the blockage.
+
+    ``blocked`` is the line of :func:`blocked_line`; without one there is no case.
+    """
     if blocked is None:
         return (), []
     cases: list[SurgeCase] = []
@@ -77,7 +72,7 @@ def surge_cases(
         findings += notes
     # One kind of pipe is bounded in closed form. Where unlike pipes meet, later swings may pass the
     # bound of the first, so the waves are followed.
-    case, notes = _case(blocked, settings, always=len(schedule.runs) > 1)
+    case, notes = _case(blocked, settings, always=len(blocked.schedule.runs) > 1)
     cases.append(case)
     told = {note.code: note for note in reversed(notes) if note.code not in GENERAL_NOTES}
     findings += [_emergency(note) for note in reversed(told.values())]
@@ -85,37 +80,28 @@ def surge_cases(
 
 
 def safe_closing(
-    settings: Settings,
-    pipe: LaidPipe,
-    bends: tuple[Bend, ...],
-    schedule: PipeSchedule,
-    levels: Levels,
-    water: Water,
-    new: SteadyFlow | None,
-    bend_k: FloatArray,
-    vacuum_limit_pa: FloatArray,
+    settings: Settings, blocked: SurgeInputs | None, vacuum_limit_pa: FloatArray
 ) -> SafeClosing | None:
     """Return the shortest even closure that the pipe bears, if the settings ask for it.
 
     Every station keeps to its pipe's allowance for static pressure with surge, and to the vacuum
     that the pipe stands; ``vacuum_limit_pa`` is (n,), NaN where it is not known.
     """
-    given = _inputs(settings, pipe, bends, schedule, levels, water, new, bend_k)
-    if given is None or not settings.surge.find_closing:
+    if blocked is None or not settings.surge.find_closing:
         return None
     allowed = [
         allowance(
             run.pipe,
-            water.temperature_c,
+            blocked.water.temperature_c,
             recurring=settings.surge.recurring,
             surge_factor=settings.surge.factor,
         ).total_pa
-        for run in schedule.runs
+        for run in blocked.schedule.runs
     ]
     by_run = np.array([np.nan if value is None else value for value in allowed])
     return slowest_safe_closing_time(
-        given,
-        by_run[schedule.run_index(pipe.station_m)],
+        blocked,
+        by_run[blocked.schedule.run_index(blocked.station_m)],
         lowest_pa=-vacuum_limit_pa,
         family=partial(uniform_closure, valve=settings.surge.valve),
     )
@@ -134,7 +120,7 @@ def _closure(settings: Settings) -> ClosingLaw | None:
     return None if closing is None else uniform_closure(closing, surge.valve)
 
 
-def _inputs(
+def blocked_line(
     settings: Settings,
     pipe: LaidPipe,
     bends: tuple[Bend, ...],

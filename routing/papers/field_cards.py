@@ -67,6 +67,7 @@ class Place:
         return {
             "id": self.id,
             "kind": self.kind,
+            "advised": self.hollow,
             "title": self.title,
             "station": round(self.station_m, 3),
             "lon": round(self.lon, 8),

@@ -1,6 +1,7 @@
 """Room of the settings: what a study may be told, as frozen SI values.
 
-``tables`` is the whole settings file; ``readers`` turn text into values; ``yields`` holds the
+``tables`` is the whole settings file; ``readers`` turn text into values; ``pressures``
+holds surge and site, ``yields`` holds the
 tables of intake, energy and prices, ``title_block`` those of the sheets, ``stream_record`` reads a
 record of daily flows.
 """

@@ -2,6 +2,16 @@
 /* global L */
 /** The line on its relief, the signs, and the dot that is me. */
 
+/** Signs nearer than this would hide each other [px]. */
+const CROWDED_PX = 30;
+const RANKS = ["end", "vent", "drain", "pipe", "bend"];
+
+/** @param {{kind: string, advised?: boolean}} place */
+function rank(place) {
+  const kind = RANKS.indexOf(place.kind);
+  return (kind < 0 ? RANKS.length : kind) + (place.advised ? 3.5 : 0);
+}
+
 export class SheetMap {
   /** @param {any} data @param {(lon: number, lat: number) => void} ask called for a tap @param {(id: string) => void} open called for a sign */
   constructor(data, ask, open) {
@@ -23,6 +33,9 @@ export class SheetMap {
       sign.on("click", () => open(place.id));
       this.signs.set(place.id, sign);
     }
+    /** Most needed first: of signs that would lie on each other these keep their size. */
+    this.ranked = [...data.places].sort((a, b) => rank(a) - rank(b));
+    this.map.on("zoomend", () => this.thin());
     this.map.on("click", (/** @type {any} */ event) => ask(event.latlng.lng, event.latlng.lat));
     this.whole = L.latLngBounds(track);
     this.map.fitBounds(this.whole, { padding: [28, 28], animate: false });
@@ -30,6 +43,21 @@ export class SheetMap {
     this.ring = L.circle(track[0], { radius: 1, color: "#000", weight: 2, fillColor: "#f0e442", fillOpacity: 0.25, interactive: false });
     this.to = L.polyline([], { color: "#d55e00", weight: 4, dashArray: "4 8", interactive: false }).addTo(this.map);
     this.followed = false;
+    this.thin();
+  }
+
+  /** Shrink each sign that would lie on a more needed one; it grows again as one zooms in. */
+  thin() {
+    /** @type {any[]} */
+    const kept = [];
+    for (const place of this.ranked) {
+      const at = this.map.latLngToLayerPoint([place.lat, place.lon]);
+      const crowded = kept.some((other) => other.distanceTo(at) < CROWDED_PX);
+      if (!crowded) kept.push(at);
+      const sign = this.signs.get(place.id);
+      sign.getElement()?.classList.toggle("is-small", crowded);
+      sign.setZIndexOffset(crowded ? -1000 : 0);
+    }
   }
 
   /** @param {number} lon @param {number} lat @param {number | null} accuracy @param {{lon: number, lat: number} | null} foot nearest place on the line */
