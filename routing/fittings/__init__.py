@@ -23,7 +23,7 @@ from routing.fittings.sizing_inputs import SizingInputs
 from routing.fittings.trade_data import fitting_rules
 from routing.fittings.vent import Vent
 from routing.fittings.vent_cases import AirCase
-from routing.fittings.vent_sizing import VentSize
+from routing.fittings.vent_size import VentSize
 from routing.fittings.vents import place_vents
 
 __all__ = [

@@ -19,7 +19,8 @@ from routing.fittings.sizing_findings import sizing_findings
 from routing.fittings.sizing_inputs import SizingInputs
 from routing.fittings.trade_data import limits
 from routing.fittings.vent_cases import vent_capacity_m3_s
-from routing.fittings.vent_sizing import VentSize, size_vents
+from routing.fittings.vent_size import VentSize
+from routing.fittings.vent_sizing import size_vents
 
 __all__ = ["SizedFittings", "least_safe_opening", "size_fittings"]
 

@@ -12,7 +12,7 @@ from routing.fittings.relief import ReliefValve
 from routing.fittings.sizing_data import sizing
 from routing.fittings.sizing_inputs import SizingInputs
 from routing.fittings.trade_data import limits
-from routing.fittings.vent_sizing import VentSize
+from routing.fittings.vent_size import VentSize
 from routing.units import show
 
 __all__ = ["sizing_findings"]

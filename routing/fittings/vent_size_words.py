@@ -2,15 +2,11 @@
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING
-
 from routing.fittings.sizes import size_text
 from routing.fittings.trade_data import limits
 from routing.fittings.vent import VentKind
+from routing.fittings.vent_size import VentSize
 from routing.units import UnitSystem, show
-
-if TYPE_CHECKING:
-    from routing.fittings.vent_sizing import VentSize
 
 __all__ = ["frost_note", "vent_size_text"]
 

@@ -222,3 +222,22 @@ def test_field__anyone_can_read_it(
     page.evaluate(axe.read_text(encoding="utf-8"))
     found = page.evaluate("() => axe.run()")["violations"]
     assert [(item["id"], item["nodes"][0]["html"][:200]) for item in found] == []
+
+
+@pytest.mark.browser
+def test_field__signs_at_full_size_never_lie_on_each_other(
+    client: httpx.Client, study: dict[str, Any], browser: Any
+) -> None:
+    page = opened(browser, study, allowed=False)
+    page.goto(f"{client.base_url}/field/{study['id']}")
+    page.wait_for_selector(".mark svg")
+    middles = page.evaluate(
+        """() => [...document.querySelectorAll(".mark:not(.is-small)")].map((sign) => {
+            const box = sign.getBoundingClientRect();
+            return [box.x + box.width / 2, box.y + box.height / 2];
+        })"""
+    )
+    assert len(middles) >= 2
+    for index, (x, y) in enumerate(middles):
+        for u, v in middles[index + 1 :]:
+            assert ((x - u) ** 2 + (y - v) ** 2) ** 0.5 >= 28.0

@@ -165,3 +165,55 @@ def test_list_checks__sorted_with_rule_and_source(slope):
         if check["sense"] == "at least":
             kept = check["demand"] >= check["limit"]
         assert kept == check["passed"] or check["margin"] == pytest.approx(0, abs=1e-6)
+
+
+def test_pressure_side__class_demand_is_static_with_flood_and_surge(slope):
+    study = slope(pipe=[PIPE], flow=FLOW, site={"flood_rise": "2 m"})
+    side = study.pressures
+    weight = study.water.density_kg_m3 * study.water.gravity_m_s2
+    expected = (study.static_head_m + 2.0 + side.rise_m) * weight
+    demand = np.interp(study.pipe.station_m, side.class_check.station_m, side.class_check.demand_pa)
+    assert demand == pytest.approx(expected, rel=1e-9)
+    # Blocks hold the greater of that and the test.
+    assert np.all(side.governing_pa >= np.maximum(expected, 0.0) - 1e-6)
+
+
+def test_list_checks__loss_is_that_of_the_aged_pipe(slope):
+    study = slope(pipe=[PIPE], flow=FLOW)
+    doc = study_document(study)
+    (check,) = [check for check in doc["checks"] if check["subject"] == "head lost"]
+    share = 100.0 * doc["flow"]["head_loss_m"] / doc["summary"]["gross_head_m"]
+    assert check["demand"] == pytest.approx(share, rel=1e-4)
+    assert doc["flow"]["head_loss_m"] > doc["flow"]["head_loss_new_m"]
+
+
+def test_pressure_side__judged_rise_is_the_whole_envelope_of_the_run(slope):
+    study = slope(pipe=[PIPE], flow=FLOW, turbine={"closure_time": "15 s"})
+    case = study.pressures.surges[0]
+    assert case.result.reliable.all()
+    envelope = case.result.highest_head_m - study.static_head_m
+    assert case.rise_m == pytest.approx(np.maximum(envelope, 0.0), abs=1e-9)
+    highest = study_document(study)["stations"]["surge_max_kpa"]
+    weight = study.water.density_kg_m3 * study.water.gravity_m_s2 / 1000.0
+    assert highest == pytest.approx((study.static_head_m + case.rise_m) * weight, abs=2e-3)
+
+
+def test_study__vents_and_drains_carry_the_bore_they_were_sized_for(slope):
+    study = slope(pipe=[PIPE], flow=FLOW)
+    doc = study_document(study)
+    sized = {size.vent_id: size for size in study.sized.vents}
+    assert any(size.bore_m > size.least_m for size in sized.values())
+    for vent in doc["vents"]:
+        assert vent["size_mm"] == pytest.approx(sized[vent["id"]].bore_m * 1000.0)
+        assert vent["least_mm"] <= vent["size_mm"]
+    drains = {size.drain_id: size for size in study.sized.drains}
+    for drain in doc["drains"]:
+        assert drain["size_mm"] == pytest.approx(drains[drain["id"]].bore_m * 1000.0)
+
+
+def test_study__an_open_vent_stands_above_the_flood(slope):
+    tables = {"pipe": [PIPE], "intake": {"level_above_ground": "0.5 m"}}
+    usual = study_document(slope(**tables))["vents"][0]
+    flood = study_document(slope(**tables, site={"flood_rise": "1.5 m"}))["vents"][0]
+    assert usual["kind"] == flood["kind"] == "open vent"
+    assert flood["open_top_m"] - usual["open_top_m"] == pytest.approx(1.5, abs=1e-3)

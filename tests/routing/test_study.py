@@ -225,3 +225,73 @@ def test_energy_line__losses_add_up(hillside):
         flow["entrance_m"] + flow["friction_m"] + flow["local_m"], abs=3e-4
     )
     assert np.all(np.abs(np.diff(stations["static_pressure_kpa"])) < 200)
+
+
+def test_document__every_station_column_follows_from_the_pipe(hillside):
+    doc = study(
+        hillside,
+        pipe=[PIPE, {"from": "400 m", "catalogue": "PE100-SDR11-200"}],
+        flow={"design": "18 L/s"},
+        turbine={"closure_time": "15 s"},
+        trench={"max_depth": "1.4 m"},
+    )
+    stations, (upper, lower) = doc["stations"], doc["pipes"]
+    below = stations["station_m"] >= 400.0
+    bore = np.where(below, lower["inside_diameter_m"], upper["inside_diameter_m"])
+    outside = np.where(below, lower["outside_diameter_m"], upper["outside_diameter_m"])
+    ground, pipe = stations["ground_m"], stations["pipe_m"]
+    # Invert and crown are half a bore and half an outside diameter from the centreline.
+    assert stations["invert_m"] == pytest.approx(pipe - bore / 2, abs=2e-4)
+    assert stations["depth_m"] == pytest.approx(ground - stations["invert_m"], abs=2e-4)
+    assert stations["cover_m"] == pytest.approx(ground - pipe - outside / 2, abs=2e-4)
+    weight = doc["water"]["density_kg_m3"] * doc["water"]["gravity_m_s2"] / 1000
+    for head, pressure in (
+        ("static_head_m", "static_pressure_kpa"),
+        ("flowing_head_m", "flowing_pressure_kpa"),
+    ):
+        assert stations[pressure] == pytest.approx(stations[head] * weight, abs=2e-3)
+    rated = np.where(below, lower["derated_rating_kpa"], upper["derated_rating_kpa"])
+    assert stations["rating_kpa"] == pytest.approx(rated)
+    assert np.all(stations["surge_max_kpa"] >= stations["static_pressure_kpa"] - 1e-3)
+
+
+def test_document__lengths_and_volumes_add_up(hillside):
+    doc = study(
+        hillside,
+        pipe=[PIPE, {"from": "400 m", "catalogue": "PE100-SDR11-200"}],
+        trench={"span": [{"from": "100 m", "to": "120 m"}]},
+    )
+    stations, trench, summary = doc["stations"], doc["trench"], doc["summary"]
+    steps = np.diff(stations["station_m"])
+    assert summary["pipe_length_m"] == pytest.approx(
+        np.hypot(steps, np.diff(stations["pipe_m"])).sum(), abs=2e-3
+    )
+    assert summary["ground_length_m"] == pytest.approx(
+        np.hypot(steps, np.diff(stations["ground_m"])).sum(), abs=2e-3
+    )
+    assert sum(pipe["length_m"] for pipe in doc["pipes"]) == pytest.approx(
+        summary["pipe_length_m"], abs=1e-3
+    )
+    od, bedding = trench["outside_diameter_m"], trench["bedding_m"]
+    depth = stations["ground_m"] - stations["pipe_m"] + od / 2 + bedding
+    inside = np.asarray(stations["span"], dtype=bool)
+    dug = np.where(inside[:-1] | inside[1:], 0.0, steps)
+    volume = trench["width_m"] * float(np.sum(dug * (depth[:-1] + depth[1:]) / 2))
+    assert trench["volume_m3"] == pytest.approx(volume, rel=1e-5)
+    assert summary["trench_volume_m3"] == trench["volume_m3"]
+    assert trench["deepest_m"] == pytest.approx(np.where(inside, 0, depth).max(), abs=2e-4)
+    assert trench["spans"][0]["clearance_m"] == pytest.approx(
+        (stations["pipe_m"] - stations["ground_m"])[
+            (stations["station_m"] >= 100 - 1e-3) & (stations["station_m"] <= 120 + 1e-3)
+        ].max(),
+        abs=2e-4,
+    )
+
+
+def test_document__offer_is_priced_by_the_trench_it_would_need(hillside):
+    doc = study(hillside, trench={"max_depth": "1.2 m"})
+    (offer,) = doc["trench"]["offers"]
+    deeper = study(hillside, trench={"max_depth": f"{1.2 + offer['extra_depth_m'] + 1e-4} m"})
+    assert not [vent for vent in deeper["vents"] if vent["rule"] == "V1"]
+    added = deeper["trench"]["volume_m3"] - doc["trench"]["volume_m3"]
+    assert offer["extra_volume_m3"] == pytest.approx(added, rel=0.02)
