@@ -10,11 +10,12 @@ import numpy as np
 
 from routing.choice import ChoiceLine, Worth
 from routing.errors import InputError
-from routing.flow import bend_loss_k, find_turbine, flow_duration, water_at
+from routing.flow import bend_loss_k, find_turbine, flow_duration
 from routing.judge.energy_side import machine_of, stream_over_year
 from routing.papers.document import column
 from routing.pipe import Pipe
 from routing.settings import PriceSettings, Settings
+from routing.water import water_at
 
 __all__ = ["USUAL_LOSS", "ChoiceCase", "choice_case", "offer_price"]
 

@@ -179,7 +179,7 @@ def _row(
 
 def _verdict(case: ChoiceCase, sweep: PipeSweep, at: int) -> str:
     """Return the first reason why a pipe does not fit."""
-    weight = case.line.water.density_kg_m3 * case.line.water.gravity_m_s2
+    weight = case.line.water.weight_n_m3
     margin = float(sweep.class_margin_pa[at])
     if sweep.offers[at].pipe.rating_pa is None:
         return "no rating"
@@ -280,7 +280,7 @@ def _thinned(line: ChoiceLine) -> ChoiceLine:
 
 
 def _classes(case: ChoiceCase, line: ChoiceLine, offers: Sequence[Offer]) -> dict[str, Any]:
-    prices, weight = case.settings.prices, line.water.density_kg_m3 * line.water.gravity_m_s2
+    prices, weight = case.settings.prices, line.water.weight_n_m3
     found = class_line(
         station_m=line.station_m,
         slope_station_m=line.slope_station_m,

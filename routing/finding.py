@@ -2,14 +2,16 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
-from dataclasses import dataclass
+from collections.abc import Iterable, Mapping
+from dataclasses import dataclass, replace
 from types import MappingProxyType
 from typing import Literal
 
-__all__ = ["FINDING_CODES", "Finding", "Severity"]
+__all__ = ["FINDING_CODES", "SEVERITIES", "Finding", "Severity", "by_cause"]
 
-Severity = Literal["note", "warning", "fault"]
+Severity = Literal["fault", "warning", "note"]
+SEVERITIES: tuple[Severity, ...] = ("fault", "warning", "note")
+"""From worst to least: must not be built so; hangs on something to settle; worth knowing."""
 
 FINDING_CODES: Mapping[str, str] = MappingProxyType(
     {
@@ -144,13 +146,49 @@ FINDING_CODES: Mapping[str, str] = MappingProxyType(
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Finding:
-    """One warning: its code, how bad it is, a sentence with remedy, and the place if it has one."""
+    """One cause: its code, how bad it is, a sentence with remedy, and where.
+
+    ``station_m`` is the worst place, None for the line as a whole; ``places_m`` are all of them
+    where there are several. ``margin`` is that of the failed check it was made from, None where it
+    stands alone.
+    """
 
     code: str
     severity: Severity
     message: str
     station_m: float | None = None
+    margin: float | None = None
+    places_m: tuple[float, ...] = ()
 
     def __post_init__(self) -> None:
         if self.code not in FINDING_CODES:
             raise KeyError(f"finding code {self.code!r} is not in FINDING_CODES")
+        if self.severity not in SEVERITIES:
+            raise KeyError(f"severity {self.severity!r} is none of {SEVERITIES}")
+
+
+def by_cause(findings: Iterable[Finding]) -> tuple[Finding, ...]:
+    """Return one finding for each cause, faults first, then warnings, then notes.
+
+    Findings of one code and severity that have a place are one cause: the worst one (least margin,
+    else the first) speaks, and ``places_m`` names all places. Findings without a place stay apart.
+
+    >>> low = [Finding(code="low_pressure", severity="warning", message=f"{m} m", station_m=s,
+    ...                margin=m) for s, m in ((10.0, -0.2), (50.0, -0.6))]
+    >>> [(each.message, each.places_m) for each in by_cause(low)]
+    [('-0.6 m', (10.0, 50.0))]
+    """
+    groups: dict[tuple[object, ...], list[Finding]] = {}
+    for number, finding in enumerate(findings):
+        alone = number if finding.station_m is None else None
+        groups.setdefault((finding.code, finding.severity, alone), []).append(finding)
+    causes = [_one(group) for group in groups.values()]
+    return tuple(sorted(causes, key=lambda cause: SEVERITIES.index(cause.severity)))
+
+
+def _one(group: list[Finding]) -> Finding:
+    if len(group) == 1:
+        return group[0]
+    worst = min(group, key=lambda each: 0.0 if each.margin is None else each.margin)
+    places = {place for each in group for place in (each.station_m, *each.places_m)}
+    return replace(worst, places_m=tuple(sorted(place for place in places if place is not None)))

@@ -3,10 +3,10 @@
 from __future__ import annotations
 
 import dataclasses
-from dataclasses import dataclass
 
 from routing.errors import PipeError, SettingsError
 from routing.finding import Finding
+from routing.laid_line import Levels
 from routing.line import GroundProfile, Route, clean_track, crossing_findings, looks_walked
 from routing.pipe import Pipe, load_catalogue, pipe_by_hand, with_roughness
 from routing.settings import PipeSettings, Settings, StudySettings, TrenchSettings
@@ -14,7 +14,6 @@ from routing.trench import DEFAULT_MAX_DEPTH_M, Span, TrenchLimits, least_cover_
 
 __all__ = [
     "ASSUMED_DIAMETER_M",
-    "Levels",
     "assumed_pipe_finding",
     "find_levels",
     "find_limits",
@@ -31,16 +30,6 @@ ASSUMED_DIAMETER_M = 0.2
 FALLING_OVER_RISING = 5.0 / 3.0
 """Least falling over least rising grade: 1:300 away from an air valve against 1:500 towards it, an
 engineer's practice (eng-tips thread 125263)."""
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Levels:
-    """Water surface at the intake, centreline of the outlet, and what says so; elevations in m."""
-
-    intake_m: float
-    outlet_m: float
-    intake_source: str
-    outlet_source: str
 
 
 def find_line(route: Route, study: StudySettings) -> Route:

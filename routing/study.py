@@ -7,15 +7,14 @@ makes the document ``study.json`` of a study, ``routing.outputs`` the folder of 
 
 from __future__ import annotations
 
-import math
 from collections.abc import Sequence
 from dataclasses import dataclass
 from pathlib import Path
 
 import numpy as np
 
-from routing.arrays import FloatArray, frozen
-from routing.finding import Finding
+from routing.check import Check, failed_findings
+from routing.finding import Finding, by_cause
 from routing.fittings import (
     AirPocket,
     Drain,
@@ -26,18 +25,11 @@ from routing.fittings import (
     place_vents,
     trapped_air,
 )
-from routing.flow import (
-    Water,
-    bend_loss_k,
-    pressure_pa,
-    static_heads,
-    water_at,
-)
+from routing.flow import bend_loss_k
 from routing.flow.design import DesignFlow, design_flow
-from routing.flow.levels import level_findings
+from routing.flow.levels import judge_levels
 from routing.inputs import (
     ASSUMED_DIAMETER_M,
-    Levels,
     assumed_pipe_finding,
     find_levels,
     find_limits,
@@ -51,18 +43,14 @@ from routing.inputs import (
 from routing.judge.fitting_side import fitting_inputs, fitting_sizes
 from routing.judge.pressure_side import PressureSide, pressure_side
 from routing.judge.yield_side import YieldSide, yield_side
+from routing.laid_line import LaidLine, Levels
 from routing.line import Extreme, GroundProfile, Route, find_extremes
-from routing.pipe import (
-    PipeSchedule,
-    derated_rating_pa,
-    over_rating_findings,
-    pipe_findings,
-    schedule_pipes,
-)
+from routing.pipe import PipeSchedule, over_rating_findings, pipe_findings, schedule_pipes
 from routing.settings import Settings
 from routing.survey import PlacedSurvey, surveyed_profile
 from routing.terrain import GridWindow, Terrain, open_terrain
-from routing.trench import Bend, LaidPipe, find_bends, lay_pipe, vertex_turns_rad
+from routing.trench import LaidPipe, find_bends, lay_pipe, vertex_turns_rad
+from routing.water import water_at
 
 __all__ = ["Study", "open_study_terrain", "run_study"]
 
@@ -79,15 +67,7 @@ class Study:
     survey: PlacedSurvey | None
     highs: tuple[Extreme, ...]
     lows: tuple[Extreme, ...]
-    pipe: LaidPipe
-    bends: tuple[Bend, ...]
-    schedule: PipeSchedule | None
-    levels: Levels
-    water: Water
-    static_head_m: FloatArray
-    static_pressure_pa: FloatArray
-    rating_pa: FloatArray
-    """Rating at the water's temperature at each station, NaN where there is none [Pa]."""
+    line: LaidLine
     flow: DesignFlow | None
     pressures: PressureSide | None
     stream: YieldSide
@@ -98,12 +78,10 @@ class Study:
     sized: SizedFittings | None
     """Sizes of vents and drains; None without a pipe."""
     assumptions: tuple[str, ...]
+    checks: tuple[Check, ...]
+    """What the rooms held against their requirements; the tightest first."""
     findings: tuple[Finding, ...]
-
-    @property
-    def gross_head_m(self) -> float:
-        """Intake level less outlet level [m]."""
-        return self.levels.intake_m - self.levels.outlet_m
+    """One for each cause; faults first."""
 
 
 def open_study_terrain(paths: Sequence[Path], settings: Settings | None = None) -> Terrain:
@@ -155,10 +133,10 @@ def run_study(
     """
     settings = settings or Settings()
     entries, spans = find_pipes(settings), find_spans(settings.trench)
-    line = find_line(route, settings.study)
+    drawn = find_line(route, settings.study)
     profile, survey = surveyed_profile(
         terrain,
-        line,
+        drawn,
         settings.survey,
         at_m=[
             *(start for start, _ in entries if start > 0.0),
@@ -171,41 +149,24 @@ def run_study(
     schedule = schedule_pipes(entries, float(profile.station_m[-1])) if entries else None
     limits, assumed = find_limits(settings.trench, _diameter_m(schedule))
     pipe = lay_pipe(profile.station_m, profile.ground_m, limits, spans)
-    turns = vertex_turns_rad(profile.vertex_lon, profile.vertex_lat)
-    bends = find_bends(pipe.station_m, pipe.pipe_m, profile.vertex_station_m[1:-1], turns)
     levels, level_notes = _levels(settings, pipe, survey)
-    water = water_at(settings.flow.temperature)
-    static = static_heads(levels.intake_m, pipe.pipe_m)
-    pressure = pressure_pa(static, water)
-    rating, pipe_notes = _ratings(schedule, pipe, pressure, water)
-    flow, flow_notes = _flow(settings, pipe, bends, schedule, levels, water)
-    side = (
-        _pressures(settings, pipe, profile, bends, schedule, levels, water, pressure, flow)
-        if pressures
-        else None
-    )
-    stream = yield_side(
-        settings=settings,
-        pipe=pipe,
-        bends=bends,
-        bend_k=_bend_k(bends),
-        schedule=schedule,
-        levels=levels,
-        water=water,
-    )
-    inputs = fitting_inputs(
-        settings, terrain, profile, pipe, schedule, levels, water, static, rating, flow
-    )
+    line = _laid_line(settings, profile, pipe, schedule, levels)
+    flow, flow_notes = _flow(settings, line)
+    side = pressure_side(settings, line, flow) if pressures and schedule is not None else None
+    stream = yield_side(settings, line)
+    inputs = fitting_inputs(settings, terrain, line, flow)
     vents, drains = place_vents(inputs), place_drains(inputs)
     air = trapped_air(inputs, vents)
     sized = fitting_sizes(settings, inputs, vents, drains, schedule, flow, side)
+    level_checks = judge_levels(line)
     findings = (
         *terrain.findings,
-        *line_findings(line, profile),
+        *line_findings(drawn, profile),
         *profile.findings,
-        *pipe_notes,
+        *_pipe_findings(line),
         *pipe.findings,
         *level_notes,
+        *failed_findings(level_checks),
         *flow_notes,
         *(() if side is None else side.findings),
         *stream.findings,
@@ -215,20 +176,13 @@ def run_study(
     return Study(
         name=settings.study.name or route.name,
         terrain=terrain,
-        route=line,
+        route=drawn,
         settings=settings,
         profile=profile,
         survey=survey,
         highs=highs,
         lows=lows,
-        pipe=pipe,
-        bends=bends,
-        schedule=schedule,
-        levels=levels,
-        water=water,
-        static_head_m=static,
-        static_pressure_pa=frozen(pressure),
-        rating_pa=frozen(rating),
+        line=line,
         flow=flow,
         pressures=side,
         stream=stream,
@@ -237,7 +191,32 @@ def run_study(
         air=air,
         sized=sized,
         assumptions=assumed,
-        findings=findings,
+        checks=tuple(sorted(level_checks, key=lambda check: check.margin)),
+        findings=by_cause(findings),
+    )
+
+
+def _laid_line(
+    settings: Settings,
+    profile: GroundProfile,
+    pipe: LaidPipe,
+    schedule: PipeSchedule | None,
+    levels: Levels,
+) -> LaidLine:
+    """Return the pipe as laid with its place, its bends and the water in it."""
+    turns = vertex_turns_rad(profile.vertex_lon, profile.vertex_lat)
+    bends = find_bends(pipe.station_m, pipe.pipe_m, profile.vertex_station_m[1:-1], turns)
+    return LaidLine(
+        pipe=pipe,
+        lon=profile.lon,
+        lat=profile.lat,
+        schedule=schedule,
+        bends=bends,
+        bend_k=bend_loss_k(np.array([bend.deflection_deg for bend in bends], dtype=np.float64)),
+        levels=levels,
+        water=water_at(settings.flow.temperature),
+        entrance_k=settings.intake.loss,
+        local_k=settings.flow.local_loss,
     )
 
 
@@ -261,95 +240,41 @@ def _levels(
         surveyed_intake_m=shot[0],
         surveyed_outlet_m=shot[1],
     )
-    faults = level_findings(
-        station_m=pipe.station_m,
-        static_head_m=static_heads(levels.intake_m, pipe.pipe_m),
-        outside_diameter_m=pipe.outside_diameter_m,
-        intake_level_m=levels.intake_m,
-        outlet_level_m=levels.outlet_m,
-    )
-    return levels, (*survey_level_findings(settings, *shot), *faults)
+    return levels, survey_level_findings(settings, *shot)
 
 
-def _ratings(
-    schedule: PipeSchedule | None, pipe: LaidPipe, static_pa: FloatArray, water: Water
-) -> tuple[FloatArray, tuple[Finding, ...]]:
-    """Return the rating at each station, NaN where there is none, and what is wrong with pipes."""
-    if schedule is None:
-        return np.full(pipe.station_m.size, np.nan), (assumed_pipe_finding(),)
-    temperature = water.temperature_c
-    ratings = [derated_rating_pa(run.pipe, temperature) for run in schedule.runs]
-    by_run = np.array([math.nan if value is None else value for value in ratings])
-    findings = (
-        *pipe_findings(schedule, temperature),
-        *over_rating_findings(schedule, pipe.station_m, static_pa, temperature),
-    )
-    return by_run[schedule.run_index(pipe.station_m)], findings
-
-
-def _pressures(
-    settings: Settings,
-    pipe: LaidPipe,
-    profile: GroundProfile,
-    bends: tuple[Bend, ...],
-    schedule: PipeSchedule | None,
-    levels: Levels,
-    water: Water,
-    static_pa: FloatArray,
-    flow: DesignFlow | None,
-) -> PressureSide | None:
-    """Return what the pressures ask of pipe, ground and structures; None without a pipe."""
-    if schedule is None:
-        return None
-    return pressure_side(
-        settings=settings,
-        pipe=pipe,
-        lon=profile.lon,
-        lat=profile.lat,
-        bends=bends,
-        schedule=schedule,
-        levels=levels,
-        water=water,
-        static_pa=static_pa,
-        aged=None if flow is None else flow.aged,
-        new=None if flow is None else flow.new,
-        bend_k=_bend_k(bends),
+def _pipe_findings(line: LaidLine) -> tuple[Finding, ...]:
+    """Return what is wrong or doubtful about the pipes at rest."""
+    if line.schedule is None:
+        return (assumed_pipe_finding(),)
+    warm = line.water.temperature_c
+    return (
+        *pipe_findings(line.schedule, warm),
+        *over_rating_findings(line.schedule, line.station_m, line.static_pressure_pa, warm),
     )
 
 
-def _bend_k(bends: tuple[Bend, ...]) -> FloatArray:
-    """Return the loss coefficient of each bend, (b,) [-]."""
-    return bend_loss_k(np.array([bend.deflection_deg for bend in bends], dtype=np.float64))
-
-
-def _flow(
-    settings: Settings,
-    pipe: LaidPipe,
-    bends: tuple[Bend, ...],
-    schedule: PipeSchedule | None,
-    levels: Levels,
-    water: Water,
-) -> tuple[DesignFlow | None, tuple[Finding, ...]]:
+def _flow(settings: Settings, line: LaidLine) -> tuple[DesignFlow | None, tuple[Finding, ...]]:
     """Return what the design flow does, and what is unwise about it."""
     design = settings.flow.design
     if design is None:
         return None, ()
-    if schedule is None:
+    if line.schedule is None:
         return None, (flow_without_pipe_finding(design),)
     result = design_flow(
         flow_m3_s=design,
-        intake_level_m=levels.intake_m,
-        outlet_level_m=levels.outlet_m,
-        entrance_k=settings.intake.loss,
-        local_k=settings.flow.local_loss,
-        station_m=pipe.station_m,
-        pipe_m=pipe.pipe_m,
-        slope_station_m=pipe.slope_station_m,
-        summits=pipe.summits,
-        schedule=schedule,
-        water=water,
-        bend_index=np.array([bend.index for bend in bends], dtype=np.int64),
-        bend_k=_bend_k(bends),
+        intake_level_m=line.levels.intake_m,
+        outlet_level_m=line.levels.outlet_m,
+        entrance_k=line.entrance_k,
+        local_k=line.local_k,
+        station_m=line.station_m,
+        pipe_m=line.pipe_m,
+        slope_station_m=line.slope_station_m,
+        summits=line.pipe.summits,
+        schedule=line.schedule,
+        water=line.water,
+        bend_index=line.bend_index,
+        bend_k=line.bend_k,
         efficiency=settings.turbine.efficiency,
         turbine_kind=settings.turbine.kind,
     )

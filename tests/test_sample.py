@@ -86,36 +86,38 @@ def test_sample_line__ground_has_highs_and_lows_to_find() -> None:
 
 
 def test_sample_study__is_a_scheme_of_the_size_meant(study: Study) -> None:
-    assert 1_100 < study.pipe.station_m[-1] < 1_400
-    assert 55 < study.gross_head_m < 85
-    assert len(study.pipe.summits) >= 3
+    assert 1_100 < study.line.pipe.station_m[-1] < 1_400
+    assert 55 < study.line.gross_head_m < 85
+    assert len(study.line.pipe.summits) >= 3
     assert study.flow is not None
     assert 5 < study.flow.power_kw < 15
 
 
 def test_sample_study__summits_are_real(study: Study) -> None:
-    highs, _ = find_extremes(study.pipe.station_m, study.pipe.pipe_m, least_prominence_m=0.2)
+    highs, _ = find_extremes(
+        study.line.pipe.station_m, study.line.pipe.pipe_m, least_prominence_m=0.2
+    )
     assert len(highs) >= 3
 
 
 def test_sample_study__has_no_fault_and_keeps_its_ratings(study: Study) -> None:
     assert [f for f in study.findings if f.severity == "fault"] == []
-    assert (study.static_pressure_pa < study.rating_pa).all()
+    assert (study.line.static_pressure_pa < study.line.rating_pa).all()
     assert study.flow is not None
     assert study.flow.aged.flowing_head_m.min() > 0.0
 
 
 def test_sample_study__crosses_the_gill_on_a_span(study: Study) -> None:
-    inside = study.pipe.in_span
-    clearance = (study.pipe.pipe_m - study.pipe.ground_m)[inside]
+    inside = study.line.pipe.in_span
+    clearance = (study.line.pipe.pipe_m - study.line.pipe.ground_m)[inside]
     assert inside.any()
     assert clearance.max() > 3.0
-    (span,) = study.pipe.spans
+    (span,) = study.line.pipe.spans
     assert 20 <= span.to_m - span.from_m <= 35
 
 
 def test_sample_study__each_pipe_serves_a_part_of_the_line(study: Study) -> None:
-    assert study.schedule is not None
-    ratings = [run.pipe.rating_pa for run in study.schedule.runs]
+    assert study.line.schedule is not None
+    ratings = [run.pipe.rating_pa for run in study.line.schedule.runs]
     assert len(ratings) == 2
     assert ratings[0] < ratings[1]

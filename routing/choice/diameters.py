@@ -114,7 +114,7 @@ def choose_diameters(
 
     Examples
     --------
-    >>> from routing.flow import water_at
+    >>> from routing.water import water_at
     >>> from routing.pipe import load_catalogue
     >>> station = np.linspace(0.0, 1200.0, 241)
     >>> line = ChoiceLine(station_m=station, slope_station_m=station, pipe_m=300.0 - 0.02 * station,
@@ -218,7 +218,7 @@ def _holds(
     head_in_hand_m: float | None,
     surge_factor: float | None,
 ) -> tuple[BoolArray, FloatArray]:
-    weight = line.water.density_kg_m3 * line.water.gravity_m_s2
+    weight = line.water.weight_n_m3
     return holds_between(
         pipes=pipes,
         static_pa=line.static_pa,

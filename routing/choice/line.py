@@ -8,7 +8,6 @@ import numpy as np
 
 from routing.arrays import FloatArray
 from routing.errors import InputError
-from routing.flow import Water, pressure_pa
 from routing.flow.checks import need
 from routing.flow.friction import friction_factors
 from routing.flow.surge import (
@@ -18,7 +17,9 @@ from routing.flow.surge import (
     pipe_wave_speed_m_s,
     surge_bound,
 )
+from routing.heads import pressure_pa
 from routing.pipe import Pipe
+from routing.water import Water
 
 __all__ = ["ChoiceLine", "friction_gradient", "quick_surge"]
 

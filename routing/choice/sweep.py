@@ -109,7 +109,7 @@ def sweep_pipes(
 
     Examples
     --------
-    >>> from routing.flow import water_at
+    >>> from routing.water import water_at
     >>> from routing.pipe import load_catalogue
     >>> station = np.linspace(0.0, 800.0, 81)
     >>> line = ChoiceLine(station_m=station, slope_station_m=station, pipe_m=400.0 - 0.05 * station,
@@ -140,7 +140,7 @@ def sweep_pipes(
     new = loss([pipe.roughness_new_m for pipe in pipes])
     margins, speeds, rises = _class_margins(line, pipes, recurring, surge_factor)
     in_hand = limit("head_in_hand") if head_in_hand_m is None else head_in_hand_m
-    weight = line.water.density_kg_m3 * line.water.gravity_m_s2
+    weight = line.water.weight_n_m3
     gross = line.gross_head_m
     price = np.array([offer.price_per_m for offer in offers]) * line.length_m
     lost = cost = np.full(len(pipes), np.nan)
@@ -181,7 +181,7 @@ def _class_margins(
     """Return least margins [Pa], wave speeds [m/s] and rises at the outlet [m], (p,) each."""
     static = line.static_pa
     greatest = float(static.max())
-    weight = line.water.density_kg_m3 * line.water.gravity_m_s2
+    weight = line.water.weight_n_m3
     margins, speeds, rises = (np.full(len(pipes), np.nan) for _ in range(3))
     for number, pipe in enumerate(pipes):
         if pipe.elastic_dynamic_pa is None or pipe.poisson is None:

@@ -10,7 +10,7 @@ from routing.arrays import FloatArray
 from routing.flow.checks import need
 from routing.flow.energy import PartLoad, capital_recovery_factor, yearly_energy
 from routing.flow.flow_duration import FlowDuration
-from routing.flow.water import Water
+from routing.water import Water
 
 __all__ = ["Worth", "lost_energy_kwh"]
 
@@ -57,13 +57,14 @@ def lost_energy_kwh(
     The loss is taken to go with the square of the flow; in smooth pipe that is an eighth low at
     half the design flow, where little is lost. A loss above the gross head takes all.
 
-    >>> from routing.flow import level_efficiency, water_at
+    >>> from routing.flow import level_efficiency
+    >>> from routing.water import water_at
     >>> worth = Worth(price_per_kwh=0.1, interest=0.0, years=20, machine=level_efficiency(0.6, 0.1))
     >>> lost_energy_kwh(worth, design_m3_s=0.05, gross_head_m=60.0,
     ...                 loss_at_design_m=np.array([6.0]), water=water_at(10.0))
     array([10588.03])
     """
-    weight = water.density_kg_m3 * water.gravity_m_s2 / 1000.0
+    weight = water.weight_n_m3 / 1000.0
     if worth.curve is None:
         efficiency = float(worth.machine.at(np.array([1.0]))[0])
         taken = np.minimum(loss_at_design_m, max(0.0, gross_head_m))

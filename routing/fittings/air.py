@@ -105,7 +105,7 @@ def trapped_air(inputs: FittingInputs, vents: Sequence[Vent] = ()) -> tuple[AirP
         crests.append(last)
     names = {vent.station_m: vent.id for vent in vents}
     volume = cumulative_volume(inputs.slope_station_m, inputs.inside_diameter_m)
-    weight = inputs.water.density_kg_m3 * inputs.water.gravity_m_s2
+    weight = inputs.water.weight_n_m3
     needed = held = 0.0
     pockets: list[AirPocket] = []
     for k, crest in enumerate(crests):

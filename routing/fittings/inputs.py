@@ -10,8 +10,8 @@ import numpy as np
 
 from routing.arrays import BoolArray, FloatArray, IntArray, frozen
 from routing.errors import InputError
-from routing.flow import Water
 from routing.units import UnitSystem
+from routing.water import Water
 
 __all__ = ["FittingInputs", "Place"]
 

@@ -206,7 +206,7 @@ def _relief(inputs: SizingInputs) -> ReliefValve | None:
     line = inputs.line
     if not inputs.flow_m3_s or line.rating_pa is None:
         return None
-    weight = line.water.density_kg_m3 * line.water.gravity_m_s2
+    weight = line.water.weight_n_m3
     # What the valve may let arise at its own place so that no pipe above or below is overloaded.
     allowed = line.rating_pa + weight * (line.pipe_m - line.pipe_m[-1])
     known = allowed[np.isfinite(allowed)]

@@ -128,6 +128,6 @@ class SizingInputs:
         if self.surge_highest_pa is None:
             return -math.inf
         line = self.line
-        weight = line.water.density_kg_m3 * line.water.gravity_m_s2
+        weight = line.water.weight_n_m3
         levels = line.pipe_m + self.surge_highest_pa / weight
         return float(np.interp(station_m, line.station_m, levels))

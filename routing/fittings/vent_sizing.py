@@ -84,7 +84,7 @@ def _kind(inputs: SizingInputs, vent: Vent, height_m: float) -> VentKind:
 def _rating(inputs: SizingInputs, place: Place) -> tuple[float, str]:
     """Return the pressure [Pa] that a vent must bear, and what sets it."""
     water = inputs.line.water
-    weight = water.density_kg_m3 * water.gravity_m_s2
+    weight = water.weight_n_m3
     found = [(weight * (place.static_head_m + inputs.flood_rise_m), "static pressure")]
     if inputs.flood_rise_m > 0.0:
         found = [(found[0][0], "static pressure at flood level")]
@@ -127,7 +127,7 @@ def _cases(
     released = pressed = None
     if kind == "combination air valve" and inputs.flow_m3_s and vent.flowing_head_m is not None:
         released = numbers.dissolved_air * inputs.flow_m3_s
-        pressed = water.density_kg_m3 * water.gravity_m_s2 * vent.flowing_head_m
+        pressed = water.weight_n_m3 * vent.flowing_head_m
     return vent_cases(
         fill_m3_s=None if kind == "vacuum valve" else fill,
         drain_m3_s=air_m3_s[0],

@@ -222,7 +222,7 @@ def _fitted(inputs: FittingInputs, name: str, wish: _Wish, place: Place) -> Vent
         detail=wish.detail,
         bore_m=bore,
         open_height_m=height,
-        pressure_pa=place.static_head_m * inputs.water.density_kg_m3 * inputs.water.gravity_m_s2,
+        pressure_pa=place.static_head_m * inputs.water.weight_n_m3,
         units=inputs.units,
     )
     return replace(vent, reason=reason)

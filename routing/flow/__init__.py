@@ -27,7 +27,6 @@ from routing.flow.energy import (
 from routing.flow.findings import flow_findings
 from routing.flow.flow_duration import FlowDuration, flow_duration, flow_duration_from_days
 from routing.flow.friction import flow_for_gradient, friction_factor, head_loss_darcy
-from routing.flow.heads import head_of_pressure_m, pressure_pa, static_heads
 from routing.flow.losses import (
     LossCoefficient,
     bend_loss_k,
@@ -39,10 +38,8 @@ from routing.flow.losses import (
 from routing.flow.power import Turbine, find_turbine, least_flowing_gauge_pa, power_kw
 from routing.flow.resistance import LineResistance, line_resistance
 from routing.flow.steady import FlowReach, SteadyFlow, steady_flow
-from routing.flow.water import STANDARD_GRAVITY_M_S2, Water, water_at
 
 __all__ = [
-    "STANDARD_GRAVITY_M_S2",
     "FlowDuration",
     "FlowReach",
     "LineResistance",
@@ -50,7 +47,6 @@ __all__ = [
     "PartLoad",
     "SteadyFlow",
     "Turbine",
-    "Water",
     "YearlyEnergy",
     "atmosphere_pa",
     "bend_loss_k",
@@ -66,7 +62,6 @@ __all__ = [
     "head_loss_darcy",
     "head_loss_hazen_williams",
     "head_loss_manning",
-    "head_of_pressure_m",
     "least_flowing_gauge_pa",
     "level_efficiency",
     "line_capacity_m3_s",
@@ -75,12 +70,9 @@ __all__ = [
     "most_power_loss_share",
     "part_load",
     "power_kw",
-    "pressure_pa",
     "screen_loss_m",
-    "static_heads",
     "steady_flow",
     "sudden_contraction_k",
     "sudden_expansion_k",
-    "water_at",
     "yearly_energy",
 ]

@@ -7,8 +7,8 @@ import math
 from routing.arrays import FloatArray, IntArray
 from routing.errors import InputError
 from routing.flow.resistance import LineResistance, line_resistance
-from routing.flow.water import Water
 from routing.pipe import PipeSchedule
+from routing.water import Water
 
 __all__ = ["line_capacity_m3_s"]
 
@@ -76,7 +76,7 @@ def line_capacity_m3_s(
     Examples
     --------
     >>> import numpy as np
-    >>> from routing.flow import water_at
+    >>> from routing.water import water_at
     >>> from routing.pipe import load_catalogue, schedule_pipes
     >>> line = schedule_pipes([(0.0, load_catalogue().find("PE100-SDR17-200"))], 800.0)
     >>> ends = np.array([0.0, 800.0])

@@ -12,8 +12,8 @@ from routing.flow.empirical import hazen_williams_total
 from routing.flow.findings import flow_findings
 from routing.flow.power import find_turbine, power_kw
 from routing.flow.steady import SteadyFlow, steady_flow
-from routing.flow.water import Water
 from routing.pipe import PipeSchedule
+from routing.water import Water
 
 __all__ = ["DesignFlow", "design_flow"]
 

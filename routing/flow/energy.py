@@ -13,7 +13,7 @@ from routing.errors import InputError
 from routing.flow.checks import need
 from routing.flow.flow_duration import FlowDuration
 from routing.flow.power import Turbine
-from routing.flow.water import Water
+from routing.water import Water
 
 __all__ = [
     "PartLoad",
@@ -153,7 +153,7 @@ def yearly_energy(
 
     Examples
     --------
-    >>> from routing.flow import water_at
+    >>> from routing.water import water_at
     >>> from routing.flow.flow_duration import flow_duration
     >>> curve = flow_duration([0.0, 0.2, 0.4, 0.6, 0.8, 1.0],
     ...                       [0.30, 0.12, 0.07, 0.045, 0.03, 0.015])
@@ -171,7 +171,7 @@ def yearly_energy(
     need("The residual flow", residual_m3_s, least=0.0)
     need("The design flow", design_m3_s, above=0.0)
     need("The availability", availability, least=0.0, most=1.0)
-    weight = water.density_kg_m3 * water.gravity_m_s2 / 1000.0
+    weight = water.weight_n_m3 / 1000.0
 
     def power(flow: FloatArray) -> FloatArray:
         head = np.maximum(0.0, net_head_m(flow))

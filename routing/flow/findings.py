@@ -9,10 +9,10 @@ import numpy as np
 from routing.arrays import BoolArray, FloatArray, IntArray
 from routing.finding import Finding, Severity
 from routing.flow.air import HIGHEST_M, LOWEST_M, atmosphere_pa
-from routing.flow.heads import pressure_pa
 from routing.flow.steady import SteadyFlow
-from routing.flow.water import Water
+from routing.heads import pressure_pa
 from routing.pipe import PipeSchedule, is_plastic
+from routing.water import Water
 
 __all__ = ["flow_findings"]
 
@@ -99,7 +99,8 @@ def flow_findings(
     Examples
     --------
     >>> import numpy as np
-    >>> from routing.flow import steady_flow, water_at
+    >>> from routing.flow import steady_flow
+    >>> from routing.water import water_at
     >>> from routing.pipe import load_catalogue, schedule_pipes
     >>> line = schedule_pipes([(0.0, load_catalogue().find("PE100-SDR17-200"))], 800.0)
     >>> station, pipe = np.array([0.0, 400.0, 800.0]), np.array([410.0, 409.8, 350.0])

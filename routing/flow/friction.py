@@ -9,7 +9,7 @@ import numpy as np
 
 from routing.arrays import FloatArray
 from routing.errors import InputError
-from routing.flow.water import STANDARD_GRAVITY_M_S2
+from routing.water import STANDARD_GRAVITY_M_S2
 
 __all__ = ["flow_for_gradient", "friction_factor", "head_loss_darcy"]
 

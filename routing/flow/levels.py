@@ -4,71 +4,59 @@ from __future__ import annotations
 
 import numpy as np
 
-from routing.arrays import FloatArray
-from routing.finding import Finding
+from routing.arrays import stretches
+from routing.check import Check
+from routing.flow.requirements import asked
+from routing.laid_line import LaidLine
 
-__all__ = ["level_findings"]
-
-LEVEL_M = 0.005
-"""Ends closer than this lie level [m]."""
+__all__ = ["judge_levels"]
 
 
-def level_findings(
-    *,
-    station_m: FloatArray,
-    static_head_m: FloatArray,
-    outside_diameter_m: float,
-    intake_level_m: float,
-    outlet_level_m: float,
-) -> tuple[Finding, ...]:
-    """Return faults of an outlet that is not below the intake, and of pipe above the intake.
+def judge_levels(line: LaidLine) -> tuple[Check, ...]:
+    """Return whether the outlet lies below the intake's water, and the whole pipe with it.
 
-    Stations and static heads of the centreline, (n,) [m]; the crown is half an outside diameter
-    above it. A line that reaches above the intake's water cannot fill by gravity; it is a fault
-    that says by how much and where, not an error, so that the planner sees it.
+    A line that reaches above the intake's water cannot fill by gravity; it fails by how much and
+    where, one check for each stretch, and stays a study, so that the planner sees it. A line that
+    fits gives one check for the whole.
     """
-    findings = []
-    gross = intake_level_m - outlet_level_m
-    if abs(gross) < LEVEL_M:
-        findings.append(
-            Finding(
-                code="no_fall",
-                severity="fault",
-                message=(
-                    f"The outlet at {outlet_level_m:.2f} m lies level with the water at the "
-                    "intake: there is no head. Move one end or check their levels."
-                ),
+    return (_fall(line), *_below_intake(line))
+
+
+def _fall(line: LaidLine) -> Check:
+    intake, outlet = line.levels.intake_m, line.levels.outlet_m
+    level = abs(line.gross_head_m) < asked("no_fall").bound
+    if level:
+        return asked("no_fall").judge(
+            line.gross_head_m,
+            f"The outlet at {outlet:.2f} m lies level with the water at the intake: there is no "
+            "head. Move one end or check their levels.",
+            station_m=float(line.station_m[-1]),
+        )
+    return asked("fall").judge(
+        outlet,
+        f"The outlet at {outlet:.2f} m lies {-line.gross_head_m:.2f} m above the water at the "
+        f"intake, {intake:.2f} m. Draw the line from the intake down, or turn it round.",
+        limit=intake,
+        station_m=float(line.station_m[-1]),
+    )
+
+
+def _below_intake(line: LaidLine) -> list[Check]:
+    top = line.pipe_m + line.pipe.outside_diameter_m / 2.0
+    intake = line.levels.intake_m
+    whole = 0, top.size - 1
+    checks = []
+    for first, last in stretches(top > intake) or [whole]:
+        worst = first + int(np.argmax(top[first : last + 1]))
+        checks.append(
+            asked("below_intake").judge(
+                float(top[worst]),
+                f"From station {line.station_m[first]:.1f} m to {line.station_m[last]:.1f} m the "
+                f"pipe rises above the intake's water level of {intake:.2f} m, by "
+                f"{top[worst] - intake:.2f} m at station {line.station_m[worst]:.1f} m: it cannot "
+                "fill by gravity. Raise the intake, lower the line there, or lead it around.",
+                limit=intake,
+                station_m=float(line.station_m[worst]),
             )
         )
-    elif gross < 0.0:
-        findings.append(
-            Finding(
-                code="uphill",
-                severity="fault",
-                message=(
-                    f"The outlet at {outlet_level_m:.2f} m lies {-gross:.2f} m above the water "
-                    f"at the intake, {intake_level_m:.2f} m. Draw the line from the intake down, "
-                    "or turn it round."
-                ),
-            )
-        )
-    crown = static_head_m - outside_diameter_m / 2.0
-    above = crown < 0.0
-    edges = np.flatnonzero(np.diff(np.concatenate(([False], above, [False]))))
-    for first, stop in zip(edges[::2], edges[1::2], strict=True):
-        worst = int(first + np.argmin(crown[first:stop]))
-        findings.append(
-            Finding(
-                code="above_intake",
-                severity="fault",
-                message=(
-                    f"From station {station_m[first]:.1f} m to "
-                    f"{station_m[stop - 1]:.1f} m the pipe rises above the intake's water "
-                    f"level of {intake_level_m:.2f} m, by {-crown[worst]:.2f} m at station "
-                    f"{station_m[worst]:.1f} m: it cannot fill by gravity. Raise the intake, "
-                    "lower the line there, or lead it around."
-                ),
-                station_m=float(station_m[worst]),
-            )
-        )
-    return tuple(findings)
+    return checks

@@ -7,6 +7,7 @@ import math
 from collections.abc import Mapping
 from dataclasses import dataclass
 from functools import lru_cache
+from pathlib import Path
 from types import MappingProxyType
 from typing import overload
 
@@ -14,7 +15,7 @@ import numpy as np
 
 from routing.arrays import FloatArray, frozen
 from routing.errors import InputError
-from routing.flow.water import DATA, STANDARD_GRAVITY_M_S2
+from routing.water import STANDARD_GRAVITY_M_S2
 
 __all__ = [
     "LossCoefficient",
@@ -24,6 +25,8 @@ __all__ = [
     "sudden_contraction_k",
     "sudden_expansion_k",
 ]
+
+DATA = Path(__file__).parent / "data"
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

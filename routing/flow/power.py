@@ -6,12 +6,15 @@ import csv
 import math
 from dataclasses import dataclass
 from functools import lru_cache
+from pathlib import Path
 
 from routing.errors import InputError
-from routing.flow.heads import pressure_pa
-from routing.flow.water import DATA, Water
+from routing.heads import pressure_pa
+from routing.water import Water
 
 __all__ = ["Turbine", "find_turbine", "least_flowing_gauge_pa", "power_kw"]
+
+DATA = Path(__file__).parent / "data"
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -107,7 +110,7 @@ def power_kw(flow_m3_s: float, net_head_m: float, efficiency: float, water: Wate
 
     Examples
     --------
-    >>> from routing.flow import water_at
+    >>> from routing.water import water_at
     >>> power_kw(0.05, 60.0, 0.7, water_at(10.0))
     20.588
 
@@ -147,7 +150,7 @@ def least_flowing_gauge_pa(net_head_m: float, water: Water) -> float:
 
     Examples
     --------
-    >>> from routing.flow import water_at
+    >>> from routing.water import water_at
     >>> least_flowing_gauge_pa(54.95, water_at(10.0))
     511779.5
 

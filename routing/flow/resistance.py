@@ -11,8 +11,8 @@ from routing.arrays import FloatArray, IntArray, frozen
 from routing.errors import InputError
 from routing.flow.friction import friction_factors
 from routing.flow.losses import sudden_contraction_k, sudden_expansion_k
-from routing.flow.water import Water
 from routing.pipe import PipeSchedule
+from routing.water import Water
 
 __all__ = ["LineResistance", "line_resistance", "run_lengths_m"]
 
@@ -149,7 +149,7 @@ def line_resistance(
     Examples
     --------
     >>> import numpy as np
-    >>> from routing.flow import water_at
+    >>> from routing.water import water_at
     >>> from routing.pipe import load_catalogue, schedule_pipes
     >>> line = schedule_pipes([(0.0, load_catalogue().find("PE100-SDR17-200"))], 800.0)
     >>> ends = np.array([0.0, 800.0])

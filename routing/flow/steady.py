@@ -12,8 +12,8 @@ from routing.errors import InputError
 from routing.finding import Finding
 from routing.flow.friction import LAMINAR_REYNOLDS, TURBULENT_REYNOLDS
 from routing.flow.resistance import LineResistance, line_resistance
-from routing.flow.water import Water
 from routing.pipe import PipeSchedule
+from routing.water import Water
 
 __all__ = ["FlowReach", "SteadyFlow", "steady_flow"]
 
@@ -120,7 +120,7 @@ def steady_flow(
     Examples
     --------
     >>> import numpy as np
-    >>> from routing.flow import water_at
+    >>> from routing.water import water_at
     >>> from routing.pipe import load_catalogue, schedule_pipes
     >>> line = schedule_pipes([(0.0, load_catalogue().find("PE100-SDR17-200"))], 800.0)
     >>> station, pipe = np.array([0.0, 400.0, 800.0]), np.array([410.0, 380.0, 350.0])

@@ -12,7 +12,6 @@ from routing.flow import (
     FlowDuration,
     LineResistance,
     PartLoad,
-    Water,
     YearlyEnergy,
     find_turbine,
     flow_duration,
@@ -23,6 +22,7 @@ from routing.flow import (
 )
 from routing.flow.flow_duration import FEWEST_DAYS
 from routing.settings import EnergySettings, Settings
+from routing.water import Water
 
 __all__ = ["EnergyResult", "days_read", "energy_of_year", "machine_of", "stream_over_year"]
 

@@ -2,9 +2,6 @@
 
 from __future__ import annotations
 
-import numpy as np
-
-from routing.arrays import FloatArray
 from routing.fittings import (
     Drain,
     FittingInputs,
@@ -14,59 +11,40 @@ from routing.fittings import (
     Vent,
     size_fittings,
 )
-from routing.flow import Water
 from routing.flow.design import DesignFlow
-from routing.inputs import Levels
 from routing.judge.pressure_side import PressureSide
-from routing.line import GroundProfile
+from routing.laid_line import LaidLine
 from routing.pipe import PipeSchedule
 from routing.settings import Settings
 from routing.terrain import Terrain
-from routing.trench import LaidPipe
 
 __all__ = ["fitting_inputs", "fitting_sizes"]
 
 
 def fitting_inputs(
-    settings: Settings,
-    terrain: Terrain,
-    profile: GroundProfile,
-    pipe: LaidPipe,
-    schedule: PipeSchedule | None,
-    levels: Levels,
-    water: Water,
-    static: FloatArray,
-    rating: FloatArray,
-    flow: DesignFlow | None,
+    settings: Settings, terrain: Terrain, line: LaidLine, flow: DesignFlow | None
 ) -> FittingInputs:
     """Return what the placing of vents and drains needs."""
-    station = profile.station_m
-    if schedule is None:
-        # Without a pipe the assumed outside diameter also stands for the bore.
-        outside = inside = np.full(station.size, pipe.outside_diameter_m)
-    else:
-        outside = schedule.per_station(station, "outside_diameter_m")
-        inside = schedule.per_station(station, "inside_diameter_m")
     return FittingInputs(
-        station_m=station,
-        lon=profile.lon,
-        lat=profile.lat,
-        ground_m=profile.ground_m,
-        pipe_m=pipe.pipe_m,
-        in_span=pipe.in_span,
-        summits=pipe.summits,
-        sags=pipe.sags,
-        slope_station_m=pipe.slope_station_m,
-        static_head_m=static,
+        station_m=line.station_m,
+        lon=line.lon,
+        lat=line.lat,
+        ground_m=line.ground_m,
+        pipe_m=line.pipe_m,
+        in_span=line.pipe.in_span,
+        summits=line.pipe.summits,
+        sags=line.pipe.sags,
+        slope_station_m=line.slope_station_m,
+        static_head_m=line.static_head_m,
         flowing_head_m=None if flow is None else flow.aged.flowing_head_m,
-        inside_diameter_m=inside,
-        outside_diameter_m=outside,
-        intake_level_m=levels.intake_m,
-        outlet_level_m=levels.outlet_m,
-        water=water,
+        inside_diameter_m=line.inside_diameter_m,
+        outside_diameter_m=line.outside_diameter_m,
+        intake_level_m=line.levels.intake_m,
+        outlet_level_m=line.levels.outlet_m,
+        water=line.water,
         rmse_m=terrain.rmse_m,
         cell_m=terrain.cell_m,
-        rating_pa=rating,
+        rating_pa=line.rating_pa,
         units=settings.study.units,
     )
 
@@ -84,7 +62,7 @@ def fitting_sizes(
     if schedule is None or side is None:
         return None
     rise = side.rise_m
-    weight = inputs.water.density_kg_m3 * inputs.water.gravity_m_s2
+    weight = inputs.water.weight_n_m3
     frost = settings.site.frost_depth
     return size_fittings(
         SizingInputs(

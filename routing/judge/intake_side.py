@@ -8,7 +8,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from routing.finding import Finding
-from routing.flow import Water, find_turbine
+from routing.flow import find_turbine
 from routing.flow.intake import (
     Gauging,
     MouthCheck,
@@ -28,8 +28,9 @@ from routing.flow.intake import (
     start_up_volume_m3,
 )
 from routing.flow.intake.trade_data import limit
-from routing.inputs import Levels
+from routing.laid_line import Levels
 from routing.settings import IntakeSettings, Settings
+from routing.water import Water
 
 __all__ = ["IntakeResult", "Settling", "intake_result"]
 

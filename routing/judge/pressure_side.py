@@ -36,11 +36,12 @@ from routing.anchors import (
 )
 from routing.arrays import FloatArray, frozen
 from routing.finding import Finding
-from routing.flow import SteadyFlow, Water
+from routing.flow import SteadyFlow
+from routing.flow.design import DesignFlow
 from routing.flow.surge import SafeClosing
-from routing.inputs import Levels
 from routing.judge.surge_side import SurgeCase, blocked_line, safe_closing, surge_cases
-from routing.pipe import Pipe, PipeSchedule, find_material
+from routing.laid_line import LaidLine
+from routing.pipe import Pipe, find_material
 from routing.settings import Settings
 from routing.strength import (
     BurialCredit,
@@ -51,7 +52,6 @@ from routing.strength import (
     check_low_pressure,
     check_vacuum,
 )
-from routing.trench import Bend, LaidPipe
 
 __all__ = ["PressureSide", "pressure_side"]
 
@@ -88,55 +88,29 @@ class PressureSide:
         return frozen(np.max([case.rise_m for case in self.surges], axis=0))
 
 
-def pressure_side(
-    *,
-    settings: Settings,
-    pipe: LaidPipe,
-    lon: FloatArray,
-    lat: FloatArray,
-    bends: tuple[Bend, ...],
-    schedule: PipeSchedule,
-    levels: Levels,
-    water: Water,
-    static_pa: FloatArray,
-    aged: SteadyFlow | None,
-    new: SteadyFlow | None,
-    bend_k: FloatArray,
-) -> PressureSide:
-    """Judge a laid pipe under its pressures.
+def pressure_side(settings: Settings, line: LaidLine, flow: DesignFlow | None) -> PressureSide:
+    """Judge a laid line under its pressures.
 
     Parameters
     ----------
     settings : Settings
         Closing time, surge, site and joints as the user stated them
-    pipe : LaidPipe
-        The pipe as laid
-    lon, lat : FloatArray
-        Positions of the stations, (n,) WGS 84 [deg]
-    bends : tuple of Bend
-        Its turns
-    schedule : PipeSchedule
-        The pipes along the line
-    levels : Levels
-        Water at the intake, outlet [m]
-    water : Water
-        At the design temperature
-    static_pa : FloatArray
-        Pressure at rest, (n,) gauge [Pa]
-    aged, new : SteadyFlow or None
-        The design flow in aged and new pipe; None without a flow
-    bend_k : FloatArray
-        Loss coefficient of each bend, (b,) [-]
+    line : LaidLine
+        The line as laid, with its pipes
+    flow : DesignFlow or None
+        The design flow in aged and new pipe; None without one
 
     Returns
     -------
     PressureSide
         Results of each room with their findings
     """
-    weight = water.density_kg_m3 * water.gravity_m_s2
+    pipe, schedule, water, static_pa = line.pipe, line.pipes, line.water, line.static_pressure_pa
+    aged, new = (None, None) if flow is None else (flow.aged, flow.new)
+    weight = water.weight_n_m3
     flood = settings.site.flood_rise * weight
     highest_static = np.maximum(static_pa + flood, 0.0)
-    blocked = blocked_line(settings, pipe, bends, schedule, levels, water, new, bend_k)
+    blocked = blocked_line(settings, line, new)
     surges, findings = surge_cases(settings, blocked)
     rise = np.max([case.rise_m for case in surges], axis=0) * weight if surges else None
     classes = check_class(
@@ -153,17 +127,17 @@ def pressure_side(
         pipe_m=pipe.pipe_m,
         schedule=schedule,
         vents_may_freeze=settings.site.vents_may_freeze,
-        burial=_burial(settings, pipe, schedule),
+        burial=_burial(settings, line),
         in_span=pipe.in_span,
     )
     closing = safe_closing(settings, blocked, vacuum.limit_pa)
     low = None
     if surges and aged is not None:
-        crown = schedule.per_station(pipe.station_m, "inside_diameter_m") / 2.0
+        crown = line.inside_diameter_m / 2.0
         low = check_low_pressure(
             station_m=pipe.station_m,
-            crown_m=pipe.pipe_m + crown,
-            intake_level_m=levels.intake_m,
+            crown_m=line.crown_m,
+            intake_level_m=line.levels.intake_m,
             rise_m=surges[0].rise_m,
             water=water,
             flowing_head_m=aged.flowing_head_m - crown,
@@ -171,12 +145,12 @@ def pressure_side(
     bottom = float(np.max(highest_static)) * settings.site.test_factor
     test = np.maximum(bottom - (pipe.pipe_m - pipe.pipe_m.min()) * weight, 0.0)
     governing, _ = governing_pressure(highest_static, surge_pa=rise, test_pa=test)
-    anchors = _anchor_inputs(settings, pipe, lon, lat, bends, schedule, water, governing, aged)
+    anchors = _anchor_inputs(settings, line, governing, aged)
     blocks = place_blocks(anchors)
-    curves = _curves(settings, pipe, bends, schedule)
+    curves = _curves(settings, line)
     slope = place_slope_anchors(pipe.station_m, pipe.pipe_m)
-    floating = _floating(pipe, schedule, water)
-    spans, materials = _spans(pipe, schedule, governing)
+    floating = _floating(line)
+    spans, materials = _spans(line, governing)
     return PressureSide(
         surges=surges,
         safe_closing=closing,
@@ -205,12 +179,11 @@ def pressure_side(
     )
 
 
-def _burial(settings: Settings, pipe: LaidPipe, schedule: PipeSchedule) -> BurialCredit | None:
+def _burial(settings: Settings, line: LaidLine) -> BurialCredit | None:
     """Return the support of the soil where the user asks for it, the ground full of water."""
     if settings.site.soil_modulus is None:
         return None
-    outside = schedule.per_station(pipe.station_m, "outside_diameter_m")
-    cover = np.maximum(pipe.ground_m - pipe.pipe_m - outside / 2.0, 0.0)
+    cover = np.maximum(line.cover_m, 0.0)
     return BurialCredit(soil_modulus_pa=settings.site.soil_modulus, cover_m=cover, water_m=cover)
 
 
@@ -230,44 +203,34 @@ def _stick_m(pipe: Pipe) -> float:
 
 
 def _anchor_inputs(
-    settings: Settings,
-    pipe: LaidPipe,
-    lon: FloatArray,
-    lat: FloatArray,
-    bends: tuple[Bend, ...],
-    schedule: PipeSchedule,
-    water: Water,
-    governing_pa: FloatArray,
-    aged: SteadyFlow | None,
+    settings: Settings, line: LaidLine, governing_pa: FloatArray, aged: SteadyFlow | None
 ) -> AnchorInputs:
+    runs = line.pipes.runs
     return AnchorInputs(
-        station_m=pipe.station_m,
-        lon=lon,
-        lat=lat,
-        ground_m=pipe.ground_m,
-        pipe_m=pipe.pipe_m,
-        in_span=pipe.in_span,
-        slope_station_m=pipe.slope_station_m,
-        outside_diameter_m=schedule.per_station(pipe.station_m, "outside_diameter_m"),
-        inside_diameter_m=schedule.per_station(pipe.station_m, "inside_diameter_m"),
+        station_m=line.station_m,
+        lon=line.lon,
+        lat=line.lat,
+        ground_m=line.ground_m,
+        pipe_m=line.pipe_m,
+        in_span=line.pipe.in_span,
+        slope_station_m=line.slope_station_m,
+        outside_diameter_m=line.outside_diameter_m,
+        inside_diameter_m=line.inside_diameter_m,
         pressure_pa=governing_pa,
-        bends=bends,
-        joints=tuple((run.from_m, _joint_name(settings, run.pipe)) for run in schedule.runs),
+        bends=line.bends,
+        joints=tuple((run.from_m, _joint_name(settings, run.pipe)) for run in runs),
         velocity_m_s=None if aged is None else aged.velocity_m_s,
         soil=settings.site.soil,
         joint_allowance_deg=settings.site.joint_allowance,
-        water_density_kg_m3=water.density_kg_m3,
-        gravity_m_s2=water.gravity_m_s2,
+        water_density_kg_m3=line.water.density_kg_m3,
+        gravity_m_s2=line.water.gravity_m_s2,
     )
 
 
-def _curves(
-    settings: Settings, pipe: LaidPipe, bends: tuple[Bend, ...], schedule: PipeSchedule
-) -> tuple[Curve, ...]:
-    run_of = schedule.run_index(pipe.station_m)
+def _curves(settings: Settings, line: LaidLine) -> tuple[Curve, ...]:
     allowances, sticks, radii = [], [], []
-    for bend in bends:
-        made = schedule.runs[int(run_of[bend.index])].pipe
+    for bend in line.bends:
+        made = line.pipes.runs[int(line.run_index[bend.index])].pipe
         joint = find_joint(_joint_name(settings, made), made.inside_diameter_m)
         given = settings.site.joint_allowance
         allowances.append(joint.allowance_deg if given is None else given)
@@ -279,40 +242,38 @@ def _curves(
             else np.inf
         )
     return check_curves(
-        bends,
-        pipe.slope_station_m,
+        line.bends,
+        line.slope_station_m,
         allowance_deg=allowances,
         stick_m=sticks,
         bend_radius_m=radii,
     )
 
 
-def _floating(pipe: LaidPipe, schedule: PipeSchedule, water: Water) -> tuple[FloatingReach, ...]:
-    outside = schedule.per_station(pipe.station_m, "outside_diameter_m")
-    mass = schedule.per_station(pipe.station_m, "mass_kg_m")
+def _floating(line: LaidLine) -> tuple[FloatingReach, ...]:
+    mass = line.pipes.per_station(line.station_m, "mass_kg_m")
     # A pipe of unknown mass is taken as weightless, the safe side.
-    weight = np.nan_to_num(mass, nan=0.0) * water.gravity_m_s2
-    cover = pipe.ground_m - pipe.pipe_m - outside / 2.0
-    return check_flotation(pipe.station_m, cover, pipe.in_span, outside, weight)
+    weight = np.nan_to_num(mass, nan=0.0) * line.water.gravity_m_s2
+    return check_flotation(
+        line.station_m, line.cover_m, line.pipe.in_span, line.outside_diameter_m, weight
+    )
 
 
-def _spans(
-    pipe: LaidPipe, schedule: PipeSchedule, governing_pa: FloatArray
-) -> tuple[tuple[SpanCheck, ...], list[str]]:
+def _spans(line: LaidLine, governing_pa: FloatArray) -> tuple[tuple[SpanCheck, ...], list[str]]:
     checked: list[SpanCheck] = []
     materials = []
-    run_of = schedule.run_index(pipe.station_m)
-    for span in pipe.spans:
-        index = int(np.searchsorted(pipe.station_m, span.from_m - 1e-6))
-        made = schedule.runs[int(run_of[index])].pipe
+    station = line.station_m
+    for span in line.pipe.spans:
+        index = int(np.searchsorted(station, span.from_m - 1e-6))
+        made = line.pipes.runs[int(line.run_index[index])].pipe
         body = _body(made)
         if body is None:
             continue
-        inside = (pipe.station_m >= span.from_m - 1e-6) & (pipe.station_m <= span.to_m + 1e-6)
+        inside = (station >= span.from_m - 1e-6) & (station <= span.to_m + 1e-6)
         checked += check_spans(
             [span],
-            pipe.station_m,
-            pipe.pipe_m,
+            station,
+            line.pipe_m,
             bodies=[body],
             pressure_pa=[float(np.max(governing_pa[inside]))],
             conditions=SpanConditions(spacing_m=span.support_spacing_m),

@@ -9,7 +9,7 @@ import numpy as np
 
 from routing.arrays import FloatArray, frozen
 from routing.finding import Finding
-from routing.flow import SteadyFlow, Water
+from routing.flow import SteadyFlow
 from routing.flow.surge import (
     ClosingLaw,
     SafeClosing,
@@ -23,11 +23,9 @@ from routing.flow.surge import (
     table_law,
     uniform_closure,
 )
-from routing.inputs import Levels
-from routing.pipe import PipeSchedule
+from routing.laid_line import LaidLine
 from routing.settings import Settings
 from routing.strength import allowance
-from routing.trench import Bend, LaidPipe
 
 __all__ = ["SurgeCase", "blocked_line", "safe_closing", "surge_cases"]
 
@@ -120,35 +118,24 @@ def _closure(settings: Settings) -> ClosingLaw | None:
     return None if closing is None else uniform_closure(closing, surge.valve)
 
 
-def blocked_line(
-    settings: Settings,
-    pipe: LaidPipe,
-    bends: tuple[Bend, ...],
-    schedule: PipeSchedule,
-    levels: Levels,
-    water: Water,
-    new: SteadyFlow | None,
-    bend_k: FloatArray,
-) -> SurgeInputs | None:
+def blocked_line(settings: Settings, line: LaidLine, new: SteadyFlow | None) -> SurgeInputs | None:
     """Return the line with its outlet blocked at once; None where nothing flows that could stop."""
-    if new is None or levels.intake_m <= levels.outlet_m:
-        return None
-    if new.head_loss_m >= levels.intake_m - levels.outlet_m:
+    if new is None or line.gross_head_m <= 0.0 or new.head_loss_m >= line.gross_head_m:
         return None
     return SurgeInputs(
-        station_m=pipe.station_m,
-        pipe_m=pipe.pipe_m,
-        slope_station_m=pipe.slope_station_m,
-        schedule=schedule,
-        water=water,
-        intake_level_m=levels.intake_m,
-        outlet_level_m=levels.outlet_m,
+        station_m=line.station_m,
+        pipe_m=line.pipe_m,
+        slope_station_m=line.slope_station_m,
+        schedule=line.pipes,
+        water=line.water,
+        intake_level_m=line.levels.intake_m,
+        outlet_level_m=line.levels.outlet_m,
         flow_m3_s=new.flow_m3_s,
         law=instant_closure("blocked at the outlet"),
-        entrance_k=settings.intake.loss,
-        local_k=settings.flow.local_loss,
-        bend_index=np.array([bend.index for bend in bends], dtype=np.int64),
-        bend_k=bend_k,
+        entrance_k=line.entrance_k,
+        local_k=line.local_k,
+        bend_index=line.bend_index,
+        bend_k=line.bend_k,
         least_segments=SEGMENTS,
     )
 

@@ -8,18 +8,13 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-import numpy as np
-
-from routing.arrays import FloatArray
 from routing.finding import Finding
-from routing.flow import Water, line_resistance
-from routing.inputs import Levels
+from routing.flow import line_resistance
 from routing.judge.energy_side import EnergyResult, energy_of_year
 from routing.judge.intake_side import IntakeResult, intake_result
-from routing.pipe import PipeSchedule
+from routing.laid_line import LaidLine
 from routing.settings import Settings
 from routing.settings.yields import asked_of_intake
-from routing.trench import Bend, LaidPipe
 
 __all__ = ["YieldSide", "yield_side"]
 
@@ -33,34 +28,15 @@ class YieldSide:
     findings: tuple[Finding, ...]
 
 
-def yield_side(
-    *,
-    settings: Settings,
-    pipe: LaidPipe,
-    bends: tuple[Bend, ...],
-    bend_k: FloatArray,
-    schedule: PipeSchedule | None,
-    levels: Levels,
-    water: Water,
-) -> YieldSide:
+def yield_side(settings: Settings, line: LaidLine) -> YieldSide:
     """Judge the intake and estimate the energy of a year.
 
     Parameters
     ----------
     settings : Settings
         What the user stated of stream, intake, machine and prices
-    pipe : LaidPipe
-        The pipe as laid
-    bends : tuple of Bend
-        Its turns
-    bend_k : FloatArray
-        Loss coefficient of each bend, (b,) [-]
-    schedule : PipeSchedule or None
-        The pipes along the line; None leaves the mouth out, and then there is no energy
-    levels : Levels
-        Water at the intake, outlet [m]
-    water : Water
-        At the design temperature
+    line : LaidLine
+        The line as laid; without pipes the mouth is left out, and there is no energy
 
     Returns
     -------
@@ -69,22 +45,21 @@ def yield_side(
     """
     intake = energy = None
     if asked_of_intake(settings.given):
-        bore = None if schedule is None else schedule.runs[0].pipe.inside_diameter_m
-        intake = intake_result(settings, levels, float(pipe.pipe_m[0]), bore, water)
+        bore = None if line.schedule is None else line.schedule.runs[0].pipe.inside_diameter_m
+        intake = intake_result(settings, line.levels, float(line.pipe_m[0]), bore, line.water)
     design = settings.flow.design
-    if "energy" in settings.given and design is not None and schedule is not None:
+    if "energy" in settings.given and design is not None and line.schedule is not None:
         resistance = line_resistance(
-            entrance_k=settings.intake.loss,
-            station_m=pipe.station_m,
-            slope_station_m=pipe.slope_station_m,
-            schedule=schedule,
-            water=water,
-            local_k=settings.flow.local_loss,
-            bend_index=np.array([bend.index for bend in bends], dtype=np.int64),
-            bend_k=bend_k,
+            entrance_k=line.entrance_k,
+            station_m=line.station_m,
+            slope_station_m=line.slope_station_m,
+            schedule=line.schedule,
+            water=line.water,
+            local_k=line.local_k,
+            bend_index=line.bend_index,
+            bend_k=line.bend_k,
         )
-        gross = levels.intake_m - levels.outlet_m
-        energy = energy_of_year(settings, design, gross, resistance, water)
+        energy = energy_of_year(settings, design, line.gross_head_m, resistance, line.water)
     asked = intake is not None or energy is not None
     missing = (_residual_missing(),) if asked and settings.intake.residual is None else ()
     return YieldSide(

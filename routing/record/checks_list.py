@@ -7,7 +7,7 @@ from collections.abc import Iterator
 import numpy as np
 
 from routing.anchors import formulas
-from routing.judge.check import Check
+from routing.check import Check
 from routing.pipe import is_plastic
 from routing.record.checks_yield import intake_checks
 from routing.study import Study
@@ -21,45 +21,22 @@ MOST_LOSS = 0.15
 
 def list_checks(study: Study) -> tuple[Check, ...]:
     """Return every check of a study, sorted by margin, those that fail first."""
-    checks = [*_levels(study), *_trench(study), *_flow(study), *_pressures(study)]
+    checks = [*study.checks, *_trench(study), *_flow(study), *_pressures(study)]
     if study.stream.intake is not None:
         checks += intake_checks(study.stream.intake)
     return tuple(sorted(checks, key=lambda check: check.margin))
 
 
-def _levels(study: Study) -> Iterator[Check]:
-    crown = study.static_head_m - study.pipe.outside_diameter_m / 2.0
-    worst = int(np.argmin(crown))
-    yield Check(
-        subject="water at the intake above the pipe",
-        place="line",
-        demand=float(study.pipe.pipe_m[worst] + study.pipe.outside_diameter_m / 2.0),
-        limit=study.levels.intake_m,
-        unit="m",
-        station_m=float(study.pipe.station_m[worst]),
-        rule="crown of the pipe below the intake's water everywhere",
-        source="a line fills by gravity only below its source (common practice)",
-    )
-    yield Check(
-        subject="fall to the outlet",
-        place="line",
-        demand=study.levels.outlet_m,
-        limit=study.levels.intake_m,
-        unit="m",
-        station_m=float(study.pipe.station_m[-1]),
-        rule="outlet below the intake's water",
-        source="common practice",
-    )
-
-
 def _trench(study: Study) -> Iterator[Check]:
-    pipe, limits = study.pipe, study.pipe.limits
+    pipe, limits = study.line.pipe, study.line.pipe.limits
     buried = ~pipe.in_span
     cover = pipe.ground_m - pipe.pipe_m - limits.outside_diameter_m / 2.0
     least = int(np.argmin(np.where(buried, cover, np.inf)))
     deepest = int(np.argmax(pipe.excavation.depth_m))
     yield Check(
         subject="cover",
+        code="cover_governs",
+        severity="warning",
         place="trench",
         demand=round(float(cover[least]), 6),
         limit=limits.cover_m,
@@ -71,6 +48,8 @@ def _trench(study: Study) -> Iterator[Check]:
     )
     yield Check(
         subject="trench depth",
+        code="cover_governs",
+        severity="warning",
         place="trench",
         demand=round(float(pipe.excavation.depth_m[deepest]), 6),
         limit=limits.max_depth_m,
@@ -83,10 +62,12 @@ def _trench(study: Study) -> Iterator[Check]:
 
 def _flow(study: Study) -> Iterator[Check]:
     flow = study.flow
-    if flow is None or study.schedule is None:
+    if flow is None or study.line.schedule is None:
         return
     yield Check(
         subject="design flow",
+        code="flow_exceeds",
+        severity="fault",
         place="line",
         demand=flow.aged.flow_m3_s * 1000.0,
         limit=flow.capacity_m3_s * 1000.0,
@@ -95,21 +76,25 @@ def _flow(study: Study) -> Iterator[Check]:
         rule="at most what the aged pipe carries with its whole head",
         source="Darcy and Weisbach with the factor of Colebrook and White",
     )
-    if study.gross_head_m > 0.0:
+    if study.line.gross_head_m > 0.0:
         yield Check(
             subject="head lost",
+            code="loss_high",
+            severity="warning",
             place="line",
-            demand=100.0 * flow.aged.head_loss_m / study.gross_head_m,
+            demand=100.0 * flow.aged.head_loss_m / study.line.gross_head_m,
             limit=100.0 * MOST_LOSS,
             unit="%",
             station_m=None,
             rule="at most 15 % of the gross head at the design flow",
             source="Leon and Zhu 2014 (studylib.net/doc/11667080)",
         )
-    for reach, run in zip(flow.aged.reaches, study.schedule.runs, strict=True):
+    for reach, run in zip(flow.aged.reaches, study.line.schedule.runs, strict=True):
         plastic = is_plastic(run.pipe.material)
         yield Check(
             subject="fastest flow",
+            code="velocity_high",
+            severity="fault",
             place=run.pipe.label,
             demand=reach.velocity_m_s,
             limit=FASTEST_PLASTIC_M_S if plastic else FASTEST_M_S,
@@ -120,6 +105,8 @@ def _flow(study: Study) -> Iterator[Check]:
         )
         yield Check(
             subject="slowest flow",
+            code="velocity_low",
+            severity="warning",
             place=run.pipe.label,
             demand=reach.velocity_m_s,
             limit=SLOWEST_M_S,
@@ -129,14 +116,16 @@ def _flow(study: Study) -> Iterator[Check]:
             source="common practice",
             at_most=False,
         )
-    bore = study.schedule.per_station(study.pipe.station_m, "inside_diameter_m")
-    for index in study.pipe.summits.tolist():
-        station = float(study.pipe.station_m[index])
+    bore = study.line.schedule.per_station(study.line.pipe.station_m, "inside_diameter_m")
+    for index in study.line.pipe.summits.tolist():
+        station = float(study.line.pipe.station_m[index])
         name = next(
             (vent.id for vent in study.vents if abs(vent.station_m - station) < 1e-3), "summit"
         )
         yield Check(
             subject="flowing head over a summit",
+            code="low_pressure",
+            severity="warning",
             place=name,
             demand=float(flow.aged.flowing_head_m[index] - bore[index] / 2.0),
             limit=SEALING_HEAD_M,
@@ -150,11 +139,13 @@ def _flow(study: Study) -> Iterator[Check]:
 
 def _pressures(study: Study) -> Iterator[Check]:
     side = study.pressures
-    if side is None or study.schedule is None:
+    if side is None or study.line.schedule is None:
         return
     for place in side.class_check.places:
         yield Check(
             subject="pressure class",
+            code="class_exceeded",
+            severity="fault",
             place=place.name,
             demand=place.demand_pa / 1000.0,
             limit=place.limit_pa / 1000.0,
@@ -167,6 +158,8 @@ def _pressures(study: Study) -> Iterator[Check]:
     if safe is not None and safe.time_s is not None and given is not None:
         yield Check(
             subject="closing time",
+            code="closing_too_fast",
+            severity="fault",
             place="outlet",
             demand=given,
             limit=safe.time_s,
@@ -176,14 +169,16 @@ def _pressures(study: Study) -> Iterator[Check]:
             source="method of characteristics over the laid profile; class and vacuum as above",
             at_most=False,
         )
-    runs = study.schedule.run_index(side.vacuum.station_m)
-    for number, run in enumerate(study.schedule.runs):
+    runs = study.line.schedule.run_index(side.vacuum.station_m)
+    for number, run in enumerate(study.line.schedule.runs):
         margin = np.where(runs == number, side.vacuum.margin_pa, np.nan)
         if not np.isfinite(margin).any():
             continue
         worst = int(np.nanargmin(margin))
         yield Check(
             subject="full vacuum with the vents shut",
+            code="vacuum_collapse",
+            severity="fault",
             place=run.pipe.label,
             demand=float(side.vacuum.demand_pa[worst]) / 1000.0,
             limit=float(side.vacuum.limit_pa[worst]) / 1000.0,
@@ -198,6 +193,8 @@ def _pressures(study: Study) -> Iterator[Check]:
         worst = int(np.argmin(spare))
         yield Check(
             subject="lowest head after a stop",
+            code="column_separation",
+            severity="fault",
             place="crown",
             demand=float(low.lowest_head_m[worst]),
             limit=float(low.column_head_m[worst]),
@@ -213,6 +210,8 @@ def _pressures(study: Study) -> Iterator[Check]:
             formula = known[asked.formula]
             yield Check(
                 subject=f"span: {asked.name}",
+                code="span_fails",
+                severity="fault",
                 place=f"span from {span.from_m:.1f} m",
                 demand=asked.demand,
                 limit=asked.limit,
@@ -225,6 +224,8 @@ def _pressures(study: Study) -> Iterator[Check]:
     for reach in side.floating:
         yield Check(
             subject="uplift of the empty pipe",
+            code="pipe_floats",
+            severity="warning",
             place=f"{reach.from_m:.1f} m to {reach.to_m:.1f} m",
             demand=reach.cover_m,
             limit=reach.needed_cover_m,

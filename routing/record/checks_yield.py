@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 from functools import partial
 
-from routing.judge.check import Check
+from routing.check import Check
 from routing.judge.intake_side import IntakeResult, Settling
 
 __all__ = ["intake_checks"]
@@ -18,6 +18,8 @@ def intake_checks(intake: IntakeResult) -> Iterator[Check]:
     if intake.mouth is not None:
         yield check(
             subject="water over the mouth of the pipe",
+            code="mouth_too_shallow",
+            severity="warning",
             demand=intake.mouth.depth_m,
             limit=intake.mouth.depths.least_m,
             unit="m",
@@ -28,6 +30,8 @@ def intake_checks(intake: IntakeResult) -> Iterator[Check]:
     if intake.share is not None and intake.residual_m3_s is not None:
         yield check(
             subject="flow left in the bed",
+            code="residual_first",
+            severity="warning",
             demand=intake.share.residual_m3_s * 1000.0,
             limit=intake.residual_m3_s * 1000.0,
             unit="L/s",
@@ -38,6 +42,8 @@ def intake_checks(intake: IntakeResult) -> Iterator[Check]:
     if intake.screen is not None and intake.screen_built_m2 is not None:
         yield check(
             subject="area of the screen",
+            code="screen_small",
+            severity="warning",
             demand=intake.screen_built_m2,
             limit=intake.screen.gross_m2,
             unit="m2",
@@ -49,6 +55,8 @@ def intake_checks(intake: IntakeResult) -> Iterator[Check]:
     if intake.bar_gap_m is not None and intake.widest_gap_m is not None:
         yield check(
             subject="gap between the bars",
+            code="bars_wide",
+            severity="warning",
             demand=intake.bar_gap_m * 1000.0,
             limit=intake.widest_gap_m * 1000.0,
             unit="mm",
@@ -60,6 +68,8 @@ def intake_checks(intake: IntakeResult) -> Iterator[Check]:
     if intake.storage_m3 is not None and intake.storage_least_m3 is not None:
         yield check(
             subject="water stored at the intake",
+            code="storage_small",
+            severity="warning",
             demand=intake.storage_m3,
             limit=intake.storage_least_m3,
             unit="m3",
@@ -70,6 +80,8 @@ def intake_checks(intake: IntakeResult) -> Iterator[Check]:
     if intake.crest_width_m is not None and intake.crest_needed_m is not None:
         yield check(
             subject="width of the overflow crest",
+            code="crest_narrow",
+            severity="warning",
             demand=intake.crest_width_m,
             limit=intake.crest_needed_m,
             unit="m",
@@ -83,6 +95,8 @@ def _grains(settling: Settling) -> Iterator[Check]:
     if settling.built_m2 is not None:
         yield check(
             subject="area of the settling basin",
+            code="grains_stay",
+            severity="warning",
             demand=settling.built_m2,
             limit=settling.needed_m2,
             unit="m2",
@@ -93,6 +107,8 @@ def _grains(settling: Settling) -> Iterator[Check]:
     if settling.flushed_grain_m is not None:
         yield check(
             subject="grain moved by flushing",
+            code="grains_stay",
+            severity="warning",
             demand=settling.flushed_grain_m * 1000.0,
             limit=settling.grain_m * 1000.0,
             unit="mm",

@@ -10,8 +10,8 @@ import numpy as np
 from routing import __version__
 from routing.arrays import FloatArray
 from routing.finding import Finding
-from routing.flow import pressure_pa
 from routing.flow.surge import SurgeResult
+from routing.heads import pressure_pa
 from routing.papers.cautions import cautions_for
 from routing.pipe import is_plastic
 from routing.record.checks_list import list_checks
@@ -71,10 +71,10 @@ def _route(study: Study) -> dict[str, Any]:
 
 
 def _summary(study: Study) -> dict[str, Any]:
-    pipe, levels = study.pipe, study.levels
-    at_outlet = pressure_pa(study.gross_head_m, study.water)
-    worst = int(np.argmax(study.static_pressure_pa))
-    greatest, where = float(study.static_pressure_pa[worst]), float(pipe.station_m[worst])
+    pipe, levels = study.line.pipe, study.line.levels
+    at_outlet = pressure_pa(study.line.gross_head_m, study.line.water)
+    worst = int(np.argmax(study.line.static_pressure_pa))
+    greatest, where = float(study.line.static_pressure_pa[worst]), float(pipe.station_m[worst])
     if at_outlet > greatest:
         greatest, where = at_outlet, float(pipe.station_m[-1])
     summary: dict[str, Any] = {
@@ -83,7 +83,7 @@ def _summary(study: Study) -> dict[str, Any]:
         "ground_length_m": metres(study.profile.ground_length_m),
         "intake_level_m": metres(levels.intake_m),
         "outlet_level_m": metres(levels.outlet_m),
-        "gross_head_m": metres(study.gross_head_m),
+        "gross_head_m": metres(study.line.gross_head_m),
         "static_pressure_kpa": kpa(at_outlet),
         "max_static_pressure_kpa": kpa(greatest),
         "max_static_station_m": metres(where),
@@ -101,14 +101,14 @@ def _summary(study: Study) -> dict[str, Any]:
             "power_kw": rounded(flow.power_kw, 4),
             "velocity_m_s": metres(float(np.max(flow.aged.velocity_m_s))),
             "efficiency": rounded(flow.efficiency, 6),
-            "flowing_pressure_kpa": kpa(pressure_pa(at_end, study.water)),
+            "flowing_pressure_kpa": kpa(pressure_pa(at_end, study.line.water)),
             "flow_capacity_m3_s": rounded(flow.capacity_m3_s, 9),
         }
     return summary
 
 
 def _water(study: Study) -> dict[str, Any]:
-    water = study.water
+    water = study.line.water
     return {
         "temperature_c": water.temperature_c,
         "density_kg_m3": metres(water.density_kg_m3),
@@ -154,7 +154,7 @@ def _terrain(study: Study) -> dict[str, Any]:
 
 
 def _stations(study: Study) -> dict[str, Any]:
-    profile, pipe = study.profile, study.pipe
+    profile, pipe = study.profile, study.line.pipe
     outside, inside = _diameters(study)
     columns: dict[str, Any] = {
         "station_m": column(profile.station_m, 4),
@@ -165,9 +165,9 @@ def _stations(study: Study) -> dict[str, Any]:
         "invert_m": column(pipe.pipe_m - inside / 2.0, 4),
         "depth_m": column(profile.ground_m - pipe.pipe_m + inside / 2.0, 4),
         "cover_m": column(profile.ground_m - pipe.pipe_m - outside / 2.0, 4),
-        "static_head_m": column(study.static_head_m, 4),
-        "static_pressure_kpa": column(study.static_pressure_pa / 1000.0, 3),
-        "rating_kpa": column(study.rating_pa / 1000.0, 3),
+        "static_head_m": column(study.line.static_head_m, 4),
+        "static_pressure_kpa": column(study.line.static_pressure_pa / 1000.0, 3),
+        "rating_kpa": column(study.line.rating_pa / 1000.0, 3),
         "span": pipe.in_span.astype(np.int64),
         "assumed": profile.assumed.astype(np.int64),
     }
@@ -178,7 +178,7 @@ def _stations(study: Study) -> dict[str, Any]:
     if study.flow is not None:
         head = study.flow.aged.flowing_head_m
         columns["flowing_head_m"] = column(head, 4)
-        columns["flowing_pressure_kpa"] = column(pressure_pa(head, study.water) / 1000.0, 3)
+        columns["flowing_pressure_kpa"] = column(pressure_pa(head, study.line.water) / 1000.0, 3)
     return columns
 
 
@@ -191,12 +191,12 @@ def _surge_run(study: Study) -> SurgeResult | None:
 def _diameters(study: Study) -> tuple[FloatArray, FloatArray]:
     """Return outside and inside diameter at each station, (n,) [m]."""
     station = study.profile.station_m
-    if study.schedule is None:
-        assumed = np.full(station.size, study.pipe.outside_diameter_m)
+    if study.line.schedule is None:
+        assumed = np.full(station.size, study.line.pipe.outside_diameter_m)
         return assumed, assumed
     return (
-        study.schedule.per_station(station, "outside_diameter_m"),
-        study.schedule.per_station(station, "inside_diameter_m"),
+        study.line.schedule.per_station(station, "outside_diameter_m"),
+        study.line.schedule.per_station(station, "inside_diameter_m"),
     )
 
 
@@ -228,11 +228,12 @@ def _finding(finding: Finding, units: UnitSystem) -> dict[str, Any]:
         "severity": finding.severity,
         "message": in_units(finding.message, units),
         "station_m": metres(finding.station_m),
+        "places_m": [metres(place) for place in finding.places_m],
     }
 
 
 def _assumptions(study: Study) -> Iterable[str]:
-    levels = study.levels
+    levels = study.line.levels
     yield f"Intake water level {levels.intake_m:.2f} m: {levels.intake_source}."
     yield f"Outlet level {levels.outlet_m:.2f} m: {levels.outlet_source}."
     if study.survey is not None:
@@ -240,9 +241,9 @@ def _assumptions(study: Study) -> Iterable[str]:
             f"Surveyed points override the raster; on either side along the line their difference "
             f"from it fades in a straight line over {study.survey.fade_m:g} m."
         )
-    yield f"Water at {study.water.temperature_c:g} degC; gravity 9.80665 m/s2."
+    yield f"Water at {study.line.water.temperature_c:g} degC; gravity 9.80665 m/s2."
     yield from study.assumptions
-    if study.schedule is not None and study.settings.flow.design is not None:
+    if study.line.schedule is not None and study.settings.flow.design is not None:
         local = study.settings.flow.local_loss
         yield (
             "Local losses from the line's own bends and changes of bore."
@@ -254,10 +255,10 @@ def _assumptions(study: Study) -> Iterable[str]:
 
 
 def _cautions(study: Study) -> Iterable[dict[str, str]]:
-    runs = () if study.schedule is None else study.schedule.runs
+    runs = () if study.line.schedule is None else study.line.schedule.runs
     return cautions_for(
-        spans=bool(study.pipe.spans),
-        depth_over_m=float(np.max(study.pipe.excavation.depth_m)),
+        spans=bool(study.line.pipe.spans),
+        depth_over_m=float(np.max(study.line.pipe.excavation.depth_m)),
         flow=study.flow is not None,
         plastic=not runs or any(is_plastic(run.pipe.material) for run in runs),
     )

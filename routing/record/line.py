@@ -83,7 +83,7 @@ def _survey(study: Study) -> dict[str, Any] | None:
 
 
 def _trench(study: Study) -> dict[str, Any]:
-    pipe, limits, dug = study.pipe, study.pipe.limits, study.pipe.excavation
+    pipe, limits, dug = study.line.pipe, study.line.pipe.limits, study.line.pipe.excavation
     deepest = int(np.argmax(dug.depth_m))
     vent_at = {round(vent.station_m, 3): vent.id for vent in study.vents}
     return {
@@ -127,9 +127,9 @@ def _trench(study: Study) -> dict[str, Any]:
 
 def _clearance(study: Study, from_m: float, to_m: float) -> float | None:
     """Return the greatest height of the pipe's centreline above ground within a span [m]."""
-    station = study.pipe.station_m
+    station = study.line.pipe.station_m
     inside = (station >= from_m - 1e-6) & (station <= to_m + 1e-6)
-    return float(np.max((study.pipe.pipe_m - study.profile.ground_m)[inside]))
+    return float(np.max((study.line.pipe.pipe_m - study.profile.ground_m)[inside]))
 
 
 def _bends(study: Study) -> list[dict[str, Any]]:
@@ -138,23 +138,23 @@ def _bends(study: Study) -> list[dict[str, Any]]:
             "id": bend.id,
             "station_m": metres(bend.station_m),
             **_place(study, bend.index),
-            "pipe_m": metres(float(study.pipe.pipe_m[bend.index])),
+            "pipe_m": metres(float(study.line.pipe.pipe_m[bend.index])),
             "plan_deg": rounded(bend.plan_deg, 3),
             "vertical_deg": rounded(bend.vertical_deg, 3),
             "deflection_deg": rounded(bend.deflection_deg, 3),
         }
-        for bend in study.bends
+        for bend in study.line.bends
     ]
 
 
 def _pipes(study: Study) -> list[dict[str, Any]]:
-    if study.schedule is None:
+    if study.line.schedule is None:
         return []
-    station, slope = study.pipe.station_m, study.pipe.slope_station_m
+    station, slope = study.line.pipe.station_m, study.line.pipe.slope_station_m
     rows = []
-    for run in study.schedule.runs:
+    for run in study.line.schedule.runs:
         pipe = run.pipe
-        derated = derating(pipe, study.water.temperature_c)
+        derated = derating(pipe, study.line.water.temperature_c)
         start, end = np.interp([run.from_m, run.to_m], station, slope)
         rated = None if pipe.rating_pa is None else pipe.rating_pa * derated.factor
         rows.append(

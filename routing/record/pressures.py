@@ -5,8 +5,8 @@ from __future__ import annotations
 from typing import Any
 
 from routing.anchors import Block, SpanCheck
+from routing.check import Check
 from routing.flow.surge import SafeClosing
-from routing.judge.check import Check
 from routing.judge.pressure_side import PressureSide
 from routing.judge.surge_side import SurgeCase
 from routing.rounding import kpa, metres, rounded
@@ -79,6 +79,8 @@ def check_rows(checks: tuple[Check, ...]) -> list[dict[str, Any]]:
             "sense": "at most" if check.at_most else "at least",
             "margin": rounded(check.margin, 6),
             "passed": check.passed,
+            "severity": check.severity,
+            "code": check.code,
             "station_m": metres(check.station_m),
             "rule": check.rule,
             "source": check.source,

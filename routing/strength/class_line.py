@@ -12,12 +12,12 @@ from routing.arrays import BoolArray, FloatArray
 from routing.errors import InputError
 from routing.finding import Finding
 from routing.flow.checks import need
-from routing.flow.water import Water
 from routing.pipe import Pipe, PipeSchedule, schedule_pipes
 from routing.pipe.catalogue import diameter_family
 from routing.strength.rules import allowance
 from routing.strength.sequence import cheapest, problem
 from routing.strength.trade_data import limit
+from routing.water import Water
 
 __all__ = [
     "Adapter",
@@ -125,7 +125,8 @@ def class_line(
 
     Examples
     --------
-    >>> from routing.flow import pressure_pa, water_at
+    >>> from routing.heads import pressure_pa
+    >>> from routing.water import water_at
     >>> from routing.pipe import load_catalogue
     >>> thin, thick = map(load_catalogue().find, ("PE100-SDR26-200", "PE100-SDR17-200"))
     >>> cold, station = water_at(10.0), np.linspace(0.0, 1000.0, 101)
@@ -154,7 +155,7 @@ def class_line(
         pipes=pipes,
         static_pa=static_pa,
         surge_pa=surge_pa,
-        in_hand_pa=in_hand * water.density_kg_m3 * water.gravity_m_s2,
+        in_hand_pa=in_hand * water.weight_n_m3,
         temperature_c=water.temperature_c,
         recurring=recurring,
         surge_factor=surge_factor,
@@ -326,7 +327,7 @@ def lowest_elevation_m(
 
     Examples
     --------
-    >>> from routing.flow import water_at
+    >>> from routing.water import water_at
     >>> from routing.pipe import load_catalogue
     >>> lowest_elevation_m(load_catalogue().find("PVC-D2241IPS-SDR41-8in"), intake_level_m=0.0,
     ...                    rise_m=15.0, water=water_at(10.0))
@@ -340,5 +341,5 @@ def lowest_elevation_m(
     found = allowance(pipe, water.temperature_c, surge_factor=1.0)
     if found.static_pa is None:
         return None
-    head = found.static_pa / (water.density_kg_m3 * water.gravity_m_s2)
+    head = found.static_pa / water.weight_n_m3
     return intake_level_m - (head - rise_m)

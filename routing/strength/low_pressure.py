@@ -13,8 +13,8 @@ from routing.finding import Finding
 from routing.flow import atmosphere_pa
 from routing.flow.air import HIGHEST_M, LOWEST_M
 from routing.flow.checks import need
-from routing.flow.water import Water
 from routing.strength.trade_data import limit
+from routing.water import Water
 
 __all__ = ["LowPressure", "check_low_pressure", "steepening_share"]
 
@@ -82,7 +82,7 @@ def check_low_pressure(
 
     Examples
     --------
-    >>> from routing.flow import water_at
+    >>> from routing.water import water_at
     >>> low = check_low_pressure(station_m=np.array([0.0, 400.0, 500.0]),
     ...                          crown_m=np.array([99.0, 95.0, 40.0]), intake_level_m=100.0,
     ...                          rise_m=np.array([0.0, 12.0, 15.0]), water=water_at(10.0))
@@ -100,7 +100,7 @@ def check_low_pressure(
     lowest = static - rise_m
     if flowing_head_m is not None:
         lowest = np.minimum(lowest, flowing_head_m)
-    weight = water.density_kg_m3 * water.gravity_m_s2
+    weight = water.weight_n_m3
     air = np.array([atmosphere_pa(z) for z in np.clip(crown_m, LOWEST_M, HIGHEST_M).tolist()])
     parts = (water.vapour_pressure_pa + limit("column_parts") - air) / weight
     return LowPressure(

@@ -17,7 +17,7 @@ from routing.trench.corridor import (
 )
 from routing.trench.excavation import Excavation, excavate, trench_width_m
 from routing.trench.grade_line import GradeLine, best_grade_line
-from routing.trench.laid import BelowGrade, LaidPipe, lay_pipe
+from routing.trench.laid import BelowGrade, LaidPipe, lay_pipe, pipe_at_levels
 from routing.trench.offers import DigOffer
 
 __all__ = [
@@ -37,6 +37,7 @@ __all__ = [
     "find_bends",
     "lay_pipe",
     "least_cover_m",
+    "pipe_at_levels",
     "trench_width_m",
     "vertex_turns_rad",
 ]

@@ -9,13 +9,14 @@ from functools import cached_property
 import numpy as np
 
 from routing.arrays import BoolArray, FloatArray, IntArray, frozen
+from routing.errors import InputError
 from routing.finding import Finding
 from routing.trench.corridor import DEFAULT_MAX_DEPTH_M, Span, TrenchLimits, build_corridor
 from routing.trench.excavation import Excavation, excavate
 from routing.trench.grade_line import best_grade_line
 from routing.trench.offers import DigOffer, dig_offers
 
-__all__ = ["BelowGrade", "LaidPipe", "lay_pipe", "turning_points"]
+__all__ = ["BelowGrade", "LaidPipe", "lay_pipe", "pipe_at_levels", "turning_points"]
 
 LEVEL_M = 1e-6
 """Steps smaller than this are level ground for a summit or sag [m]."""
@@ -141,6 +142,80 @@ def lay_pipe(
         offers=offers,
         below_grade=flat,
         findings=tuple(findings),
+    )
+
+
+def pipe_at_levels(
+    station_m: FloatArray,
+    ground_m: FloatArray,
+    pipe_m: FloatArray,
+    limits: TrenchLimits,
+) -> LaidPipe:
+    """Return a pipe that lies at known levels, whatever the limits of the trench would say.
+
+    Parameters
+    ----------
+    station_m, ground_m, pipe_m : FloatArray
+        Strictly rising stations, elevations of ground and centreline, shape (n,), n >= 2 [m]
+    limits : TrenchLimits
+        Cover, depth, bedding, diameter, least grades
+
+    Returns
+    -------
+    LaidPipe
+        Without spans, offers and findings
+
+    Raises
+    ------
+    InputError
+        If the columns differ in number, hold what is not finite, or the stations do not rise.
+
+    Examples
+    --------
+    >>> limits = TrenchLimits(outside_diameter_m=0.2, cover_m=0.8, max_depth_m=1.3)
+    >>> pipe = pipe_at_levels(np.array([0.0, 50.0, 90.0]), np.array([50.0, 45.0, 46.0]),
+    ...                       np.array([49.0, 44.0, 45.0]), limits)
+    >>> pipe.sags.tolist(), round(pipe.pipe_length_m, 2)
+    ([1], 90.26)
+    """
+    columns = [np.asarray(each, dtype=np.float64) for each in (station_m, ground_m, pipe_m)]
+    station, ground, level = columns
+    if station.ndim != 1 or station.size < 2 or len({each.shape for each in columns}) > 1:
+        raise InputError(
+            f"The line has columns of shapes {[each.shape for each in columns]}.",
+            "Give two stations or more, with one ground and one pipe level each.",
+        )
+    for name, values in zip(("station_m", "ground_m", "pipe_m"), columns, strict=True):
+        if not np.isfinite(values).all():
+            place = float(station[int(np.argmin(np.isfinite(values)))])
+            raise InputError(
+                f"{name} is not a finite number at station {place} m.",
+                "Give every station a value.",
+            )
+    if not (np.diff(station) > 0.0).all():
+        place = float(station[int(np.argmin(np.diff(station) > 0.0))])
+        raise InputError(
+            f"The stations do not rise after {place} m.", "Give them in order from the intake."
+        )
+    free = np.zeros(station.size, dtype=bool)
+    summits, sags = turning_points(level)
+    dug = excavate(
+        station, ground, level, free,
+        outside_diameter_m=limits.outside_diameter_m, bedding_m=limits.bedding_m,
+    )  # fmt: skip
+    return LaidPipe(
+        station_m=frozen(station),
+        ground_m=frozen(ground),
+        pipe_m=frozen(level),
+        in_span=frozen(free, np.bool_),
+        summits=frozen(summits, np.int64),
+        sags=frozen(sags, np.int64),
+        limits=limits,
+        spans=(),
+        excavation=dug,
+        offers=(),
+        below_grade=_below_grade(station, level, limits),
+        findings=(),
     )
 
 

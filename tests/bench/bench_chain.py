@@ -22,10 +22,11 @@ from scipy.signal import find_peaks
 
 from routing.compiled import prefer_compiled
 from routing.fittings import FittingInputs, place_drains, place_vents
-from routing.flow import pressure_pa, static_heads, water_at
+from routing.heads import pressure_pa, static_heads
 from routing.line import Route, ground_profile
 from routing.terrain import open_terrain, read_window
 from routing.trench import TrenchLimits, lay_pipe
+from routing.water import water_at
 
 CRS = "EPSG:32628"
 CELL = 1.0

@@ -8,9 +8,11 @@ from collections.abc import Callable
 import numpy as np
 
 from routing.choice import ChoiceLine, Worth, choose_diameters, sweep_pipes
-from routing.flow import level_efficiency, pressure_pa, water_at
+from routing.flow import level_efficiency
+from routing.heads import pressure_pa
 from routing.pipe import load_catalogue
 from routing.strength import Offer, class_line
+from routing.water import water_at
 
 STATIONS, PIPES = 2000, 100
 GOAL_S = 1.0

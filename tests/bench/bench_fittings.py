@@ -10,8 +10,8 @@ import time
 import numpy as np
 
 from routing.fittings import FittingInputs, SizingInputs, place_drains, place_vents, size_fittings
-from routing.flow import water_at
 from routing.pipe import load_catalogue, schedule_pipes
+from routing.water import water_at
 
 LIMIT_S = 0.1
 

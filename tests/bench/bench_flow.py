@@ -9,14 +9,9 @@ from collections.abc import Callable
 import numpy as np
 from fluids.friction import Colebrook
 
-from routing.flow import (
-    bend_loss_k,
-    flow_findings,
-    line_capacity_m3_s,
-    steady_flow,
-    water_at,
-)
+from routing.flow import bend_loss_k, flow_findings, line_capacity_m3_s, steady_flow
 from routing.pipe import load_catalogue, schedule_pipes
+from routing.water import water_at
 
 STATIONS = 2000
 

@@ -107,7 +107,7 @@ MUTATIONS = (
     ("routing/flow/friction.py", "2.51", "2.6355", "friction"),
     ("routing/flow/friction.py", "64.0", "67.2", "friction"),
     ("routing/flow/empirical.py", "10.674", "11.2077", "friction"),
-    ("routing/flow/water.py", "999.97495", "1049.97", "water"),
+    ("routing/water.py", "999.97495", "1049.97", "water"),
     ("routing/flow/data/local_losses.csv", "0.35", "0.3675", "local_losses"),
     ("routing/pipe/data/derating.csv", "0.74", "0.777", "derating"),
     (

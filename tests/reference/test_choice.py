@@ -30,12 +30,12 @@ from routing.flow import (
     level_efficiency,
     power_kw,
     steady_flow,
-    water_at,
     yearly_energy,
 )
 from routing.pipe import load_catalogue, with_roughness
 from routing.strength import Offer, check_class
 from routing.strength.sequence import problem
+from routing.water import water_at
 
 COLD = water_at(10.0)
 FIND = load_catalogue().find

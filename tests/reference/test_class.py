@@ -11,7 +11,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from routing.errors import InputError
-from routing.flow import pressure_pa, water_at
+from routing.heads import pressure_pa
 from routing.pipe import load_catalogue, pipe_by_hand, schedule_pipes
 from routing.strength import (
     Element,
@@ -22,6 +22,7 @@ from routing.strength import (
     lowest_elevation_m,
     surge_rule,
 )
+from routing.water import water_at
 
 PSI = 6894.757293168
 COLD = water_at(10.0)

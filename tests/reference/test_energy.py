@@ -21,10 +21,10 @@ from routing.flow import (
     level_efficiency,
     most_power_loss_share,
     part_load,
-    water_at,
     yearly_energy,
 )
 from routing.flow.energy import PartLoad, YearlyEnergy
+from routing.water import water_at
 
 COLD = water_at(10.0)
 SHARES = [0.0, 0.2, 0.4, 0.6, 0.8, 1.0]

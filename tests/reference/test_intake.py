@@ -11,7 +11,6 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from routing.errors import InputError
-from routing.flow import water_at
 from routing.flow.intake import (
     bar_gap_m,
     basin_area_m2,
@@ -34,6 +33,7 @@ from routing.flow.intake import (
     weir_contracted_flow_m3_s,
     weir_suppressed_flow_m3_s,
 )
+from routing.water import water_at
 
 FOOT = 0.3048
 CFS = FOOT**3

@@ -15,9 +15,9 @@ from routing.flow import (
     head_loss_manning,
     least_flowing_gauge_pa,
     power_kw,
-    pressure_pa,
-    water_at,
 )
+from routing.heads import pressure_pa
+from routing.water import water_at
 
 COLD = water_at(10.0)
 

@@ -9,8 +9,9 @@ import pytest
 from fluids.friction import Colebrook
 from scipy.optimize import brentq
 
-from routing.flow import line_capacity_m3_s, steady_flow, water_at
+from routing.flow import line_capacity_m3_s, steady_flow
 from routing.pipe import load_catalogue, pipe_by_hand, schedule_pipes
+from routing.water import water_at
 
 COLD = water_at(10.0)
 G = 9.80665

@@ -8,7 +8,6 @@ import numpy as np
 import pytest
 from surge_lines import G, frictionless, one_pipe
 
-from routing.flow import water_at
 from routing.flow.surge import (
     SurgeReach,
     allievi_chain,
@@ -27,6 +26,7 @@ from routing.flow.surge import (
     wave_speed_m_s,
 )
 from routing.pipe import find_elasticity, load_catalogue
+from routing.water import water_at
 
 PSI = 6894.757293168
 FOOT = 0.3048

@@ -6,7 +6,7 @@ import numpy as np
 import pytest
 
 from routing.fittings import FittingInputs, trapped_air
-from routing.flow import water_at
+from routing.water import water_at
 
 
 @pytest.fixture(scope="module")

@@ -7,7 +7,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from routing.flow import atmosphere_pa, water_at
+from routing.flow import atmosphere_pa
 from routing.pipe import load_catalogue, pipe_by_hand, schedule_pipes
 from routing.strength import (
     BurialCredit,
@@ -21,6 +21,7 @@ from routing.strength import (
     vacuum_limit_pa,
     vent_vacuum_pa,
 )
+from routing.water import water_at
 
 PSI = 6894.757293168
 SEA = 101_325.0

@@ -9,7 +9,9 @@ import pytest
 from fluids.atmosphere import ATMOSPHERE_1976
 
 from routing.errors import InputError
-from routing.flow import atmosphere_pa, head_of_pressure_m, pressure_pa, water_at
+from routing.flow import atmosphere_pa
+from routing.heads import head_of_pressure_m, pressure_pa
+from routing.water import water_at
 
 MWH = "MWH appendix C (zh.scribd.com/document/412128606)"
 

@@ -77,8 +77,8 @@ def test_choose_pipes__class_line_laid_again_holds(document, slope):
             intake={"level_above_ground": "20 m"},
             surge={"run": False},
         )
-        rest = study.static_pressure_pa
-        assert np.all(rest <= study.rating_pa * (1 + 1e-9))
+        rest = study.line.static_pressure_pa
+        assert np.all(rest <= study.line.rating_pa * (1 + 1e-9))
     best = choice["sweep"][0]
     assert choice["class_line"]["cost"] <= best["price"] + 1e-6
     assert choice["diameters"]["cost"] <= choice["class_line"]["cost"] + 1e-6

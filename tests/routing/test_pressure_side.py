@@ -77,9 +77,9 @@ def test_pressure_side__shortest_safe_closing_is_safe_and_shortest(slope):
     def weakest(seconds):
         study = slope(**tables, turbine={"closure_time": f"{seconds} s"})
         case = study.pressures.surges[0]
-        head = study.static_head_m + case.rise_m
-        weight = study.water.density_kg_m3 * study.water.gravity_m_s2
-        return float(np.min(study.rating_pa - head * weight))
+        head = study.line.static_head_m + case.rise_m
+        weight = study.line.water.density_kg_m3 * study.line.water.gravity_m_s2
+        return float(np.min(study.line.rating_pa - head * weight))
 
     assert weakest(found.time_s * 1.02) >= 0
     assert weakest(found.time_s * 0.8) < 0
@@ -103,7 +103,7 @@ def test_pressure_side__bound_alone_is_the_safe_side(slope):
 def test_pressure_side__class_is_judged_at_the_sag(slope):
     study = slope(pipe=[PIPE], flow=FLOW)
     weakest = study.pressures.class_check.weakest
-    lowest = float(study.pipe.station_m[np.argmin(study.pipe.pipe_m)])
+    lowest = float(study.line.pipe.station_m[np.argmin(study.line.pipe.pipe_m)])
     assert weakest.station_m == pytest.approx(lowest)
 
 
@@ -129,7 +129,7 @@ def test_pressure_side__soil_supports_only_when_asked_and_never_on_a_span(slope)
     alone = slope(**tables).pressures.vacuum
     study = slope(**tables, site={"soil_modulus": "3 MPa"})
     held = study.pressures.vacuum
-    buried = ~study.pipe.in_span
+    buried = ~study.line.pipe.in_span
     assert np.all(held.limit_pa[buried] > alone.limit_pa[buried])
     assert held.limit_pa[~buried] == pytest.approx(alone.limit_pa[~buried])
 
@@ -170,9 +170,11 @@ def test_list_checks__sorted_with_rule_and_source(slope):
 def test_pressure_side__class_demand_is_static_with_flood_and_surge(slope):
     study = slope(pipe=[PIPE], flow=FLOW, site={"flood_rise": "2 m"})
     side = study.pressures
-    weight = study.water.density_kg_m3 * study.water.gravity_m_s2
-    expected = (study.static_head_m + 2.0 + side.rise_m) * weight
-    demand = np.interp(study.pipe.station_m, side.class_check.station_m, side.class_check.demand_pa)
+    weight = study.line.water.density_kg_m3 * study.line.water.gravity_m_s2
+    expected = (study.line.static_head_m + 2.0 + side.rise_m) * weight
+    demand = np.interp(
+        study.line.pipe.station_m, side.class_check.station_m, side.class_check.demand_pa
+    )
     assert demand == pytest.approx(expected, rel=1e-9)
     # Blocks hold the greater of that and the test.
     assert np.all(side.governing_pa >= np.maximum(expected, 0.0) - 1e-6)
@@ -191,11 +193,11 @@ def test_pressure_side__judged_rise_is_the_whole_envelope_of_the_run(slope):
     study = slope(pipe=[PIPE], flow=FLOW, turbine={"closure_time": "15 s"})
     case = study.pressures.surges[0]
     assert case.result.reliable.all()
-    envelope = case.result.highest_head_m - study.static_head_m
+    envelope = case.result.highest_head_m - study.line.static_head_m
     assert case.rise_m == pytest.approx(np.maximum(envelope, 0.0), abs=1e-9)
     highest = study_document(study)["stations"]["surge_max_kpa"]
-    weight = study.water.density_kg_m3 * study.water.gravity_m_s2 / 1000.0
-    assert highest == pytest.approx((study.static_head_m + case.rise_m) * weight, abs=2e-3)
+    weight = study.line.water.density_kg_m3 * study.line.water.gravity_m_s2 / 1000.0
+    assert highest == pytest.approx((study.line.static_head_m + case.rise_m) * weight, abs=2e-3)
 
 
 def test_study__vents_and_drains_carry_the_bore_they_were_sized_for(slope):

@@ -11,11 +11,12 @@ from hypothesis import strategies as st
 from scipy.integrate import quad
 
 import routing
-from routing.flow import line_resistance, water_at
+from routing.flow import line_resistance
 from routing.judge.energy_side import energy_of_year, machine_of
 from routing.pipe import load_catalogue, schedule_pipes
 from routing.record import study_document, to_json
 from routing.settings import settings_from_mapping
+from routing.water import water_at
 
 PIPE = [{"catalogue": "PE100-SDR17-200"}]
 FLOW = {"design": "20 L/s"}
@@ -182,8 +183,8 @@ def test_energy__against_an_independent_integral(slope):
         "turbine": {"efficiency": 0.6},
     }
     study = slope(**tables)
-    pipe, water = study.schedule.runs[0].pipe, study.water
-    bore, length = pipe.inside_diameter_m, study.pipe.pipe_length_m
+    pipe, water = study.line.schedule.runs[0].pipe, study.line.water
+    bore, length = pipe.inside_diameter_m, study.line.pipe.pipe_length_m
     shares = [row / 100 for row in (0, 20, 40, 60, 80, 100)]
     flows = [row / 1000 for row in (120, 60, 42, 28, 18, 9)]
 
@@ -196,7 +197,7 @@ def test_energy__against_an_independent_integral(slope):
             Re=speed * bore / water.kinematic_viscosity_m2_s, eD=pipe.roughness_m / bore
         )
         lost = (factor * length / bore + bends + 0.5) * speed**2 / (2 * 9.80665)
-        return water.density_kg_m3 * 9.80665 * flow * (study.gross_head_m - lost) * 0.6 / 1000
+        return water.density_kg_m3 * 9.80665 * flow * (study.line.gross_head_m - lost) * 0.6 / 1000
 
     breaks = [*shares[1:-1], np.interp(-(residual + design), -np.array(flows), shares)]
     year, _ = quad(kilowatts, 0.0, 1.0, points=sorted(breaks), limit=200)
@@ -244,10 +245,10 @@ def test_head_losses__are_those_of_one_flow_at_a_time(slope, flow):
     study = slope(pipe=[*PIPE, {"from": "300 m", "catalogue": "PE100-SDR11-180"}], flow=FLOW)
     resistance = line_resistance(
         entrance_k=0.5,
-        station_m=study.pipe.station_m,
-        slope_station_m=study.pipe.slope_station_m,
-        schedule=study.schedule,
-        water=study.water,
+        station_m=study.line.pipe.station_m,
+        slope_station_m=study.line.pipe.slope_station_m,
+        schedule=study.line.schedule,
+        water=study.line.water,
     )
     many = resistance.head_losses_m(np.array([flow, 2 * flow]))
     assert many[0] == pytest.approx(resistance.head_loss_m(flow), rel=1e-12)

@@ -7,9 +7,9 @@ from typing import Any
 
 import numpy as np
 
-from routing.flow import water_at
 from routing.flow.surge import ClosingLaw, SurgeInputs, uniform_closure
 from routing.pipe import pipe_by_hand, schedule_pipes
+from routing.water import water_at
 
 G = 9.80665
 

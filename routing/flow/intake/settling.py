@@ -6,7 +6,7 @@ import math
 
 from routing.flow.checks import need
 from routing.flow.intake.trade_data import limit
-from routing.flow.water import STANDARD_GRAVITY_M_S2, Water
+from routing.water import STANDARD_GRAVITY_M_S2, Water
 
 __all__ = ["basin_area_m2", "flushed_grain_m", "settling_velocity_m_s"]
 
@@ -50,7 +50,7 @@ def settling_velocity_m_s(grain_m: float, water: Water) -> float:
 
     Examples
     --------
-    >>> from routing.flow import water_at
+    >>> from routing.water import water_at
     >>> 1000.0 * settling_velocity_m_s(0.0002, water_at(5.0))
     17.3903
 
@@ -100,7 +100,7 @@ def basin_area_m2(
 
     Examples
     --------
-    >>> from routing.flow import water_at
+    >>> from routing.water import water_at
     >>> basin_area_m2(0.05, 0.0002, water_at(5.0))
     5.75034
 
@@ -146,7 +146,7 @@ def flushed_grain_m(depth_m: float, slope: float, water: Water) -> float:
 
     Examples
     --------
-    >>> from routing.flow import water_at
+    >>> from routing.water import water_at
     >>> flushed_grain_m(0.10, 0.03, water_at(10.0))
     0.0363463
 

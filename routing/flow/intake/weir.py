@@ -8,7 +8,7 @@ import numpy as np
 
 from routing.flow.checks import need
 from routing.flow.intake.trade_data import v_notch_table
-from routing.flow.water import STANDARD_GRAVITY_M_S2
+from routing.water import STANDARD_GRAVITY_M_S2
 
 __all__ = [
     "cipolletti_flow_m3_s",

@@ -12,7 +12,7 @@ from routing.arrays import FloatArray, frozen
 from routing.errors import InputError
 from routing.flow.surge.formulas import need, rigid_column_rise_m
 from routing.flow.surge.wave import critical_time_s
-from routing.flow.water import STANDARD_GRAVITY_M_S2
+from routing.water import STANDARD_GRAVITY_M_S2
 
 __all__ = [
     "SurgeBound",

@@ -5,7 +5,7 @@ from __future__ import annotations
 import math
 
 from routing.errors import InputError
-from routing.flow.water import STANDARD_GRAVITY_M_S2
+from routing.water import STANDARD_GRAVITY_M_S2
 
 __all__ = ["joukowsky_m", "michaud_m", "rigid_column_fall_m", "rigid_column_rise_m"]
 

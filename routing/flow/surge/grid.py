@@ -14,7 +14,7 @@ from routing.flow.resistance import LineResistance, line_resistance
 from routing.flow.surge.bounds import SurgeReach
 from routing.flow.surge.inputs import MOST_SEGMENTS, SurgeInputs
 from routing.flow.surge.wave import pipe_wave_speed_m_s
-from routing.flow.water import Water
+from routing.water import Water
 
 __all__ = ["WaveGrid", "interlaced", "wave_grid"]
 
@@ -233,4 +233,4 @@ def _boiling_head_m(pipe_m: FloatArray, water: Water) -> FloatArray:
     ends = np.clip([pipe_m.min(), pipe_m.max()], LOWEST_M, HIGHEST_M)
     heights = np.linspace(ends[0], ends[1], 9) if ends[1] > ends[0] else ends[:1]
     air = np.interp(pipe_m, heights, [atmosphere_pa(float(each)) for each in heights])
-    return (water.vapour_pressure_pa - air) / (water.density_kg_m3 * water.gravity_m_s2)
+    return (water.vapour_pressure_pa - air) / water.weight_n_m3

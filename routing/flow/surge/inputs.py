@@ -10,8 +10,8 @@ from routing.arrays import FloatArray, IntArray
 from routing.errors import InputError
 from routing.flow.surge.laws import ClosingLaw
 from routing.flow.surge.wave import Restraint
-from routing.flow.water import Water
 from routing.pipe import PipeSchedule
+from routing.water import Water
 
 __all__ = ["Progress", "SurgeInputs"]
 

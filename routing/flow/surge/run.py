@@ -9,7 +9,6 @@ import numpy as np
 
 from routing.arrays import FloatArray, frozen
 from routing.errors import InputError
-from routing.flow.heads import pressure_pa
 from routing.flow.surge.bounds import SurgeBound, bound_along_m, surge_bound
 from routing.flow.surge.findings import surge_findings
 from routing.flow.surge.grid import WaveGrid, interlaced, wave_grid
@@ -17,6 +16,7 @@ from routing.flow.surge.inputs import Progress, SurgeInputs
 from routing.flow.surge.laws import ClosingLaw, effective_closing_s
 from routing.flow.surge.moc import WaveState, advance
 from routing.flow.surge.result import Cavity, SurgeResult, ValveRecord
+from routing.heads import pressure_pa
 
 __all__ = ["WaveLine", "quick_bound", "run_line", "run_surge", "wave_line"]
 
@@ -169,7 +169,7 @@ def run_surge(inputs: SurgeInputs, progress: Progress | None = None) -> SurgeRes
     Examples
     --------
     >>> import numpy as np
-    >>> from routing.flow import water_at
+    >>> from routing.water import water_at
     >>> from routing.flow.surge import uniform_closure
     >>> from routing.pipe import load_catalogue, schedule_pipes
     >>> line = schedule_pipes([(0.0, load_catalogue().find("PE100-SDR17-200"))], 800.0)

@@ -6,8 +6,8 @@ import math
 from typing import Literal
 
 from routing.errors import PipeError
-from routing.flow.water import Water
 from routing.pipe import Pipe
+from routing.water import Water
 
 __all__ = [
     "RESTRAINTS",
@@ -202,7 +202,7 @@ def pipe_wave_speed_m_s(
 
     Examples
     --------
-    >>> from routing.flow import water_at
+    >>> from routing.water import water_at
     >>> from routing.pipe import load_catalogue
     >>> pipe = load_catalogue().find("PE100-SDR17-200")
     >>> pipe_wave_speed_m_s(pipe, water_at(10.0))

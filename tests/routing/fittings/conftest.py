@@ -9,8 +9,8 @@ import numpy as np
 import pytest
 
 from routing.fittings import FittingInputs, SizingInputs, place_drains, place_vents
-from routing.flow import Water, water_at
 from routing.pipe import load_catalogue, schedule_pipes
+from routing.water import Water, water_at
 
 
 def extremes(pipe: np.ndarray) -> tuple[np.ndarray, np.ndarray]:

@@ -7,8 +7,9 @@ from typing import Any
 import numpy as np
 import pytest
 
-from routing.flow import bend_loss_k, water_at
+from routing.flow import bend_loss_k
 from routing.pipe import load_catalogue, schedule_pipes
+from routing.water import water_at
 
 
 @pytest.fixture

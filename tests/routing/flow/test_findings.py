@@ -8,14 +8,9 @@ import numpy as np
 import pytest
 
 from routing.finding import Finding
-from routing.flow import (
-    flow_findings,
-    hazen_williams_total,
-    line_capacity_m3_s,
-    steady_flow,
-    water_at,
-)
+from routing.flow import flow_findings, hazen_williams_total, line_capacity_m3_s, steady_flow
 from routing.pipe import load_catalogue, pipe_by_hand, schedule_pipes
+from routing.water import water_at
 
 STATION = np.linspace(0.0, 1000.0, 101)
 FALLING = 400.0 - 0.06 * STATION

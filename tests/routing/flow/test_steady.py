@@ -11,7 +11,8 @@ from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
 from routing.errors import InputError
-from routing.flow import line_capacity_m3_s, line_resistance, static_heads, steady_flow
+from routing.flow import line_capacity_m3_s, line_resistance, steady_flow
+from routing.heads import static_heads
 from routing.pipe import schedule_pipes
 
 ANY_LINE = settings(

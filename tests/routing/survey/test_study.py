@@ -39,7 +39,7 @@ def test_run_study__survey_gives_ground_and_levels(hill: Terrain, line: Route) -
     ground = np.interp([0.0, 200.0], study.profile.station_m, study.profile.ground_m)
     assert ground == pytest.approx([395.8, 377.0], abs=1e-8)
     assert study.profile.ground_m[-1] == pytest.approx(344.1, abs=1e-8)
-    assert (study.levels.intake_m, study.levels.outlet_m) == (395.8, 344.1)
+    assert (study.line.levels.intake_m, study.line.levels.outlet_m) == (395.8, 344.1)
     assert codes(study).count("survey_disagrees") == 1  # the peg, 2 m above; the ends agree
     assert any(
         "25 m" in text and "Surveyed" in text for text in study_document(study)["assumptions"]
@@ -48,7 +48,7 @@ def test_run_study__survey_gives_ground_and_levels(hill: Terrain, line: Route) -
 
 def test_run_study__own_level_outweighs_the_survey(hill: Terrain, line: Route) -> None:
     study = run(hill, line, survey={"points": ROWS}, intake={"level": "396.5 m"})
-    assert study.levels.intake_m == 396.5
+    assert study.line.levels.intake_m == 396.5
     assert "survey_level_unused" in codes(study)
 
 
@@ -60,8 +60,8 @@ def test_run_study__height_above_a_surveyed_end(hill: Terrain, line: Route) -> N
         intake={"level_above_ground": "0.4 m"},
         outlet={"level_above_ground": "0.5 m"},
     )
-    assert study.levels.intake_m == pytest.approx(396.2)
-    assert study.levels.outlet_m == pytest.approx(344.6)
+    assert study.line.levels.intake_m == pytest.approx(396.2)
+    assert study.line.levels.outlet_m == pytest.approx(344.6)
 
 
 def test_run_study__two_datums_are_a_fault(hill: Terrain, line: Route) -> None:
@@ -145,7 +145,7 @@ def test_run_study__drawn_uphill_is_told_and_reversed(hill: Terrain, line: Route
     assert not {"line_drawn_uphill", "uphill"} & set(codes(turned))
     right = run(hill, line)
     assert np.array_equal(turned.profile.ground_m, right.profile.ground_m)
-    assert turned.gross_head_m == right.gross_head_m
+    assert turned.line.gross_head_m == right.line.gross_head_m
 
 
 def noisy(line: Route, *, recorded: bool) -> Route:

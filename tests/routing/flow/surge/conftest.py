@@ -9,9 +9,10 @@ import numpy as np
 import pytest
 
 from routing.compiled import prefer_compiled
-from routing.flow import bend_loss_k, water_at
+from routing.flow import bend_loss_k
 from routing.flow.surge import uniform_closure
 from routing.pipe import load_catalogue, schedule_pipes
+from routing.water import water_at
 
 
 @pytest.fixture(autouse=True)

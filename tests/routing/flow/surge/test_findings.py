@@ -6,7 +6,6 @@ from typing import Any
 
 import numpy as np
 
-from routing.flow import water_at
 from routing.flow.surge import (
     SurgeInputs,
     instant_closure,
@@ -14,6 +13,7 @@ from routing.flow.surge import (
     run_surge,
     uniform_closure,
 )
+from routing.water import water_at
 
 
 def _codes(hill: dict[str, Any], **change: Any) -> dict[str, Any]:

@@ -8,9 +8,9 @@ import numpy as np
 import pytest
 
 from routing.errors import PipeError
-from routing.flow import water_at
 from routing.flow.surge import pipe_wave_speed_m_s, restraint_factor, wave_speed_m_s
 from routing.pipe import load_catalogue, pipe_by_hand
+from routing.water import water_at
 
 COLD = water_at(10.0)
 

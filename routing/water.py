@@ -36,6 +36,11 @@ class Water:
     bulk_modulus_pa: float
     gravity_m_s2: float
 
+    @property
+    def weight_n_m3(self) -> float:
+        """Return what a cubic metre weighs, which is the pressure of a metre of head [N/m3]."""
+        return self.density_kg_m3 * self.gravity_m_s2
+
 
 @lru_cache(maxsize=1)
 def _bulk_moduli() -> tuple[FloatArray, FloatArray]:

@@ -5,7 +5,7 @@ from __future__ import annotations
 from typing import overload
 
 from routing.arrays import FloatArray, frozen
-from routing.flow.water import Water
+from routing.water import Water
 
 __all__ = ["head_of_pressure_m", "pressure_pa", "static_heads"]
 
@@ -68,11 +68,11 @@ def pressure_pa(head_m: float | FloatArray, water: Water) -> float | FloatArray:
 
     Examples
     --------
-    >>> from routing.flow import water_at
+    >>> from routing.water import water_at
     >>> pressure_pa(100.0, water_at(10.0))
     980373.45
     """
-    return head_m * (water.density_kg_m3 * water.gravity_m_s2)
+    return head_m * water.weight_n_m3
 
 
 def head_of_pressure_m(pressure_pa: float, water: Water) -> float:
@@ -96,8 +96,8 @@ def head_of_pressure_m(pressure_pa: float, water: Water) -> float:
 
     Examples
     --------
-    >>> from routing.flow import water_at
+    >>> from routing.water import water_at
     >>> head_of_pressure_m(100e3, water_at(10.0))
     10.2002
     """
-    return pressure_pa / (water.density_kg_m3 * water.gravity_m_s2)
+    return pressure_pa / water.weight_n_m3
