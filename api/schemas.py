@@ -14,7 +14,7 @@ from pydantic import (
     WithJsonSchema,
 )
 
-from api.settings_schema import settings_schema
+from routing.settings import settings_schema
 
 __all__ = [
     "ETAG_HEADER",

@@ -137,7 +137,9 @@ def run_study(
     profile, survey = surveyed_profile(
         terrain,
         drawn,
-        settings.survey,
+        settings.survey.points,
+        fade_m=settings.survey.fade,
+        vertical_datum=settings.survey.vertical_datum,
         at_m=[
             *(start for start, _ in entries if start > 0.0),
             *(end for span in spans for end in (span.from_m, span.to_m)),

@@ -9,7 +9,8 @@ from __future__ import annotations
 
 import math
 import re
-from typing import Literal, NamedTuple
+from functools import cache
+from typing import Any, Literal, NamedTuple
 
 from routing.errors import QuantityError
 
@@ -199,14 +200,19 @@ def _celsius(number: float, unit: str, value: object, name: str) -> float:
     )
 
 
-def _ask_pint(number: float, unit: str, dimension: Dimension, value: object, name: str) -> float:
+@cache
+def _registry() -> Any:
     import pint
 
+    return pint.UnitRegistry()
+
+
+def _ask_pint(number: float, unit: str, dimension: Dimension, value: object, name: str) -> float:
     target = "m^3/s" if dimension == "flow" else ("" if dimension == "ratio" else None)
     if target is None:
         target = _SI_UNIT[dimension]
     try:
-        return float(pint.UnitRegistry().Quantity(number, unit).to(target).magnitude)
+        return float(_registry().Quantity(number, unit).to(target).magnitude)
     # pint's own parser lets errors of the Python tokenizer through for odd text, so no short list
     # of exception classes covers what a user may type.
     except Exception as exc:

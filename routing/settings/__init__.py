@@ -1,45 +1,55 @@
 """Room of the settings: what a study may be told, as frozen SI values.
 
-``tables`` is the whole settings file; ``readers`` turn text into values; ``pressures``
-holds surge and site, ``yields`` holds the
-tables of intake, energy and prices, ``title_block`` those of the sheets, ``stream_record`` reads a
-record of daily flows.
+Each key is one row: a field made by ``rows.row``, with the reader of ``readers`` that says what it
+takes. ``line`` holds the tables of line, ground and trench, ``pressures`` those of pipe, flow and
+surge, ``yields`` those of intake, energy and prices, ``title_block`` those of the sheets;
+``tables`` is the whole settings file, ``beside`` reads the files that it names (``stream_record`` a
+record of daily flows).
 """
 
-from routing.settings.tables import (
-    EnergySettings,
-    FlowSettings,
-    IntakeSettings,
+from routing.settings.line import (
     OutletSettings,
-    PipeSettings,
-    PriceSettings,
-    Settings,
-    SiteSettings,
     SpanSettings,
     StudySettings,
-    SurgeSettings,
+    SurveySettings,
     TerrainSettings,
     TrenchSettings,
-    TurbineSettings,
-    read_settings,
-    settings_from_mapping,
 )
+from routing.settings.pressures import (
+    FlowSettings,
+    HydrotestSettings,
+    PipeSettings,
+    SiteSettings,
+    SurgeSettings,
+    TurbineSettings,
+)
+from routing.settings.rows import Row, rows_of, written
+from routing.settings.tables import Settings, read_settings, settings_from_mapping, settings_schema
+from routing.settings.title_block import SheetSettings
+from routing.settings.yields import EnergySettings, IntakeSettings, PriceSettings
 
 __all__ = [
     "EnergySettings",
     "FlowSettings",
+    "HydrotestSettings",
     "IntakeSettings",
     "OutletSettings",
     "PipeSettings",
     "PriceSettings",
+    "Row",
     "Settings",
+    "SheetSettings",
     "SiteSettings",
     "SpanSettings",
     "StudySettings",
     "SurgeSettings",
+    "SurveySettings",
     "TerrainSettings",
     "TrenchSettings",
     "TurbineSettings",
     "read_settings",
+    "rows_of",
     "settings_from_mapping",
+    "settings_schema",
+    "written",
 ]

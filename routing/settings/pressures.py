@@ -1,79 +1,132 @@
-"""[surge] and [site]: how the flow is stopped, and the ground and weather the line lies in."""
+"""[flow], [[pipe]], [turbine], [surge], [site], [test]: what runs through the line, and in what."""
 
 from __future__ import annotations
 
-from collections.abc import Mapping
 from dataclasses import dataclass
 from itertools import pairwise
 from typing import Literal
 
 from routing.errors import SettingsError
-from routing.settings.readers import (
-    Reader,
-    choice,
-    flag,
-    list_of,
-    number,
-    quantity,
-    table_of,
-    text,
-)
+from routing.settings.line import STATION
+from routing.settings.readers import choice, flag, name_or_number, number, quantity, text
+from routing.settings.rows import row, tables
 
-__all__ = ["SITE_KEYS", "SURGE_KEYS", "SiteSettings", "SurgeSettings", "SurgeStep"]
+__all__ = [
+    "FlowSettings",
+    "HydrotestSettings",
+    "PipeSettings",
+    "SiteSettings",
+    "SurgeSettings",
+    "SurgeStep",
+    "TurbineSettings",
+]
+
+_JOINT = choice("gasket pvc", "gasket di", "solvent", "fused", "welded", "flanged")
+_TURN = quantity("angle", "0 deg", "15 deg")
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class FlowSettings:
+    """[flow]: what the line is to carry."""
+
+    design: float | None = row(
+        quantity("flow", "0.01 L/s", "100 m3/s"),
+        "design flow",
+        "18 L/s",
+        without="none: no flowing pressures, net head or power",
+        page=("Design flow", ""),
+    )
+    temperature: float = row(
+        quantity("temperature", "0 degC", "40 degC"),
+        "temperature of the water",
+        "8 degC",
+        "10 degC",
+        page=("Water temperature", ""),
+    )
+    local_loss: float | None = row(
+        number(0.0, 10_000.0),
+        "sum of loss coefficients K along the line",
+        1.2,
+        without="from its own bends and changes of bore",
+        page=("Other local losses", "sum of K"),
+    )
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class PipeSettings:
+    """[[pipe]]: where it starts, and a catalogue id, a catalogue choice, or dimensions."""
+
+    from_: float = row(STATION, "station where this pipe starts", "0 m", "0 m")
+    catalogue: str | None = row(text(), "id of a catalogue pipe; or:", "PE100-SDR17-200")
+    material: str | None = row(
+        text(), "material, with nominal and series or with inside_diameter and wall", "PE100"
+    )
+    nominal: str | None = row(name_or_number, "nominal size, with material and series", "200")
+    series: str | None = row(text(), "class or series, with material and nominal", "SDR 17")
+    standard: str | None = row(text(), "standard, where the rest leaves a choice", "ISO 4427")
+    inside_diameter: float | None = row(
+        quantity("length", "10 mm", "4 m"),
+        "inside diameter of a pipe by hand, with material and wall",
+        "176 mm",
+    )
+    wall: float | None = row(
+        quantity("length", "0.2 mm", "300 mm"), "mean wall of a pipe by hand", "11.9 mm"
+    )
+    pressure_rating: float | None = row(
+        quantity("pressure", "0.1 bar", "1000 bar"),
+        "pressure rating of a pipe by hand",
+        "10 bar",
+        without="not known: pressure is not checked",
+    )
+    rating_temperature: float | None = row(
+        quantity("temperature", "-20 degC", "100 degC"),
+        "temperature that this rating holds for",
+        "20 degC",
+    )
+    roughness: float | None = row(
+        quantity("length", "0 mm", "30 mm"),
+        "roughness of the aged wall",
+        "0.01 mm",
+        without="the material's, aged",
+    )
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class TurbineSettings:
+    """[turbine]: the machine at the end of the line."""
+
+    kind: str | None = row(
+        text(),
+        "pelton, turgo, crossflow, francis or pump as turbine",
+        "crossflow",
+        page=("Kind", ""),
+    )
+    efficiency: float | None = row(
+        quantity("ratio", "1 %", "100 %"),
+        "from water to wire",
+        "64 %",
+        without="by kind, with a note; 50 % when unknown",
+        page=("Water to wire", ""),
+    )
+    closure_time: float | None = row(
+        quantity("time", "0 s", "1 h"),
+        "closing time of its valve or needle; the surge of such a closure is then followed in time",
+        "8 s",
+        without="only the sudden blockage is judged, by its bound",
+    )
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class SurgeStep:
-    """[[surge.step]]: how far the valve is still open (1 open, 0 shut) at a time [s]."""
+    """[[surge.step]]: one point of a closure."""
 
-    time: float
-    open: float
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class SurgeSettings:
-    """[surge]: how the machine's valve closes, whether its surge comes daily, and how to judge it.
-
-    ``step`` gives the closure point by point and replaces an even one; ``run`` false leaves it at
-    the quick bound; ``factor`` is the user's own allowance on the rating; ``find_closing`` asks for
-    the shortest time in which an even closure is safe.
-    """
-
-    valve: Literal["nozzle", "gate", "butterfly"] = "nozzle"
-    step: tuple[SurgeStep, ...] = ()
-    find_closing: bool = False
-    recurring: bool = False
-    factor: float | None = None
-    run: bool | None = None
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class SiteSettings:
-    """[site]: the ground and the weather, and how the line will be tested."""
-
-    soil: str | None = None
-    soil_modulus: float | None = None
-    joint: str | None = None
-    joint_allowance: float | None = None
-    vents_may_freeze: bool = True
-    flood_rise: float = 0.0
-    frost_depth: float | None = None
-    drain_hours: float | None = None
-    test_factor: float = 1.5
-
-
-def _steps(value: object, name: str) -> tuple[SurgeStep, ...]:
-    steps = tuple(
-        table_of(
-            SurgeStep,
-            entry,
-            f"{name}[{i}]",
-            _STEP,
-            needs=("time", "open"),
-            example='time = "4 s", open = 0.2',
-        )
-        for i, entry in enumerate(list_of(value, name))
+    time: float = row(quantity("time", "0.01 s", "1 h"), "time since it began", "4 s", needed=True)
+    open: float = row(
+        number(0.0, 1.0), "how far the valve is still open, 1 open to 0 shut", 0.2, needed=True
     )
+
+
+def _rising(steps: tuple[SurgeStep, ...], name: str) -> tuple[SurgeStep, ...]:
     for before, after in pairwise(steps):
         if after.time <= before.time:
             raise SettingsError(
@@ -82,26 +135,111 @@ def _steps(value: object, name: str) -> tuple[SurgeStep, ...]:
     return steps
 
 
-_STEP: Mapping[str, Reader] = {
-    "time": quantity("time", least=0.0, above=True),
-    "open": number(least=0.0, most=1.0),
-}
-SURGE_KEYS: Mapping[str, Reader] = {
-    "valve": choice("nozzle", "gate", "butterfly"),
-    "step": _steps,
-    "find_closing": flag,
-    "recurring": flag,
-    "factor": number(least=1.0, most=2.0),
-    "run": flag,
-}
-SITE_KEYS: Mapping[str, Reader] = {
-    "soil": text,
-    "soil_modulus": quantity("pressure", least=0.0, above=True),
-    "joint": text,
-    "joint_allowance": quantity("angle", least=0.0, most=15.0),
-    "vents_may_freeze": flag,
-    "flood_rise": quantity("length", least=0.0),
-    "frost_depth": quantity("length", least=0.0),
-    "drain_hours": number(least=0.1, most=1000.0),
-    "test_factor": number(least=1.0, most=2.0),
-}
+@dataclass(frozen=True, slots=True, kw_only=True)
+class SurgeSettings:
+    """[surge]: how the machine's valve closes, whether its surge comes daily, how to judge it."""
+
+    valve: Literal["nozzle", "gate", "butterfly"] = row(
+        choice("nozzle", "gate", "butterfly"),
+        "how the outlet closes; a gate cuts most of its flow late",
+        "gate",
+        "nozzle",
+    )
+    step: tuple[SurgeStep, ...] = row(
+        tables(SurgeStep, _rising),
+        "the closure point by point, instead of an even one",
+        [{"time": "4 s", "open": 0.2}, {"time": "20 s", "open": 0.0}],
+        without="even over `closure_time`",
+    )
+    find_closing: bool = row(
+        flag, "search the shortest even closure that class and vacuum bear", True, False
+    )
+    recurring: bool = row(flag, "the closure happens daily, which plastic bears less", True, False)
+    factor: float | None = row(
+        number(1.0, 2.0),
+        "your own allowance on the rating in a surge",
+        1.2,
+        without="the pipe standard's",
+    )
+    run: bool | None = row(
+        flag,
+        "false leaves the surge at its quick bound",
+        False,
+        without="followed when a closing time is given",
+    )
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class SiteSettings:
+    """[site]: the ground and the weather, and how the line will be tested."""
+
+    soil: str | None = row(
+        text(),
+        "ground that blocks bear on",
+        "sand and gravel",
+        without="500 psf (24 kPa), with a warning",
+    )
+    soil_modulus: float | None = row(
+        quantity("pressure", "0.1 MPa", "100 MPa"),
+        "modulus of the soil beside the pipe (1.4 to 13.8 MPa): counts its support against vacuum, "
+        "never on spans",
+        "3 MPa",
+        without="no support is counted",
+    )
+    joint: str | None = row(_JOINT, "joints of the pipe", "fused", without="usual for the material")
+    joint_allowance: float | None = row(
+        _TURN,
+        "what one joint may turn, from the maker's sheet",
+        "1 deg",
+        without="usual for the joint; none for gasketed PVC",
+    )
+    vents_may_freeze: bool = row(
+        flag, "a frozen vent is a closed vent", False, True, without="true, the safe side"
+    )
+    flood_rise: float = row(
+        quantity("length", "0 m", "50 m"),
+        "flood level at the intake over its usual level",
+        "0.4 m",
+        "0 m",
+    )
+    frost_depth: float | None = row(
+        quantity("length", "0 m", "10 m"),
+        "how deep the ground freezes",
+        "0.5 m",
+        without="not known, with a note",
+    )
+    drain_hours: float | None = row(
+        number(0.1, 1000.0),
+        "time in which a drain should empty its stretch, a plain number of hours",
+        6.0,
+        without="8",
+    )
+    test_factor: float = row(
+        number(1.0, 2.0),
+        "test pressure at the lowest point over the highest static one",
+        1.25,
+        1.5,
+    )
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class HydrotestSettings:
+    """[test]: how the finished line is tested."""
+
+    rule: Literal["municipal", "EN 805", "polyethylene"] | None = row(
+        choice("municipal", "EN 805", "polyethylene"),
+        "the rule that test pressure and time are taken from: of US municipal mains, of EN 805, or "
+        "the procedure of its own that polyethylene has",
+        "EN 805",
+        without="by the material of the pipe",
+    )
+    medium: Literal["water"] = row(
+        choice(
+            "water",
+            why="Compressed air or gas stores so much energy that a failing joint throws pipe and "
+            "earth about; lines are tested full of water, with the air let out.",
+        ),
+        "what the line is filled with for the test; anything but water is refused",
+        "water",
+        "water",
+    )

@@ -1,115 +1,92 @@
-"""How one value of a settings table is read: each reader takes a value and the name to call it by.
+"""How one value of a settings table is read, and what may be given there.
 
-A reader returns an SI value or raises :class:`~routing.errors.SettingsError` (a quantity that
-cannot be read: :class:`~routing.errors.QuantityError`), naming the input, its value and the remedy.
+A reader takes a value and the name to call it by, and returns an SI value or raises
+:class:`~routing.errors.SettingsError` (a quantity that cannot be read:
+:class:`~routing.errors.QuantityError`), naming the input, its value and what may be given. It also
+holds the JSON Schema of its values, so that the description of the service cannot differ from what
+is taken.
 """
 
 from __future__ import annotations
 
-import difflib
+import datetime
 import math
-from collections.abc import Callable, Mapping, Sequence
+from collections.abc import Callable, Mapping
+from dataclasses import dataclass, field
+from types import MappingProxyType
 from typing import Any
 
-from routing.errors import SettingsError
+from routing.errors import QuantityError, SettingsError
 from routing.units import Dimension, parse_quantity
 
 __all__ = [
     "Reader",
-    "check_known",
     "choice",
+    "date",
     "flag",
-    "list_of",
+    "name_or_number",
     "number",
+    "prices",
     "quantity",
-    "table_of",
     "text",
-    "text_or_number",
     "whole",
 ]
 
-Reader = Callable[[object, str], Any]
 
-_SI: Mapping[Dimension, str] = {
-    "length": "m",
-    "area": "m2",
-    "angle": "deg",
-    "volume": "m3",
-    "flow": "m3/s",
-    "temperature": "degC",
-    "pressure": "Pa",
-    "time": "s",
-    "power": "W",
-}
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Reader:
+    """How a value is read; ``takes`` says in words what may be given.
 
+    ``dimension`` and ``ends`` (as written) are those of a quantity, ``choices`` the words of a
+    choice; ``rows`` is the class whose rows make a table, ``several`` says that it may stand many
+    times.
+    """
 
-def check_known(key: object, known: Sequence[str], table: str) -> None:
-    """Refuse a key (with an empty ``table``: a table) that does not exist, naming the nearest."""
-    if key in known:
-        return
-    near = difflib.get_close_matches(str(key), known, n=1, cutoff=0.0)
-    where = f"[{table}] " if table else ""
-    raise SettingsError(
-        f"{where}{key} is not a known {'key' if table else 'table'}.",
-        f"The nearest known one is {near[0]}.",
-    )
+    read: Callable[[object, str], Any]
+    schema: Mapping[str, Any]
+    takes: str = ""
+    dimension: Dimension | None = None
+    ends: tuple[str, str] | None = None
+    choices: tuple[str, ...] = field(default=())
+    rows: type | None = None
+    several: bool = False
+
+    def __call__(self, value: object, name: str) -> Any:
+        """Return the value as the trade takes it."""
+        return self.read(value, name)
 
 
-def list_of(value: object, name: str) -> list[Any]:
-    """Return a list of tables."""
-    if isinstance(value, list):
-        return value
-    raise SettingsError(
-        f"{name} must be a list of tables.", f"Write each as its own [[{name}]] table."
-    )
+def quantity(dimension: Dimension, least: str, most: str) -> Reader:
+    """Return the reader of text with a unit, from ``least`` to ``most``.
 
-
-def table_of(
-    kind: type,
-    value: object,
-    name: str,
-    readers: Mapping[str, Reader],
-    *,
-    needs: Sequence[str] = (),
-    example: str = "",
-) -> Any:
-    """Return a table as its dataclass; ``needs`` are keys without which it means nothing."""
-    if not isinstance(value, Mapping):
-        raise SettingsError(
-            f"{name} = {value!r} is no table.",
-            f"Write [{name}] with keys such as {next(iter(readers))} below it.",
-        )
-    values = {}
-    for key, item in value.items():
-        check_known(key, list(readers), name)
-        # "from" is a word of Python, so that field has an underscore.
-        values["from_" if key == "from" else key] = readers[key](item, f"{name}.{key}")
-    if not set(needs) <= set(value):
-        wanted = f"both {needs[0]} and {needs[1]}" if len(needs) == 2 else ", ".join(needs)
-        raise SettingsError(f"{name} needs {wanted}.", f"Write, for example, {example}.")
-    return kind(**values)
-
-
-def quantity(
-    dimension: Dimension, *, least: float = -math.inf, above: bool = False, most: float = math.inf
-) -> Reader:
-    """Return the reader of text with a unit, within bounds."""
+    >>> quantity("length", "0 m", "20 m")("3 ft", "trench.cover")
+    0.9144
+    """
+    low, high = (parse_quantity(end, dimension, name="range") for end in (least, most))
 
     def read(value: object, name: str) -> float:
-        found = parse_quantity(value, dimension, name=name)
-        if found < least or (above and found <= least) or found > most:
-            bound = f"{'more than' if above else 'at least'} {least:g}"
-            limits = bound if most == math.inf else f"{bound} and at most {most:g}"
-            unit = "" if dimension == "ratio" else f" ({_SI[dimension]})"
+        try:
+            found = parse_quantity(value, dimension, name=name)
+        except QuantityError as exc:
+            raise QuantityError(exc.problem, f"{exc.remedy} {least} to {most} is taken.") from exc
+        if not low <= found <= high:
             raise SettingsError(
-                f"{name} = {value!r} is out of range.", f"Give a value of {limits}{unit}."
+                f"{name} = {value!r} is out of range.", f"Give a value from {least} to {most}."
             )
         return found
 
-    return read
+    plain = {"type": "number", "minimum": low, "maximum": high}
+    words = {"type": "string", "minLength": 1}
+    return Reader(
+        read=read,
+        schema={"anyOf": [words, plain]} if dimension == "ratio" else words,
+        takes=f"{least} to {most}",
+        dimension=dimension,
+        ends=(least, most),
+    )
 
 
-def number(*, least: float, most: float) -> Reader:
+def number(least: float, most: float) -> Reader:
     """Return the reader of a plain number within bounds."""
 
     def read(value: object, name: str) -> float:
@@ -117,22 +94,30 @@ def number(*, least: float, most: float) -> Reader:
         if not good or not math.isfinite(value) or not least <= value <= most:  # type: ignore[operator,arg-type]
             raise SettingsError(
                 f"{name} = {value!r} cannot be used.",
-                f"Give a plain number from {least:g} to {most:g}.",
+                f"Give a plain number from {least:g} to {most:.12g}.",
             )
         return float(value)  # type: ignore[arg-type]
 
-    return read
+    schema = {"type": "number", "minimum": least, "maximum": most}
+    return Reader(read=read, schema=schema, takes=f"{least:g} to {most:.12g}")
 
 
-def whole(value: object, name: str) -> int:
-    """Return the number of a band."""
-    if isinstance(value, bool) or not isinstance(value, int) or not 1 <= value <= 65535:
-        raise SettingsError(f"{name} = {value!r} is no band number.", "Give a whole number from 1.")
-    return value
+def whole(least: int, most: int) -> Reader:
+    """Return the reader of a whole number within bounds."""
+
+    def read(value: object, name: str) -> int:
+        if isinstance(value, bool) or not isinstance(value, int) or not least <= value <= most:
+            raise SettingsError(
+                f"{name} = {value!r} cannot be used.",
+                f"Give a whole number from {least} to {most}.",
+            )
+        return value
+
+    schema = {"type": "integer", "minimum": least, "maximum": most}
+    return Reader(read=read, schema=schema, takes=f"{least} to {most}")
 
 
-def flag(value: object, name: str) -> bool:
-    """Return true or false."""
+def _flag(value: object, name: str) -> bool:
     if not isinstance(value, bool):
         raise SettingsError(
             f"{name} = {value!r} is neither true nor false.", "Write true or false."
@@ -140,30 +125,80 @@ def flag(value: object, name: str) -> bool:
     return value
 
 
-def text(value: object, name: str) -> str:
-    """Return text that is not empty."""
-    if not isinstance(value, str) or not value.strip() or len(value) > 500:
-        raise SettingsError(
-            f"{name} must be text of 1 to 500 characters.", 'Write it in quotes, as in "hill line".'
-        )
-    return value.strip()
+flag = Reader(read=_flag, schema={"type": "boolean"}, takes="true or false")
+"""Reader of true or false."""
 
 
-def text_or_number(value: object, name: str) -> str:
-    """Return text, or a number as text."""
+def text(most: int = 500) -> Reader:
+    """Return the reader of text that is not empty, as one line."""
+
+    def read(value: object, name: str) -> str:
+        if not isinstance(value, str) or not value.strip() or len(value) > most:
+            raise SettingsError(
+                f"{name} must be text of 1 to {most} characters.",
+                'Write it in quotes, as in "hill line".',
+            )
+        return " ".join(value.split())
+
+    return Reader(read=read, schema={"type": "string", "minLength": 1, "maxLength": most})
+
+
+def _name_or_number(value: object, name: str) -> str:
     if isinstance(value, int | float) and not isinstance(value, bool) and math.isfinite(value):
         return f"{value:g}"
-    return text(value, name)
+    return str(text()(value, name))
 
 
-def choice(*allowed: str) -> Reader:
-    """Return the reader of one word of several."""
+name_or_number = Reader(read=_name_or_number, schema={"anyOf": [text().schema, {"type": "number"}]})
+"""Reader of text, or of a number as text."""
+
+
+def _date(value: object, name: str) -> str:
+    try:
+        # TOML has dates of its own; JSON has not.
+        return datetime.date.fromisoformat(str(value)).isoformat()
+    except ValueError as exc:
+        raise SettingsError(
+            f"{name} = {value!r} is no date.", 'Write year-month-day, as in "2026-11-25".'
+        ) from exc
+
+
+date = Reader(read=_date, schema={"type": "string", "format": "date"}, takes="year-month-day")
+"""Reader of a date, kept as text."""
+
+
+def choice(*allowed: str, why: str = "") -> Reader:
+    """Return the reader of one word of several; ``why`` says why there are no more."""
 
     def read(value: object, name: str) -> str:
         if value not in allowed:
             raise SettingsError(
-                f"{name} = {value!r} is not a choice.", f"Choose one of: {', '.join(allowed)}."
+                f"{name} = {value!r} is not a choice.",
+                f"Choose one of: {', '.join(allowed)}.{f' {why}' if why else ''}",
             )
         return str(value)
 
-    return read
+    words = ", ".join(f'"{word}"' for word in allowed)
+    return Reader(read=read, schema={"enum": list(allowed)}, takes=words, choices=allowed)
+
+
+_MONEY = number(0.0, 1e9)
+
+
+def _prices(value: object, name: str) -> Mapping[str, float]:
+    if not isinstance(value, Mapping):
+        raise SettingsError(
+            f"{name} = {value!r} is no table of prices.",
+            f"Write [{name}] with a price in each row.",
+        )
+    return MappingProxyType(
+        {str(key): _MONEY(price, f"{name}.{key}") for key, price in value.items()}
+    )
+
+
+prices = Reader(
+    read=_prices,
+    schema={"type": "object", "additionalProperties": _MONEY.schema},
+    takes=f"a price in each row, {_MONEY.takes}",
+)
+"""Reader of a table of prices by a name that the user chooses."""

@@ -5,14 +5,14 @@ from __future__ import annotations
 import math
 from collections.abc import Mapping, Sequence
 from pathlib import Path
-from typing import Any, Final
+from typing import Final
 
 from routing.errors import InputError, QuantityError, SettingsError
 from routing.line.table import decode_text, read_number, read_table
-from routing.settings.readers import quantity, text
+from routing.settings.readers import Reader, quantity, text
 from routing.units import parse_quantity
 
-__all__ = ["read_record", "record", "with_record"]
+__all__ = ["RECORD", "read_record", "record"]
 
 MAX_DAYS: Final = 100_000
 """Most days of a record [-]; a longer one holds more than one reading a day."""
@@ -101,7 +101,7 @@ def _plain(name: str) -> tuple[str, str | None]:
 def _factor(unit: object, name: str) -> float:
     """Return what one of a unit of flow is [m3/s]."""
     try:
-        return parse_quantity(f"1 {text(unit, name)}", "flow", name=name)
+        return parse_quantity(f"1 {text()(unit, name)}", "flow", name=name)
     except QuantityError as exc:
         raise InputError(
             f"{name} = {unit!r} is no unit of flow.", 'Give "L/s", "m3/s", "cfs" or "gpm".'
@@ -135,7 +135,7 @@ def record(value: object, name: str) -> tuple[float, ...]:
             'Give the flows in place, as {"unit": "L/s", "flows": [41.0, 39.5]}.',
         )
     if isinstance(value, list):
-        read = quantity("flow", least=0.0)
+        read = quantity("flow", "0 L/s", "10000 m3/s")
         return _checked([read(item, f"{name}[{i}]") for i, item in enumerate(value)], name)
     if not isinstance(value, Mapping) or set(value) != {"unit", "flows"}:
         raise SettingsError(
@@ -154,23 +154,24 @@ def _is_flow(item: object) -> bool:
     return item is None or (isinstance(item, int | float) and not isinstance(item, bool))
 
 
-def with_record(tables: Mapping[str, Any], folder: Path) -> dict[str, Any]:
-    """Return settings tables with a file named in ``energy.record`` read in its place.
-
-    The settings then hold the whole record and need no file any more. The file is sought beside
-    the settings file.
-    """
-    energy = tables.get("energy")
-    named = energy.get("record") if isinstance(energy, Mapping) else None
-    if not isinstance(energy, Mapping) or not isinstance(named, str):
-        return dict(tables)
-    unit = energy.get("unit")
-    if unit is not None and not isinstance(unit, str):
-        raise SettingsError(f"energy.unit = {unit!r} is no text.", "Write it in quotes.")
-    try:
-        flows = read_record(folder / named, unit=unit)
-    except InputError as error:
-        raise SettingsError(f"energy.record: {error.problem}", error.remedy) from error
-    kept = {key: item for key, item in energy.items() if key != "unit"}
-    given = [None if math.isnan(flow) else flow for flow in flows]
-    return {**tables, "energy": {**kept, "record": {"unit": "m3/s", "flows": given}}}
+RECORD = Reader(
+    read=record,
+    schema={
+        "anyOf": [
+            {"type": "array", "items": text().schema},
+            {
+                "type": "object",
+                "additionalProperties": False,
+                "required": ["unit", "flows"],
+                "properties": {
+                    "unit": text().schema,
+                    "flows": {"type": "array", "items": {"type": ["number", "null"]}},
+                },
+            },
+        ]
+    },
+    takes="a CSV beside the settings file with a column such as `flow [L/s]`; in place "
+    '`{"unit": "L/s", "flows": [41.0, null]}` or a list of texts with units',
+    several=True,
+)
+"""How energy.record is read."""

@@ -14,164 +14,60 @@ from types import MappingProxyType
 from typing import Any
 
 from routing.errors import SettingsError
-from routing.settings.pressures import SITE_KEYS, SURGE_KEYS, SiteSettings, SurgeSettings
-from routing.settings.readers import (
-    Reader,
-    check_known,
-    choice,
-    flag,
-    list_of,
-    number,
-    quantity,
-    table_of,
-    text,
-    text_or_number,
-    whole,
+from routing.settings.beside import with_files
+from routing.settings.line import (
+    OutletSettings,
+    StudySettings,
+    SurveySettings,
+    TerrainSettings,
+    TrenchSettings,
 )
-from routing.settings.stream_record import with_record
-from routing.settings.title_block import SHEET_KEYS, SheetSettings, with_features
-from routing.settings.yields import (
-    ENERGY_KEYS,
-    INTAKE_KEYS,
-    PRICE_KEYS,
-    EnergySettings,
-    IntakeSettings,
-    PriceSettings,
-    check_yield,
+from routing.settings.pressures import (
+    FlowSettings,
+    HydrotestSettings,
+    PipeSettings,
+    SiteSettings,
+    SurgeSettings,
+    TurbineSettings,
 )
-from routing.survey import SurveySettings, raw_points, with_points, with_survey
-from routing.units import UnitSystem
+from routing.settings.rows import check_known, row, rows_of, table, tables
+from routing.settings.title_block import SheetSettings
+from routing.settings.yields import EnergySettings, IntakeSettings, PriceSettings
 
-__all__ = [
-    "EnergySettings",
-    "FlowSettings",
-    "IntakeSettings",
-    "OutletSettings",
-    "PipeSettings",
-    "PriceSettings",
-    "Settings",
-    "SiteSettings",
-    "SpanSettings",
-    "StudySettings",
-    "SurgeSettings",
-    "TerrainSettings",
-    "TrenchSettings",
-    "TurbineSettings",
-    "read_settings",
-    "settings_from_mapping",
-]
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class StudySettings:
-    """[study]: its name (default: the route's), the units that people are shown, and its line.
-
-    ``line`` says which of several lines to take, ``reverse`` to run it from its other end;
-    ``clean`` takes the knots and spikes of a walk out, by default from recorded tracks only.
-    """
-
-    name: str | None = None
-    units: UnitSystem = "metric"
-    line: str | None = None
-    reverse: bool = False
-    clean: bool | None = None
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class TerrainSettings:
-    """[terrain]: what the raster does not say, or says wrongly."""
-
-    unit: str | None = None
-    crs: str | None = None
-    band: int = 1
-    rmse: float | None = None
-    vertical_datum: str | None = None
-    source: str | None = None
-    bridge: float | None = None
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class OutletSettings:
-    """[outlet]: level of the outlet's centreline [m]; neither: as the pipe is laid."""
-
-    level: float | None = None
-    level_above_ground: float | None = None
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class SpanSettings:
-    """[[trench.span]]: stations [m] between which the pipe runs above ground, support distance."""
-
-    from_: float
-    to: float
-    support_spacing: float | None = None
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class TrenchSettings:
-    """[trench]: lengths in m, grades as rise over plan length; None: the trade's default."""
-
-    cover: float | None = None
-    max_depth: float | None = None
-    bedding: float = 0.1
-    min_grade: float = 0.002
-    min_grade_falling: float | None = None
-    span: tuple[SpanSettings, ...] = ()
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class FlowSettings:
-    """[flow]: design flow [m3/s], water temperature [degC], sum of local loss coefficients [-]."""
-
-    design: float | None = None
-    temperature: float = 10.0
-    local_loss: float | None = None
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class PipeSettings:
-    """[[pipe]]: where it starts [m], and a catalogue id, a catalogue choice, or dimensions [m]."""
-
-    from_: float = 0.0
-    catalogue: str | None = None
-    material: str | None = None
-    nominal: str | None = None
-    series: str | None = None
-    standard: str | None = None
-    inside_diameter: float | None = None
-    wall: float | None = None
-    pressure_rating: float | None = None
-    rating_temperature: float | None = None
-    roughness: float | None = None
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class TurbineSettings:
-    """[turbine]: kind, water-to-wire efficiency [-], closing time of its valve [s]."""
-
-    kind: str | None = None
-    efficiency: float | None = None
-    closure_time: float | None = None
+__all__ = ["Settings", "read_settings", "settings_from_mapping", "settings_schema"]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Settings:
     """All tables; ``given`` is the text they came from, for the record."""
 
-    study: StudySettings = field(default_factory=StudySettings)
-    terrain: TerrainSettings = field(default_factory=TerrainSettings)
-    intake: IntakeSettings = field(default_factory=IntakeSettings)
-    outlet: OutletSettings = field(default_factory=OutletSettings)
-    trench: TrenchSettings = field(default_factory=TrenchSettings)
-    flow: FlowSettings = field(default_factory=FlowSettings)
-    pipe: tuple[PipeSettings, ...] = ()
-    turbine: TurbineSettings = field(default_factory=TurbineSettings)
-    surge: SurgeSettings = field(default_factory=SurgeSettings)
-    site: SiteSettings = field(default_factory=SiteSettings)
-    energy: EnergySettings = field(default_factory=EnergySettings)
-    prices: PriceSettings = field(default_factory=PriceSettings)
-    sheet: SheetSettings = field(default_factory=SheetSettings)
-    survey: SurveySettings = field(default_factory=SurveySettings)
+    study: StudySettings = row(table(StudySettings), "the study itself")
+    terrain: TerrainSettings = row(
+        table(TerrainSettings), "what the raster does not say, or says wrongly"
+    )
+    intake: IntakeSettings = row(
+        table(IntakeSettings), "the water at the upper end, and how the intake is built"
+    )
+    outlet: OutletSettings = row(table(OutletSettings), "the lower end")
+    trench: TrenchSettings = row(table(TrenchSettings), "what the trench must keep to")
+    flow: FlowSettings = row(table(FlowSettings), "what the line is to carry")
+    pipe: tuple[PipeSettings, ...] = row(
+        tables(PipeSettings),
+        "a pipe, from its station to the next one's; the first begins at the intake",
+        without="the trench is made for an outside diameter of 200 mm, and the study says so",
+    )
+    turbine: TurbineSettings = row(table(TurbineSettings), "the machine")
+    surge: SurgeSettings = row(
+        table(SurgeSettings), "how the flow is stopped, and how that is judged"
+    )
+    site: SiteSettings = row(table(SiteSettings), "the ground and the weather")
+    test: HydrotestSettings = row(table(HydrotestSettings), "how the finished line is tested")
+    energy: EnergySettings = row(table(EnergySettings), "the stream and the energy of a year")
+    prices: PriceSettings = row(
+        table(PriceSettings), "your own prices; nothing is looked up anywhere"
+    )
+    sheet: SheetSettings = row(table(SheetSettings), "what stands on the papers")
+    survey: SurveySettings = row(table(SurveySettings), "levels taken on the ground")
     given: Mapping[str, Any] = field(default_factory=lambda: MappingProxyType({}))
 
     def __reduce__(self) -> tuple[Any, ...]:
@@ -197,9 +93,7 @@ def read_settings(path: Path) -> Settings:
             f"The settings file {path} is not TOML: {exc}.",
             'Write lines such as cover = "0.9 m" under tables such as [trench].',
         ) from exc
-    for with_file in (with_features, with_survey, with_record):
-        tables = with_file(tables, path.parent)
-    return settings_from_mapping(tables)
+    return settings_from_mapping(with_files(tables, path.parent))
 
 
 def settings_from_mapping(tables: Mapping[str, Any]) -> Settings:
@@ -213,135 +107,25 @@ def settings_from_mapping(tables: Mapping[str, Any]) -> Settings:
             f"Settings must be tables, not {type(tables).__name__}.",
             'Write, for example, {"flow": {"design": "18 L/s"}}.',
         )
-    values: dict[str, Any] = {}
-    for name, table in tables.items():
-        check_known(name, [*_TABLES, "pipe"], "")
-        if name == "pipe":
-            values[name] = tuple(
-                table_of(PipeSettings, entry, f"pipe[{i}]", _PIPE)
-                for i, entry in enumerate(list_of(table, "pipe"))
-            )
-        else:
-            kind, readers = _TABLES[name]
-            values[name] = table_of(kind, table, name, readers)
-    if "survey" in values:
-        values["survey"] = with_points(values["survey"])
-    settings = Settings(**values, given=MappingProxyType(dict(tables)))
-    _consistent(settings)
-    return settings
+    rows = rows_of(Settings)
+    for name in tables:
+        check_known(name, list(rows), "")
+    values = {name: rows[name].reader(value, name) for name, value in tables.items()}
+    return Settings(**values, given=MappingProxyType(dict(tables)))
 
 
-def _consistent(settings: Settings) -> None:
-    for name, table in (("intake", settings.intake), ("outlet", settings.outlet)):
-        given = settings.given.get(name, {})
-        if table.level is not None and "level_above_ground" in given:
-            raise SettingsError(
-                f"{name}.level and {name}.level_above_ground are both given.",
-                "Keep the one that was measured.",
-            )
-    check_yield(settings.intake, settings.energy, settings.prices)
+def settings_schema() -> dict[str, Any]:
+    """Return the JSON Schema of a study's settings."""
+    return {
+        **table(Settings).schema,
+        "description": "The tables of a settings file. Every quantity is text with a unit.",
+        "examples": [EXAMPLE],
+    }
 
 
-def _spans(value: object, name: str) -> tuple[SpanSettings, ...]:
-    return tuple(
-        table_of(
-            SpanSettings,
-            entry,
-            f"{name}[{i}]",
-            _SPAN,
-            needs=("from", "to"),
-            example='from = "310 m", to = "342 m"',
-        )
-        for i, entry in enumerate(list_of(value, name))
-    )
-
-
-_LENGTH = quantity("length")
-_LENGTH_FROM_0 = quantity("length", least=0.0)
-_LENGTH_ABOVE_0 = quantity("length", least=0.0, above=True)
-_SPAN: Mapping[str, Reader] = {
-    "from": _LENGTH_FROM_0,
-    "to": _LENGTH_ABOVE_0,
-    "support_spacing": _LENGTH_ABOVE_0,
+EXAMPLE: Mapping[str, Any] = {
+    "trench": {"cover": "0.9 m", "max_depth": "1.8 m"},
+    "flow": {"design": "18 L/s"},
+    "pipe": [{"from": "0 m", "material": "PE100", "inside_diameter": "176 mm", "wall": "11.9 mm"}],
 }
-_PIPE: Mapping[str, Reader] = {
-    "from": _LENGTH_FROM_0,
-    "catalogue": text,
-    "material": text,
-    "nominal": text_or_number,
-    "series": text,
-    "standard": text,
-    "inside_diameter": _LENGTH_ABOVE_0,
-    "wall": _LENGTH_ABOVE_0,
-    "pressure_rating": quantity("pressure", least=0.0, above=True),
-    "rating_temperature": quantity("temperature"),
-    "roughness": _LENGTH_FROM_0,
-}
-_TABLES: Mapping[str, tuple[type, Mapping[str, Reader]]] = {
-    "study": (
-        StudySettings,
-        {
-            "name": text,
-            "units": choice("metric", "us"),
-            "line": text_or_number,
-            "reverse": flag,
-            "clean": flag,
-        },
-    ),
-    "terrain": (
-        TerrainSettings,
-        {
-            "unit": choice("m", "ft", "US survey foot"),
-            "crs": text,
-            "band": whole,
-            "rmse": _LENGTH_ABOVE_0,
-            "vertical_datum": text,
-            "source": text,
-            "bridge": _LENGTH_ABOVE_0,
-        },
-    ),
-    "intake": (IntakeSettings, INTAKE_KEYS),
-    "outlet": (OutletSettings, {"level": _LENGTH, "level_above_ground": _LENGTH}),
-    "trench": (
-        TrenchSettings,
-        {
-            "cover": _LENGTH_FROM_0,
-            "max_depth": _LENGTH_ABOVE_0,
-            "bedding": _LENGTH_FROM_0,
-            "min_grade": number(least=0.0, most=1.0),
-            "min_grade_falling": number(least=0.0, most=1.0),
-            "span": _spans,
-        },
-    ),
-    "flow": (
-        FlowSettings,
-        {
-            "design": quantity("flow", least=0.0, above=True),
-            "temperature": quantity("temperature", least=0.0, most=40.0),
-            "local_loss": number(least=0.0, most=10_000.0),
-        },
-    ),
-    "surge": (SurgeSettings, SURGE_KEYS),
-    "site": (SiteSettings, SITE_KEYS),
-    "turbine": (
-        TurbineSettings,
-        {
-            "kind": text,
-            "efficiency": quantity("ratio", least=0.0, above=True, most=1.0),
-            "closure_time": quantity("time", least=0.0),
-        },
-    ),
-    "energy": (EnergySettings, ENERGY_KEYS),
-    "prices": (PriceSettings, PRICE_KEYS),
-    "sheet": (SheetSettings, SHEET_KEYS),
-    "survey": (
-        SurveySettings,
-        {
-            "points": raw_points,
-            "fade": _LENGTH_ABOVE_0,
-            "unit": choice("m", "ft", "US survey foot"),
-            "crs": text,
-            "vertical_datum": text,
-        },
-    ),
-}
+"""Settings as they may look."""

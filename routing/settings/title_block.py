@@ -2,104 +2,30 @@
 
 from __future__ import annotations
 
-import datetime
-import json
-from collections.abc import Callable, Mapping
+from collections.abc import Mapping
 from dataclasses import dataclass
-from pathlib import Path
 from types import MappingProxyType
 from typing import Any
 
 from routing.errors import SettingsError
+from routing.settings.readers import Reader, choice, date, text
+from routing.settings.rows import row, tables
 
-__all__ = ["PAPER_SIZES", "SHEET_KEYS", "RevisionSettings", "SheetSettings", "with_features"]
+__all__ = ["RevisionSettings", "SheetSettings"]
 
-PAPER_SIZES = ("A3", "A1", "ANSI B", "ANSI D")
 FEATURE_KINDS = ("stream", "boundary", "no-go", "road", "service", "reference")
-MOST_FEATURES_BYTES = 5_000_000
-"""Largest file of features that a settings file may name [bytes]."""
+_LINE = text(200)
+_DATE = date
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class RevisionSettings:
     """[[sheet.revision]]: one row of the revision block."""
 
-    mark: str
-    date: str = ""
-    text: str = ""
-    by: str = ""
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class SheetSettings:
-    """[sheet]: title block, size of paper, and what else the plan shows."""
-
-    project: str | None = None
-    owner: str | None = None
-    number: str | None = None
-    drawn: str | None = None
-    checked: str | None = None
-    date: str | None = None
-    signed: str | None = None
-    size: str | None = None
-    scale: str | None = None
-    crs: str | None = None
-    revision: tuple[RevisionSettings, ...] = ()
-    features: Mapping[str, Any] | None = None
-
-
-def with_features(tables: Mapping[str, Any], folder: Path) -> dict[str, Any]:
-    """Return settings tables with a GeoJSON file named in ``sheet.features`` read in its place.
-
-    The settings then hold all that the papers need. The file is sought beside the settings file.
-    """
-    sheet = tables.get("sheet")
-    named = sheet.get("features") if isinstance(sheet, Mapping) else None
-    if not isinstance(sheet, Mapping) or not isinstance(named, str):
-        return dict(tables)
-    path = folder / named
-    try:
-        if path.stat().st_size > MOST_FEATURES_BYTES:
-            raise SettingsError(
-                f"sheet.features: {path} is larger than {MOST_FEATURES_BYTES} bytes.",
-                "Cut it to the area of the line.",
-            )
-        features = json.loads(path.read_text(encoding="utf-8"))
-    except OSError as exc:
-        raise SettingsError(
-            f"sheet.features: {path} cannot be read: {exc.strerror}.", "Check its name and place."
-        ) from exc
-    except ValueError as exc:
-        raise SettingsError(
-            f"sheet.features: {path} is not GeoJSON: {exc}.", "Give a FeatureCollection in WGS 84."
-        ) from exc
-    return {**tables, "sheet": {**sheet, "features": features}}
-
-
-def _line(value: object, name: str) -> str:
-    if not isinstance(value, str) or not value.strip() or len(value) > 200:
-        raise SettingsError(
-            f"{name} must be text of 1 to 200 characters.", 'Write it in quotes, as in "A. N.".'
-        )
-    return " ".join(value.split())
-
-
-def _date(value: object, name: str) -> str:
-    try:
-        # TOML has dates of its own; JSON has not.
-        return datetime.date.fromisoformat(str(value)).isoformat()
-    except ValueError as exc:
-        raise SettingsError(
-            f"{name} = {value!r} is no date.", 'Write year-month-day, as in "2026-11-25".'
-        ) from exc
-
-
-def _size(value: object, name: str) -> str:
-    if value not in PAPER_SIZES:
-        raise SettingsError(
-            f"{name} = {value!r} is not a size of paper.", f"Choose {', '.join(PAPER_SIZES)}."
-        )
-    return str(value)
+    mark: str = row(_LINE, "mark of the revision", "A", needed=True)
+    date: str = row(_DATE, "its date", "2026-11-25", "")
+    text: str = row(_LINE, "what changed", "first issue", "")
+    by: str = row(_LINE, "who drew it", "A. N.", "")
 
 
 def _scale(value: object, name: str) -> str:
@@ -111,31 +37,11 @@ def _scale(value: object, name: str) -> str:
     return f"1:{int(tail)}"
 
 
-def _revisions(value: object, name: str) -> tuple[RevisionSettings, ...]:
-    if not isinstance(value, list) or len(value) > 20:
-        raise SettingsError(
-            f"{name} must be a list of at most 20 tables.", f"Write each as [[{name}]]."
-        )
-    rows = []
-    for number, entry in enumerate(value):
-        where = f"{name}[{number}]"
-        if not isinstance(entry, Mapping) or "mark" not in entry:
-            raise SettingsError(f"{where} has no mark.", 'Write, for example, mark = "A".')
-        unknown = sorted(set(entry) - {"mark", "date", "text", "by"})
-        if unknown:
-            raise SettingsError(
-                f"{where}: {unknown[0]} is not a known key.",
-                "The keys are mark, date, text and by.",
-            )
-        rows.append(
-            RevisionSettings(
-                **{
-                    key: (_date if key == "date" else _line)(item, f"{where}.{key}")
-                    for key, item in entry.items()
-                }
-            )
-        )
-    return tuple(rows)
+_SCALE = Reader(
+    read=_scale,
+    schema={"type": "string", "minLength": 1},
+    takes="1:50 to 1:50000",
+)
 
 
 def _features(value: object, name: str) -> Mapping[str, Any]:
@@ -155,18 +61,62 @@ def _features(value: object, name: str) -> Mapping[str, Any]:
     return MappingProxyType(dict(value))
 
 
-SHEET_KEYS: Mapping[str, Callable[[object, str], Any]] = {
-    "project": _line,
-    "owner": _line,
-    "number": _line,
-    "drawn": _line,
-    "checked": _line,
-    "date": _date,
-    "signed": _line,
-    "size": _size,
-    "scale": _scale,
-    "crs": _line,
-    "revision": _revisions,
-    "features": _features,
-}
-"""How each key of [sheet] is read."""
+_FEATURES = Reader(
+    read=_features,
+    schema={
+        "type": "object",
+        "required": ["features"],
+        "properties": {"features": {"type": "array", "items": {"type": "object"}}},
+    },
+    takes="a GeoJSON FeatureCollection in WGS 84, in place or in a file beside the settings file",
+)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class SheetSettings:
+    """[sheet]: title block, size of paper, and what else the plan shows."""
+
+    project: str | None = row(
+        _LINE, "project on the title block", "Otterfell water power", without="the study's name"
+    )
+    owner: str | None = row(_LINE, "owner on the title block", "Otterfell hamlet", without="empty")
+    number: str | None = row(_LINE, "number of the drawing", "SB-01", without="empty")
+    drawn: str | None = row(_LINE, "who drew", "A. N.", without="empty")
+    checked: str | None = row(_LINE, "who checked", "O. E.", without="empty")
+    date: str | None = row(
+        _DATE, "date of issue", "2026-11-25", without="empty; files then carry no date"
+    )
+    signed: str | None = row(
+        _LINE,
+        "name and date of who signs",
+        "O. E., 25 November 2026",
+        without='papers say "preliminary, not for construction"',
+    )
+    size: str | None = row(
+        choice("A3", "A1", "ANSI B", "ANSI D"),
+        "paper of the sheets",
+        "A3",
+        without="A3, or ANSI B with US units",
+    )
+    scale: str | None = row(
+        _SCALE, "scale along the line", "1:1000", without="a round one that fits"
+    )
+    crs: str | None = row(
+        _LINE,
+        "projected system for grid, stake-out and DXF",
+        "EPSG:32633",
+        without="the terrain's own, else the UTM zone",
+    )
+    revision: tuple[RevisionSettings, ...] = row(
+        tables(RevisionSettings, most=20),
+        "rows of the revision block",
+        [{"mark": "A", "date": "2026-11-25", "text": "first issue", "by": "A. N."}],
+        without="empty rows",
+    )
+    features: Mapping[str, Any] | None = row(
+        _FEATURES,
+        "what else the plan shows; each feature's `kind` is `stream`, `boundary`, `no-go`, `road`, "
+        "`service` or `reference` (a point, with `name` and `level_m`)",
+        {"type": "FeatureCollection", "features": []},
+        without="the line alone",
+    )

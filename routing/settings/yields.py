@@ -6,223 +6,229 @@ Nothing here has a default that stands for the user's own figure: no residual fl
 from __future__ import annotations
 
 import math
-from collections.abc import Mapping
-from dataclasses import dataclass, field
+from collections.abc import Collection, Mapping
+from dataclasses import dataclass
 from itertools import pairwise
-from types import MappingProxyType
 from typing import Any
 
 from routing.errors import SettingsError
-from routing.settings.readers import (
-    Reader,
-    choice,
-    flag,
-    list_of,
-    number,
-    quantity,
-    table_of,
-    text,
-)
-from routing.settings.stream_record import record
-from routing.settings.title_block import SHEET_KEYS
+from routing.settings.line import ABOVE_GROUND, ELEVATION, one_level
+from routing.settings.readers import choice, date, flag, number, prices, quantity, text
+from routing.settings.rows import row, tables
+from routing.settings.stream_record import RECORD
 
 __all__ = [
-    "CURVE_KEYS",
-    "ENERGY_KEYS",
-    "GAUGING_KEYS",
-    "INTAKE_KEYS",
-    "PRICE_KEYS",
     "CurvePoint",
     "EnergySettings",
     "GaugingSettings",
     "IntakeSettings",
     "PriceSettings",
     "asked_of_intake",
-    "check_yield",
 ]
 
-WEIRS = ("v notch", "rectangular suppressed", "rectangular contracted", "cipolletti")
+_STREAM = quantity("flow", "0 L/s", "10000 m3/s")
+_HEAD = quantity("length", "0 m", "10 m")
+_WIDTH = quantity("length", "1 cm", "200 m")
+_BAR = quantity("length", "0.5 mm", "1 m")
+_AREA = quantity("area", "0.001 m2", "100000 m2")
+_SHARE = quantity("ratio", "0 %", "100 %")
+_NOTCH = number(25.0, 100.0)
+_MONEY = number(0.0, 1e9)
+_DATE = date
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class GaugingSettings:
-    """[[intake.gauging]]: one reading of the stream over a weir, lengths in m, angle in degrees."""
+    """[[intake.gauging]]: one reading of the stream over a weir."""
 
-    weir: str
-    head: float
-    angle: float = 90.0
-    width: float | None = None
-    crest: float | None = None
-    tailwater_below: float | None = None
-    date: str | None = None
+    weir: str = row(
+        choice("v notch", "rectangular suppressed", "rectangular contracted", "cipolletti"),
+        "kind of weir",
+        "v notch",
+        needed=True,
+    )
+    head: float = row(_HEAD, "water over the crest, or over the notch", "105 mm", needed=True)
+    angle: float = row(_NOTCH, "full angle of a V notch, degrees", 60.0, 90.0)
+    width: float | None = row(
+        _WIDTH, "length of the crest", "0.6 m", without="needed but for a V notch"
+    )
+    crest: float | None = row(
+        _WIDTH,
+        "height of the crest over the floor",
+        "0.3 m",
+        without="needed for a suppressed weir",
+    )
+    tailwater_below: float | None = row(
+        quantity("length", "0 m", "100 m"),
+        "how far the water behind the weir lies below the crest",
+        "0.1 m",
+        without="not judged",
+    )
+    date: str | None = row(_DATE, "when it was read", "2026-09-12")
+
+    def consistent(self, name: str, given: Collection[str]) -> GaugingSettings:
+        """Return the reading if its kind of weir has the dimensions that it needs."""
+        wanted = {"rectangular suppressed": ("width", "crest"), "v notch": ()}
+        for key in wanted.get(self.weir, ("width",)):
+            if getattr(self, key) is None:
+                raise SettingsError(
+                    f"{name} has no {key}, which a {self.weir} weir needs.",
+                    f'Write, for example, {key} = "0.6 m".',
+                )
+        return self
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class IntakeSettings:
-    """[intake]: water level, loss coefficient, and how the intake is built; SI units.
+    """[intake]: water level, loss coefficient, and how the intake is built.
 
     Everything after ``loss`` describes the structure; where any of it is given the intake is
-    checked. ``working_drop`` is how far below its level the water stands when it is lowest and the
-    machine still runs.
+    checked.
     """
 
-    level: float | None = None
-    level_above_ground: float = 0.0
-    loss: float = 0.5
-    residual: float | None = None
-    residual_notch_angle: float = 90.0
-    mean_annual_flow: float | None = None
-    gauging: tuple[GaugingSettings, ...] = ()
-    working_drop: float = 0.0
-    mouth_level: float | None = None
-    straight_approach: bool = False
-    screen_loss: float | None = None
-    screen_area: float | None = None
-    bar: float | None = None
-    bar_gap: float | None = None
-    clogged: float | None = None
-    machine_passage: float | None = None
-    grain: float | None = None
-    basin_area: float | None = None
-    flushing_depth: float | None = None
-    floor_slope: float | None = None
-    storage: float | None = None
-    crest_width: float | None = None
-    crest_head: float | None = None
+    level: float | None = row(
+        ELEVATION,
+        "elevation of the water surface",
+        "412.6 m",
+        without="ground at the start of the line plus the next key",
+        page=("Water at the intake", ""),
+    )
+    level_above_ground: float = row(
+        ABOVE_GROUND,
+        "water surface over the ground there",
+        "0.4 m",
+        "0 m",
+        page=("Water above the ground there", ""),
+    )
+    loss: float = row(
+        number(0.0, 100.0),
+        "loss coefficient K of entrance and screen",
+        0.8,
+        0.5,
+        without="0.5, a sharp-edged entrance",
+        page=("Loss at entrance", "K"),
+    )
+    residual: float | None = row(
+        _STREAM,
+        'flow that must stay in the bed, from the permit; `"0 L/s"` if it may be none',
+        "8 L/s",
+        without="never assumed: a warning, and no yearly energy",
+    )
+    residual_notch_angle: float = row(
+        _NOTCH, "full angle of the V notch that passes it, degrees", 60.0, 90.0
+    )
+    mean_annual_flow: float | None = row(
+        quantity("flow", "0.1 L/s", "10000 m3/s"),
+        "mean annual flow of the stream, to judge the residual flow by",
+        "60 L/s",
+        without="not judged",
+    )
+    gauging: tuple[GaugingSettings, ...] = row(
+        tables(GaugingSettings),
+        "readings of the stream at a weir",
+        [{"weir": "v notch", "head": "180 mm"}],
+        without="no gauging",
+    )
+    working_drop: float = row(
+        quantity("length", "0 m", "50 m"),
+        "how far the water may fall below its level with the machine running",
+        "0.1 m",
+        "0 m",
+    )
+    mouth_level: float | None = row(
+        ELEVATION,
+        "elevation of the centreline of the pipe's mouth",
+        "411.8 m",
+        without="as the pipe is laid",
+    )
+    straight_approach: bool = row(
+        flag,
+        "the water comes straight on to the mouth",
+        True,
+        False,
+        without="false, which asks for more depth",
+    )
+    screen_loss: float | None = row(
+        _HEAD, "head lost in the screen at its dirtiest", "0.1 m", without="0, with a note"
+    )
+    screen_area: float | None = row(
+        _AREA, "area of the screen under water, as built", "0.8 m2", without="not judged"
+    )
+    bar: float | None = row(
+        _BAR, "thickness of a bar, with bar_gap", "6 mm", without="no screen is sized"
+    )
+    bar_gap: float | None = row(
+        _BAR, "clear gap between two bars", "12 mm", without="no screen is sized"
+    )
+    clogged: float | None = row(
+        quantity("ratio", "0 %", "99 %"),
+        "share of the openings that dirt blocks",
+        "60 %",
+        without="50 %",
+    )
+    machine_passage: float | None = row(
+        quantity("length", "1 mm", "3 m"),
+        "bore of the nozzle, or width of the runner's passage",
+        "40 mm",
+        without="the gap is not judged",
+    )
+    grain: float | None = row(
+        quantity("length", "0.01 mm", "10 mm"),
+        "least grain that the basin is to hold",
+        "0.3 mm",
+        without="no basin is sized",
+    )
+    basin_area: float | None = row(
+        _AREA, "plan area of the settling basin", "6 m2", without="not judged"
+    )
+    flushing_depth: float | None = row(
+        quantity("length", "1 mm", "10 m"),
+        "depth of the water that flushes the basin",
+        "0.1 m",
+        without="flushing is not judged",
+    )
+    floor_slope: float | None = row(
+        number(0.0, 1.0), "slope of the basin's floor", 0.03, without="flushing is not judged"
+    )
+    storage: float | None = row(
+        quantity("volume", "0 m3", "1000000 m3"),
+        "water above the mouth's least depth",
+        "3 m3",
+        without="not judged",
+    )
+    crest_width: float | None = row(
+        _WIDTH, "width of the overflow crest", "1.2 m", without="no crest is sized"
+    )
+    crest_head: float | None = row(
+        quantity("length", "1 mm", "10 m"),
+        "head over the crest that the walls allow",
+        "0.15 m",
+        without="not judged",
+    )
+
+    def consistent(self, name: str, given: Collection[str]) -> IntakeSettings:
+        """Return the settings if their keys do not contradict or miss one another."""
+        one_level(name, given)
+        if (self.bar is None) != (self.bar_gap is None):
+            raise SettingsError(
+                "Of intake.bar and intake.bar_gap only one is given.",
+                "Give the thickness of a bar and the clear gap between two.",
+            )
+        return self
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class CurvePoint:
-    """[[energy.curve]]: the flow [m3/s] that is exceeded in a share of the year [-]."""
+    """[[energy.curve]]: one point of the flow-duration curve."""
 
-    share: float
-    flow: float
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class EnergySettings:
-    """[energy]: the stream over the year, how the machine runs, and what its energy is worth.
-
-    ``record`` are daily flows [m3/s], NaN for a day without reading; ``hours`` are those of a year
-    at the design flow, where the stream is not known. ``most_loss`` is the share of the gross head
-    that a chosen pipe may lose.
-    """
-
-    curve: tuple[CurvePoint, ...] = ()
-    record: tuple[float, ...] = ()
-    unit: str | None = None
-    availability: float = 0.92
-    least_share: float | None = None
-    price_per_kwh: float | None = None
-    interest: float | None = None
-    years: float | None = None
-    hours: float | None = None
-    most_loss: float | None = None
+    share: float = row(_SHARE, "share of the year in which it is exceeded", "40 %", needed=True)
+    flow: float = row(_STREAM, "flow of the stream", "70 L/s", needed=True)
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class PriceSettings:
-    """[prices]: the user's own, on a date: pipe by catalogue id, or by material and mass."""
-
-    currency: str = ""
-    date: str | None = None
-    per_metre: Mapping[str, float] = field(default_factory=lambda: MappingProxyType({}))
-    per_kg: Mapping[str, float] = field(default_factory=lambda: MappingProxyType({}))
-    joint: float = 0.0
-    adapter: float = 0.0
-
-
-_LENGTH = quantity("length")
-_LENGTH_FROM_0 = quantity("length", least=0.0)
-_LENGTH_ABOVE_0 = quantity("length", least=0.0, above=True)
-_FLOW_ABOVE_0 = quantity("flow", least=0.0, above=True)
-_PRICE = number(least=0.0, most=1e9)
-
-GAUGING_KEYS: Mapping[str, Reader] = {
-    "weir": choice(*WEIRS),
-    "head": _LENGTH_FROM_0,
-    "angle": number(least=25.0, most=100.0),
-    "width": _LENGTH_ABOVE_0,
-    "crest": _LENGTH_ABOVE_0,
-    "tailwater_below": _LENGTH_FROM_0,
-    "date": SHEET_KEYS["date"],
-}
-"""How each key of [[intake.gauging]] is read."""
-
-
-def _gaugings(value: object, name: str) -> tuple[GaugingSettings, ...]:
-    rows = []
-    for i, entry in enumerate(list_of(value, name)):
-        row = table_of(
-            GaugingSettings,
-            entry,
-            f"{name}[{i}]",
-            GAUGING_KEYS,
-            needs=("weir", "head"),
-            example='weir = "v notch", head = "105 mm"',
-        )
-        wanted = {"rectangular suppressed": ("width", "crest"), "v notch": ()}.get(
-            row.weir, ("width",)
-        )
-        for key in wanted:
-            if getattr(row, key) is None:
-                raise SettingsError(
-                    f"{name}[{i}] has no {key}, which a {row.weir} weir needs.",
-                    f'Write, for example, {key} = "0.6 m".',
-                )
-        rows.append(row)
-    return tuple(rows)
-
-
-INTAKE_KEYS: Mapping[str, Reader] = {
-    "level": _LENGTH,
-    "level_above_ground": _LENGTH,
-    "loss": number(least=0.0, most=100.0),
-    "residual": quantity("flow", least=0.0),
-    "residual_notch_angle": number(least=25.0, most=100.0),
-    "mean_annual_flow": _FLOW_ABOVE_0,
-    "gauging": _gaugings,
-    "working_drop": _LENGTH_FROM_0,
-    "mouth_level": _LENGTH,
-    "straight_approach": flag,
-    "screen_loss": _LENGTH_FROM_0,
-    "screen_area": quantity("area", least=0.0, above=True),
-    "bar": _LENGTH_ABOVE_0,
-    "bar_gap": _LENGTH_ABOVE_0,
-    "clogged": quantity("ratio", least=0.0, most=0.99),
-    "machine_passage": _LENGTH_ABOVE_0,
-    "grain": quantity("length", least=1e-5, most=0.01),
-    "basin_area": quantity("area", least=0.0, above=True),
-    "flushing_depth": _LENGTH_ABOVE_0,
-    "floor_slope": number(least=0.0, most=1.0),
-    "storage": quantity("volume", least=0.0),
-    "crest_width": _LENGTH_ABOVE_0,
-    "crest_head": _LENGTH_ABOVE_0,
-}
-"""How each key of [intake] is read."""
-
-CURVE_KEYS: Mapping[str, Reader] = {
-    "share": quantity("ratio", least=0.0, most=1.0),
-    "flow": quantity("flow", least=0.0),
-}
-"""How each key of [[energy.curve]] is read."""
-
-
-def _curve(value: object, name: str) -> tuple[CurvePoint, ...]:
-    rows: list[CurvePoint] = [
-        table_of(
-            CurvePoint,
-            entry,
-            f"{name}[{i}]",
-            CURVE_KEYS,
-            needs=("share", "flow"),
-            example='share = "40 %", flow = "70 L/s"',
-        )
-        for i, entry in enumerate(list_of(value, name))
-    ]
+def _falling(rows: tuple[CurvePoint, ...], name: str) -> tuple[CurvePoint, ...]:
     if len(rows) < 2:
         raise SettingsError(f"{name} needs two points or more.", "Give one for 0 % and for 100 %.")
-    rows.sort(key=lambda row: row.share)
+    rows = tuple(sorted(rows, key=lambda point: point.share))
     for above, below in pairwise(rows):
         if above.share == below.share or below.flow > above.flow:
             raise SettingsError(
@@ -230,64 +236,120 @@ def _curve(value: object, name: str) -> tuple[CurvePoint, ...]:
                 f"{above.flow * 1000:g} L/s at {100 * above.share:g} %.",
                 "Each share stands once, and a flow exceeded for longer is never greater.",
             )
-    return tuple(rows)
+    return rows
 
 
-ENERGY_KEYS: Mapping[str, Reader] = {
-    "curve": _curve,
-    "record": record,
-    "unit": text,
-    "availability": quantity("ratio", least=0.0, above=True, most=1.0),
-    "least_share": quantity("ratio", least=0.0, most=1.0),
-    "price_per_kwh": _PRICE,
-    "interest": quantity("ratio", least=0.0, most=1.0),
-    "years": number(least=1.0, most=200.0),
-    "hours": number(least=0.0, most=8784.0),
-    "most_loss": quantity("ratio", least=0.0, above=True, most=0.99),
-}
-"""How each key of [energy] is read."""
+@dataclass(frozen=True, slots=True, kw_only=True)
+class EnergySettings:
+    """[energy]: the stream over the year, how the machine runs, and what its energy is worth.
 
+    ``record`` are daily flows [m3/s], NaN for a day without reading.
+    """
 
-def _prices(value: object, name: str) -> Mapping[str, float]:
-    if not isinstance(value, Mapping):
-        raise SettingsError(
-            f"{name} = {value!r} is no table of prices.",
-            f"Write [{name}] with a price in each row.",
-        )
-    return MappingProxyType(
-        {str(key): _PRICE(price, f"{name}.{key}") for key, price in value.items()}
+    curve: tuple[CurvePoint, ...] = row(
+        tables(CurvePoint, _falling),
+        "flow-duration curve, instead of a record: flows exceeded in a share of the year",
+        [{"share": "0 %", "flow": "120 L/s"}, {"share": "100 %", "flow": "8 L/s"}],
+        without="from the record",
+    )
+    record: tuple[float, ...] = row(
+        RECORD,
+        "daily flows of the stream, null for a day without reading",
+        {"unit": "L/s", "flows": [41.0, 39.5]},
+        without="no yearly energy",
+    )
+    unit: str | None = row(
+        text(),
+        "unit of a record in a file, over its heading",
+        "L/s",
+        without="the heading's; neither is an error",
+    )
+    availability: float = row(
+        quantity("ratio", "1 %", "100 %"),
+        "share of the time in which the machine can run",
+        "95 %",
+        "92 %",
+    )
+    least_share: float | None = row(
+        _SHARE,
+        "least share of the design flow at which the machine runs",
+        "20 %",
+        without="by kind of turbine",
+    )
+    price_per_kwh: float | None = row(
+        _MONEY,
+        "worth of a kilowatt hour, in the currency of the prices",
+        0.12,
+        without="pipes are not ranked by yearly cost",
+    )
+    interest: float | None = row(
+        _SHARE, "rate of interest a year", "6 %", without="pipes are not ranked by yearly cost"
+    )
+    years: float | None = row(
+        number(1.0, 200.0),
+        "years over which the pipe is paid",
+        25.0,
+        without="pipes are not ranked by yearly cost",
+    )
+    hours: float | None = row(
+        number(0.0, 8784.0),
+        "hours of a year at the design flow, where the stream is not known",
+        6000.0,
+        without="no yearly cost without record and residual flow",
+    )
+    most_loss: float | None = row(
+        quantity("ratio", "0.1 %", "99 %"),
+        "share of the gross head that a chosen pipe may lose",
+        "8 %",
+        without="10 %; with a yearly cost the money decides",
     )
 
+    def consistent(self, name: str, given: Collection[str]) -> EnergySettings:
+        """Return the settings if they say only once what the stream gives."""
+        if self.curve and self.record:
+            raise SettingsError(
+                "energy.curve and energy.record are both given.",
+                "Keep the record of daily flows; the curve follows from it.",
+            )
+        if self.record and all(math.isnan(flow) for flow in self.record):
+            raise SettingsError("energy.record holds no flow.", "Give the mean flow of each day.")
+        return self
 
-PRICE_KEYS: Mapping[str, Reader] = {
-    "currency": SHEET_KEYS["project"],
-    "date": SHEET_KEYS["date"],
-    "per_metre": _prices,
-    "per_kg": _prices,
-    "joint": _PRICE,
-    "adapter": _PRICE,
-}
-"""How each key of [prices] is read."""
 
+@dataclass(frozen=True, slots=True, kw_only=True)
+class PriceSettings:
+    """[prices]: the user's own, on a date: pipe by catalogue id, or by material and mass."""
 
-def check_yield(intake: IntakeSettings, energy: EnergySettings, prices: PriceSettings) -> None:
-    """Refuse tables whose keys contradict or miss one another."""
-    if energy.curve and energy.record:
-        raise SettingsError(
-            "energy.curve and energy.record are both given.",
-            "Keep the record of daily flows; the curve follows from it.",
-        )
-    if energy.record and all(math.isnan(flow) for flow in energy.record):
-        raise SettingsError("energy.record holds no flow.", "Give the mean flow of each day.")
-    if (intake.bar is None) != (intake.bar_gap is None):
-        raise SettingsError(
-            "Of intake.bar and intake.bar_gap only one is given.",
-            "Give the thickness of a bar and the clear gap between two.",
-        )
-    if (prices.per_metre or prices.per_kg) and prices.date is None:
-        raise SettingsError(
-            "[prices] has no date.", 'Write when they were asked, as in date = "2026-11-25".'
-        )
+    currency: str = row(text(200), "name of the money", "crowns", "")
+    date: str | None = row(
+        _DATE, "when the prices were asked", "2026-11-25", without="prices of pipe are an error"
+    )
+    per_metre: Mapping[str, float] = row(
+        prices,
+        "price of a metre laid, by catalogue id",
+        {"PE100-SDR17-200": 31.0},
+        {},
+        without="by mass",
+    )
+    per_kg: Mapping[str, float] = row(
+        prices,
+        "price of a kilogram of pipe, by material, for all others",
+        {"PE100": 2.6},
+        {},
+        without="such pipe has no price",
+    )
+    joint: float = row(_MONEY, "price of a change of pipe", 40.0, 0.0)
+    adapter: float = row(
+        _MONEY, "price of an adapter between two families of outside diameter", 120.0, 0.0
+    )
+
+    def consistent(self, name: str, given: Collection[str]) -> PriceSettings:
+        """Return the prices if they say when they were asked."""
+        if (self.per_metre or self.per_kg) and self.date is None:
+            raise SettingsError(
+                "[prices] has no date.", 'Write when they were asked, as in date = "2026-11-25".'
+            )
+        return self
 
 
 def asked_of_intake(tables: Mapping[str, Any]) -> bool:

@@ -8,23 +8,18 @@ from routing.survey.place import PlacedSurvey, place_survey
 from routing.survey.point import DEFAULT_ACCURACY_M, DEFAULT_FADE_M, SurveyPoint
 from routing.survey.profile import surveyed_profile
 from routing.survey.read import read_survey, survey_from_geojson, survey_from_rows
-from routing.survey.settings import SurveySettings, raw_points, with_points, with_survey
 
 __all__ = [
     "DEFAULT_ACCURACY_M",
     "DEFAULT_FADE_M",
     "PlacedSurvey",
     "SurveyPoint",
-    "SurveySettings",
     "blend_survey",
     "disagreeing",
     "place_survey",
-    "raw_points",
     "read_survey",
     "survey_findings",
     "survey_from_geojson",
     "survey_from_rows",
     "surveyed_profile",
-    "with_points",
-    "with_survey",
 ]

@@ -10,7 +10,7 @@ from routing.line import GroundProfile, Route, ground_profile
 from routing.survey.blend import blend_survey
 from routing.survey.judge import survey_findings
 from routing.survey.place import PlacedSurvey, place_survey
-from routing.survey.settings import SurveySettings
+from routing.survey.point import DEFAULT_FADE_M, SurveyPoint
 from routing.terrain import GridWindow, Terrain
 
 __all__ = ["surveyed_profile"]
@@ -19,8 +19,10 @@ __all__ = ["surveyed_profile"]
 def surveyed_profile(
     terrain: Terrain,
     route: Route,
-    survey: SurveySettings,
+    points: Sequence[SurveyPoint],
     *,
+    fade_m: float = DEFAULT_FADE_M,
+    vertical_datum: str | None = None,
     at_m: Sequence[float] = (),
     bridge_m: float | None = None,
     window: GridWindow | None = None,
@@ -31,22 +33,24 @@ def surveyed_profile(
     stations at these places and where their corrections fade out, so that it is exact there.
     """
     profile = ground_profile(terrain, route, at_m=at_m, bridge_m=bridge_m, window=window)
-    if not survey.points:
+    if not points:
         return profile, None
-    placed = place_survey(survey.points, profile, terrain, fade_m=survey.fade, window=window)
+    placed = place_survey(points, profile, terrain, fade_m=fade_m, window=window)
     breaks = placed.break_station_m
     breaks = breaks[(breaks >= 0.0) & (breaks <= profile.station_m[-1])]
     profile = ground_profile(
         terrain, route, at_m=[*at_m, *breaks.tolist()], bridge_m=bridge_m, window=window
     )
     profile = blend_survey(profile, placed)
-    found = (*_datums(terrain, survey), *survey_findings(placed, terrain.rmse_m))
+    found = (
+        *_datums(terrain.vertical_datum, vertical_datum),
+        *survey_findings(placed, terrain.rmse_m),
+    )
     return dataclasses.replace(profile, findings=(*profile.findings, *found)), placed
 
 
-def _datums(terrain: Terrain, survey: SurveySettings) -> tuple[Finding, ...]:
+def _datums(ours: str | None, theirs: str | None) -> tuple[Finding, ...]:
     """Return the finding on two vertical datums that are stated and are not the same."""
-    ours, theirs = terrain.vertical_datum, survey.vertical_datum
     if ours is None or theirs is None or ours.casefold() == theirs.casefold():
         return ()
     return (

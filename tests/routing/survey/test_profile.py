@@ -15,7 +15,6 @@ from plane_hill import FALL, ORIGIN, ground_at, place
 from routing.line import Route, ground_profile
 from routing.survey import (
     SurveyPoint,
-    SurveySettings,
     blend_survey,
     place_survey,
     surveyed_profile,
@@ -35,7 +34,7 @@ def height(profile: object, station_m: float) -> float:
 def test_surveyed_profile__meets_the_point_and_fades(hill: Terrain, line: Route) -> None:
     bare = ground_profile(hill, line)
     points = (at_station(200.0, height(bare, 200.0) + 2.0),)
-    profile, placed = surveyed_profile(hill, line, SurveySettings(points=points, fade=40.0))
+    profile, placed = surveyed_profile(hill, line, points, fade_m=40.0)
     assert placed is not None
     assert 200.0 in profile.station_m.round(9)
     for station, more in ((200.0, 2.0), (180.0, 1.0), (220.0, 1.0), (230.0, 0.5), (240.0, 0.0)):
@@ -52,14 +51,13 @@ def test_surveyed_profile__same_from_memory(hill: Terrain, line: Route) -> None:
         at_station(100.0, 390.0),
         SurveyPoint(label="peg", lon=float(line.lon[1]), lat=float(line.lat[1]), elevation_m=371.0),
     )
-    given_settings = SurveySettings(points=points)
-    one, _ = surveyed_profile(hill, line, given_settings)
-    other, _ = surveyed_profile(hill, line, given_settings, window=window)
+    one, _ = surveyed_profile(hill, line, points)
+    other, _ = surveyed_profile(hill, line, points, window=window)
     assert np.array_equal(one.ground_m, other.ground_m)
 
 
 def test_surveyed_profile__without_points_is_the_raster(hill: Terrain, line: Route) -> None:
-    profile, placed = surveyed_profile(hill, line, SurveySettings())
+    profile, placed = surveyed_profile(hill, line, ())
     assert placed is None
     assert np.array_equal(profile.ground_m, ground_profile(hill, line).ground_m)
 
@@ -68,7 +66,7 @@ def test_surveyed_profile__point_at_a_vertex_and_at_both_ends(hill: Terrain, lin
     bare = ground_profile(hill, line)
     wanted = [float(s) for s in bare.vertex_station_m]
     points = tuple(at_station(s, 350.0 + i) for i, s in enumerate(wanted))
-    profile, _ = surveyed_profile(hill, line, SurveySettings(points=points))
+    profile, _ = surveyed_profile(hill, line, points)
     assert profile.ground_m[profile.vertex].tolist() == [350.0, 351.0, 352.0]
 
 
@@ -77,7 +75,7 @@ def test_surveyed_profile__constant_offset_stays_constant_between_near_points(
 ) -> None:
     bare = ground_profile(hill, line)
     points = tuple(at_station(s, height(bare, s) + 1.5) for s in (100.0, 120.0, 150.0, 180.0))
-    profile, _ = surveyed_profile(hill, line, SurveySettings(points=points, fade=30.0))
+    profile, _ = surveyed_profile(hill, line, points, fade_m=30.0)
     inside = (profile.station_m >= 100.0) & (profile.station_m <= 180.0)
     more = profile.ground_m - np.interp(profile.station_m, bare.station_m, bare.ground_m)
     assert more[inside] == pytest.approx(1.5, abs=1e-8)
@@ -104,7 +102,7 @@ def test_surveyed_profile__every_point_is_met(
     # Points nearer than a centimetre are one place.
     if any(b - a <= 0.02 for a, b in pairwise(stations)):
         return
-    profile, _ = surveyed_profile(hill, line, SurveySettings(points=points, fade=fade))
+    profile, _ = surveyed_profile(hill, line, points, fade_m=fade)
     assert np.all(np.diff(profile.station_m) > 0.0)
     for point, (station, _) in zip(points, shots, strict=True):
         # A station within a millimetre of another one stands for both.

@@ -1,0 +1,102 @@
+"""Files that a settings file names: read once, so that the settings hold all that a study needs.
+
+Each is sought beside the settings file.
+"""
+
+from __future__ import annotations
+
+import json
+import math
+from collections.abc import Callable, Mapping
+from pathlib import Path
+from typing import Any
+
+from routing.errors import InputError, SettingsError
+from routing.settings.stream_record import read_record
+from routing.survey import SurveyPoint, read_survey
+
+__all__ = ["with_files"]
+
+MOST_FEATURES_BYTES = 5_000_000
+"""Largest file of features that a settings file may name [bytes]."""
+
+
+def with_files(tables: Mapping[str, Any], folder: Path) -> dict[str, Any]:
+    """Return settings tables with what the files they name hold in the place of their names."""
+    whole = dict(tables)
+    for (name, key), read in _READERS.items():
+        table = whole.get(name)
+        named = table.get(key) if isinstance(table, Mapping) else None
+        if isinstance(table, Mapping) and isinstance(named, str):
+            whole[name] = read(folder / named, table)
+    return whole
+
+
+def _features(path: Path, table: Mapping[str, Any]) -> dict[str, Any]:
+    try:
+        if path.stat().st_size > MOST_FEATURES_BYTES:
+            raise SettingsError(
+                f"sheet.features: {path} is larger than {MOST_FEATURES_BYTES} bytes.",
+                "Cut it to the area of the line.",
+            )
+        features = json.loads(path.read_text(encoding="utf-8"))
+    except OSError as exc:
+        raise SettingsError(
+            f"sheet.features: {path} cannot be read: {exc.strerror}.", "Check its name and place."
+        ) from exc
+    except ValueError as exc:
+        raise SettingsError(
+            f"sheet.features: {path} is not GeoJSON: {exc}.", "Give a FeatureCollection in WGS 84."
+        ) from exc
+    return {**table, "features": features}
+
+
+def _survey(path: Path, table: Mapping[str, Any]) -> dict[str, Any]:
+    """Return the table with the points as rows, in metres and degrees."""
+    for key in ("unit", "crs"):
+        _text_or_nothing(table.get(key), f"survey.{key}")
+    try:
+        points = read_survey(path, unit=table.get("unit"), crs=table.get("crs"))
+    except InputError as error:
+        raise SettingsError(f"survey.points: {error.problem}", error.remedy) from error
+    kept = {key: value for key, value in table.items() if key not in ("unit", "crs")}
+    return {**kept, "points": [_row(point) for point in points]}
+
+
+def _row(point: SurveyPoint) -> dict[str, Any]:
+    """Return a point as a row of the settings."""
+    row: dict[str, Any] = {"elevation": f"{point.elevation_m!r} m"}
+    if point.name:
+        row["name"] = point.name
+    if point.station_m is not None:
+        row |= {"station": f"{point.station_m!r} m", "offset": f"{point.offset_m!r} m"}
+    elif point.lon is not None:
+        row |= {"lon": point.lon, "lat": point.lat}
+    if point.accuracy_m is not None:
+        row["accuracy"] = f"{point.accuracy_m!r} m"
+    return row
+
+
+def _record(path: Path, table: Mapping[str, Any]) -> dict[str, Any]:
+    unit = table.get("unit")
+    _text_or_nothing(unit, "energy.unit")
+    try:
+        flows = read_record(path, unit=unit)
+    except InputError as error:
+        raise SettingsError(f"energy.record: {error.problem}", error.remedy) from error
+    kept = {key: item for key, item in table.items() if key != "unit"}
+    given = [None if math.isnan(flow) else flow for flow in flows]
+    return {**kept, "record": {"unit": "m3/s", "flows": given}}
+
+
+def _text_or_nothing(value: object, name: str) -> None:
+    if value is not None and not isinstance(value, str):
+        raise SettingsError(f"{name} = {value!r} is no text.", "Write it in quotes.")
+
+
+_READERS: Mapping[tuple[str, str], Callable[[Path, Mapping[str, Any]], dict[str, Any]]] = {
+    ("sheet", "features"): _features,
+    ("survey", "points"): _survey,
+    ("energy", "record"): _record,
+}
+"""How the file that a key may name is read into its table."""

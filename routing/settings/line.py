@@ -1,0 +1,287 @@
+"""[study], [terrain], [outlet], [trench] and [survey]: the line, and the ground it lies in."""
+
+from __future__ import annotations
+
+import dataclasses
+from collections.abc import Collection, Mapping
+from dataclasses import dataclass
+from typing import Any
+
+from routing.errors import SettingsError
+from routing.settings.readers import (
+    Reader,
+    choice,
+    flag,
+    name_or_number,
+    number,
+    quantity,
+    text,
+    whole,
+)
+from routing.settings.rows import row, tables
+from routing.survey import SurveyPoint, survey_from_geojson, survey_from_rows
+from routing.units import UnitSystem
+
+__all__ = [
+    "ABOVE_GROUND",
+    "ELEVATION",
+    "STATION",
+    "OutletSettings",
+    "SpanSettings",
+    "StudySettings",
+    "SurveySettings",
+    "TerrainSettings",
+    "TrenchSettings",
+    "one_level",
+]
+
+ELEVATION = quantity("length", "-500 m", "9000 m")
+ABOVE_GROUND = quantity("length", "-50 m", "200 m")
+STATION = quantity("length", "0 m", "200 km")
+_COVER = quantity("length", "0 m", "20 m")
+_DEPTH = quantity("length", "0.1 m", "30 m")
+_GRADE = number(0.0, 1.0)
+_UNIT = choice("m", "ft", "US survey foot")
+_CRS = text(4000)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class StudySettings:
+    """[study]: its name, the units that people are shown, and which line to take how."""
+
+    name: str | None = row(
+        text(), "title on every paper", "Skarn Beck", without="the name of the route"
+    )
+    units: UnitSystem = row(
+        choice("metric", "us"), "what people are shown; files stay in SI", "us", "metric"
+    )
+    line: str | None = row(
+        name_or_number,
+        "which of several lines in the file to take: its name, or its number from 1",
+        "east branch",
+        without="the only one; several are an error that names them",
+    )
+    reverse: bool = row(flag, "take the line from its other end", True, False)
+    clean: bool | None = row(
+        flag,
+        "take jumps and knots of standing still out of the line",
+        True,
+        without="recorded tracks (GPX tracks, KML tracks) only, never drawn lines",
+    )
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class TerrainSettings:
+    """[terrain]: what the raster does not say, or says wrongly."""
+
+    unit: str | None = row(
+        _UNIT,
+        "unit of the heights; overrides the file",
+        "ft",
+        without="the file's own, else metres, with a note",
+        page=("Heights in", ""),
+    )
+    crs: str | None = row(
+        _CRS,
+        "coordinate system; overrides the file",
+        "EPSG:32628",
+        without="the file's own, else an error",
+        page=("Coordinate system", ""),
+    )
+    band: int = row(
+        whole(1, 65535),
+        "which band holds elevations",
+        1,
+        1,
+        without="1; where the file has more, the study says which was read",
+    )
+    rmse: float | None = row(
+        quantity("length", "1 mm", "100 m"),
+        "stated vertical error of the raster, root mean square",
+        "0.8 m",
+        without="not known: summits are not judged",
+        page=("Error of heights", "root mean square"),
+    )
+    vertical_datum: str | None = row(
+        text(),
+        "what heights are measured from, in words",
+        "local levelling",
+        without="the file's own, else not known",
+        page=("Heights measured from", ""),
+    )
+    source: str | None = row(
+        text(),
+        "kind of data, which has a usual error: `lidar`, `3dep-13`, `3dep`, `srtm`, `aster`, "
+        "`alos`, `merit`, `nasadem`, `copernicus`, `gnss`, `rtk`, `level`",
+        "lidar",
+        without="told by the file where it says so",
+    )
+    bridge: float | None = row(
+        quantity("length", "0.1 m", "20 km"),
+        "longest gap of missing elevation to bridge straight",
+        "60 m",
+        without="none: a gap is an error",
+        page=("Gaps bridged up to", ""),
+    )
+
+
+def one_level(name: str, given: Collection[str]) -> None:
+    """Refuse a level given both as elevation and over the ground."""
+    if {"level", "level_above_ground"} <= set(given):
+        raise SettingsError(
+            f"{name}.level and {name}.level_above_ground are both given.",
+            "Keep the one that was measured.",
+        )
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class OutletSettings:
+    """[outlet]: level of the outlet's centreline."""
+
+    level: float | None = row(
+        ELEVATION,
+        "elevation of the outlet's centreline",
+        "331.2 m",
+        without="as the pipe is laid",
+        page=("Outlet centreline", ""),
+    )
+    level_above_ground: float | None = row(
+        ABOVE_GROUND,
+        "the same over the ground at the end of the line",
+        "0.5 m",
+        without="as the pipe is laid",
+        page=("Outlet above the ground there", ""),
+    )
+
+    def consistent(self, name: str, given: Collection[str]) -> OutletSettings:
+        """Return the settings if only one level was given."""
+        one_level(name, given)
+        return self
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class SpanSettings:
+    """[[trench.span]]: a stretch where the pipe runs above ground, as on a bridge."""
+
+    from_: float = row(STATION, "station where the pipe leaves the ground", "310 m", needed=True)
+    to: float = row(STATION, "station where it goes back into the ground", "342 m", needed=True)
+    support_spacing: float | None = row(
+        quantity("length", "0.2 m", "200 m"),
+        "distance between the supports of the span",
+        "4 m",
+        without="the span is clear from end to end",
+    )
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class TrenchSettings:
+    """[trench]: lengths in m, grades as rise over plan length; None: the trade's default."""
+
+    cover: float | None = row(
+        _COVER,
+        "least depth, ground to crown",
+        "0.9 m",
+        without="0.46, 0.61 or 0.76 m by pipe size",
+        page=("Least cover", "ground to crown"),
+    )
+    max_depth: float | None = row(
+        _DEPTH,
+        "greatest depth, ground to trench bottom",
+        "1.8 m",
+        without="1.2 m",
+        page=("Greatest depth", "to trench bottom"),
+    )
+    bedding: float = row(
+        quantity("length", "0 m", "2 m"),
+        "bedding under the pipe",
+        "0.15 m",
+        "0.1 m",
+        page=("Bedding", "under the pipe"),
+    )
+    min_grade: float = row(
+        _GRADE,
+        "least rising grade, rise over plan length",
+        0.003,
+        0.002,
+        page=("Least rising grade", "rise over length"),
+    )
+    min_grade_falling: float | None = row(
+        _GRADE,
+        "least falling grade, away from an air valve",
+        0.0033,
+        without="5/3 of `min_grade`, so 1:300",
+    )
+    span: tuple[SpanSettings, ...] = row(
+        tables(SpanSettings),
+        "stretches above ground, as on a bridge",
+        [{"from": "310 m", "to": "342 m"}],
+        without="none: the pipe is buried all along",
+    )
+
+
+def _points(value: object, name: str) -> Any:
+    """Return points as rows or as GeoJSON, still to be read; a file's name is refused here."""
+    if isinstance(value, list | Mapping):
+        return value
+    if isinstance(value, str):
+        raise SettingsError(
+            f"{name} = {value[:80]!r} names a file, which only a settings file may.",
+            "Give the points in place: a list of rows, or a GeoJSON FeatureCollection.",
+        )
+    raise SettingsError(
+        f"{name} = {value!r} are no points.",
+        'Give a file, such as "levels.csv", a list of rows, or a GeoJSON FeatureCollection.',
+    )
+
+
+# Rows have the columns of a survey file under any of their names.
+_POINTS = Reader(
+    read=_points,
+    schema={"anyOf": [{"type": "array", "items": {"type": "object"}}, {"type": "object"}]},
+    takes="a file beside the settings file, rows, or a GeoJSON FeatureCollection",
+    several=True,
+)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class SurveySettings:
+    """[survey]: levels taken on the ground, and what must be said of them."""
+
+    points: tuple[SurveyPoint, ...] = row(
+        _POINTS,
+        "levels taken on the ground, which override the raster; see [Survey](survey.md)",
+        [{"station": "310 m", "elevation": "412.6 m"}],
+        without="the raster alone",
+    )
+    fade: float = row(
+        quantity("length", "0.1 m", "10 km"),
+        "distance along the line over which the difference from the raster fades out",
+        "40 m",
+        "30 m",
+    )
+    unit: str | None = row(
+        _UNIT,
+        "unit of plain numbers in the survey",
+        "ft",
+        without="what the file says, else metres",
+    )
+    crs: str | None = row(
+        _CRS, "coordinate system of x and y", "EPSG:32633", without="a column `crs`"
+    )
+    vertical_datum: str | None = row(
+        text(),
+        "what the survey's heights are measured from, in words",
+        "local levelling",
+        without="not known",
+    )
+
+    def consistent(self, name: str, given: Collection[str]) -> SurveySettings:
+        """Return the settings with their points read."""
+        raw: Any = self.points
+        if isinstance(raw, Mapping):
+            points = survey_from_geojson(raw, unit=self.unit, crs=self.crs)
+        elif isinstance(raw, list):
+            points = survey_from_rows(raw, unit=self.unit, crs=self.crs)
+        else:
+            points = raw
+        return dataclasses.replace(self, points=points)
