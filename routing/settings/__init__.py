@@ -8,6 +8,7 @@ record of daily flows).
 """
 
 from routing.settings.line import (
+    LimitSettings,
     OutletSettings,
     SpanSettings,
     StudySettings,
@@ -25,7 +26,7 @@ from routing.settings.pressures import (
 )
 from routing.settings.rows import Row, rows_of, written
 from routing.settings.tables import Settings, read_settings, settings_from_mapping, settings_schema
-from routing.settings.title_block import SheetSettings
+from routing.settings.title_block import SheetSettings, WaiveSettings
 from routing.settings.yields import EnergySettings, IntakeSettings, PriceSettings
 
 __all__ = [
@@ -33,6 +34,7 @@ __all__ = [
     "FlowSettings",
     "HydrotestSettings",
     "IntakeSettings",
+    "LimitSettings",
     "OutletSettings",
     "PipeSettings",
     "PriceSettings",
@@ -47,6 +49,7 @@ __all__ = [
     "TerrainSettings",
     "TrenchSettings",
     "TurbineSettings",
+    "WaiveSettings",
     "read_settings",
     "rows_of",
     "settings_from_mapping",

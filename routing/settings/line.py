@@ -26,6 +26,7 @@ __all__ = [
     "ABOVE_GROUND",
     "ELEVATION",
     "STATION",
+    "LimitSettings",
     "OutletSettings",
     "SpanSettings",
     "StudySettings",
@@ -102,6 +103,12 @@ class TerrainSettings:
         without="not known: summits are not judged",
         page=("Error of heights", "root mean square"),
     )
+    error_range: float | None = row(
+        quantity("length", "1 m", "100 km"),
+        "distance over which the raster's errors are alike",
+        "150 m",
+        without="usual for the kind of data",
+    )
     vertical_datum: str | None = row(
         text(),
         "what heights are measured from, in words",
@@ -174,6 +181,18 @@ class SpanSettings:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class LimitSettings:
+    """[[trench.limit]]: what a stretch of the trench must keep to instead of the whole line."""
+
+    from_: float = row(STATION, "station where the stretch begins", "120 m", needed=True)
+    to: float = row(STATION, "station where it ends", "180 m", needed=True)
+    max_depth: float | None = row(
+        _DEPTH, "greatest depth there", "2.2 m", without="as on the whole line"
+    )
+    cover: float | None = row(_COVER, "least cover there", "1.2 m", without="as on the whole line")
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class TrenchSettings:
     """[trench]: lengths in m, grades as rise over plan length; None: the trade's default."""
 
@@ -210,6 +229,24 @@ class TrenchSettings:
         "least falling grade, away from an air valve",
         0.0033,
         without="5/3 of `min_grade`, so 1:300",
+    )
+    break_price: float | None = row(
+        quantity("volume", "0 m3", "1000 m3"),
+        "digging that one break of grade may save: a higher price gives longer straights",
+        "1 m3",
+        without="0.5 m3 for fused or coiled pipe, 2 m3 for jointed",
+    )
+    least_piece: float | None = row(
+        quantity("length", "0.5 m", "100 m"),
+        "shortest straight of the pipe as laid",
+        "6 m",
+        without="one stick of jointed pipe, 3 m of polyethylene",
+    )
+    limit: tuple[LimitSettings, ...] = row(
+        tables(LimitSettings),
+        "depth and cover of a stretch, as where it may be dug deeper",
+        [{"from": "120 m", "to": "180 m", "max_depth": "2.2 m"}],
+        without="the whole line keeps to the same limits",
     )
     span: tuple[SpanSettings, ...] = row(
         tables(SpanSettings),

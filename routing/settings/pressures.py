@@ -89,6 +89,21 @@ class PipeSettings:
         "0.01 mm",
         without="the material's, aged",
     )
+    joint: str | None = row(
+        _JOINT, "how its sticks are joined", "fused", without="usual for the material, as assumed"
+    )
+    joint_allowance: float | None = row(
+        _TURN,
+        "what one joint may turn, from the maker's sheet",
+        "1 deg",
+        without="usual for the joint; none for gasketed PVC",
+    )
+    stick: float | None = row(
+        quantity("length", "0.5 m", "1000 m"),
+        "laying length of a stick, or of a coil",
+        "6 m",
+        without="usual for the material, as assumed",
+    )
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -31,7 +31,7 @@ from routing.settings.pressures import (
     TurbineSettings,
 )
 from routing.settings.rows import check_known, row, rows_of, table, tables
-from routing.settings.title_block import SheetSettings
+from routing.settings.title_block import SheetSettings, WaiveSettings
 from routing.settings.yields import EnergySettings, IntakeSettings, PriceSettings
 
 __all__ = ["Settings", "read_settings", "settings_from_mapping", "settings_schema"]
@@ -67,6 +67,11 @@ class Settings:
         table(PriceSettings), "your own prices; nothing is looked up anywhere"
     )
     sheet: SheetSettings = row(table(SheetSettings), "what stands on the papers")
+    waive: tuple[WaiveSettings, ...] = row(
+        tables(WaiveSettings),
+        "a fault or failed check that somebody answers for; printed on every paper",
+        without="papers with an open fault stay preliminary",
+    )
     survey: SurveySettings = row(table(SurveySettings), "levels taken on the ground")
     given: Mapping[str, Any] = field(default_factory=lambda: MappingProxyType({}))
 

@@ -11,7 +11,7 @@ from routing.errors import SettingsError
 from routing.settings.readers import Reader, choice, date, text
 from routing.settings.rows import row, tables
 
-__all__ = ["RevisionSettings", "SheetSettings"]
+__all__ = ["RevisionSettings", "SheetSettings", "WaiveSettings"]
 
 FEATURE_KINDS = ("stream", "boundary", "no-go", "road", "service", "reference")
 _LINE = text(200)
@@ -26,6 +26,17 @@ class RevisionSettings:
     date: str = row(_DATE, "its date", "2026-11-25", "")
     text: str = row(_LINE, "what changed", "first issue", "")
     by: str = row(_LINE, "who drew it", "A. N.", "")
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class WaiveSettings:
+    """[[waive]]: a fault or failed check that somebody answers for."""
+
+    code: str = row(_LINE, "code of the fault or failed check", "over_rating", needed=True)
+    reason: str = row(
+        text(), "why it may stand", "The maker agreed in writing, letter of 3 May.", needed=True
+    )
+    name: str = row(_LINE, "who answers for it", "O. E.", needed=True)
 
 
 def _scale(value: object, name: str) -> str:
