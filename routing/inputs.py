@@ -8,7 +8,7 @@ from routing.errors import PipeError, SettingsError
 from routing.finding import Finding
 from routing.laid_line import Levels
 from routing.line import GroundProfile, Route, clean_track, crossing_findings, looks_walked
-from routing.pipe import Pipe, load_catalogue, pipe_by_hand, with_roughness
+from routing.pipe import Pipe, load_catalogue, pipe_by_hand, with_jointing, with_roughness
 from routing.settings import PipeSettings, Settings, StudySettings, TrenchSettings
 from routing.trench import DEFAULT_MAX_DEPTH_M, Span, TrenchLimits, least_cover_m
 
@@ -77,7 +77,12 @@ def line_findings(line: Route, profile: GroundProfile) -> tuple[Finding, ...]:
 
 def find_pipes(settings: Settings) -> list[tuple[float, Pipe]]:
     """Return the start [m] and the pipe of each [[pipe]] table, in order of start."""
-    entries = [(entry.from_, _pipe(entry, f"pipe[{i}]")) for i, entry in enumerate(settings.pipe)]
+    site = settings.site
+    entries = []
+    for i, entry in enumerate(settings.pipe):
+        pipe = _pipe(entry, f"pipe[{i}]")
+        joined = with_jointing(pipe, joint=site.joint, allowance_deg=site.joint_allowance)
+        entries.append((entry.from_, joined))
     return sorted(entries, key=lambda entry: entry[0])
 
 

@@ -45,7 +45,13 @@ from routing.judge.pressure_side import PressureSide, pressure_side
 from routing.judge.yield_side import YieldSide, yield_side
 from routing.laid_line import LaidLine, Levels
 from routing.line import Extreme, GroundProfile, Route, find_extremes
-from routing.pipe import PipeSchedule, over_rating_findings, pipe_findings, schedule_pipes
+from routing.pipe import (
+    PipeSchedule,
+    joint_assumptions,
+    over_rating_findings,
+    pipe_findings,
+    schedule_pipes,
+)
 from routing.settings import Settings
 from routing.survey import PlacedSurvey, surveyed_profile
 from routing.terrain import GridWindow, Terrain, open_terrain
@@ -192,7 +198,7 @@ def run_study(
         drains=drains,
         air=air,
         sized=sized,
-        assumptions=assumed,
+        assumptions=(*assumed, *(joint_assumptions(schedule) if schedule else ())),
         checks=tuple(sorted(level_checks, key=lambda check: check.margin)),
         findings=by_cause(findings),
     )

@@ -51,10 +51,7 @@ from routing.anchors.flotation import (
 from routing.anchors.given import Requirement
 from routing.anchors.inputs import AnchorInputs, Branch, governing_pressure
 from routing.anchors.joint import (
-    Joint,
     elastic_bend_radius_m,
-    find_joint,
-    joint_names,
     joint_offset_m,
     joint_radius_m,
     least_bend_radius_m,
@@ -93,7 +90,6 @@ __all__ = [
     "FloatingReach",
     "Formula",
     "GravityBlock",
-    "Joint",
     "MadeBend",
     "PipeBody",
     "Requirement",
@@ -121,7 +117,6 @@ __all__ = [
     "curve_findings",
     "downslope_force_n",
     "elastic_bend_radius_m",
-    "find_joint",
     "fitting_thrust",
     "flotation_factor",
     "flotation_findings",
@@ -129,7 +124,6 @@ __all__ = [
     "frequency_hz",
     "governing_pressure",
     "gravity_block",
-    "joint_names",
     "joint_offset_m",
     "joint_opening_m",
     "joint_radius_m",

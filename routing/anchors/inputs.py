@@ -7,11 +7,11 @@ from typing import Literal
 
 import numpy as np
 
-from routing.anchors.joint import Joint, find_joint
 from routing.anchors.soil import DEFAULT_SOIL_SET, SoilSet
 from routing.anchors.trade_data import anchor_limits
 from routing.arrays import BoolArray, FloatArray, frozen
 from routing.errors import InputError
+from routing.pipe import Joint, find_joint
 from routing.trench import Bend
 
 __all__ = ["AnchorInputs", "Branch", "governing_pressure"]

@@ -1,81 +1,19 @@
-"""Joints of pipes: how far they turn, whether they hold together, and what they can lay."""
+"""Curves that turned joints and bent pipe can lay."""
 
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
-from functools import cache
 
 from routing.anchors.given import check_at_least, check_positive
 from routing.anchors.trade_data import material_family, rows
 from routing.errors import InputError
 
 __all__ = [
-    "Joint",
     "elastic_bend_radius_m",
-    "find_joint",
-    "joint_names",
     "joint_offset_m",
     "joint_radius_m",
     "least_bend_radius_m",
 ]
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Joint:
-    """One way of joining pipes.
-
-    ``allowance_deg`` is what a design counts on, ``allowance_usual_deg`` what makers usually give;
-    ``carries_thrust`` where the joint holds its pipes together, ``continuous`` where a pipe may
-    span and bend across it.
-    """
-
-    name: str
-    what: str
-    allowance_deg: float
-    allowance_usual_deg: float
-    carries_thrust: bool
-    continuous: bool
-    source: str
-    status: str
-
-
-@cache
-def _joints() -> tuple[tuple[float, Joint], ...]:
-    return tuple(
-        (
-            float(row["largest_bore_m"]) if row["largest_bore_m"] else math.inf,
-            Joint(
-                name=row["joint"],
-                what=row["what"],
-                allowance_deg=float(row["allowance_deg"]),
-                allowance_usual_deg=float(row["allowance_usual_deg"]),
-                carries_thrust=row["carries_thrust"] == "yes",
-                continuous=row["continuous"] == "yes",
-                source=row["source"],
-                status=row["status"],
-            ),
-        )
-        for row in rows("joints.csv")
-    )
-
-
-def joint_names() -> tuple[str, ...]:
-    """Return the joints that the table knows, in its order."""
-    return tuple(dict.fromkeys(joint.name for _, joint in _joints()))
-
-
-def find_joint(name: str, inside_diameter_m: float) -> Joint:
-    """Return a joint by name, for a pipe of this bore.
-
-    >>> find_joint("gasket di", 0.4).allowance_deg
-    3.0
-    """
-    word = name.strip().lower()
-    for largest_m, joint in _joints():
-        if joint.name == word and inside_diameter_m <= largest_m:
-            return joint
-    raise InputError(f"No joint is called {name!r}.", f"Joints are: {', '.join(joint_names())}.")
 
 
 def joint_radius_m(stick_m: float, allowance_deg: float) -> float:

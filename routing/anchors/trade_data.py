@@ -9,7 +9,7 @@ from functools import cache
 from pathlib import Path
 from types import MappingProxyType
 
-from routing.pipe.material import find_material
+from routing.pipe.material import material_family
 
 __all__ = [
     "AnchorLimits",
@@ -101,22 +101,6 @@ def anchor_limits() -> AnchorLimits:
     """
     values = {row["name"]: float(row["value"]) for row in rows("limits.csv")}
     return AnchorLimits(**{field.name: values[field.name] for field in fields(AnchorLimits)})
-
-
-def material_family(material: str) -> str:
-    """Return the family under which this room's tables know a material: "PE100" is "PE".
-
-    A word that no table knows comes back in capitals as it is.
-
-    >>> material_family("pe4710"), material_family("galvanised steel")
-    ('PE', 'STEEL')
-    """
-    known = find_material(material)
-    if known is None:
-        return material.strip().upper()
-    if known.family in ("PVC", "PE"):
-        return known.family
-    return "STEEL" if known.name.endswith("STEEL") else known.name
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -25,7 +25,6 @@ from routing.anchors import (
     check_flotation,
     check_spans,
     curve_findings,
-    find_joint,
     flotation_findings,
     governing_pressure,
     least_bend_radius_m,
@@ -41,7 +40,7 @@ from routing.flow.design import DesignFlow
 from routing.flow.surge import SafeClosing
 from routing.judge.surge_side import SurgeCase, blocked_line, safe_closing, surge_cases
 from routing.laid_line import LaidLine
-from routing.pipe import Pipe, find_material
+from routing.pipe import Pipe, material_family
 from routing.settings import Settings
 from routing.strength import (
     BurialCredit,
@@ -54,11 +53,6 @@ from routing.strength import (
 )
 
 __all__ = ["PressureSide", "pressure_side"]
-
-USUAL_STICK_M = {"PVC": 6.0, "PE": 12.0, "STEEL": 6.0, "DI": 5.5}
-"""Usual laying length of a pipe by material family [m]; common practice, no source."""
-USUAL_JOINT = {"PVC": "gasket pvc", "PE": "fused", "STEEL": "welded", "DI": "gasket di"}
-"""Usual joint by material family; common practice, no source."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -147,7 +141,7 @@ def pressure_side(settings: Settings, line: LaidLine, flow: DesignFlow | None) -
     governing, _ = governing_pressure(highest_static, surge_pa=rise, test_pa=test)
     anchors = _anchor_inputs(settings, line, governing, aged)
     blocks = place_blocks(anchors)
-    curves = _curves(settings, line)
+    curves = _curves(line)
     slope = place_slope_anchors(pipe.station_m, pipe.pipe_m)
     floating = _floating(line)
     spans, materials = _spans(line, governing)
@@ -187,21 +181,6 @@ def _burial(settings: Settings, line: LaidLine) -> BurialCredit | None:
     return BurialCredit(soil_modulus_pa=settings.site.soil_modulus, cover_m=cover, water_m=cover)
 
 
-def _family(pipe: Pipe) -> str | None:
-    found = find_material(pipe.material)
-    return None if found is None else found.family
-
-
-def _joint_name(settings: Settings, pipe: Pipe) -> str:
-    if settings.site.joint is not None:
-        return settings.site.joint
-    return USUAL_JOINT.get(_family(pipe) or "", "gasket pvc")
-
-
-def _stick_m(pipe: Pipe) -> float:
-    return USUAL_STICK_M.get(_family(pipe) or "", 6.0)
-
-
 def _anchor_inputs(
     settings: Settings, line: LaidLine, governing_pa: FloatArray, aged: SteadyFlow | None
 ) -> AnchorInputs:
@@ -218,7 +197,7 @@ def _anchor_inputs(
         inside_diameter_m=line.inside_diameter_m,
         pressure_pa=governing_pa,
         bends=line.bends,
-        joints=tuple((run.from_m, _joint_name(settings, run.pipe)) for run in runs),
+        joints=tuple((run.from_m, run.pipe.jointing.joint.name) for run in runs),
         velocity_m_s=None if aged is None else aged.velocity_m_s,
         soil=settings.site.soil,
         joint_allowance_deg=settings.site.joint_allowance,
@@ -227,18 +206,17 @@ def _anchor_inputs(
     )
 
 
-def _curves(settings: Settings, line: LaidLine) -> tuple[Curve, ...]:
+def _curves(line: LaidLine) -> tuple[Curve, ...]:
     allowances, sticks, radii = [], [], []
     for bend in line.bends:
         made = line.pipes.runs[int(line.run_index[bend.index])].pipe
-        joint = find_joint(_joint_name(settings, made), made.inside_diameter_m)
-        given = settings.site.joint_allowance
-        allowances.append(joint.allowance_deg if given is None else given)
-        sticks.append(_stick_m(made))
-        bendable = joint.name == "fused" and _family(made) in ("PE", "PVC")
+        jointing = made.jointing
+        allowances.append(jointing.allowance_deg)
+        sticks.append(jointing.stick_m)
+        plastic = material_family(made.material) in ("PE", "PVC")
         radii.append(
             least_bend_radius_m(made.material, made.outside_diameter_m, made.wall_m)
-            if bendable
+            if plastic and jointing.joint.name == "fused"
             else np.inf
         )
     return check_curves(

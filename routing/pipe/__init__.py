@@ -2,16 +2,18 @@
 
 ``material`` knows roughness by material and ``elasticity`` stiffness; ``pipe`` is one pipe;
 ``catalogue`` finds pipes that are made; ``wall`` and ``rating`` are the formulas behind the
-catalogue; ``derating`` lowers a rating for warm water; ``schedule`` puts pipes along the line;
+catalogue; ``derating`` lowers a rating for warm water; ``joint`` knows how pipes are joined;
+``schedule`` puts pipes along the line;
 ``findings`` says what is doubtful.
 """
 
 from routing.pipe.catalogue import Catalogue, load_catalogue
 from routing.pipe.derating import Derating, derated_rating_pa, derating
 from routing.pipe.elasticity import Elasticity, find_elasticity
-from routing.pipe.findings import over_rating_findings, pipe_findings
-from routing.pipe.material import Material, find_material, is_plastic
-from routing.pipe.pipe import Pipe, pipe_by_hand, with_roughness
+from routing.pipe.findings import joint_assumptions, over_rating_findings, pipe_findings
+from routing.pipe.joint import Joint, Jointing, find_joint, joint_names
+from routing.pipe.material import Material, find_material, is_plastic, material_family
+from routing.pipe.pipe import Pipe, pipe_by_hand, with_jointing, with_roughness
 from routing.pipe.rating import (
     rating_by_ratio_pa,
     rating_by_wall_pa,
@@ -25,6 +27,8 @@ __all__ = [
     "Catalogue",
     "Derating",
     "Elasticity",
+    "Joint",
+    "Jointing",
     "Material",
     "Pipe",
     "PipeRun",
@@ -33,10 +37,14 @@ __all__ = [
     "derated_rating_pa",
     "derating",
     "find_elasticity",
+    "find_joint",
     "find_material",
     "is_plastic",
     "iso_wall_m",
+    "joint_assumptions",
+    "joint_names",
     "load_catalogue",
+    "material_family",
     "mean_wall_pvc_m",
     "over_rating_findings",
     "pipe_by_hand",
@@ -46,5 +54,6 @@ __all__ = [
     "rating_steel_pa",
     "schedule_pipes",
     "steel_handling_wall_m",
+    "with_jointing",
     "with_roughness",
 ]

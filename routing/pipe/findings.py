@@ -15,7 +15,7 @@ from routing.pipe.material import find_material
 from routing.pipe.pipe import Pipe
 from routing.pipe.schedule import PipeRun, PipeSchedule
 
-__all__ = ["over_rating_findings", "pipe_findings"]
+__all__ = ["joint_assumptions", "over_rating_findings", "pipe_findings"]
 
 WARM_C = 23.0
 """Water warmer than this needs a lower rating for plastic [degC]."""
@@ -147,6 +147,30 @@ def _about_joint(above: Pipe, below: PipeRun) -> Iterator[Finding]:
             "Order an adapter for this joint.",
             station_m=below.from_m,
         )
+
+
+def joint_assumptions(schedule: PipeSchedule) -> tuple[str, ...]:
+    """Return in words what is taken of joints and sticks because it was not given.
+
+    >>> from routing.pipe import load_catalogue, schedule_pipes
+    >>> pipe = load_catalogue().find("STEEL-B3610-STD-8in")
+    >>> joint_assumptions(schedule_pipes([(0.0, pipe)], 500.0))[0][:58]
+    'Joints of STEEL Sch STD 8 in, ASME B36.10M: welded steel, '
+    """
+    said = []
+    for pipe in dict.fromkeys(run.pipe for run in schedule.runs):
+        found = pipe.jointing
+        words = {
+            "joint": f"{found.joint.what}",
+            "joint_allowance": f"turning by {found.allowance_deg:g} degrees each",
+            "stick": f"in lengths of {found.stick_m:g} m",
+        }
+        if found.assumed:
+            said.append(
+                f"Joints of {pipe.label}: {', '.join(words[key] for key in found.assumed)}; usual "
+                f"for {pipe.material} (common practice; allowance: {found.joint.source})."
+            )
+    return tuple(said)
 
 
 def over_rating_findings(

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from functools import lru_cache
 from pathlib import Path
 
-__all__ = ["Material", "find_material", "is_plastic", "materials_named"]
+__all__ = ["Material", "find_material", "is_plastic", "material_family", "materials_named"]
 
 DATA = Path(__file__).parent / "data"
 
@@ -88,3 +88,19 @@ def is_plastic(material: str) -> bool:
     """Return whether a material is one of the plastics, which warm water and surge tire."""
     found = find_material(material)
     return found is not None and found.family in ("PVC", "PE")
+
+
+def material_family(material: str) -> str:
+    """Return the family under which tables of joints and supports know a material: "PE100" is "PE".
+
+    A word that no table knows comes back in capitals as it is.
+
+    >>> material_family("pe4710"), material_family("galvanised steel")
+    ('PE', 'STEEL')
+    """
+    known = find_material(material)
+    if known is None:
+        return material.strip().upper()
+    if known.family in ("PVC", "PE"):
+        return known.family
+    return "STEEL" if known.name.endswith("STEEL") else known.name

@@ -7,9 +7,10 @@ from dataclasses import dataclass, replace
 
 from routing.errors import PipeError
 from routing.pipe.elasticity import find_elasticity
+from routing.pipe.joint import Jointing, find_joint, usual_jointing
 from routing.pipe.material import find_material, load_materials
 
-__all__ = ["Pipe", "pipe_by_hand", "with_roughness"]
+__all__ = ["Pipe", "pipe_by_hand", "with_jointing", "with_roughness"]
 
 GREATEST_BORE_M = 5.0
 """A bore above this is taken for a number in the wrong unit [m]."""
@@ -26,7 +27,8 @@ class Pipe:
     ``roughness_m`` is that of the aged pipe, which a design uses; ``hazen_williams_c`` that of the
     new pipe. Every group of values carries where it comes from and how sure that is. The moduli
     are those of the wall in a wave, over minutes and over years; ``wall_least_m`` is what the
-    standard allows at the thinnest place. None where not known.
+    standard allows at the thinnest place. None where not known. ``joint``, what one may turn and
+    the length of a stick are as given; :attr:`jointing` takes what is usual where they are None.
     """
 
     id: str | None
@@ -58,6 +60,9 @@ class Pipe:
     expansion_per_c: float | None = None
     density_kg_m3: float | None = None
     wall_least_m: float | None = None
+    joint: str | None = None
+    joint_allowance_deg: float | None = None
+    stick_m: float | None = None
 
     def __post_init__(self) -> None:
         name = self.id or "the pipe given by hand"
@@ -78,6 +83,21 @@ class Pipe:
             )
         for roughness_m in (self.roughness_m, self.roughness_new_m):
             _check_roughness(roughness_m, self.inside_diameter_m, name)
+
+    @property
+    def jointing(self) -> Jointing:
+        """Return how the pipe is joined: as given, else as is usual for its material."""
+        usual = usual_jointing(self.material, self.inside_diameter_m)
+        name, given = self.joint, self.joint_allowance_deg
+        joint = usual.joint if name is None else find_joint(name, self.inside_diameter_m)
+        named = {"joint": name, "joint_allowance": given, "stick": self.stick_m}
+        return Jointing(
+            joint=joint,
+            # A joint that carries thrust is rigid, whatever is said of the others.
+            allowance_deg=joint.allowance_deg if given is None or joint.carries_thrust else given,
+            stick_m=usual.stick_m if self.stick_m is None else self.stick_m,
+            assumed=tuple(key for key, value in named.items() if value is None),
+        )
 
 
 def _check_size(size_m: float, what: str, name: str) -> None:
@@ -112,6 +132,25 @@ def with_roughness(pipe: Pipe, roughness_m: float) -> Pipe:
         roughness_new_m=min(pipe.roughness_new_m, roughness_m),
         roughness_source="as given",
     )
+
+
+def with_jointing(
+    pipe: Pipe,
+    *,
+    joint: str | None = None,
+    allowance_deg: float | None = None,
+    stick_m: float | None = None,
+) -> Pipe:
+    """Return the pipe with the joint, its allowance [deg] and the stick [m] of the user.
+
+    >>> pipe = pipe_by_hand(material="PVC", inside_diameter_m=0.19, wall_m=0.005)
+    >>> with_jointing(pipe, joint="solvent").jointing.assumed
+    ('joint_allowance', 'stick')
+    """
+    joined = replace(pipe, joint=joint, joint_allowance_deg=allowance_deg, stick_m=stick_m)
+    if joint is not None:
+        find_joint(joint, pipe.inside_diameter_m)  # an unknown joint is refused, naming the known
+    return joined
 
 
 def pipe_by_hand(

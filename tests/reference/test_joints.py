@@ -11,8 +11,6 @@ from routing.anchors import (
     available_radius_m,
     check_curves,
     elastic_bend_radius_m,
-    find_joint,
-    joint_names,
     joint_offset_m,
     joint_radius_m,
     least_bend_radius_m,
@@ -20,6 +18,7 @@ from routing.anchors import (
     thermal_movement_m,
 )
 from routing.errors import InputError
+from routing.pipe import find_joint, joint_names
 from routing.trench import Bend
 
 INCH, FOOT = 0.0254, 0.3048
