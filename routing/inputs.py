@@ -80,8 +80,13 @@ def find_pipes(settings: Settings) -> list[tuple[float, Pipe]]:
     site = settings.site
     entries = []
     for i, entry in enumerate(settings.pipe):
-        pipe = _pipe(entry, f"pipe[{i}]")
-        joined = with_jointing(pipe, joint=site.joint, allowance_deg=site.joint_allowance)
+        allowance = entry.joint_allowance
+        joined = with_jointing(
+            _pipe(entry, f"pipe[{i}]"),
+            joint=entry.joint or site.joint,
+            allowance_deg=site.joint_allowance if allowance is None else allowance,
+            stick_m=entry.stick,
+        )
         entries.append((entry.from_, joined))
     return sorted(entries, key=lambda entry: entry[0])
 

@@ -7,6 +7,7 @@ from itertools import pairwise
 from typing import Literal
 
 from routing.errors import SettingsError
+from routing.pipe import joint_names
 from routing.settings.line import STATION
 from routing.settings.readers import choice, flag, name_or_number, number, quantity, text
 from routing.settings.rows import row, tables
@@ -21,7 +22,7 @@ __all__ = [
     "TurbineSettings",
 ]
 
-_JOINT = choice("gasket pvc", "gasket di", "solvent", "fused", "welded", "flanged")
+_JOINT = choice(*joint_names())
 _TURN = quantity("angle", "0 deg", "15 deg")
 
 

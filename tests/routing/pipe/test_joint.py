@@ -88,3 +88,12 @@ def test_find_pipes__joint_of_the_site_holds_for_every_pipe():
         {"pipe": [{"catalogue": "PVC-D2241IPS-SDR26-8in"}], "site": {"joint": "solvent"}}
     )
     assert find_pipes(settings)[0][1].jointing.joint.name == "solvent"
+
+
+def test_find_pipes__each_pipe_keeps_its_own_joint():
+    pipe = {"catalogue": "PVC-D2241IPS-SDR26-8in", "from": "0 m"}
+    own = {"from": "90 m", "joint": "gasket pvc", "joint_allowance": "1 deg", "stick": "3 m"}
+    tables = {"pipe": [pipe, pipe | own], "site": {"joint": "solvent", "joint_allowance": "0 deg"}}
+    first, second = (pipe.jointing for _, pipe in find_pipes(settings_from_mapping(tables)))
+    assert (first.joint.name, first.stick_m) == ("solvent", 6.1)
+    assert (second.joint.name, second.allowance_deg, second.stick_m) == ("gasket pvc", 1.0, 3.0)
