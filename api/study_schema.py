@@ -2,22 +2,12 @@
 
 from __future__ import annotations
 
-from pathlib import Path
 from typing import Any
 
-import orjson
-
-import routing
 from api.compact import compact_schema
+from routing.document import study_schema
 
 __all__ = ["study_components", "study_schema"]
-
-
-def study_schema() -> dict[str, Any]:
-    """Return the JSON Schema (draft 2020-12) of a study document."""
-    path = Path(routing.__file__).parent / "data" / "study.schema.json"
-    schema: dict[str, Any] = orjson.loads(path.read_bytes())
-    return schema
 
 
 def study_components() -> dict[str, Any]:

@@ -4,7 +4,7 @@
 ``yields`` make its larger sections; ``checks_list`` gathers every requirement, the tightest first.
 """
 
+from routing.document import SCHEMA, read_document, to_json, write_document
 from routing.record.document import study_document
-from routing.record.files import SCHEMA, read_document, to_json, write_document
 
 __all__ = ["SCHEMA", "read_document", "study_document", "to_json", "write_document"]

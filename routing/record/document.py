@@ -9,13 +9,13 @@ import numpy as np
 
 from routing import __version__
 from routing.arrays import FloatArray
+from routing.document import SCHEMA
 from routing.finding import Finding
 from routing.flow.surge import SurgeResult
 from routing.heads import pressure_pa
 from routing.papers.cautions import cautions_for
 from routing.pipe import is_plastic
 from routing.record.checks_list import list_checks
-from routing.record.files import SCHEMA
 from routing.record.line import line_sections
 from routing.record.pressures import check_rows, pressure_sections
 from routing.record.sizes import size_sections, with_sizes

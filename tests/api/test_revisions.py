@@ -12,7 +12,7 @@ import pytest
 from api_service import Serve, is_problem, upload
 
 from api.database import SCHEMA_VERSION, Database
-from api.study_schema import study_schema
+from routing.document import study_schema
 
 TICK = {
     "fitting_id": "V1",

@@ -11,7 +11,7 @@ import pytest
 from api_service import Serve, is_problem, upload
 
 from api.routes.export import MEDIA, ExportFormat
-from api.study_schema import study_schema
+from routing.document import study_schema
 from routing.papers import EXPORT_FORMATS
 
 Body = dict[str, Any]

@@ -4,15 +4,14 @@ from __future__ import annotations
 
 import importlib
 import inspect
-import json
-from importlib.resources import files
 
 import pytest
 
+from routing.document import study_schema
 from routing.errors import InputError
 from routing.provenance import provenance_keys, where_from
 
-SCHEMA = json.loads((files("routing") / "data" / "study.schema.json").read_text("utf-8"))
+SCHEMA = study_schema()
 NAMES = {"id", "lon", "lat"}
 """A fitting's own name and place need no formula; its station has one."""
 

@@ -1,6 +1,5 @@
 import json
 import math
-from pathlib import Path
 
 import fluids
 import jsonschema
@@ -10,7 +9,7 @@ from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 from scipy.integrate import quad
 
-import routing
+from routing.document import study_schema
 from routing.flow import line_resistance
 from routing.judge.energy_side import energy_of_year, machine_of
 from routing.pipe import load_catalogue, schedule_pipes
@@ -317,8 +316,7 @@ def test_document__sections_keep_to_the_schema(slope):
         energy={"curve": CURVE, "price_per_kwh": 0.15},
     )
     document = json.loads(to_json(study_document(study)))
-    path = Path(routing.__file__).parent / "data" / "study.schema.json"
-    jsonschema.validate(document, json.loads(path.read_text(encoding="utf-8")))
+    jsonschema.validate(document, study_schema())
     energy = document["energy"]
     assert energy["worth_per_year"] == pytest.approx(0.15 * energy["energy_kwh"], abs=0.05)
     flows = energy["curve"]["flow_m3_s"]

@@ -11,7 +11,7 @@ import orjson
 import pytest
 from plane_hill import ground_at, place
 
-import routing
+from routing.document import study_schema
 from routing.errors import SettingsError
 from routing.line import Route
 from routing.record import study_document, to_json
@@ -77,9 +77,7 @@ def test_run_study__two_datums_are_a_fault(hill: Terrain, line: Route) -> None:
 
 def test_study_document__lists_every_point(hill: Terrain, line: Route) -> None:
     document = orjson.loads(to_json(study_document(run(hill, line, survey={"points": ROWS}))))
-    schema = orjson.loads(
-        (Path(routing.__file__).parent / "data" / "study.schema.json").read_bytes()
-    )
+    schema = study_schema()
     survey = {**schema, **schema["properties"]["survey"]}
     jsonschema.Draft202012Validator(survey).validate(document["survey"])
     peg = document["survey"]["points"][1]
