@@ -2,16 +2,21 @@
 
 from __future__ import annotations
 
-from routing.fittings.air import AirPocket, air_verdict, trapped_air
-from routing.fittings.carry_line import AirCarry
-from routing.fittings.cold_line import ColdCheck, ColdSpan, FrostData, check_cold
-from routing.fittings.drain_sizing import DrainSize, LimbDrain
-from routing.fittings.drains import Drain, place_drains
-from routing.fittings.findings import fitting_findings
-from routing.fittings.inputs import FittingInputs
-from routing.fittings.prominence import summit_probability, summit_standing
-from routing.fittings.relief import ReliefValve, size_relief_valve
-from routing.fittings.sized import SizedFittings, size_fittings
+from routing.fittings.frost.cold_line import ColdCheck, ColdSpan, FrostData, check_cold
+from routing.fittings.place.air import AirPocket, air_verdict, trapped_air
+from routing.fittings.place.drains import Drain, place_drains
+from routing.fittings.place.findings import fitting_findings
+from routing.fittings.place.inputs import FittingInputs
+from routing.fittings.place.prominence import summit_probability, summit_standing
+from routing.fittings.place.vent import Vent
+from routing.fittings.place.vents import place_vents
+from routing.fittings.size.carry_line import AirCarry
+from routing.fittings.size.drain_sizing import DrainSize, LimbDrain
+from routing.fittings.size.relief import ReliefValve, size_relief_valve
+from routing.fittings.size.sized import SizedFittings, size_fittings
+from routing.fittings.size.sizing_inputs import SizingInputs
+from routing.fittings.size.vent_cases import AirCase
+from routing.fittings.size.vent_size import VentSize
 from routing.fittings.sizes import (
     air_outlet_size,
     drain_size,
@@ -19,12 +24,7 @@ from routing.fittings.sizes import (
     open_vent_sizes,
     size_text,
 )
-from routing.fittings.sizing_inputs import SizingInputs
 from routing.fittings.trade_data import fitting_rules
-from routing.fittings.vent import Vent
-from routing.fittings.vent_cases import AirCase
-from routing.fittings.vent_size import VentSize
-from routing.fittings.vents import place_vents
 
 __all__ = [
     "AirCarry",

@@ -12,12 +12,12 @@ import pytest
 from scipy.integrate import quad
 
 from routing.errors import InputError
-from routing.fittings.air_carry import (
+from routing.fittings.size.air_carry import (
     carrying_velocity_m_s,
     carrying_velocity_sanks_m_s,
     pocket_factor,
 )
-from routing.fittings.air_flow import (
+from routing.fittings.size.air_flow import (
     air_bore_m,
     air_mass_flow_kg_s,
     critical_pressure_ratio,
@@ -25,7 +25,7 @@ from routing.fittings.air_flow import (
     free_air_out_m3_s,
     open_vent_cd,
 )
-from routing.fittings.vent_cases import vent_cases
+from routing.fittings.size.vent_cases import vent_cases
 from routing.flow import friction_factor
 
 PSI = 6894.757293168

@@ -9,7 +9,7 @@ import pytest
 from scipy.integrate import solve_ivp
 
 from routing.errors import InputError
-from routing.fittings.cold import (
+from routing.fittings.frost.cold import (
     frost_depth_m,
     heat_resistance_m_k_w,
     least_running_flow_m3_s,

@@ -13,8 +13,9 @@ from scipy.integrate import quad, solve_ivp
 from scipy.optimize import brentq
 
 from routing.errors import InputError
-from routing.fittings.drain_time import STEP, TAIL, _march, _table, empty_limbs, uniform_emptying_s
-from routing.fittings.limb import Limb, drain_constant, make_limb
+from routing.fittings.size.drain_march import march, table
+from routing.fittings.size.drain_time import STEP, TAIL, empty_limbs, uniform_emptying_s
+from routing.fittings.size.limb import Limb, drain_constant, make_limb
 
 G = 9.80665
 
@@ -182,8 +183,8 @@ def test_march__finer_steps_give_the_same() -> None:
     times = []
     for share in (0.06, 0.02, 0.005):
         out = np.zeros(5)
-        args = (*_table(one), *_table(two), drain_constant(drain, 0.6, G), share, 1e-3, out)
-        _march.python(*args)
+        args = (table(one), table(two), drain_constant(drain, 0.6, G), share, 1e-3, out)
+        march.python(*args)
         times.append(out[0])
     assert times[0] == pytest.approx(times[2], rel=1.5e-3)
     assert times[1] == pytest.approx(times[2], rel=5e-4)
@@ -192,9 +193,9 @@ def test_march__finer_steps_give_the_same() -> None:
 def test_march__compiled_as_interpreted() -> None:
     one, two, drain = PAIRS[1]
     plain, quick = np.zeros(5), np.zeros(5)
-    args = (*_table(one), *_table(two), drain_constant(drain, 0.6, G), 0.06, 1e-3)
-    _march.python(*args, plain)
-    _march.native(*args, quick)
+    args = (table(one), table(two), drain_constant(drain, 0.6, G), 0.06, 1e-3)
+    march.python(*args, plain)
+    march.native(*args, quick)
     assert quick == pytest.approx(plain, rel=1e-9)
 
 
@@ -217,7 +218,7 @@ def test_two_limbs__between_bounds(high, low, one, two, share) -> None:
     assert run.first_flow_m3_s >= max(each.first_flow_m3_s for each in alone) * (1 - 1e-3)
     # what went out is what was in
     out = np.zeros(5)
-    _march.python(*_table(first), *_table(second), drain_constant(drain, 0.6, G), STEP, TAIL, out)
+    march.python(table(first), table(second), drain_constant(drain, 0.6, G), STEP, TAIL, out)
     assert out[4] == pytest.approx(run.volume_m3, rel=5e-3)
     # never shorter than its water at the flow of the highest head without friction
     most = math.sqrt((max(high, low) + 0.1) / drain_constant(drain, 0.6, G))

@@ -13,7 +13,7 @@ from routing.fittings import (
     size_text,
     summit_probability,
 )
-from routing.fittings.drain_words import jet_velocity
+from routing.fittings.place.drain_words import jet_velocity
 from routing.fittings.sizing_data import sizing
 from routing.fittings.trade_data import limits
 

@@ -8,7 +8,7 @@ import numpy as np
 import pytest
 
 from routing.errors import InputError
-from routing.fittings.relief import relief_bore_m, relief_capacity_m3_s, size_relief_valve
+from routing.fittings.size.relief import relief_bore_m, relief_capacity_m3_s, size_relief_valve
 
 RHO = 999.7
 

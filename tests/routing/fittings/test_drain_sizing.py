@@ -11,7 +11,7 @@ from hypothesis import strategies as st
 
 from routing.errors import InputError
 from routing.fittings import FrostData, size_fittings
-from routing.fittings.drain_words import duration_text
+from routing.fittings.place.drain_words import duration_text
 from routing.flow import head_loss_darcy
 
 G = 9.80665

@@ -5,7 +5,7 @@ import math
 import numpy as np
 import pytest
 
-from routing.fittings.grades import grade_changes
+from routing.fittings.place.grades import grade_changes
 
 NONE = np.array([], int)
 TEN = math.tan(math.radians(10.0))

@@ -9,7 +9,7 @@ import pytest
 from scipy.optimize import brentq
 
 from routing.fittings import size_fittings
-from routing.fittings.air_flow import free_air_in_m3_s, free_air_out_m3_s, open_vent_cd
+from routing.fittings.size.air_flow import free_air_in_m3_s, free_air_out_m3_s, open_vent_cd
 from routing.fittings.trade_data import nominal_sizes
 from routing.flow import atmosphere_pa, friction_factor
 from routing.pipe import load_catalogue, pipe_by_hand, schedule_pipes

@@ -5,14 +5,14 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 
 from routing.finding import Finding
-from routing.fittings.drain_sizing import DrainSize
-from routing.fittings.drain_words import duration_text
-from routing.fittings.findings import listed
-from routing.fittings.relief import ReliefValve
+from routing.fittings.place.drain_words import duration_text
+from routing.fittings.place.findings import listed
+from routing.fittings.size.drain_sizing import DrainSize
+from routing.fittings.size.relief import ReliefValve
+from routing.fittings.size.sizing_inputs import SizingInputs
+from routing.fittings.size.vent_size import VentSize
 from routing.fittings.sizing_data import sizing
-from routing.fittings.sizing_inputs import SizingInputs
 from routing.fittings.trade_data import limits
-from routing.fittings.vent_size import VentSize
 from routing.units import show
 
 __all__ = ["sizing_findings"]

@@ -5,8 +5,8 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import Literal
 
-from routing.fittings.vent import VentKind
-from routing.fittings.vent_cases import AirCase
+from routing.fittings.place.vent import VentKind
+from routing.fittings.size.vent_cases import AirCase
 
 __all__ = ["Support", "VentSize"]
 

@@ -8,11 +8,11 @@ from typing import NamedTuple
 import numpy as np
 
 from routing.arrays import IntArray
-from routing.fittings.drain_words import drain_reason
-from routing.fittings.inputs import FittingInputs
+from routing.fittings.place.drain_words import drain_reason
+from routing.fittings.place.inputs import FittingInputs
+from routing.fittings.place.vent import Need
 from routing.fittings.sizes import drain_size, flush_size
 from routing.fittings.trade_data import limits
-from routing.fittings.vent import Need
 from routing.fittings.volume import cumulative_volume, pool_volume
 
 __all__ = ["Drain", "Stretch", "drain_stretches", "place_drains"]

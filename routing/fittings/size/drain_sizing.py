@@ -10,13 +10,13 @@ from typing import NamedTuple
 import numpy as np
 
 from routing.arrays import FloatArray
-from routing.fittings.drain_time import Emptying, empty_limbs
-from routing.fittings.drain_words import drain_size_text, jet_velocity
-from routing.fittings.drains import Drain, Stretch, drain_stretches
-from routing.fittings.limb import Limb, drain_constant, make_limb, with_friction
+from routing.fittings.place.drain_words import drain_size_text, jet_velocity
+from routing.fittings.place.drains import Drain, Stretch, drain_stretches
+from routing.fittings.size.drain_time import Emptying, empty_limbs
+from routing.fittings.size.limb import Limb, drain_constant, make_limb, with_friction
+from routing.fittings.size.sizing_inputs import SizingInputs
 from routing.fittings.sizes import next_nominal
 from routing.fittings.sizing_data import sizing, source_of
-from routing.fittings.sizing_inputs import SizingInputs
 from routing.flow import head_loss_darcy
 
 __all__ = [

@@ -5,9 +5,9 @@ from __future__ import annotations
 import math
 from dataclasses import dataclass
 
-from routing.fittings.air_carry import carrying_velocity_m_s, carrying_velocity_sanks_m_s
-from routing.fittings.breaks import FallingLimb, Reach
-from routing.fittings.sizing_inputs import SizingInputs
+from routing.fittings.size.air_carry import carrying_velocity_m_s, carrying_velocity_sanks_m_s
+from routing.fittings.size.breaks import FallingLimb, Reach
+from routing.fittings.size.sizing_inputs import SizingInputs
 from routing.fittings.trade_data import limits
 
 __all__ = ["AirCarry", "air_carried"]
@@ -55,7 +55,7 @@ def air_carried(inputs: SizingInputs, falling: tuple[FallingLimb, ...]) -> tuple
 
     References
     ----------
-    As :mod:`routing.fittings.air_carry`.
+    As :mod:`routing.fittings.size.air_carry`.
     """
     crests = set(inputs.line.station_m[inputs.line.summits].tolist())
     names = {vent.station_m: vent.id for vent in inputs.vents}

@@ -12,13 +12,13 @@ import numpy as np
 from routing.arrays import BoolArray
 from routing.errors import InputError
 from routing.finding import Finding
-from routing.fittings.cold import (
+from routing.fittings.frost.cold import (
     frost_depth_m,
     heat_resistance_m_k_w,
     least_running_flow_m3_s,
     standing_time_s,
 )
-from routing.fittings.inputs import FittingInputs
+from routing.fittings.place.inputs import FittingInputs
 from routing.fittings.sizing_data import sizing
 from routing.units import show
 
@@ -135,7 +135,7 @@ def check_cold(
 
     References
     ----------
-    Sources of the formulas are in :mod:`routing.fittings.cold`.
+    Sources of the formulas are in :mod:`routing.fittings.frost.cold`.
     """
     known = frost or FrostData()
     depth = known.frost_m()

@@ -2,9 +2,9 @@
 
 from __future__ import annotations
 
+from routing.fittings.place.vent import Vent
 from routing.fittings.sizes import size_text
 from routing.fittings.trade_data import limits
-from routing.fittings.vent import Vent
 from routing.units import UnitSystem, show
 
 __all__ = ["grade_text", "vent_reason"]

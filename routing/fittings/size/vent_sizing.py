@@ -8,18 +8,18 @@ from dataclasses import replace
 
 import numpy as np
 
-from routing.fittings.breaks import FallingLimb, break_flow_m3_s, limbs_at
-from routing.fittings.drain_sizing import DrainedLimb, DrainSize, draining_air_m3_s
-from routing.fittings.inputs import Place
+from routing.fittings.place.inputs import Place
+from routing.fittings.place.vent import Vent, VentKind
+from routing.fittings.place.vents import open_vent_levels, valve_kind
+from routing.fittings.size.breaks import FallingLimb, break_flow_m3_s, limbs_at
+from routing.fittings.size.drain_sizing import DrainedLimb, DrainSize, draining_air_m3_s
+from routing.fittings.size.sizing_inputs import SizingInputs
+from routing.fittings.size.vent_cases import AirCase, vent_capacity_m3_s, vent_cases
+from routing.fittings.size.vent_size import Support, VentSize
+from routing.fittings.size.vent_size_words import frost_note, vent_size_text
 from routing.fittings.sizes import air_outlet_size, next_nominal, open_vent_sizes
 from routing.fittings.sizing_data import sizing, source_of
-from routing.fittings.sizing_inputs import SizingInputs
 from routing.fittings.trade_data import limits
-from routing.fittings.vent import Vent, VentKind
-from routing.fittings.vent_cases import AirCase, vent_capacity_m3_s, vent_cases
-from routing.fittings.vent_size import Support, VentSize
-from routing.fittings.vent_size_words import frost_note, vent_size_text
-from routing.fittings.vents import open_vent_levels, valve_kind
 
 __all__ = ["Support", "VentSize", "size_vents"]
 

@@ -2,10 +2,10 @@
 
 from __future__ import annotations
 
+from routing.fittings.place.vent import VentKind
+from routing.fittings.size.vent_size import VentSize
 from routing.fittings.sizes import size_text
 from routing.fittings.trade_data import limits
-from routing.fittings.vent import VentKind
-from routing.fittings.vent_size import VentSize
 from routing.units import UnitSystem, show
 
 __all__ = ["frost_note", "vent_size_text"]

@@ -10,7 +10,7 @@ from typing import NamedTuple
 import numpy as np
 
 from routing.fittings.simplify import simplified, simplify_tolerance
-from routing.fittings.sizing_inputs import SizingInputs
+from routing.fittings.size.sizing_inputs import SizingInputs
 from routing.fittings.trade_data import limits
 from routing.flow import flow_for_gradient
 

@@ -6,7 +6,7 @@ import math
 from dataclasses import dataclass
 from typing import Literal
 
-from routing.fittings.air_flow import air_bore_m, free_air_in_m3_s, open_vent_cd
+from routing.fittings.size.air_flow import air_bore_m, free_air_in_m3_s, open_vent_cd
 from routing.fittings.sizing_data import sizing, source_of
 from routing.flow import atmosphere_pa
 from routing.flow.air import HIGHEST_M, LOWEST_M
@@ -87,7 +87,7 @@ def vent_capacity_m3_s(
 
     Notes
     -----
-    Valid for: as :func:`routing.fittings.air_flow.free_air_in_m3_s`.
+    Valid for: as :func:`routing.fittings.size.air_flow.free_air_in_m3_s`.
 
     Examples
     --------

@@ -12,11 +12,11 @@ import numpy as np
 
 from routing.arrays import FloatArray, frozen
 from routing.errors import InputError
-from routing.fittings.cold_line import FrostData
-from routing.fittings.drains import Drain
-from routing.fittings.inputs import FittingInputs
+from routing.fittings.frost.cold_line import FrostData
+from routing.fittings.place.drains import Drain
+from routing.fittings.place.inputs import FittingInputs
+from routing.fittings.place.vent import Vent
 from routing.fittings.sizing_data import sizing
-from routing.fittings.vent import Vent
 from routing.flow.checks import need
 from routing.pipe import PipeSchedule
 from routing.strength import vent_vacuum_pa

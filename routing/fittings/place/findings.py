@@ -5,13 +5,13 @@ from __future__ import annotations
 from collections.abc import Sequence
 
 from routing.finding import Finding
-from routing.fittings.air import AirPocket
-from routing.fittings.drain_words import jet_velocity
-from routing.fittings.drains import Drain
-from routing.fittings.inputs import FittingInputs
+from routing.fittings.place.air import AirPocket
+from routing.fittings.place.drain_words import jet_velocity
+from routing.fittings.place.drains import Drain
+from routing.fittings.place.inputs import FittingInputs
+from routing.fittings.place.vent import Vent
+from routing.fittings.place.vents import open_vent_levels
 from routing.fittings.trade_data import limits
-from routing.fittings.vent import Vent
-from routing.fittings.vents import open_vent_levels
 from routing.units import UnitSystem, show
 
 __all__ = ["fitting_findings", "listed"]

@@ -8,14 +8,14 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
-from routing.fittings.grades import grade_changes
-from routing.fittings.inputs import FittingInputs, Place
-from routing.fittings.prominence import Standing, summit_probability, summit_standing
+from routing.fittings.place.grades import grade_changes
+from routing.fittings.place.inputs import FittingInputs, Place
+from routing.fittings.place.prominence import Standing, summit_probability, summit_standing
+from routing.fittings.place.vent import Need, Vent, VentKind
+from routing.fittings.place.vent_words import grade_text, vent_reason
 from routing.fittings.simplify import simplify_tolerance
 from routing.fittings.sizes import air_outlet_size, open_vent_sizes
 from routing.fittings.trade_data import limits
-from routing.fittings.vent import Need, Vent, VentKind
-from routing.fittings.vent_words import grade_text, vent_reason
 
 __all__ = ["open_vent_levels", "place_vents", "valve_kind"]
 

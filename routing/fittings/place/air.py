@@ -8,9 +8,9 @@ from typing import Literal
 
 import numpy as np
 
-from routing.fittings.inputs import FittingInputs
+from routing.fittings.place.inputs import FittingInputs
+from routing.fittings.place.vent import Vent
 from routing.fittings.trade_data import limits
-from routing.fittings.vent import Vent
 from routing.fittings.volume import cumulative_volume
 from routing.flow import atmosphere_pa
 

@@ -9,18 +9,18 @@ from dataclasses import dataclass, replace
 import numpy as np
 
 from routing.finding import Finding
-from routing.fittings.breaks import falling_limbs
-from routing.fittings.carry_line import AirCarry, air_carried
-from routing.fittings.cold_line import ColdCheck, check_cold
-from routing.fittings.drain_sizing import DrainedLimb, DrainSize, LimbDrain, size_drains
-from routing.fittings.limb import Limb, drain_constant
-from routing.fittings.relief import ReliefValve, size_relief_valve
-from routing.fittings.sizing_findings import sizing_findings
-from routing.fittings.sizing_inputs import SizingInputs
+from routing.fittings.frost.cold_line import ColdCheck, check_cold
+from routing.fittings.size.breaks import falling_limbs
+from routing.fittings.size.carry_line import AirCarry, air_carried
+from routing.fittings.size.drain_sizing import DrainedLimb, DrainSize, LimbDrain, size_drains
+from routing.fittings.size.limb import Limb, drain_constant
+from routing.fittings.size.relief import ReliefValve, size_relief_valve
+from routing.fittings.size.sizing_findings import sizing_findings
+from routing.fittings.size.sizing_inputs import SizingInputs
+from routing.fittings.size.vent_cases import vent_capacity_m3_s
+from routing.fittings.size.vent_size import VentSize
+from routing.fittings.size.vent_sizing import size_vents
 from routing.fittings.trade_data import limits
-from routing.fittings.vent_cases import vent_capacity_m3_s
-from routing.fittings.vent_size import VentSize
-from routing.fittings.vent_sizing import size_vents
 
 __all__ = ["SizedFittings", "least_safe_opening", "size_fittings"]
 

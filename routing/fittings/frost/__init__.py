@@ -1,0 +1,1 @@
+"""What frost does to a line."""

@@ -1,0 +1,1 @@
+"""What vents, drains and relief valves must be: kind, bore, rating, time."""
