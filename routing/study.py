@@ -167,6 +167,7 @@ def run_study(
     air = trapped_air(inputs, vents)
     sized = fitting_sizes(settings, inputs, vents, drains, schedule, flow, side)
     level_checks = judge_levels(line)
+    checks = (*level_checks, *(() if flow is None else flow.checks))
     findings = (
         *terrain.findings,
         *line_findings(drawn, profile),
@@ -199,7 +200,7 @@ def run_study(
         air=air,
         sized=sized,
         assumptions=(*assumed, *(joint_assumptions(schedule) if schedule else ())),
-        checks=tuple(sorted(level_checks, key=lambda check: check.margin)),
+        checks=tuple(sorted(checks, key=lambda check: check.margin)),
         findings=by_cause(findings),
     )
 
@@ -270,19 +271,8 @@ def _flow(settings: Settings, line: LaidLine) -> tuple[DesignFlow | None, tuple[
     if line.schedule is None:
         return None, (flow_without_pipe_finding(design),)
     result = design_flow(
-        flow_m3_s=design,
-        intake_level_m=line.levels.intake_m,
-        outlet_level_m=line.levels.outlet_m,
-        entrance_k=line.entrance_k,
-        local_k=line.local_k,
-        station_m=line.station_m,
-        pipe_m=line.pipe_m,
-        slope_station_m=line.slope_station_m,
-        summits=line.pipe.summits,
-        schedule=line.schedule,
-        water=line.water,
-        bend_index=line.bend_index,
-        bend_k=line.bend_k,
+        line,
+        design,
         efficiency=settings.turbine.efficiency,
         turbine_kind=settings.turbine.kind,
     )

@@ -1,10 +1,10 @@
 """Room of the flow: water at rest and in motion in the pipes along the line.
 
-``water`` and ``air`` give properties; ``heads`` the water at rest; ``friction``, ``empirical`` and
-``losses`` the formulas for what motion costs; ``resistance`` gathers them for one line; ``steady``
-and ``capacity`` solve the line; ``power`` turns net head into kilowatts, ``flow_duration`` and
-``energy`` a year of flows into kilowatt hours; ``intake`` is the place where the water enters;
-``findings`` says what is unwise.
+``air`` gives the atmosphere; ``friction``, ``empirical`` and ``losses`` the formulas for what
+motion costs; ``resistance`` gathers them for one line; ``steady`` and ``capacity`` solve the line;
+``power`` turns net head into kilowatts, ``flow_duration`` and ``energy`` a year of flows into
+kilowatt hours; ``intake`` is the place where the water enters; ``levels`` and ``flowing`` judge
+water at rest and in motion by the rows of ``data/requirements.csv``.
 """
 
 from routing.flow.air import atmosphere_pa
@@ -24,8 +24,8 @@ from routing.flow.energy import (
     part_load,
     yearly_energy,
 )
-from routing.flow.findings import flow_findings
 from routing.flow.flow_duration import FlowDuration, flow_duration, flow_duration_from_days
+from routing.flow.flowing import judge_flow
 from routing.flow.friction import flow_for_gradient, friction_factor, head_loss_darcy
 from routing.flow.losses import (
     LossCoefficient,
@@ -55,13 +55,13 @@ __all__ = [
     "first_diameter_m",
     "flow_duration",
     "flow_duration_from_days",
-    "flow_findings",
     "flow_for_gradient",
     "friction_factor",
     "hazen_williams_total",
     "head_loss_darcy",
     "head_loss_hazen_williams",
     "head_loss_manning",
+    "judge_flow",
     "least_flowing_gauge_pa",
     "level_efficiency",
     "line_capacity_m3_s",

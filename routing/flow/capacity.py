@@ -4,11 +4,9 @@ from __future__ import annotations
 
 import math
 
-from routing.arrays import FloatArray, IntArray
 from routing.errors import InputError
 from routing.flow.resistance import LineResistance, line_resistance
-from routing.pipe import PipeSchedule
-from routing.water import Water
+from routing.laid_line import LaidLine
 
 __all__ = ["line_capacity_m3_s"]
 
@@ -19,42 +17,14 @@ MOST_STEPS = 200
 """Far more than the solver takes; bisection alone needs 60."""
 
 
-def line_capacity_m3_s(
-    *,
-    gross_head_m: float,
-    entrance_k: float,
-    station_m: FloatArray,
-    slope_station_m: FloatArray,
-    schedule: PipeSchedule,
-    water: Water,
-    local_k: float | None = None,
-    bend_index: IntArray | None = None,
-    bend_k: FloatArray | None = None,
-    new_pipe: bool = False,
-) -> float:
+def line_capacity_m3_s(line: LaidLine, new: bool = False) -> float:
     """Return the flow that loses the whole gross head on its way.
 
     Parameters
     ----------
-    gross_head_m : float
-        Fall from the intake's water to the outlet [m]
-    entrance_k : float
-        Loss coefficient of the intake and its screen, >= 0 [-]
-    station_m : FloatArray
-        Plan stations, (n,) strictly rising [m]
-    slope_station_m : FloatArray
-        Length along the pipe to each station, (n,) [m]
-    schedule : PipeSchedule
-        The pipes along the line [-]
-    water : Water
-        Gives viscosity and gravity [-]
-    local_k : float, optional
-        The user's own sum of all K along the line; None takes bends and changes of bore [-]
-    bend_index : IntArray, optional
-        Stations at which the pipe bends, (k,) indices [-]
-    bend_k : FloatArray, optional
-        Loss coefficient of each bend, (k,) [-]
-    new_pipe : bool
+    line : LaidLine
+        The line as laid, with its pipes [-]
+    new : bool
         Take the roughness of new pipe and not that of aged pipe [-]
 
     Returns
@@ -65,7 +35,9 @@ def line_capacity_m3_s(
     Raises
     ------
     InputError
-        If the head is not finite or a loss coefficient is negative.
+        If the levels are not finite.
+    PipeError
+        If the line has no pipes.
 
     Notes
     -----
@@ -76,32 +48,18 @@ def line_capacity_m3_s(
     Examples
     --------
     >>> import numpy as np
-    >>> from routing.water import water_at
-    >>> from routing.pipe import load_catalogue, schedule_pipes
-    >>> line = schedule_pipes([(0.0, load_catalogue().find("PE100-SDR17-200"))], 800.0)
-    >>> ends = np.array([0.0, 800.0])
-    >>> line_capacity_m3_s(gross_head_m=61.0, entrance_k=0.5, station_m=ends, slope_station_m=ends,
-    ...                    schedule=line, water=water_at(10.0))
+    >>> from routing.laid_line import simple_line
+    >>> from routing.pipe import load_catalogue
+    >>> line = simple_line(np.array([0.0, 800.0]), np.array([350.0, 350.0]),
+    ...                    load_catalogue().find("PE100-SDR17-200"), intake_m=411.0)
+    >>> line_capacity_m3_s(line)
     0.096579
     """
-    if not math.isfinite(gross_head_m):
-        raise InputError(f"The gross head is {gross_head_m:g} m.", "Give finite levels.")
-    if gross_head_m <= 0.0:
+    if not math.isfinite(line.gross_head_m):
+        raise InputError(f"The gross head is {line.gross_head_m:g} m.", "Give finite levels.")
+    if line.gross_head_m <= 0.0:
         return 0.0
-    return flow_losing(
-        gross_head_m,
-        line_resistance(
-            entrance_k=entrance_k,
-            station_m=station_m,
-            slope_station_m=slope_station_m,
-            schedule=schedule,
-            water=water,
-            local_k=local_k,
-            bend_index=bend_index,
-            bend_k=bend_k,
-            new_pipe=new_pipe,
-        ),
-    )
+    return flow_losing(line.gross_head_m, line_resistance(line, new))
 
 
 def flow_losing(head_m: float, resistance: LineResistance) -> float:

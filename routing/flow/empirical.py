@@ -5,10 +5,9 @@ from __future__ import annotations
 import math
 from typing import Literal
 
-from routing.arrays import FloatArray
 from routing.errors import InputError
 from routing.flow.resistance import run_lengths_m
-from routing.pipe import PipeSchedule
+from routing.laid_line import LaidLine
 
 __all__ = ["hazen_williams_total", "head_loss_hazen_williams", "head_loss_manning"]
 
@@ -76,7 +75,8 @@ def head_loss_hazen_williams(
 
     References
     ----------
-    .. [1] Engineering and design, vdocuments.mx/05-engineering-and-design.html (US form).
+    .. [1] The form of handbooks of pipe in US units; G. S. Williams, A. Hazen. *Hydraulic Tables*,
+       1905, from memory.
     """
     _need(flow_m3_s >= 0.0, "The flow", flow_m3_s)
     _need(length_m >= 0.0, "The length", length_m)
@@ -145,25 +145,16 @@ def head_loss_manning(
 
 
 def hazen_williams_total(
-    *,
-    flow_m3_s: float,
-    station_m: FloatArray,
-    slope_station_m: FloatArray,
-    schedule: PipeSchedule,
-    form: Literal["si", "us"] = "si",
+    line: LaidLine, flow_m3_s: float, form: Literal["si", "us"] = "si"
 ) -> float | None:
     """Return the friction head of the whole line after Hazen and Williams, all pipes new.
 
     Parameters
     ----------
+    line : LaidLine
+        The line as laid, with its pipes [-]
     flow_m3_s : float
         Flow, >= 0 [m3/s]
-    station_m : FloatArray
-        Plan stations, (n,) rising [m]
-    slope_station_m : FloatArray
-        Length along the pipe to each station, (n,) rising [m]
-    schedule : PipeSchedule
-        The pipes along the line [-]
     form : {"si", "us"}
         Which of the two published forms [-]
 
@@ -185,15 +176,15 @@ def hazen_williams_total(
     Examples
     --------
     >>> import numpy as np
-    >>> from routing.pipe import load_catalogue, schedule_pipes
-    >>> line = schedule_pipes([(0.0, load_catalogue().find("PE100-SDR17-200"))], 800.0)
-    >>> ends = np.array([0.0, 800.0])
-    >>> hazen_williams_total(flow_m3_s=0.03, station_m=ends, slope_station_m=ends, schedule=line)
+    >>> from routing.laid_line import simple_line
+    >>> from routing.pipe import load_catalogue
+    >>> line = simple_line(np.array([0.0, 800.0]), np.array([350.0, 350.0]),
+    ...                    load_catalogue().find("PE100-SDR17-200"), intake_m=411.0)
+    >>> hazen_williams_total(line, 0.03)
     5.8711
     """
-    lengths = run_lengths_m(schedule, station_m, slope_station_m)
     total = 0.0
-    for run, length_m in zip(schedule.runs, lengths.tolist(), strict=True):
+    for run, length_m in zip(line.pipes.runs, run_lengths_m(line).tolist(), strict=True):
         if run.pipe.hazen_williams_c is None:
             return None
         total += head_loss_hazen_williams(

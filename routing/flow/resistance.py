@@ -8,11 +8,9 @@ from dataclasses import dataclass
 import numpy as np
 
 from routing.arrays import FloatArray, IntArray, frozen
-from routing.errors import InputError
 from routing.flow.friction import friction_factors
 from routing.flow.losses import sudden_contraction_k, sudden_expansion_k
-from routing.pipe import PipeSchedule
-from routing.water import Water
+from routing.laid_line import LaidLine
 
 __all__ = ["LineResistance", "line_resistance", "run_lengths_m"]
 
@@ -77,59 +75,24 @@ class LineResistance:
         return lost
 
 
-def run_lengths_m(
-    schedule: PipeSchedule, station_m: FloatArray, slope_station_m: FloatArray
-) -> FloatArray:
+def run_lengths_m(line: LaidLine) -> FloatArray:
     """Return the length along the slope of each run of pipe, (m,)."""
-    return np.diff(_slope_bounds(schedule, station_m, slope_station_m))
+    return np.diff(_slope_bounds(line))
 
 
-def _slope_bounds(
-    schedule: PipeSchedule, station_m: FloatArray, slope_station_m: FloatArray
-) -> FloatArray:
-    joints = np.interp(schedule.joints_m, station_m, slope_station_m)
-    return np.concatenate((slope_station_m[:1], joints, slope_station_m[-1:]))
+def _slope_bounds(line: LaidLine) -> FloatArray:
+    joints = np.interp(line.pipes.joints_m, line.station_m, line.slope_station_m)
+    return np.concatenate((line.slope_station_m[:1], joints, line.slope_station_m[-1:]))
 
 
-def _check_k(k: float, what: str) -> None:
-    if not (math.isfinite(k) and k >= 0.0):
-        raise InputError(f"The loss coefficient of {what} is {k:g}.", "Give K of zero or more.")
-
-
-def line_resistance(
-    *,
-    entrance_k: float,
-    station_m: FloatArray,
-    slope_station_m: FloatArray,
-    schedule: PipeSchedule,
-    water: Water,
-    local_k: float | None = None,
-    bend_index: IntArray | None = None,
-    bend_k: FloatArray | None = None,
-    new_pipe: bool = False,
-) -> LineResistance:
-    """Return what resists the flow along a line.
+def line_resistance(line: LaidLine, new: bool = False) -> LineResistance:
+    """Return what resists the flow along a line, gathered once for aged and once for new pipe.
 
     Parameters
     ----------
-    entrance_k : float
-        Loss coefficient of the intake and its screen, >= 0, on the first pipe's velocity [-]
-    station_m : FloatArray
-        Plan stations, (n,) rising [m]
-    slope_station_m : FloatArray
-        Length along the pipe to each station, (n,) rising [m]
-    schedule : PipeSchedule
-        The pipes along the line [-]
-    water : Water
-        Gives viscosity and gravity [-]
-    local_k : float, optional
-        The user's own sum of all K along the line, >= 0, spread evenly along the pipe; it replaces
-        bends and changes of bore. None takes those [-]
-    bend_index : IntArray, optional
-        Stations at which the pipe bends, (k,) indices [-]
-    bend_k : FloatArray, optional
-        Loss coefficient of each bend, (k,) >= 0, on the velocity of the pipe below it [-]
-    new_pipe : bool
+    line : LaidLine
+        The line as laid, with its pipes; its own sum of all K is spread evenly along the pipe [-]
+    new : bool
         Take the roughness of new pipe and not that of aged pipe [-]
 
     Returns
@@ -139,49 +102,48 @@ def line_resistance(
 
     Raises
     ------
-    InputError
-        If a loss coefficient is negative or not finite.
+    PipeError
+        If the line has no pipes.
 
     Notes
     -----
-    Valid for: full, steady flow of one amount all along the line.
+    Valid for: full, steady flow of one amount all along the line. The coefficient of the intake
+    counts on the first pipe's velocity, that of a bend on the velocity of the pipe below it.
 
     Examples
     --------
-    >>> import numpy as np
-    >>> from routing.water import water_at
-    >>> from routing.pipe import load_catalogue, schedule_pipes
-    >>> line = schedule_pipes([(0.0, load_catalogue().find("PE100-SDR17-200"))], 800.0)
-    >>> ends = np.array([0.0, 800.0])
-    >>> line_resistance(entrance_k=0.5, station_m=ends, slope_station_m=ends, schedule=line,
-    ...                 water=water_at(10.0)).head_loss_m(0.03)
+    >>> from routing.laid_line import simple_line
+    >>> from routing.pipe import load_catalogue
+    >>> line = simple_line(np.array([0.0, 800.0]), np.array([350.0, 350.0]),
+    ...                    load_catalogue().find("PE100-SDR17-200"), intake_m=411.0)
+    >>> line_resistance(line).head_loss_m(0.03)
     6.5961
     """
-    _check_k(entrance_k, "the intake")
-    bounds = _slope_bounds(schedule, station_m, slope_station_m)
+    return line.once(lambda each: _gathered(each, new), new)
+
+
+def _gathered(line: LaidLine, new: bool) -> LineResistance:
+    bounds = _slope_bounds(line)
     lengths = np.diff(bounds)
-    pipes = [run.pipe for run in schedule.runs]
+    pipes = [run.pipe for run in line.pipes.runs]
     bore = np.array([pipe.inside_diameter_m for pipe in pipes])
     area = math.pi / 4.0 * bore * bore
-    per_k = 1.0 / (2.0 * water.gravity_m_s2 * area * area)
+    per_k = 1.0 / (2.0 * line.water.gravity_m_s2 * area * area)
     spread = np.zeros(len(pipes))
     index, point = np.zeros(0, dtype=np.int64), np.zeros(0)
-    if local_k is not None:
-        _check_k(local_k, "the line")
-        spread = local_k * lengths / lengths.sum() * per_k
+    if line.local_k is not None:
+        spread = line.local_k * lengths / lengths.sum() * per_k
     else:
-        index, point = _point_losses(station_m, schedule, bore, per_k, bend_index, bend_k)
+        index, point = _point_losses(line, bore, per_k)
     return LineResistance(
         slope_bounds_m=frozen(bounds),
         length_m=frozen(lengths),
         bore_m=frozen(bore),
         area_m2=frozen(area),
-        roughness_m=frozen(
-            [pipe.roughness_new_m if new_pipe else pipe.roughness_m for pipe in pipes]
-        ),
-        viscosity_m2_s=water.kinematic_viscosity_m2_s,
-        gravity_m_s2=water.gravity_m_s2,
-        entrance=float(entrance_k * per_k[0]),
+        roughness_m=frozen([pipe.roughness_new_m if new else pipe.roughness_m for pipe in pipes]),
+        viscosity_m2_s=line.water.kinematic_viscosity_m2_s,
+        gravity_m_s2=line.water.gravity_m_s2,
+        entrance=float(line.entrance_k * per_k[0]),
         spread=frozen(spread),
         point_index=frozen(index, np.int64),
         point=frozen(point),
@@ -189,21 +151,13 @@ def line_resistance(
 
 
 def _point_losses(
-    station_m: FloatArray,
-    schedule: PipeSchedule,
-    bore: FloatArray,
-    per_k: FloatArray,
-    bend_index: IntArray | None,
-    bend_k: FloatArray | None,
+    line: LaidLine, bore: FloatArray, per_k: FloatArray
 ) -> tuple[IntArray, FloatArray]:
     """Return where bends and changes of bore lose head, and how much per flow squared."""
-    index, point = np.zeros(0, dtype=np.int64), np.zeros(0)
-    if bend_index is not None and bend_k is not None and len(bend_index):
-        _check_k(float(np.min(bend_k)), "a bend")
-        index = np.asarray(bend_index, dtype=np.int64)
-        point = bend_k * per_k[schedule.run_index(station_m[index])]
+    index = line.bend_index
+    point = line.bend_k * per_k[line.run_index[index]]
     if len(bore) > 1:
-        joint_index = np.searchsorted(station_m, schedule.joints_m, side="left")
+        joint_index = np.searchsorted(line.station_m, line.pipes.joints_m, side="left")
         changes = [
             sudden_contraction_k(above, below) * k_below
             if below < above
@@ -216,6 +170,6 @@ def _point_losses(
                 strict=True,
             )
         ]
-        index = np.concatenate((index, np.minimum(joint_index, len(station_m) - 1)))
+        index = np.concatenate((index, np.minimum(joint_index, len(line.station_m) - 1)))
         point = np.concatenate((point, changes))
     return index, point

@@ -7,13 +7,13 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from routing.arrays import FloatArray, IntArray, frozen
+from routing.arrays import FloatArray, frozen
 from routing.errors import InputError
 from routing.finding import Finding
 from routing.flow.friction import LAMINAR_REYNOLDS, TURBULENT_REYNOLDS
 from routing.flow.resistance import LineResistance, line_resistance
+from routing.laid_line import LaidLine
 from routing.pipe import PipeSchedule
-from routing.water import Water
 
 __all__ = ["FlowReach", "SteadyFlow", "steady_flow"]
 
@@ -48,24 +48,14 @@ class SteadyFlow:
     local_m: float
     entrance_m: float
     head_loss_m: float
-    findings: tuple[Finding, ...]
+
+    @property
+    def findings(self) -> tuple[Finding, ...]:
+        """Return where the friction is uncertain."""
+        return _transition_findings(self.reaches)
 
 
-def steady_flow(
-    *,
-    flow_m3_s: float,
-    intake_level_m: float,
-    entrance_k: float,
-    station_m: FloatArray,
-    pipe_m: FloatArray,
-    slope_station_m: FloatArray,
-    schedule: PipeSchedule,
-    water: Water,
-    local_k: float | None = None,
-    bend_index: IntArray | None = None,
-    bend_k: FloatArray | None = None,
-    new_pipe: bool = False,
-) -> SteadyFlow:
+def steady_flow(line: LaidLine, flow_m3_s: float, new: bool = False) -> SteadyFlow:
     r"""Return the steady flow of a given amount from the intake's water down the line.
 
     .. math::
@@ -73,30 +63,11 @@ def steady_flow(
 
     Parameters
     ----------
+    line : LaidLine
+        The line as laid, with its pipes [-]
     flow_m3_s : float
         Flow, >= 0 [m3/s]
-    intake_level_m : float
-        Elevation of the still water at the intake [m]
-    entrance_k : float
-        Loss coefficient of the intake and its screen, >= 0 [-]
-    station_m : FloatArray
-        Plan stations, (n,) strictly rising [m]
-    pipe_m : FloatArray
-        Elevation of the pipe's centreline, (n,) [m]
-    slope_station_m : FloatArray
-        Length along the pipe to each station, (n,) [m]
-    schedule : PipeSchedule
-        The pipes along the line [-]
-    water : Water
-        Gives viscosity and gravity [-]
-    local_k : float, optional
-        The user's own sum of all K along the line, spread evenly along the pipe; it replaces bends
-        and changes of bore. None takes those [-]
-    bend_index : IntArray, optional
-        Stations at which the pipe bends, (k,) indices [-]
-    bend_k : FloatArray, optional
-        Loss coefficient of each bend, (k,) [-]
-    new_pipe : bool
+    new : bool
         Take the roughness of new pipe and not that of aged pipe [-]
 
     Returns
@@ -108,7 +79,9 @@ def steady_flow(
     Raises
     ------
     InputError
-        If the flow or a loss coefficient is negative or not finite.
+        If the flow is negative or not finite.
+    PipeError
+        If the line has no pipes.
 
     Notes
     -----
@@ -120,52 +93,37 @@ def steady_flow(
     Examples
     --------
     >>> import numpy as np
-    >>> from routing.water import water_at
-    >>> from routing.pipe import load_catalogue, schedule_pipes
-    >>> line = schedule_pipes([(0.0, load_catalogue().find("PE100-SDR17-200"))], 800.0)
-    >>> station, pipe = np.array([0.0, 400.0, 800.0]), np.array([410.0, 380.0, 350.0])
-    >>> flow = steady_flow(flow_m3_s=0.03, intake_level_m=411.0, entrance_k=0.5, station_m=station,
-    ...                    pipe_m=pipe, slope_station_m=station, schedule=line,
-    ...                    water=water_at(10.0))
+    >>> from routing.laid_line import simple_line
+    >>> from routing.pipe import load_catalogue
+    >>> line = simple_line(np.array([0.0, 400.0, 800.0]), np.array([410.0, 380.0, 350.0]),
+    ...                    load_catalogue().find("PE100-SDR17-200"), intake_m=411.0)
+    >>> flow = steady_flow(line, 0.03)
     >>> flow.head_loss_m, flow.flowing_head_m
-    (6.5961, array([ 0.8808, 27.6026, 54.3244]))
+    (6.6145, array([ 0.8808, 27.5934, 54.306 ]))
     """
     if not (math.isfinite(flow_m3_s) and flow_m3_s >= 0.0):
         raise InputError(
             f"The design flow is {flow_m3_s:g} m3/s.",
             'Give a flow of zero or more, for example "18 L/s".',
         )
-    resistance = line_resistance(
-        entrance_k=entrance_k,
-        station_m=station_m,
-        slope_station_m=slope_station_m,
-        schedule=schedule,
-        water=water,
-        local_k=local_k,
-        bend_index=bend_index,
-        bend_k=bend_k,
-        new_pipe=new_pipe,
-    )
+    resistance = line_resistance(line, new)
     factors, frictions = resistance.friction(flow_m3_s)
-    velocities = resistance.velocity_m_s(flow_m3_s)
     square = flow_m3_s * flow_m3_s
-    velocity = velocities[schedule.run_index(station_m)]
-    lost = _lost_along(resistance, slope_station_m, frictions, square)
-    grade = intake_level_m - lost - velocity * velocity / (2.0 * water.gravity_m_s2)
+    velocity = resistance.velocity_m_s(flow_m3_s)[line.run_index]
+    lost = _lost_along(resistance, line.slope_station_m, frictions, square)
+    grade = line.levels.intake_m - lost - velocity * velocity / (2.0 * line.water.gravity_m_s2)
     friction_m, local_m = float(frictions.sum()), resistance.local * square
     entrance_m = resistance.entrance * square
-    reaches = _reaches(schedule, resistance, flow_m3_s, factors, frictions)
     return SteadyFlow(
         flow_m3_s=float(flow_m3_s),
         hydraulic_grade_m=frozen(grade),
-        flowing_head_m=frozen(grade - pipe_m),
+        flowing_head_m=frozen(grade - line.pipe_m),
         velocity_m_s=frozen(velocity),
-        reaches=reaches,
+        reaches=_reaches(line.pipes, resistance, flow_m3_s, factors, frictions),
         friction_m=friction_m,
         local_m=local_m,
         entrance_m=entrance_m,
         head_loss_m=friction_m + local_m + entrance_m,
-        findings=_transition_findings(reaches),
     )
 
 

@@ -70,7 +70,7 @@ def surge_cases(
         findings += notes
     # One kind of pipe is bounded in closed form. Where unlike pipes meet, later swings may pass the
     # bound of the first, so the waves are followed.
-    case, notes = _case(blocked, settings, always=len(blocked.schedule.runs) > 1)
+    case, notes = _case(blocked, settings, always=len(blocked.line.pipes.runs) > 1)
     cases.append(case)
     told = {note.code: note for note in reversed(notes) if note.code not in GENERAL_NOTES}
     findings += [_emergency(note) for note in reversed(told.values())]
@@ -90,16 +90,16 @@ def safe_closing(
     allowed = [
         allowance(
             run.pipe,
-            blocked.water.temperature_c,
+            blocked.line.water.temperature_c,
             recurring=settings.surge.recurring,
             surge_factor=settings.surge.factor,
         ).total_pa
-        for run in blocked.schedule.runs
+        for run in blocked.line.pipes.runs
     ]
     by_run = np.array([np.nan if value is None else value for value in allowed])
     return slowest_safe_closing_time(
         blocked,
-        by_run[blocked.schedule.run_index(blocked.station_m)],
+        by_run[blocked.line.run_index],
         lowest_pa=-vacuum_limit_pa,
         family=partial(uniform_closure, valve=settings.surge.valve),
     )
@@ -123,19 +123,9 @@ def blocked_line(settings: Settings, line: LaidLine, new: SteadyFlow | None) -> 
     if new is None or line.gross_head_m <= 0.0 or new.head_loss_m >= line.gross_head_m:
         return None
     return SurgeInputs(
-        station_m=line.station_m,
-        pipe_m=line.pipe_m,
-        slope_station_m=line.slope_station_m,
-        schedule=line.pipes,
-        water=line.water,
-        intake_level_m=line.levels.intake_m,
-        outlet_level_m=line.levels.outlet_m,
+        line=line,
         flow_m3_s=new.flow_m3_s,
         law=instant_closure("blocked at the outlet"),
-        entrance_k=line.entrance_k,
-        local_k=line.local_k,
-        bend_index=line.bend_index,
-        bend_k=line.bend_k,
         least_segments=SEGMENTS,
     )
 

@@ -49,16 +49,7 @@ def yield_side(settings: Settings, line: LaidLine) -> YieldSide:
         intake = intake_result(settings, line.levels, float(line.pipe_m[0]), bore, line.water)
     design = settings.flow.design
     if "energy" in settings.given and design is not None and line.schedule is not None:
-        resistance = line_resistance(
-            entrance_k=line.entrance_k,
-            station_m=line.station_m,
-            slope_station_m=line.slope_station_m,
-            schedule=line.schedule,
-            water=line.water,
-            local_k=line.local_k,
-            bend_index=line.bend_index,
-            bend_k=line.bend_k,
-        )
+        resistance = line_resistance(line)
         energy = energy_of_year(settings, design, line.gross_head_m, resistance, line.water)
     asked = intake is not None or energy is not None
     missing = (_residual_missing(),) if asked and settings.intake.residual is None else ()

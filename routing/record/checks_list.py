@@ -8,20 +8,15 @@ import numpy as np
 
 from routing.anchors import formulas
 from routing.check import Check
-from routing.pipe import is_plastic
 from routing.record.checks_yield import intake_checks
 from routing.study import Study
 
 __all__ = ["list_checks"]
 
-SEALING_HEAD_M = 3.5
-SLOWEST_M_S, FASTEST_M_S, FASTEST_PLASTIC_M_S = 0.6, 6.0, 3.0
-MOST_LOSS = 0.15
-
 
 def list_checks(study: Study) -> tuple[Check, ...]:
     """Return every check of a study, sorted by margin, those that fail first."""
-    checks = [*study.checks, *_trench(study), *_flow(study), *_pressures(study)]
+    checks = [*study.checks, *_trench(study), *_pressures(study)]
     if study.stream.intake is not None:
         checks += intake_checks(study.stream.intake)
     return tuple(sorted(checks, key=lambda check: check.margin))
@@ -58,83 +53,6 @@ def _trench(study: Study) -> Iterator[Check]:
         rule="ground to trench bottom at most as asked",
         source="trench.max_depth of the settings, else 1.2 m (British Columbia 20.81)",
     )
-
-
-def _flow(study: Study) -> Iterator[Check]:
-    flow = study.flow
-    if flow is None or study.line.schedule is None:
-        return
-    yield Check(
-        subject="design flow",
-        code="flow_exceeds",
-        severity="fault",
-        place="line",
-        demand=flow.aged.flow_m3_s * 1000.0,
-        limit=flow.capacity_m3_s * 1000.0,
-        unit="L/s",
-        station_m=None,
-        rule="at most what the aged pipe carries with its whole head",
-        source="Darcy and Weisbach with the factor of Colebrook and White",
-    )
-    if study.line.gross_head_m > 0.0:
-        yield Check(
-            subject="head lost",
-            code="loss_high",
-            severity="warning",
-            place="line",
-            demand=100.0 * flow.aged.head_loss_m / study.line.gross_head_m,
-            limit=100.0 * MOST_LOSS,
-            unit="%",
-            station_m=None,
-            rule="at most 15 % of the gross head at the design flow",
-            source="Leon and Zhu 2014 (studylib.net/doc/11667080)",
-        )
-    for reach, run in zip(flow.aged.reaches, study.line.schedule.runs, strict=True):
-        plastic = is_plastic(run.pipe.material)
-        yield Check(
-            subject="fastest flow",
-            code="velocity_high",
-            severity="fault",
-            place=run.pipe.label,
-            demand=reach.velocity_m_s,
-            limit=FASTEST_PLASTIC_M_S if plastic else FASTEST_M_S,
-            unit="m/s",
-            station_m=reach.from_m,
-            rule="3 m/s in plastic pipe, 6 m/s in any",
-            source="common practice",
-        )
-        yield Check(
-            subject="slowest flow",
-            code="velocity_low",
-            severity="warning",
-            place=run.pipe.label,
-            demand=reach.velocity_m_s,
-            limit=SLOWEST_M_S,
-            unit="m/s",
-            station_m=reach.from_m,
-            rule="fast enough to carry sediment and air",
-            source="common practice",
-            at_most=False,
-        )
-    bore = study.line.schedule.per_station(study.line.pipe.station_m, "inside_diameter_m")
-    for index in study.line.pipe.summits.tolist():
-        station = float(study.line.pipe.station_m[index])
-        name = next(
-            (vent.id for vent in study.vents if abs(vent.station_m - station) < 1e-3), "summit"
-        )
-        yield Check(
-            subject="flowing head over a summit",
-            code="low_pressure",
-            severity="warning",
-            place=name,
-            demand=float(flow.aged.flowing_head_m[index] - bore[index] / 2.0),
-            limit=SEALING_HEAD_M,
-            unit="m",
-            station_m=station,
-            rule="enough to seal an air valve",
-            source="about 5 psi (dsurbanfarm.com air relief valve page)",
-            at_most=False,
-        )
 
 
 def _pressures(study: Study) -> Iterator[Check]:

@@ -1,16 +1,24 @@
-"""Steady flow, capacity and findings of a line of 2 000 stations, against a loop over stations."""
+"""Steady flow, capacity and checks of a line of 2 000 stations, against a loop over stations."""
 
 from __future__ import annotations
 
 import math
+import sys
 import time
 from collections.abc import Callable
+from dataclasses import replace
+from pathlib import Path
 
 import numpy as np
 from fluids.friction import Colebrook
 
-from routing.flow import bend_loss_k, flow_findings, line_capacity_m3_s, steady_flow
-from routing.pipe import load_catalogue, schedule_pipes
+sys.path.insert(0, str(Path(__file__).resolve().parents[1] / "support"))
+
+from known_lines import known_line
+
+from routing.flow import SteadyFlow, bend_loss_k, judge_flow, line_capacity_m3_s, steady_flow
+from routing.laid_line import LaidLine
+from routing.pipe import load_catalogue
 from routing.water import water_at
 
 STATIONS = 2000
@@ -35,27 +43,27 @@ def main() -> None:
     steps = np.hypot(np.diff(station), np.diff(pipe_m))
     slope = np.concatenate(([0.0], np.cumsum(steps)))
     water = water_at(10.0)
-    schedule = schedule_pipes(
-        [(0.0, find("PE100-SDR26-200")), (500.0, find("PE100-SDR17-200"))], 1600.0
-    )
     bends = np.arange(10, STATIONS - 10, 50)
-    line = {
-        "entrance_k": 0.5,
-        "station_m": station,
-        "slope_station_m": slope,
-        "schedule": schedule,
-        "water": water,
-        "bend_index": bends,
-        "bend_k": bend_loss_k(np.linspace(0.0, 60.0, len(bends))),
-    }
-    gross_head_m = 401.0 - float(pipe_m[-1])
+    k = bend_loss_k(np.linspace(0.0, 60.0, len(bends))).tolist()
+    line = known_line(
+        station,
+        pipe_m,
+        [(0.0, find("PE100-SDR26-200")), (500.0, find("PE100-SDR17-200"))],
+        slope_m=slope,
+        bends=dict(zip(bends.tolist(), k, strict=True)),
+        intake_m=401.0,
+        water=water,
+    )
 
-    def steady() -> object:
-        return steady_flow(flow_m3_s=0.02, intake_level_m=401.0, pipe_m=pipe_m, **line)
+    def anew() -> LaidLine:
+        return replace(line)
+
+    def steady() -> SteadyFlow:
+        return steady_flow(anew(), 0.02)
 
     def loop() -> list[float]:
         heads, lost = [], 0.0
-        bores = schedule.per_station(station, "inside_diameter_m").tolist()
+        bores = line.inside_diameter_m.tolist()
         for bore, step in zip(bores, steps.tolist(), strict=False):
             velocity = 0.02 / (math.pi / 4 * bore * bore)
             reynolds = velocity * bore / water.kinematic_viscosity_m2_s
@@ -65,22 +73,11 @@ def main() -> None:
 
     flow = steady()
     steady_s = best_s(steady)
-    capacity_s = best_s(lambda: line_capacity_m3_s(gross_head_m=gross_head_m, **line))
-    findings_s = best_s(
-        lambda: flow_findings(
-            flow=flow,
-            schedule=schedule,
-            station_m=station,
-            pipe_m=pipe_m,
-            summits=bends,
-            gross_head_m=gross_head_m,
-            capacity_m3_s=0.08,
-            water=water,
-        )
-    )
+    capacity_s = best_s(lambda: line_capacity_m3_s(anew()))
+    findings_s = best_s(lambda: judge_flow(line, flow, 0.08))
     loop_s = best_s(loop, repeats=3, calls=3)
     print(f"{STATIONS} stations: steady flow {steady_s * 1e3:.3f} ms")
-    print(f"capacity {capacity_s * 1e3:.3f} ms, findings {findings_s * 1e3:.3f} ms")
+    print(f"capacity {capacity_s * 1e3:.3f} ms, checks {findings_s * 1e3:.3f} ms")
     print(f"loop over stations / steady flow: {loop_s / steady_s:.0f} x")
 
 

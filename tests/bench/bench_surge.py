@@ -20,7 +20,7 @@ import numpy as np
 
 sys.path.insert(0, str(Path(__file__).resolve().parents[1] / "support"))
 
-from surge_lines import several_pipes
+from surge_lines import at_levels, several_pipes
 
 from routing.compiled import prefer_compiled
 from routing.flow.surge import run_surge, slowest_safe_closing_time, uniform_closure
@@ -36,10 +36,10 @@ def line(summit: float = -200.0):
         (800.0, 700.0, 500.0), (0.25, 0.22, 0.2), (SPEED, SPEED, SPEED), level_m=80.0,
         flow_m3_s=0.04, law=uniform_closure(8.0), duration_s=SECONDS, least_segments=1000,
     )  # fmt: skip
-    pipe = 78.0 - 78.0 * inputs.station_m / 2000.0 - 10.0
-    near = np.exp(-(((inputs.station_m - 900.0) / 150.0) ** 2))
+    pipe = 78.0 - 78.0 * inputs.line.station_m / 2000.0 - 10.0
+    near = np.exp(-(((inputs.line.station_m - 900.0) / 150.0) ** 2))
     pipe = pipe + near * (summit - pipe) if summit > -100.0 else pipe - 100.0
-    return replace(inputs, pipe_m=pipe)
+    return at_levels(inputs, pipe)
 
 
 def setting(inputs):
@@ -51,14 +51,14 @@ def setting(inputs):
     flow = np.full(grid.slope_m.size, made.steady_flow_m3_s(1.0))
     lost = grid.entrance + np.concatenate(([0.0], np.cumsum(grid.resistance)))
     return {
-        "head": inputs.intake_level_m - lost * flow**2,
+        "head": inputs.line.levels.intake_m - lost * flow**2,
         "flow": flow,
         "b": np.array(grid.impedance),
         "r": np.array(grid.resistance),
         "boiling": np.array(grid.boiling_m),
-        "level": inputs.intake_level_m,
+        "level": inputs.line.levels.intake_m,
         "entrance": grid.entrance,
-        "outlet": inputs.outlet_level_m,
+        "outlet": inputs.line.levels.outlet_m,
         "valve": made.valve,
         "step_s": grid.step_s,
         "opening": np.array(inputs.law.opening(times, made.velocity_share)),
@@ -212,8 +212,7 @@ def main() -> None:
                 f"highest {result.peak_level_m:.3f} and {high[-1]:.3f} m"
             )
     inputs = replace(line(), duration_s=None, least_segments=200)
-    weight = inputs.water.density_kg_m3 * inputs.water.gravity_m_s2
-    limit = weight * (inputs.intake_level_m - inputs.pipe_m + 15.0)
+    limit = inputs.line.water.weight_n_m3 * (inputs.line.static_head_m + 15.0)
     spent, found = timed(lambda: slowest_safe_closing_time(inputs, limit), 3)
     print(
         f"safe closing time {found.time_s:.1f} s found in {spent * 1e3:.0f} ms, "

@@ -10,6 +10,7 @@ import numpy as np
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
+from known_lines import known_line
 
 from routing.choice import (
     ChoiceLine,
@@ -32,6 +33,7 @@ from routing.flow import (
     steady_flow,
     yearly_energy,
 )
+from routing.laid_line import LaidLine
 from routing.pipe import load_catalogue, with_roughness
 from routing.strength import Offer, check_class
 from routing.strength.sequence import problem
@@ -100,19 +102,19 @@ def test_choose_diameters__two_sizes_as_by_hand() -> None:
     assert choice.price == pytest.approx(45.0 * runs[1].from_m + 30.0 * (1200.0 - runs[1].from_m))
 
 
+def as_laid(line: ChoiceLine, choice: Any) -> LaidLine:
+    """Return the line with the pipes that were chosen for it."""
+    pipes = [(run.from_m, run.pipe) for run in choice.schedule.runs]
+    return known_line(
+        line.station_m, line.pipe_m, pipes, slope_m=line.slope_station_m,
+        intake_m=line.intake_level_m, entrance_k=line.entrance_k, water=COLD,
+    )  # fmt: skip
+
+
 def test_choose_diameters__loss_is_that_of_the_steady_flow() -> None:
     line = straight_line()
     choice = choose_diameters(line, two_sizes(), most_loss_m=9.0)
-    flow = steady_flow(
-        flow_m3_s=line.flow_m3_s,
-        intake_level_m=line.intake_level_m,
-        entrance_k=line.entrance_k,
-        station_m=line.station_m,
-        pipe_m=line.pipe_m,
-        slope_station_m=line.slope_station_m,
-        schedule=choice.schedule,
-        water=COLD,
-    )
+    flow = steady_flow(as_laid(line, choice), line.flow_m3_s)
     assert choice.loss_m == pytest.approx(flow.head_loss_m, rel=1e-9)
 
 
@@ -262,16 +264,7 @@ def test_choose_diameters__head_at_a_summit_is_kept() -> None:
     heads = np.full(121, np.nan)
     heads[50] = 0.3
     choice = choose_diameters(over, two_sizes(), most_loss_m=12.0, least_head_m=heads)
-    flow = steady_flow(
-        flow_m3_s=0.05,
-        intake_level_m=303.0,
-        entrance_k=0.0,
-        station_m=over.station_m,
-        pipe_m=raised,
-        slope_station_m=over.slope_station_m,
-        schedule=choice.schedule,
-        water=COLD,
-    )
+    flow = steady_flow(as_laid(over, choice), 0.05)
     bore = choice.schedule.per_station(over.station_m, "inside_diameter_m")
     assert flow.flowing_head_m[50] - bore[50] / 2 >= 0.3 - 1e-9
     free = choose_diameters(over, two_sizes(), most_loss_m=12.0)

@@ -7,12 +7,13 @@ import numpy as np
 import pytest
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
+from known_lines import known_line
 from scipy.integrate import quad
 
 from routing.document import study_schema
 from routing.flow import line_resistance
 from routing.judge.energy_side import energy_of_year, machine_of
-from routing.pipe import load_catalogue, schedule_pipes
+from routing.pipe import load_catalogue
 from routing.record import study_document, to_json
 from routing.settings import settings_from_mapping
 from routing.water import water_at
@@ -227,11 +228,7 @@ def test_energy__worked_case_through_the_settings():
     pipe, water = load_catalogue().find("PE100-SDR17-250"), water_at(10.0)
     head = (0.05 / (math.pi / 4 * pipe.inside_diameter_m**2)) ** 2 / (2 * 9.80665)
     resistance = line_resistance(
-        entrance_k=6.0 / head,
-        station_m=np.array([0.0, 1e-6]),
-        slope_station_m=np.array([0.0, 1e-6]),
-        schedule=schedule_pipes([(0.0, pipe)], 1e-6),
-        water=water,
+        known_line([0.0, 1e-6], 0.0, pipe, intake_m=60.0, entrance_k=6.0 / head, water=water)
     )
     year = energy_of_year(tables, 0.05, 60.0, resistance, water).year
     assert year.rated_kw == pytest.approx(17.21, abs=0.005)
@@ -242,13 +239,7 @@ def test_energy__worked_case_through_the_settings():
 @pytest.mark.parametrize("flow", [1e-6, 0.002, 0.02, 0.2])
 def test_head_losses__are_those_of_one_flow_at_a_time(slope, flow):
     study = slope(pipe=[*PIPE, {"from": "300 m", "catalogue": "PE100-SDR11-180"}], flow=FLOW)
-    resistance = line_resistance(
-        entrance_k=0.5,
-        station_m=study.line.pipe.station_m,
-        slope_station_m=study.line.pipe.slope_station_m,
-        schedule=study.line.schedule,
-        water=study.line.water,
-    )
+    resistance = line_resistance(study.line)
     many = resistance.head_losses_m(np.array([flow, 2 * flow]))
     assert many[0] == pytest.approx(resistance.head_loss_m(flow), rel=1e-12)
     assert many[1] == pytest.approx(resistance.head_loss_m(2 * flow), rel=1e-12)
@@ -263,14 +254,7 @@ def test_head_losses__are_those_of_one_flow_at_a_time(slope, flow):
 )
 def test_energy__more_for_the_bed_is_never_more_energy(residual, more, availability, kind):
     pipe, water = load_catalogue().find("PE100-SDR17-200"), water_at(8.0)
-    ends = np.array([0.0, 900.0])
-    resistance = line_resistance(
-        entrance_k=0.5,
-        station_m=ends,
-        slope_station_m=ends,
-        schedule=schedule_pipes([(0.0, pipe)], 900.0),
-        water=water,
-    )
+    resistance = line_resistance(known_line([0.0, 900.0], 0.0, pipe, intake_m=60.0, water=water))
 
     def year(flow):
         tables = settings_from_mapping(

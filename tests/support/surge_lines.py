@@ -3,12 +3,14 @@
 from __future__ import annotations
 
 import math
+from dataclasses import replace
 from typing import Any
 
 import numpy as np
+from known_lines import known_line
 
 from routing.flow.surge import ClosingLaw, SurgeInputs, uniform_closure
-from routing.pipe import pipe_by_hand, schedule_pipes
+from routing.pipe import pipe_by_hand
 from routing.water import water_at
 
 G = 9.80665
@@ -30,23 +32,14 @@ def one_pipe(
     station = np.linspace(0.0, length_m, 41)
     pipe = pipe_by_hand(material="steel", inside_diameter_m=bore_m, wall_m=0.01)
     return SurgeInputs(
-        station_m=station,
-        pipe_m=np.broadcast_to(np.asarray(pipe_m, float), station.shape),
-        slope_station_m=station,
-        schedule=schedule_pipes([(0.0, pipe)], length_m),
-        water=water_at(20.0),
-        intake_level_m=level_m,
-        outlet_level_m=0.0,
+        line=known_line(
+            station, pipe_m, pipe, intake_m=level_m, outlet_m=0.0, water=water_at(20.0),
+            entrance_k=more.pop("entrance_k", 0.0), local_k=more.pop("local_k", 0.0),
+        ),
         flow_m3_s=flow_m3_s,
         law=law,
-        **{
-            "entrance_k": 0.0,
-            "local_k": 0.0,
-            "wave_speed_m_s": (speed_m_s,),
-            "darcy_factor": factor,
-            **more,
-        },
-    )
+        **{"wave_speed_m_s": (speed_m_s,), "darcy_factor": factor, **more},
+    )  # fmt: skip
 
 
 def frictionless(
@@ -87,15 +80,25 @@ def several_pipes(
         for start, bore in zip(joints, bores, strict=False)
     ]
     return SurgeInputs(
-        station_m=station,
-        pipe_m=np.interp(station, [0.0, joints[-1]], np.broadcast_to(pipe_m, 2)),
-        slope_station_m=station,
-        schedule=schedule_pipes(entries, float(joints[-1])),
-        water=water_at(20.0),
-        intake_level_m=level_m,
-        outlet_level_m=0.0,
+        line=known_line(
+            station, np.interp(station, [0.0, joints[-1]], np.broadcast_to(pipe_m, 2)), entries,
+            intake_m=level_m, outlet_m=0.0, water=water_at(20.0),
+            entrance_k=more.pop("entrance_k", 0.5),
+        ),
         flow_m3_s=flow_m3_s,
         law=law,
         wave_speed_m_s=speeds,
         **more,
-    )
+    )  # fmt: skip
+
+
+def at_levels(inputs: SurgeInputs, pipe_m: Any, **levels: float) -> SurgeInputs:
+    """Return the same line with its pipe at other levels, of the same lengths."""
+    old = inputs.line
+    line = known_line(
+        old.station_m, pipe_m, [(run.from_m, run.pipe) for run in old.pipes.runs],
+        slope_m=old.slope_station_m, bends=dict(zip(old.bend_index.tolist(), old.bend_k.tolist(),
+        strict=True)), entrance_k=old.entrance_k, local_k=old.local_k, water=old.water,
+        **{"intake_m": old.levels.intake_m, "outlet_m": old.levels.outlet_m, **levels},
+    )  # fmt: skip
+    return replace(inputs, line=line)

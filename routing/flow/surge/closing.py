@@ -58,7 +58,7 @@ class _Trial:
         progress: Progress | None,
     ) -> None:
         self.line = wave_line(inputs)
-        self.highest = np.broadcast_to(np.asarray(highest_pa, float), inputs.station_m.shape)
+        self.highest = np.broadcast_to(np.asarray(highest_pa, float), inputs.line.station_m.shape)
         self.lowest = None if lowest_pa is None else np.asarray(lowest_pa, float)
         self.family, self.progress = family, progress
         self.runs = 0
@@ -165,7 +165,7 @@ def _found(
     *,
     monotonic: bool,
 ) -> SafeClosing:
-    station_m = float(trial.line.inputs.station_m[place])
+    station_m = float(trial.line.inputs.line.station_m[place])
     findings = result.findings
     if time_s is None:
         missing = Finding(

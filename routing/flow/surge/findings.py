@@ -78,7 +78,7 @@ def _parting(result: SurgeResult) -> Iterator[Finding]:
 
 
 def _below_air(inputs: SurgeInputs, result: SurgeResult) -> Iterator[Finding]:
-    bore_m = inputs.schedule.per_station(result.station_m, "inside_diameter_m")
+    bore_m = inputs.line.inside_diameter_m
     crown = result.lowest_head_m - 0.5 * bore_m
     # At the intake itself the crown is near the water's surface in any state.
     low = np.flatnonzero((crown < 0.0) & (result.static_head_m > bore_m))
@@ -117,7 +117,7 @@ def _fast(result: SurgeResult) -> Iterator[Finding]:
 
 
 def _speeds(inputs: SurgeInputs, result: SurgeResult) -> Iterator[Finding]:
-    for run, change in zip(inputs.schedule.runs, result.speed_change.tolist(), strict=True):
+    for run, change in zip(inputs.line.pipes.runs, result.speed_change.tolist(), strict=True):
         if abs(change) > SPEED_NOTE + 1e-9:
             yield Finding(
                 code="wave_speed_adjusted",
@@ -130,13 +130,13 @@ def _speeds(inputs: SurgeInputs, result: SurgeResult) -> Iterator[Finding]:
 
 
 def _cold(inputs: SurgeInputs) -> Iterator[Finding]:
-    if inputs.wave_speed_m_s is not None or inputs.water.temperature_c >= COLD_C:
+    if inputs.wave_speed_m_s is not None or inputs.line.water.temperature_c >= COLD_C:
         return
-    if any(is_plastic(run.pipe.material) for run in inputs.schedule.runs):
+    if any(is_plastic(run.pipe.material) for run in inputs.line.pipes.runs):
         yield Finding(
             code="plastic_stiff_when_cold",
             severity="note",
-            message=f"In water of {inputs.water.temperature_c:g} degC plastic pipe is stiffer than "
-            "tables have it, by about a fifth at 5 degC; its waves then run, and strike, up to a "
-            "tenth harder than computed here.",
+            message=f"In water of {inputs.line.water.temperature_c:g} degC plastic pipe is stiffer "
+            "than tables have it, by about a fifth at 5 degC; its waves then run, and strike, "
+            "up to a tenth harder than computed here.",
         )

@@ -130,7 +130,7 @@ def wave_grid(inputs: SurgeInputs) -> WaveGrid:
     losses of bends and joints belong to the segment they lie in.
     """
     speeds = np.array(_speeds(inputs))
-    resistance = _resistance(inputs)
+    resistance = line_resistance(inputs.line, inputs.new_pipe)
     lengths = resistance.length_m
     if not np.all(lengths > 0.0):
         raise InputError("A pipe of the line has no length.", "Check the stations of the joints.")
@@ -139,14 +139,14 @@ def wave_grid(inputs: SurgeInputs) -> WaveGrid:
     velocity = inputs.flow_m3_s / resistance.area_m2
     run = np.repeat(np.arange(counts.size), counts)
     cut_m = (lengths / counts)[run]
-    slope_m = inputs.slope_station_m[0] + np.concatenate(([0.0], np.cumsum(cut_m)))
-    slope_m[-1] = inputs.slope_station_m[-1]
-    pipe_m = _highest_near(slope_m, inputs.slope_station_m, inputs.pipe_m)
-    gravity = inputs.water.gravity_m_s2
+    slope_m = inputs.line.slope_station_m[0] + np.concatenate(([0.0], np.cumsum(cut_m)))
+    slope_m[-1] = inputs.line.slope_station_m[-1]
+    pipe_m = _highest_near(slope_m, inputs.line.slope_station_m, inputs.line.pipe_m)
+    gravity = inputs.line.water.gravity_m_s2
     return WaveGrid(
         slope_m=frozen(slope_m),
         pipe_m=frozen(pipe_m),
-        boiling_m=frozen(pipe_m + _boiling_head_m(pipe_m, inputs.water)),
+        boiling_m=frozen(pipe_m + _boiling_head_m(pipe_m, inputs.line.water)),
         impedance=frozen((used / (gravity * resistance.area_m2))[run]),
         resistance=frozen(_segment_losses(inputs, resistance, slope_m, run, counts)),
         storage_m2=frozen((gravity * resistance.area_m2 / np.square(used))[run] * cut_m),
@@ -165,31 +165,17 @@ def wave_grid(inputs: SurgeInputs) -> WaveGrid:
 
 
 def _speeds(inputs: SurgeInputs) -> list[float]:
-    given = inputs.wave_speed_m_s or (None,) * len(inputs.schedule.runs)
+    given = inputs.wave_speed_m_s or (None,) * len(inputs.line.pipes.runs)
     return [
         pipe_wave_speed_m_s(
             run.pipe,
-            inputs.water,
+            inputs.line.water,
             restraint=inputs.restraint,
             thick_wall=inputs.thick_wall,
             speed_m_s=speed,
         )
-        for run, speed in zip(inputs.schedule.runs, given, strict=True)
+        for run, speed in zip(inputs.line.pipes.runs, given, strict=True)
     ]
-
-
-def _resistance(inputs: SurgeInputs) -> LineResistance:
-    return line_resistance(
-        entrance_k=inputs.entrance_k,
-        station_m=inputs.station_m,
-        slope_station_m=inputs.slope_station_m,
-        schedule=inputs.schedule,
-        water=inputs.water,
-        local_k=inputs.local_k,
-        bend_index=inputs.bend_index,
-        bend_k=inputs.bend_k,
-        new_pipe=inputs.new_pipe,
-    )
 
 
 def _segment_losses(
@@ -209,7 +195,7 @@ def _segment_losses(
         friction = inputs.darcy_factor * per_factor
     losses: FloatArray = ((friction + resistance.spread) / counts)[run]
     if resistance.point_index.size:
-        places = inputs.slope_station_m[resistance.point_index]
+        places = inputs.line.slope_station_m[resistance.point_index]
         segment = np.clip(np.searchsorted(slope_m, places) - 1, 0, run.size - 1)
         np.add.at(losses, segment, resistance.point)
     return losses

@@ -6,12 +6,10 @@ import math
 from collections.abc import Callable
 from dataclasses import dataclass
 
-from routing.arrays import FloatArray, IntArray
 from routing.errors import InputError
 from routing.flow.surge.laws import ClosingLaw
 from routing.flow.surge.wave import Restraint
-from routing.pipe import PipeSchedule
-from routing.water import Water
+from routing.laid_line import LaidLine
 
 __all__ = ["Progress", "SurgeInputs"]
 
@@ -25,28 +23,18 @@ LEAST_SEGMENTS = 20
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class SurgeInputs:
-    """A line, its design flow, and how its outlet moves; arrays over stations (n,).
+    """A line with its pipes, its design flow, and how its outlet moves.
 
-    ``outlet_level_m`` is the level the outlet discharges to: the jet, or the water below a machine
-    that runs full. ``wave_speed_m_s`` has one speed per pipe of the schedule, None where the pipe's
+    The line's outlet level is what it discharges to: the jet, or the water below a machine that
+    runs full. ``wave_speed_m_s`` has one speed per pipe of the schedule, None where the pipe's
     own is taken. New pipe loses less head and damps less, which is the safe side. ``darcy_factor``
     replaces the friction of every pipe; 0 leaves friction out, for checks of the method.
     ``duration_s`` is the time to be simulated; None takes the closure and six critical times.
     """
 
-    station_m: FloatArray
-    pipe_m: FloatArray
-    slope_station_m: FloatArray
-    schedule: PipeSchedule
-    water: Water
-    intake_level_m: float
-    outlet_level_m: float
+    line: LaidLine
     flow_m3_s: float
     law: ClosingLaw
-    entrance_k: float = 0.5
-    local_k: float | None = None
-    bend_index: IntArray | None = None
-    bend_k: FloatArray | None = None
     wave_speed_m_s: tuple[float | None, ...] | None = None
     restraint: Restraint = "anchored"
     thick_wall: bool = False
@@ -61,10 +49,11 @@ class SurgeInputs:
                 f"The design flow is {self.flow_m3_s:g} m3/s, so nothing can surge.",
                 'Give a flow above zero, for example "18 L/s".',
             )
-        if not self.intake_level_m > self.outlet_level_m:
+        levels, runs = self.line.levels, self.line.pipes.runs
+        if not levels.gross_head_m > 0.0:
             raise InputError(
-                f"The intake's water ({self.intake_level_m:.2f} m) does not stand above the level "
-                f"the outlet discharges to ({self.outlet_level_m:.2f} m).",
+                f"The intake's water ({levels.intake_m:.2f} m) does not stand above the level "
+                f"the outlet discharges to ({levels.outlet_m:.2f} m).",
                 "Check both levels; a line that does not fall carries no flow to stop.",
             )
         if not LEAST_SEGMENTS <= self.least_segments <= MOST_SEGMENTS:
@@ -84,9 +73,8 @@ class SurgeInputs:
             raise InputError(
                 f"Darcy's friction factor is {self.darcy_factor:g}.", "Give a factor of 0 or more."
             )
-        if self.wave_speed_m_s is not None and len(self.wave_speed_m_s) != len(self.schedule.runs):
+        if self.wave_speed_m_s is not None and len(self.wave_speed_m_s) != len(runs):
             raise InputError(
-                f"{len(self.wave_speed_m_s)} wave speeds were given for "
-                f"{len(self.schedule.runs)} pipes.",
+                f"{len(self.wave_speed_m_s)} wave speeds were given for {len(runs)} pipes.",
                 "Give one for each pipe.",
             )

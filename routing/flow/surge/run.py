@@ -48,9 +48,9 @@ class WaveLine:
         """Return what the steps' boundaries need, as :mod:`.moc` has them."""
         return np.array(
             [
-                self.inputs.intake_level_m,
+                self.inputs.line.levels.intake_m,
                 self.grid.entrance,
-                self.inputs.outlet_level_m,
+                self.inputs.line.levels.outlet_m,
                 self.valve,
                 self.grid.step_s,
             ]
@@ -66,7 +66,7 @@ class WaveLine:
     def steady_state(self, flow_m3_s: float) -> WaveState:
         """Return the line in steady flow, heads without velocity head."""
         lost = np.concatenate(([0.0], np.cumsum(self.grid.resistance))) + self.grid.entrance
-        head = interlaced(self.inputs.intake_level_m - lost * flow_m3_s * flow_m3_s)
+        head = interlaced(self.inputs.line.levels.intake_m - lost * flow_m3_s * flow_m3_s)
         flow = interlaced(np.full(self.grid.slope_m.size, flow_m3_s))
         return WaveState(
             head_m=head,
@@ -83,7 +83,7 @@ class WaveLine:
 def wave_line(inputs: SurgeInputs) -> WaveLine:
     """Return a line made ready for runs; raise InputError where it cannot carry its flow."""
     grid = wave_grid(inputs)
-    static = inputs.intake_level_m - inputs.outlet_level_m
+    static = inputs.line.levels.intake_m - inputs.line.levels.outlet_m
     square = inputs.flow_m3_s * inputs.flow_m3_s
     valve_head = static - grid.loss_per_square * square
     if valve_head <= 0.0:
@@ -98,7 +98,7 @@ def wave_line(inputs: SurgeInputs) -> WaveLine:
         grid=grid,
         static_head_m=static,
         valve=square / (2.0 * valve_head),
-        velocity_share=velocity * velocity / (2.0 * inputs.water.gravity_m_s2 * valve_head),
+        velocity_share=velocity * velocity / (2.0 * inputs.line.water.gravity_m_s2 * valve_head),
     )
 
 
@@ -131,9 +131,9 @@ def _bound(line: WaveLine, law: ClosingLaw) -> tuple[SurgeBound, FloatArray]:
         line.grid.reaches,
         static_head_m=line.static_head_m,
         closing_s=min(closing, 1e12),
-        gravity_m_s2=inputs.water.gravity_m_s2,
+        gravity_m_s2=inputs.line.water.gravity_m_s2,
     )
-    return bound, bound_along_m(bound, inputs.slope_station_m, line.grid.reaches)
+    return bound, bound_along_m(bound, inputs.line.slope_station_m, line.grid.reaches)
 
 
 def run_surge(inputs: SurgeInputs, progress: Progress | None = None) -> SurgeResult:
@@ -169,15 +169,13 @@ def run_surge(inputs: SurgeInputs, progress: Progress | None = None) -> SurgeRes
     Examples
     --------
     >>> import numpy as np
-    >>> from routing.water import water_at
     >>> from routing.flow.surge import uniform_closure
-    >>> from routing.pipe import load_catalogue, schedule_pipes
-    >>> line = schedule_pipes([(0.0, load_catalogue().find("PE100-SDR17-200"))], 800.0)
-    >>> station, pipe = np.array([0.0, 400.0, 800.0]), np.array([410.0, 380.0, 350.0])
-    >>> result = run_surge(SurgeInputs(
-    ...     station_m=station, pipe_m=pipe, slope_station_m=station, schedule=line,
-    ...     water=water_at(10.0), intake_level_m=411.0, outlet_level_m=350.0, flow_m3_s=0.03,
-    ...     law=uniform_closure(8.0), least_segments=20))
+    >>> from routing.laid_line import simple_line
+    >>> from routing.pipe import load_catalogue
+    >>> line = simple_line(np.array([0.0, 400.0, 800.0]), np.array([410.0, 380.0, 350.0]),
+    ...                    load_catalogue().find("PE100-SDR17-200"), intake_m=411.0)
+    >>> result = run_surge(SurgeInputs(line=line, flow_m3_s=0.03, law=uniform_closure(8.0),
+    ...                                least_segments=20))
     >>> (result.highest_head_m - result.static_head_m).tolist()
     [0.0, 11.973, 20.363]
     """
@@ -231,25 +229,27 @@ def _result(
     line: WaveLine, law: ClosingLaw, state: WaveState, history: FloatArray, first_flow: float
 ) -> SurgeResult:
     inputs, grid = line.inputs, line.grid
-    station, pipe_m = inputs.station_m, inputs.pipe_m
+    station, pipe_m = inputs.line.station_m, inputs.line.pipe_m
     # The worse of the nodes on either side; a station on a node has that one alone.
-    after = np.minimum(np.searchsorted(grid.slope_m, inputs.slope_station_m), grid.slope_m.size - 1)
-    on_node = grid.slope_m[after] == inputs.slope_station_m
+    after = np.minimum(
+        np.searchsorted(grid.slope_m, inputs.line.slope_station_m), grid.slope_m.size - 1
+    )
+    on_node = grid.slope_m[after] == inputs.line.slope_station_m
     before = np.where(on_node, after, np.maximum(after - 1, 0))
     highest, kept = _nodes(state.highest_m), _nodes(state.highest_before_parting_m)
     lowest = _nodes(state.lowest_m)
     high = np.maximum(highest[before], highest[after])
     reliable = high <= np.maximum(kept[before], kept[after])
-    velocity = first_flow / inputs.schedule.per_station(station, "inside_diameter_m") ** 2
+    velocity = first_flow / inputs.line.inside_diameter_m**2
     velocity *= 4.0 / math.pi
     steady = _nodes(line.steady_state(first_flow).head_m)
-    running = np.interp(inputs.slope_station_m, grid.slope_m, steady)
+    running = np.interp(inputs.line.slope_station_m, grid.slope_m, steady)
     low = np.minimum(
         np.minimum(lowest[before], lowest[after]),
-        running - velocity * velocity / (2.0 * inputs.water.gravity_m_s2),
+        running - velocity * velocity / (2.0 * inputs.line.water.gravity_m_s2),
     )
-    boiling = np.interp(inputs.slope_station_m, grid.slope_m, grid.boiling_m - grid.pipe_m)
-    highest_head = np.maximum(high, inputs.intake_level_m) - pipe_m
+    boiling = np.interp(inputs.line.slope_station_m, grid.slope_m, grid.boiling_m - grid.pipe_m)
+    highest_head = np.maximum(high, inputs.line.levels.intake_m) - pipe_m
     lowest_head = np.maximum(low - pipe_m, boiling)
     bound, bound_rise = _bound(line, law)
     peak = int(np.argmax(history[:, 0]))
@@ -258,15 +258,15 @@ def _result(
     result = SurgeResult(
         law=law,
         station_m=station,
-        static_head_m=frozen(inputs.intake_level_m - pipe_m),
+        static_head_m=frozen(inputs.line.levels.intake_m - pipe_m),
         highest_head_m=frozen(highest_head),
         lowest_head_m=frozen(lowest_head),
-        highest_pressure_pa=frozen(pressure_pa(highest_head, inputs.water)),
-        lowest_pressure_pa=frozen(pressure_pa(lowest_head, inputs.water)),
+        highest_pressure_pa=frozen(pressure_pa(highest_head, inputs.line.water)),
+        lowest_pressure_pa=frozen(pressure_pa(lowest_head, inputs.line.water)),
         reliable=frozen(reliable if parted else np.ones(station.size, bool), np.bool_),
         peak_level_m=float(history[peak, 0]),
         peak_time_s=peak * pair_s,
-        rise_m=float(history[peak, 0]) - inputs.intake_level_m,
+        rise_m=float(history[peak, 0]) - inputs.line.levels.intake_m,
         record=ValveRecord(
             time_s=frozen(pair_s * np.arange(history.shape[0])),
             level_m=frozen(history[:, 0]),
@@ -292,7 +292,9 @@ def _result(
 def _cavities(line: WaveLine, volume_m3: FloatArray) -> tuple[Cavity, ...]:
     """Return the largest cavity of each unbroken stretch of nodes that parted."""
     held = np.flatnonzero(volume_m3 > 0.0)
-    stations = np.interp(line.grid.slope_m, line.inputs.slope_station_m, line.inputs.station_m)
+    stations = np.interp(
+        line.grid.slope_m, line.inputs.line.slope_station_m, line.inputs.line.station_m
+    )
     found = []
     for stretch in np.split(held, np.flatnonzero(np.diff(held) > 2) + 1):
         worst = stretch[np.argmax(volume_m3[stretch])]

@@ -6,14 +6,25 @@ from typing import Any
 
 import numpy as np
 import pytest
+from known_lines import known_line
 
 from routing.finding import Finding
-from routing.flow import flow_findings, hazen_williams_total, line_capacity_m3_s, steady_flow
-from routing.pipe import load_catalogue, pipe_by_hand, schedule_pipes
-from routing.water import water_at
+from routing.flow import hazen_williams_total, line_capacity_m3_s, steady_flow
+from routing.flow.design import design_flow
+from routing.laid_line import LaidLine
+from routing.pipe import load_catalogue, pipe_by_hand
 
 STATION = np.linspace(0.0, 1000.0, 101)
 FALLING = 400.0 - 0.06 * STATION
+
+
+def _line(pipe_m: Any, level_m: float, id: str | None, bore_m: float) -> LaidLine:
+    pipe = (
+        load_catalogue().find(id)
+        if id
+        else pipe_by_hand(material="steel", inside_diameter_m=bore_m, wall_m=0.005)
+    )
+    return known_line(STATION, pipe_m, pipe, intake_m=level_m)
 
 
 def _study(
@@ -23,45 +34,12 @@ def _study(
     level_m: float = 402.0,
     id: str | None = "PE100-SDR17-200",
     bore_m: float = 0.2,
-    summits: tuple[int, ...] = (),
-    check: bool = False,
 ) -> list[Finding]:
-    pipe = (
-        load_catalogue().find(id)
-        if id
-        else pipe_by_hand(material="steel", inside_diameter_m=bore_m, wall_m=0.005)
-    )
-    schedule = schedule_pipes([(0.0, pipe)], 1000.0)
-    water = water_at(10.0)
-    line: dict[str, Any] = {
-        "entrance_k": 0.5,
-        "station_m": STATION,
-        "slope_station_m": STATION,
-        "schedule": schedule,
-        "water": water,
-    }
-    levels = {"intake_level_m": level_m, "pipe_m": pipe_m}
-    gross_head_m = level_m - float(pipe_m[-1])
-    return list(
-        flow_findings(
-            flow=steady_flow(flow_m3_s=flow_m3_s, **levels, **line),
-            schedule=schedule,
-            station_m=STATION,
-            pipe_m=pipe_m,
-            summits=np.array(summits, dtype=np.int64),
-            gross_head_m=gross_head_m,
-            capacity_m3_s=line_capacity_m3_s(gross_head_m=gross_head_m, **line),
-            water=water,
-            flow_new=steady_flow(flow_m3_s=flow_m3_s, **levels, **line, new_pipe=True)
-            if check
-            else None,
-            hazen_williams_m=hazen_williams_total(
-                flow_m3_s=flow_m3_s, station_m=STATION, slope_station_m=STATION, schedule=schedule
-            )
-            if check
-            else None,
-        )
-    )
+    line = _line(pipe_m, level_m, id, bore_m)
+    found = design_flow(line, flow_m3_s, efficiency=0.5)
+    failed = [check.finding for check in found.checks if not check.passed]
+    assert list(found.findings[: len(failed)]) == failed
+    return [each for each in found.findings if "hazen" not in each.code]
 
 
 def _codes(found: list[Finding]) -> list[tuple[str, str]]:
@@ -79,15 +57,8 @@ def test_flow_findings__flow_exceeds() -> None:
 
 
 def test_flow_findings__capacity_itself_does_not_exceed() -> None:
-    line = {
-        "entrance_k": 0.5,
-        "station_m": STATION,
-        "slope_station_m": STATION,
-        "schedule": schedule_pipes([(0.0, load_catalogue().find("PE100-SDR17-200"))], 1000.0),
-        "water": water_at(10.0),
-    }
-    capacity = line_capacity_m3_s(gross_head_m=62.0, **line)
-    codes = [code for code, _ in _codes(_study(capacity))]
+    line = _line(FALLING, 402.0, "PE100-SDR17-200", 0.2)
+    codes = [code for code, _ in _codes(_study(line_capacity_m3_s(line)))]
     assert "flow_exceeds" not in codes
     assert "loss_high" in codes
 
@@ -100,7 +71,7 @@ def _hump(top_m: float) -> np.ndarray:
 
 
 def test_flow_findings__siphon_names_the_stretch() -> None:
-    (found,) = _study(0.024, pipe_m=_hump(401.5), summits=(50,))
+    (found,) = _study(0.024, pipe_m=_hump(401.5))
     assert (found.code, found.severity, found.station_m) == ("siphon", "fault", 500.0)
     assert "column" not in found.message
     # 10.2 m below the air at 400 m is more than vapour pressure and its margin leave
@@ -119,22 +90,13 @@ def test_flow_findings__pressure_at_a_summit() -> None:
         (4.9, ("low_pressure", "note")),
         (5.1, None),
     ):
-        found = _codes(_study(0.024, pipe_m=_hump(grade_m - crown - above), summits=(50,)))
+        found = _codes(_study(0.024, pipe_m=_hump(grade_m - crown - above)))
         assert found == ([] if expected is None else [expected])
 
 
 def _loss_at_500() -> float:
     """Return how far the grade line lies below the intake's water at 500 m."""
-    flow = steady_flow(
-        flow_m3_s=0.024,
-        intake_level_m=402.0,
-        pipe_m=FALLING,
-        entrance_k=0.5,
-        station_m=STATION,
-        slope_station_m=STATION,
-        schedule=schedule_pipes([(0.0, load_catalogue().find("PE100-SDR17-200"))], 1000.0),
-        water=water_at(10.0),
-    )
+    flow = steady_flow(_line(FALLING, 402.0, "PE100-SDR17-200", 0.2), 0.024)
     return 402.0 - float(flow.hydraulic_grade_m[50])
 
 
@@ -186,29 +148,35 @@ def test_flow_findings__uphill_says_so_and_divides_by_nothing() -> None:
     assert "loss_high" not in [code for code, _ in found]
 
 
+def _apart(flow_m3_s: float, id: str | None = "PE100-SDR17-200") -> list[Finding]:
+    found = design_flow(_line(FALLING, 402.0, id, 0.04), flow_m3_s, efficiency=0.5).findings
+    return [each for each in found if "hazen" in each.code]
+
+
 def test_flow_findings__cross_check() -> None:
     # 1.25 m/s in 175 mm of new PE: the two formulas agree
-    assert not [each for each in _study(0.030, check=True) if "hazen" in each.code]
+    assert _apart(0.030) == []
     # below 1 m/s C = 150 is optimistic
-    (slow,) = [each for each in _study(0.018, check=True) if "hazen" in each.code]
+    (slow,) = _apart(0.018)
     assert slow.severity == "note"
     assert "C = 150 is optimistic" in slow.message
-    (fast,) = [each for each in _study(0.085, check=True) if "hazen" in each.code]
+    (fast,) = _apart(0.085)
     assert "outside its range" in fast.message
-    (thin,) = [
-        each for each in _study(0.002, id=None, bore_m=0.04, check=True) if "hazen" in each.code
-    ]
+    (thin,) = _apart(0.002, id=None)
     assert "below its range (50 mm)" in thin.message
+
+
+def test_judge_flow__one_limit_speaks_for_each_value() -> None:
+    """Of several limits on one value the first that fails is judged, and none below it."""
+    line = _line(STEEP, 406.0, "PE100-SDR17-200", 0.2)
+    bore = line.pipes.runs[0].pipe.inside_diameter_m
+    for velocity, keys in ((6.1, 1), (3.1, 2), (1.6, 3), (1.2, 4), (0.5, 4)):
+        checks = design_flow(line, velocity * np.pi / 4 * bore**2).checks
+        found = [each for each in checks if each.code.startswith("velocity")]
+        assert len(found) == keys
+        assert [each.passed for each in found[:-1]] == [True] * (keys - 1)
 
 
 def test_hazen_williams_total__own_material_has_no_coefficient() -> None:
     own = pipe_by_hand(material="bamboo", inside_diameter_m=0.1, wall_m=0.01, roughness_m=1e-3)
-    assert (
-        hazen_williams_total(
-            flow_m3_s=0.01,
-            station_m=STATION,
-            slope_station_m=STATION,
-            schedule=schedule_pipes([(0.0, own)], 1000.0),
-        )
-        is None
-    )
+    assert hazen_williams_total(known_line(STATION, FALLING, own, intake_m=402.0), 0.01) is None

@@ -3,16 +3,18 @@
 from __future__ import annotations
 
 import math
-from typing import Any
+from dataclasses import replace
 
 import numpy as np
 import pytest
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
+from known_lines import of_lengths
 
 from routing.errors import InputError
 from routing.flow import line_capacity_m3_s, line_resistance, steady_flow
 from routing.heads import static_heads
+from routing.laid_line import LaidLine
 from routing.pipe import schedule_pipes
 
 ANY_LINE = settings(
@@ -21,27 +23,34 @@ ANY_LINE = settings(
 FLOWS = st.floats(1e-6, 0.3)
 
 
+def at_head(line: LaidLine, head_m: float) -> LaidLine:
+    """Return the line with its outlet ``head_m`` below the intake's water."""
+    intake = line.levels.intake_m
+    return replace(line, levels=replace(line.levels, outlet_m=intake - head_m))
+
+
 @ANY_LINE
 @given(flow=FLOWS, level=st.floats(390.0, 420.0))
 def test_steady_flow__energy_balances_at_every_station(
-    line: dict[str, Any], pipe_m: np.ndarray, flow: float, level: float
+    line: LaidLine, flow: float, level: float
 ) -> None:
-    got = steady_flow(flow_m3_s=flow, intake_level_m=level, pipe_m=pipe_m, **line)
-    velocity_head = got.velocity_m_s**2 / (2 * line["water"].gravity_m_s2)
+    line = replace(line, levels=replace(line.levels, intake_m=level))
+    got = steady_flow(line, flow)
+    velocity_head = got.velocity_m_s**2 / (2 * line.water.gravity_m_s2)
     energy = got.hydraulic_grade_m + velocity_head
     assert np.all(np.diff(energy) < 0)
     assert level - energy[0] == pytest.approx(got.entrance_m, abs=1e-9)
     assert level - energy[-1] == pytest.approx(got.head_loss_m, rel=1e-9, abs=1e-9)
     assert got.head_loss_m == pytest.approx(got.friction_m + got.local_m + got.entrance_m)
-    assert np.allclose(got.flowing_head_m, got.hydraulic_grade_m - pipe_m)
-    assert np.all(got.flowing_head_m < static_heads(level, pipe_m))
+    assert np.allclose(got.flowing_head_m, got.hydraulic_grade_m - line.pipe_m)
+    assert np.all(got.flowing_head_m < static_heads(level, line.pipe_m))
     assert sum(reach.friction_m for reach in got.reaches) == pytest.approx(got.friction_m)
 
 
 @ANY_LINE
 @given(one=FLOWS, two=FLOWS)
-def test_steady_flow__more_flow_loses_more(line: dict[str, Any], one: float, two: float) -> None:
-    resistance = line_resistance(**line)
+def test_steady_flow__more_flow_loses_more(line: LaidLine, one: float, two: float) -> None:
+    resistance = line_resistance(line)
     small, large = sorted((one, two))
     if large > small * (1 + 1e-9):
         assert resistance.head_loss_m(small) < resistance.head_loss_m(large)
@@ -50,108 +59,93 @@ def test_steady_flow__more_flow_loses_more(line: dict[str, Any], one: float, two
 @ANY_LINE
 @given(flow=FLOWS, joint=st.floats(1.0, 611.0))
 def test_steady_flow__splitting_a_reach_changes_nothing(
-    line: dict[str, Any], pipe_m: np.ndarray, flow: float, joint: float
+    line: LaidLine, flow: float, joint: float
 ) -> None:
-    whole = steady_flow(flow_m3_s=flow, intake_level_m=401.0, pipe_m=pipe_m, **line)
-    first, second = line["schedule"].runs
+    whole = steady_flow(line, flow)
+    first, second = line.pipes.runs
     split = schedule_pipes([(0.0, first.pipe), (joint, first.pipe), (612.5, second.pipe)], 1200.0)
-    parts = steady_flow(
-        flow_m3_s=flow, intake_level_m=401.0, pipe_m=pipe_m, **(line | {"schedule": split})
-    )
+    parts = steady_flow(line.with_pipes(split), flow)
     assert parts.head_loss_m == pytest.approx(whole.head_loss_m, rel=1e-12)
     assert np.allclose(parts.hydraulic_grade_m, whole.hydraulic_grade_m, rtol=0, atol=1e-9)
 
 
 @ANY_LINE
 @given(head=st.floats(1e-5, 500.0))
-def test_line_capacity_m3_s__loses_the_whole_head(line: dict[str, Any], head: float) -> None:
-    capacity = line_capacity_m3_s(gross_head_m=head, **line)
-    assert line_resistance(**line).head_loss_m(capacity) == pytest.approx(head, rel=1e-11)
+def test_line_capacity_m3_s__loses_the_whole_head(line: LaidLine, head: float) -> None:
+    line = at_head(line, head)
+    lost = line_resistance(line).head_loss_m(line_capacity_m3_s(line))
+    assert lost == pytest.approx(line.gross_head_m, rel=1e-11)
 
 
 @ANY_LINE
-@given(flow=FLOWS)
-def test_line_capacity_m3_s__inverse_of_head_loss(line: dict[str, Any], flow: float) -> None:
-    head = line_resistance(**line).head_loss_m(flow)
-    assert line_capacity_m3_s(gross_head_m=head, **line) == pytest.approx(flow, rel=1e-11)
+@given(flow=st.floats(1e-3, 0.3))
+def test_line_capacity_m3_s__inverse_of_head_loss(line: LaidLine, flow: float) -> None:
+    head = line_resistance(line).head_loss_m(flow)
+    assert line_capacity_m3_s(at_head(line, head)) == pytest.approx(flow, rel=1e-9)
 
 
 @pytest.mark.parametrize("head", [0.0, -3.0])
-def test_line_capacity_m3_s__no_fall_no_flow(line: dict[str, Any], head: float) -> None:
-    assert line_capacity_m3_s(gross_head_m=head, **line) == 0.0
+def test_line_capacity_m3_s__no_fall_no_flow(line: LaidLine, head: float) -> None:
+    assert line_capacity_m3_s(at_head(line, head)) == 0.0
 
 
-def test_line_capacity_m3_s__not_a_number(line: dict[str, Any]) -> None:
+def test_line_capacity_m3_s__not_a_number(line: LaidLine) -> None:
     with pytest.raises(InputError, match="gross head"):
-        line_capacity_m3_s(gross_head_m=math.nan, **line)
+        line_capacity_m3_s(at_head(line, math.nan))
 
 
-def test_line_capacity_m3_s__new_pipe_carries_more(line: dict[str, Any]) -> None:
-    aged = line_capacity_m3_s(gross_head_m=60.0, **line)
-    assert line_capacity_m3_s(gross_head_m=60.0, **line, new_pipe=True) > 1.02 * aged
+def test_line_capacity_m3_s__new_pipe_carries_more(line: LaidLine) -> None:
+    assert line_capacity_m3_s(line, new=True) > 1.02 * line_capacity_m3_s(line)
 
 
-def test_steady_flow__still_water_is_the_static_line(
-    line: dict[str, Any], pipe_m: np.ndarray
-) -> None:
-    still = steady_flow(flow_m3_s=0.0, intake_level_m=401.0, pipe_m=pipe_m, **line)
-    assert np.array_equal(still.flowing_head_m, static_heads(401.0, pipe_m))
+def test_line_resistance__is_gathered_once(line: LaidLine) -> None:
+    assert line_resistance(line) is line_resistance(line)
+    assert line_resistance(line, new=True) is line_resistance(line, new=True)
+    assert line_resistance(line) is not line_resistance(line, new=True)
+
+
+def test_steady_flow__still_water_is_the_static_line(line: LaidLine) -> None:
+    still = steady_flow(line, 0.0)
+    assert np.array_equal(still.flowing_head_m, line.static_head_m)
     assert still.head_loss_m == 0.0
     assert still.findings == ()
 
 
-def test_steady_flow__bends_and_joint_step_the_grade_line(
-    line: dict[str, Any], pipe_m: np.ndarray
-) -> None:
-    with_bends = steady_flow(flow_m3_s=0.03, intake_level_m=401.0, pipe_m=pipe_m, **line)
-    straight = steady_flow(
-        flow_m3_s=0.03,
-        intake_level_m=401.0,
-        pipe_m=pipe_m,
-        **(line | {"bend_index": None, "bend_k": None}),
-    )
+def test_steady_flow__bends_and_joint_step_the_grade_line(line: LaidLine) -> None:
+    with_bends = steady_flow(line, 0.03)
+    straight = steady_flow(replace(line, bends=(), bend_k=np.zeros(0)), 0.03)
     lost = straight.hydraulic_grade_m - with_bends.hydraulic_grade_m
     steps = np.diff(lost)
     assert np.flatnonzero(steps > 1e-9).tolist() == [39, 89, 199]
-    g = line["water"].gravity_m_s2
-    expected = line["bend_k"] * with_bends.velocity_m_s[line["bend_index"]] ** 2 / (2 * g)
+    g = line.water.gravity_m_s2
+    expected = line.bend_k * with_bends.velocity_m_s[line.bend_index] ** 2 / (2 * g)
     assert steps[[39, 89, 199]] == pytest.approx(expected)
     # the bore changes at 612.5 m, between stations: the next one at 615 m has the new velocity
     assert with_bends.velocity_m_s[122] < with_bends.velocity_m_s[123]
     assert with_bends.velocity_m_s[123] == with_bends.velocity_m_s[-1]
 
 
-def test_steady_flow__own_sum_of_losses_is_spread_and_replaces_bends(
-    line: dict[str, Any], pipe_m: np.ndarray
-) -> None:
-    uniform = schedule_pipes([(0.0, line["schedule"].runs[0].pipe)], 1200.0)
-    base = line | {"schedule": uniform}
-    none = steady_flow(flow_m3_s=0.03, intake_level_m=401.0, pipe_m=pipe_m, **base, local_k=0.0)
-    some = steady_flow(flow_m3_s=0.03, intake_level_m=401.0, pipe_m=pipe_m, **base, local_k=6.0)
-    velocity_head = none.velocity_m_s[0] ** 2 / (2 * line["water"].gravity_m_s2)
+def test_steady_flow__own_sum_of_losses_is_spread_and_replaces_bends(line: LaidLine) -> None:
+    uniform = line.with_pipes(schedule_pipes([(0.0, line.pipes.runs[0].pipe)], 1200.0))
+    none = steady_flow(replace(uniform, local_k=0.0), 0.03)
+    some = steady_flow(replace(uniform, local_k=6.0), 0.03)
+    velocity_head = none.velocity_m_s[0] ** 2 / (2 * line.water.gravity_m_s2)
     assert none.local_m == 0.0
     assert some.local_m == pytest.approx(6.0 * velocity_head)
     lost = none.hydraulic_grade_m - some.hydraulic_grade_m
-    share = line["slope_station_m"] / line["slope_station_m"][-1]
+    share = line.slope_station_m / line.slope_station_m[-1]
     assert lost == pytest.approx(6.0 * velocity_head * share, abs=1e-9)
 
 
-def test_steady_flow__friction_goes_along_the_slope(
-    line: dict[str, Any], pipe_m: np.ndarray
-) -> None:
-    flat = steady_flow(
-        flow_m3_s=0.03,
-        intake_level_m=401.0,
-        pipe_m=pipe_m,
-        **(line | {"slope_station_m": line["station_m"]}),
-    )
-    steep = steady_flow(flow_m3_s=0.03, intake_level_m=401.0, pipe_m=pipe_m, **line)
+def test_steady_flow__friction_goes_along_the_slope(line: LaidLine) -> None:
+    flat = steady_flow(of_lengths(line, line.station_m), 0.03)
+    steep = steady_flow(line, 0.03)
     assert steep.friction_m == pytest.approx(1.01 * flat.friction_m)
     assert steep.local_m == pytest.approx(flat.local_m)
 
 
-def test_steady_flow__transition_is_said(line: dict[str, Any], pipe_m: np.ndarray) -> None:
-    slow = steady_flow(flow_m3_s=0.0006, intake_level_m=401.0, pipe_m=pipe_m, **line)
+def test_steady_flow__transition_is_said(line: LaidLine) -> None:
+    slow = steady_flow(line, 0.0006)
     assert {finding.code for finding in slow.findings} == {"transition_flow"}
     assert [finding.station_m for finding in slow.findings] == [
         reach.from_m for reach in slow.reaches if 2000 < reach.reynolds < 4000
@@ -159,21 +153,13 @@ def test_steady_flow__transition_is_said(line: dict[str, Any], pipe_m: np.ndarra
 
 
 @pytest.mark.parametrize("flow", [-0.01, math.nan, math.inf])
-def test_steady_flow__bad_flow(line: dict[str, Any], pipe_m: np.ndarray, flow: float) -> None:
+def test_steady_flow__bad_flow(line: LaidLine, flow: float) -> None:
     with pytest.raises(InputError, match="design flow"):
-        steady_flow(flow_m3_s=flow, intake_level_m=401.0, pipe_m=pipe_m, **line)
+        steady_flow(line, flow)
 
 
-@pytest.mark.parametrize(
-    "bad", [{"entrance_k": -0.5}, {"local_k": -1.0}, {"bend_k": np.array([0.1, -0.1, 0.1])}]
-)
-def test_line_resistance__bad_coefficient(line: dict[str, Any], bad: dict[str, Any]) -> None:
-    with pytest.raises(InputError, match="loss coefficient"):
-        line_resistance(**(line | bad))
-
-
-def test_steady_flow__arrays_are_read_only(line: dict[str, Any], pipe_m: np.ndarray) -> None:
-    got = steady_flow(flow_m3_s=0.03, intake_level_m=401.0, pipe_m=pipe_m, **line)
+def test_steady_flow__arrays_are_read_only(line: LaidLine) -> None:
+    got = steady_flow(line, 0.03)
     for array in (got.hydraulic_grade_m, got.flowing_head_m, got.velocity_m_s):
         assert not array.flags.writeable
         assert array.dtype == np.float64

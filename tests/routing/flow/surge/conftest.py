@@ -7,11 +7,12 @@ from typing import Any
 
 import numpy as np
 import pytest
+from known_lines import known_line
 
 from routing.compiled import prefer_compiled
 from routing.flow import bend_loss_k
 from routing.flow.surge import uniform_closure
-from routing.pipe import load_catalogue, schedule_pipes
+from routing.pipe import load_catalogue
 from routing.water import water_at
 
 
@@ -28,18 +29,15 @@ def hill() -> dict[str, Any]:
     """Return a real profile: two PE pipes, bends, a summit at 700 m; 20 L/s over 60 m of fall."""
     find = load_catalogue().find
     station = np.linspace(0.0, 1200.0, 241)
-    return {
-        "station_m": station,
-        "pipe_m": 400.0 - 0.05 * station + 14.0 * np.exp(-(((station - 700.0) / 80.0) ** 2)),
-        "slope_station_m": 1.01 * station,
-        "schedule": schedule_pipes(
-            [(0.0, find("PE100-SDR26-225")), (612.5, find("PE100-SDR17-200"))], 1200.0
-        ),
-        "water": water_at(12.0),
-        "intake_level_m": 402.0,
-        "outlet_level_m": 340.5,
-        "flow_m3_s": 0.02,
-        "law": uniform_closure(12.0),
-        "bend_index": np.array([40, 90, 200]),
-        "bend_k": bend_loss_k(np.array([12.0, 38.0, 61.0])),
-    }
+    k = bend_loss_k(np.array([12.0, 38.0, 61.0])).tolist()
+    line = known_line(
+        station,
+        400.0 - 0.05 * station + 14.0 * np.exp(-(((station - 700.0) / 80.0) ** 2)),
+        [(0.0, find("PE100-SDR26-225")), (612.5, find("PE100-SDR17-200"))],
+        slope_m=1.01 * station,
+        bends=dict(zip((40, 90, 200), k, strict=True)),
+        intake_m=402.0,
+        outlet_m=340.5,
+        water=water_at(12.0),
+    )
+    return {"line": line, "flow_m3_s": 0.02, "law": uniform_closure(12.0)}

@@ -171,7 +171,7 @@ def test_bound_along_m__wide_pipe_below_a_narrow_one() -> None:
         law=uniform_closure(16.0), darcy_factor=0.0,
     )  # fmt: skip
     result = run_surge(inputs)
-    joint = int(np.searchsorted(inputs.station_m, 300.0))
+    joint = int(np.searchsorted(inputs.line.station_m, 300.0))
     rise = result.highest_head_m[joint] - result.static_head_m[joint]
     # more than its share of the travel time
     assert rise > 1.1 * 0.375 * result.bound.rise_m

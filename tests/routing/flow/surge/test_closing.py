@@ -19,8 +19,7 @@ from routing.flow.surge import (
 
 def _limit(inputs: SurgeInputs, rise_m: float) -> np.ndarray:
     """Return the pressure of the static head and ``rise_m`` more, at every station."""
-    weight = inputs.water.density_kg_m3 * inputs.water.gravity_m_s2
-    return weight * (inputs.intake_level_m - inputs.pipe_m + rise_m)
+    return inputs.line.water.weight_n_m3 * (inputs.line.static_head_m + rise_m)
 
 
 @pytest.mark.parametrize("rise_m", [5.0, 10.0, 20.0])
@@ -64,7 +63,7 @@ def test_slowest_safe_closing_time__lowest_pressure_counts_too(hill: dict[str, A
     assert slowest_safe_closing_time(inputs, free).time_s == 0.0
     # Of the summit's 12.5 m of head, half may be lost.
     found = slowest_safe_closing_time(inputs, free, lowest_pa=np.where(
-        np.abs(inputs.station_m - 700.0) < 30.0, 60e3, -1e6))  # fmt: skip
+        np.abs(inputs.line.station_m - 700.0) < 30.0, 60e3, -1e6))  # fmt: skip
     assert found.time_s > 0.0
     assert abs(found.station_m - 700.0) < 40.0
 

@@ -2,9 +2,11 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from typing import Any
 
 import numpy as np
+from surge_lines import at_levels
 
 from routing.flow.surge import (
     SurgeInputs,
@@ -54,18 +56,18 @@ def test_surge_findings__fast_closures(hill: dict[str, Any]) -> None:
 
 
 def test_surge_findings__cold_plastic(hill: dict[str, Any]) -> None:
-    slow = uniform_closure(60.0)
-    assert "plastic_stiff_when_cold" in _codes(hill, law=slow, water=water_at(5.0))
+    slow, cold = uniform_closure(60.0), replace(hill["line"], water=water_at(5.0))
+    assert "plastic_stiff_when_cold" in _codes(hill, law=slow, line=cold)
     assert "plastic_stiff_when_cold" not in _codes(
-        hill, law=slow, water=water_at(5.0), wave_speed_m_s=(300.0, 320.0)
+        hill, law=slow, line=cold, wave_speed_m_s=(300.0, 320.0)
     )
 
 
 def test_run_surge__highest_pressure_is_at_the_lowest_place(hill: dict[str, Any]) -> None:
     # A sag below the outlet has the highest pressure, not the powerhouse
-    station = hill["station_m"]
+    station = hill["line"].station_m
     pipe = 400.0 - 0.1 * station + np.where(station > 800.0, 0.15 * (station - 800.0), 0.0)
-    result = run_surge(SurgeInputs(**{**hill, "pipe_m": pipe, "outlet_level_m": 341.0}))
+    result = run_surge(at_levels(SurgeInputs(**hill), pipe, outlet_m=341.0))
     worst = station[np.argmax(result.highest_pressure_pa)]
     assert abs(worst - 800.0) <= 5.0
     assert result.highest_pressure_pa.max() > result.highest_pressure_pa[-1]

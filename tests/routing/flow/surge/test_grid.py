@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from typing import Any
 
 import numpy as np
@@ -13,6 +14,7 @@ from routing.errors import InputError, PipeError
 from routing.flow import steady_flow
 from routing.flow.surge import SurgeInputs, run_surge
 from routing.flow.surge.grid import segment_counts, wave_grid
+from routing.laid_line import Levels
 
 
 @given(travel=st.lists(st.floats(0.02, 5.0), min_size=1, max_size=6), least=st.integers(20, 300))
@@ -40,15 +42,13 @@ def test_wave_grid__real_line(hill: dict[str, Any]) -> None:
     assert cuts == pytest.approx(speed * grid.step_s, rel=1e-9)
     assert grid.slope_m[-1] == 1.01 * 1200.0
     # nodes see the summit, though none may stand on it
-    assert grid.pipe_m.max() >= hill["pipe_m"][135:145].max()
+    assert grid.pipe_m.max() >= hill["line"].pipe_m[135:145].max()
 
 
 def test_wave_grid__loses_the_head_of_the_steady_flow(hill: dict[str, Any]) -> None:
     inputs = SurgeInputs(**hill, new_pipe=False)
     grid = wave_grid(inputs)
-    keys = ("flow_m3_s", "intake_level_m", "station_m", "pipe_m", "slope_station_m", "schedule",
-            "water", "bend_index", "bend_k")  # fmt: skip
-    flow = steady_flow(entrance_k=0.5, **{key: hill[key] for key in keys})
+    flow = steady_flow(inputs.line, 0.02)
     assert grid.loss_per_square * 0.02**2 == pytest.approx(flow.head_loss_m, rel=1e-12)
     result = run_surge(inputs)
     # before the valve moves, the lowest head is at most the running one
@@ -59,7 +59,10 @@ def test_surge_inputs__refuse_what_cannot_be(hill: dict[str, Any]) -> None:
     for change, error in (
         ({"flow_m3_s": 0.0}, InputError),
         ({"flow_m3_s": 5.0}, InputError),
-        ({"outlet_level_m": 402.0}, InputError),
+        (
+            {"line": replace(hill["line"], levels=Levels(intake_m=402.0, outlet_m=402.0))},
+            InputError,
+        ),
         ({"least_segments": 5}, InputError),
         ({"duration_s": -1.0}, InputError),
         ({"duration_s": 1e9}, InputError),

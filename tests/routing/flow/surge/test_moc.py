@@ -47,7 +47,7 @@ class _Stepper:
             "constants": line.constants(),
         }
         inputs = line.inputs
-        self.level = inputs.intake_level_m
+        self.level = inputs.line.levels.intake_m
         # Of an even node at an even step: half the segments on both sides.
         storage, inertia = line.grid.storage_m2, line.grid.storage_m2 * line.grid.impedance**2
         self.storage = self._at_even(storage)
@@ -235,10 +235,10 @@ def test_run_surge__independent_full_grid() -> None:
             levels.append(head[-1])
     result = run_surge(inputs)
     assert result.record.level_m == pytest.approx(np.array(levels), abs=1e-8)
-    at_stations = np.interp(inputs.station_m, grid.slope_m, high) - inputs.pipe_m
+    at_stations = np.interp(inputs.line.station_m, grid.slope_m, high) - inputs.line.pipe_m
     # the full grid sees every node at both kinds of steps, so its envelope is a little wider
     assert result.highest_head_m == pytest.approx(
-        np.maximum(at_stations, 90.0 - inputs.pipe_m), abs=1.5
+        np.maximum(at_stations, 90.0 - inputs.line.pipe_m), abs=1.5
     )
 
 
