@@ -17,6 +17,7 @@ from routing.fittings.size.limb import Limb, drain_constant, make_limb, with_fri
 from routing.fittings.size.sizing_inputs import SizingInputs
 from routing.fittings.sizes import next_nominal
 from routing.fittings.sizing_data import sizing, source_of
+from routing.fittings.trade_data import limits
 from routing.flow import head_loss_darcy
 
 __all__ = [
@@ -25,6 +26,7 @@ __all__ = [
     "LimbDrain",
     "draining_air_m3_s",
     "flush_head_m",
+    "levels_of",
     "line_limb",
     "size_drains",
 ]
@@ -103,7 +105,7 @@ def line_limb(
 ) -> Limb:
     """Return the pipe from a drain to the far end of its limb, as laid.
 
-    ``drain`` is the drain's constant; friction is that of half the flow at the start.
+    ``drain`` is the drain's constant; friction is that of half the greatest flow.
     """
     line = inputs.line
     own = line.station_m
@@ -128,7 +130,7 @@ def line_limb(
     return with_friction(
         limb,
         roughness_m=rough,
-        flow_m3_s=0.5 * limb.alone_m3_s(float(limb.length_m[-1]), drain),
+        flow_m3_s=0.5 * limb.most_m3_s(0.0, float(limb.length_m[-1]), drain),
         kinematic_viscosity_m2_s=line.water.kinematic_viscosity_m2_s,
         gravity_m_s2=gravity,
     )
@@ -313,17 +315,29 @@ def draining_air_m3_s(
 ) -> float:
     """Return the air [m3/s] that a vent must let in while the drains beside it run wide open.
 
-    On each limb that passes the vent the water stands at the vent; at a summit both limbs may be
-    drained at once, and their flows add up.
+    On each limb that passes the vent the water stands at the vent or below, down to the next vent;
+    at a summit both limbs may be drained at once, and their flows add up.
     """
-    line, total = inputs.line, 0.0
-    slope = float(np.interp(station_m, line.station_m, line.slope_station_m))
+    total = 0.0
     for limb in limbs:
         start, end = min(limb.low_m, limb.far_m), max(limb.low_m, limb.far_m)
         at_low = abs(station_m - limb.low_m) < reach_m
         if at_low or not start - reach_m < station_m < end + reach_m:
             continue
-        low = float(np.interp(limb.low_m, line.station_m, line.slope_station_m))
-        constant = drain_constant(bores_m[limb.drain_id], inputs.cd, line.water.gravity_m_s2)
-        total += limb.new.alone_m3_s(abs(slope - low), constant)
+        constant = drain_constant(bores_m[limb.drain_id], inputs.cd, inputs.line.water.gravity_m_s2)
+        total += limb.new.most_m3_s(*levels_of(inputs, limb.low_m, station_m), constant)
     return total
+
+
+def levels_of(inputs: SizingInputs, low_m: float, station_m: float) -> tuple[float, float]:
+    """Return the lengths [m] from a drain of the next vent below one at a station, and its own."""
+    line, reach = inputs.line, limits().same_place_m
+    nearer = [
+        vent.station_m
+        for vent in inputs.vents
+        if min(low_m, station_m) + reach < vent.station_m < max(low_m, station_m) - reach
+    ]
+    ends = [min(nearer, key=lambda at: abs(at - station_m), default=low_m), station_m]
+    slope = np.interp([low_m, *ends], line.station_m, line.slope_station_m)
+    below, own = np.abs(slope[1:] - slope[0]).tolist()
+    return below, own

@@ -41,6 +41,24 @@ class Limb:
         lost = float(np.interp(length_m, self.length_m, self.resistance))
         return math.sqrt(max(head, 0.0) / (drain + lost))
 
+    def levels(self, above_m: float, to_m: float) -> tuple[FloatArray, FloatArray]:
+        """Return head and resistance of the water's levels between two lengths, node by node.
+
+        The flow is greatest at one of them, and need not be at the highest: once a level reach
+        above a steep one has run empty, its friction is gone and its head is still there.
+        """
+        inner = self.length_m[(self.length_m > above_m) & (self.length_m < to_m)]
+        level = np.concatenate(([above_m], inner, [to_m]))
+        return (
+            np.interp(level, self.length_m, self.head_m),
+            np.interp(level, self.length_m, self.resistance),
+        )
+
+    def most_m3_s(self, above_m: float, to_m: float, drain: float) -> float:
+        """Return the greatest flow of this limb alone over the levels between two lengths."""
+        head, lost = self.levels(above_m, to_m)
+        return math.sqrt(float(np.max(head / (drain + lost))))
+
 
 def drain_constant(bore_m: float, cd: float, gravity_m_s2: float) -> float:
     r"""Return the head that a drain takes over its flow squared.

@@ -12,8 +12,14 @@ from routing.finding import Finding
 from routing.fittings.frost.cold_line import ColdCheck, check_cold
 from routing.fittings.size.breaks import falling_limbs
 from routing.fittings.size.carry_line import AirCarry, air_carried
-from routing.fittings.size.drain_sizing import DrainedLimb, DrainSize, LimbDrain, size_drains
-from routing.fittings.size.limb import Limb, drain_constant
+from routing.fittings.size.drain_sizing import (
+    DrainedLimb,
+    DrainSize,
+    LimbDrain,
+    levels_of,
+    size_drains,
+)
+from routing.fittings.size.limb import drain_constant
 from routing.fittings.size.relief import ReliefValve, size_relief_valve
 from routing.fittings.size.sizing_findings import sizing_findings
 from routing.fittings.size.sizing_inputs import SizingInputs
@@ -175,10 +181,20 @@ def _with_vents(
         vent = _vent_at_top(inputs, limb, drain.station_m, vents)
         capacity = 0.0 if vent is None else _capacity(inputs, vent, inputs.vent_bore_m)
 
-        def share(bore: float, pipe: Limb = pipe.new, capacity: float = capacity) -> float:
+        top_m = pipe.far_m if vent is None else vent.station_m
+        below_m, _ = levels_of(inputs, drain.station_m, top_m)
+        head, lost = pipe.new.levels(below_m, float(pipe.new.length_m[-1]))
+        worst = int(np.argmax(head - lost * capacity**2))
+
+        def share(
+            bore: float,
+            head: float = float(head[worst]),
+            lost: float = float(lost[worst]),
+            capacity: float = capacity,
+        ) -> float:
             return least_safe_opening(
-                head_m=float(pipe.head_m[-1]),
-                resistance=float(pipe.resistance[-1]),
+                head_m=head,
+                resistance=lost,
                 drain=drain_constant(bore, drain.cd, gravity),
                 capacity_m3_s=capacity,
             )

@@ -199,6 +199,21 @@ def test_place_survey__uses(hill: Terrain, line: Route) -> None:
     assert placed.knot_m.tolist() == [100.0, 200.0]
 
 
+@pytest.mark.parametrize(("aside_m", "use"), [(0.98, "on the line"), (1.02, "beside the line")])
+def test_place_survey__within_a_metre_is_on_the_line(
+    hill: Terrain, line: Route, aside_m: float, use: str
+) -> None:
+    # Common practice: pegs of a surveyed trench stand within a metre of its middle.
+    profile = ground_profile(hill, line)
+    for side in (aside_m, -aside_m):
+        placed = place_survey([at_station(100.0, 390.0, offset_m=side)], profile, hill, fade_m=30.0)
+        assert placed.use == (use,)
+    past_the_end = [at_station(-aside_m, 390.0)]
+    assert (place_survey(past_the_end, profile, hill, fade_m=30.0).use == ("off the end",)) == (
+        use != "on the line"
+    )
+
+
 def test_place_survey__mean_by_accuracy_at_one_station(hill: Terrain, line: Route) -> None:
     profile = ground_profile(hill, line)
     base = height(profile, 100.0)

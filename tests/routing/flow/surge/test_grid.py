@@ -73,3 +73,18 @@ def test_surge_inputs__refuse_what_cannot_be(hill: dict[str, Any]) -> None:
         with pytest.raises(error) as caught:
             run_surge(SurgeInputs(**{**hill, **change}))
         assert caught.value.remedy
+
+
+def test_wave_grid__pipe_parts_first_at_the_highest_place_near_a_node(hill: dict[str, Any]) -> None:
+    # A column parts where the pipe stands highest: each inner node has the highest centreline of
+    # half a segment on either side, by trying every decimetre; the two ends lie as they lie.
+    inputs = SurgeInputs(**hill)
+    grid = wave_grid(inputs)
+    along = np.linspace(0.0, grid.slope_m[-1], 12_121)
+    height = np.interp(along, inputs.slope_station_m, inputs.pipe_m)
+    edges = 0.5 * (grid.slope_m[:-1] + grid.slope_m[1:])
+    for k in range(1, grid.slope_m.size - 1):
+        near = (along >= edges[k - 1]) & (along <= edges[k])
+        assert grid.pipe_m[k] == pytest.approx(height[near].max(), abs=0.02)
+        assert grid.pipe_m[k] >= height[near].max() - 1e-9
+    assert grid.pipe_m[[0, -1]] == pytest.approx(inputs.pipe_m[[0, -1]])
