@@ -1,4 +1,4 @@
-"""Which summits: their places in the order, the price of a stretch, and the dynamic programme.
+"""Which summits and sags: the price of a stretch between two, and the dynamic programme.
 
 The loops here run interpreted for one ordinary line and compiled for long lines and services; the
 mathematics stands in ``grade_line``.
@@ -8,54 +8,10 @@ from __future__ import annotations
 
 import numpy as np
 
-from routing.arrays import BoolArray, FloatArray, IntArray
+from routing.arrays import FloatArray, IntArray
 from routing.compiled import kernel
 
-__all__ = ["choose", "lay_stretch", "place_in_order"]
-
-
-def place_in_order(candidate: BoolArray, fall_to: IntArray, rise_from: IntArray) -> IntArray:
-    """Return, for each station, its place among the summits of a line with fewest summits.
-
-    The start has place 0, the end the last place; -1 marks stations that no such line uses.
-    """
-    n = fall_to.size
-    count = places_from_start.sized(10 * n)
-    after_start = count(candidate, fall_to, rise_from)
-    # Read backwards, rising lines fall and the end is the start.
-    before_end = count(
-        np.ascontiguousarray(candidate[::-1]),
-        np.ascontiguousarray(n - 1 - rise_from[::-1]),
-        np.ascontiguousarray(n - 1 - fall_to[::-1]),
-    )[::-1]
-    on_best_line = after_start + before_end == after_start[-1]
-    return np.where(on_best_line, after_start, -1)
-
-
-@kernel
-def places_from_start(candidate: BoolArray, fall_to: IntArray, rise_from: IntArray) -> IntArray:
-    """Return the fewest stretches from the start to a summit at each station.
-
-    A station that can be no summit, or not be reached, has a number beyond any count.
-    """
-    n = fall_to.size
-    places = np.full(n, 2 * n, dtype=np.int64)
-    best = np.full(n + 1, -1, dtype=np.int64)
-    places[0] = 0
-    best[0] = fall_to[0]
-    deepest = 0
-    for r in range(1, n):
-        if r < n - 1 and not candidate[r]:
-            continue
-        place = 0
-        while place <= deepest and best[place] < rise_from[r]:
-            place += 1
-        if place > deepest:
-            continue
-        places[r] = place + 1
-        deepest = max(deepest, place + 1)
-        best[place + 1] = max(best[place + 1], fall_to[r])
-    return places
+__all__ = ["choose", "lay_stretch"]
 
 
 @kernel
@@ -234,6 +190,46 @@ def improves(
 
 
 @kernel
+def flattest_sag(
+    p: int,
+    r: int,
+    low: int,
+    high: int,
+    station: FloatArray,
+    highest: FloatArray,
+    lowest: FloatArray,
+    falling: float,
+    rising: float,
+    metres: FloatArray,
+) -> int:
+    """Return the sag in ``low..high`` that leaves the least length below grade from p to r.
+
+    Sheared by the least grade a line may only sink, but for stretches below grade, which win back
+    height at that grade when they are level. So the floor's rises above the lowest ceiling since p
+    count the metres, from both sides. Of equals the last counts. ``metres`` is room to work in.
+    """
+    u, length = highest[p] + falling * station[p], 0.0
+    for i in range(p, r + 1):
+        u = min(u, highest[i] + falling * station[i])
+        floor = lowest[i] + falling * station[i]
+        if floor > u:
+            length += (floor - u) / max(falling, 1e-9)
+            u = floor
+        metres[i] = length
+    u, length = highest[r] - rising * station[r], 0.0
+    best, least = high, np.inf
+    for i in range(r, p - 1, -1):
+        u = min(u, highest[i] - rising * station[i])
+        floor = lowest[i] - rising * station[i]
+        if floor > u:
+            length += (floor - u) / max(rising, 1e-9)
+            u = floor
+        if low <= i <= high and metres[i] + length < least - 1e-9:
+            best, least = i, metres[i] + length
+    return best
+
+
+@kernel
 def sag_tries(
     p: int,
     r: int,
@@ -245,19 +241,22 @@ def sag_tries(
     plain_low: int,
     plain_high: int,
     station: FloatArray,
+    highest: FloatArray,
+    lowest: FloatArray,
     falling: float,
     rising: float,
     fall: FloatArray,
     rise: FloatArray,
     fall_least: IntArray,
     rise_least: IntArray,
+    room: FloatArray,
     tries: IntArray,
 ) -> int:
     """Write the sags worth trying between summits p and r to ``tries``; return how many.
 
     A line of one piece, falling to the end or rising from the start, comes first, so that of
     equals the falling one is taken. Then where the two envelopes meet, within ``low..high`` where
-    the least grades fit, else near the lowest ceiling.
+    the least grades fit, else near the lowest ceiling and where least of the way is below grade.
     """
     count = 0
     if may_fall and r == last:
@@ -273,7 +272,10 @@ def sag_tries(
     elif plain_low <= plain_high:
         d = least_right(rise_least, rise, p, r)
         tries[count] = min(max(d, plain_low), plain_high)
-        count += 1
+        tries[count + 1] = flattest_sag(
+            p, r, plain_low, plain_high, station, highest, lowest, falling, rising, room
+        )
+        count += 2
     if may_rise and p == 0:
         tries[count] = 0
         count += 1
@@ -343,12 +345,15 @@ def choose(
                 plain_low,
                 plain_high,
                 station,
+                highest,
+                lowest,
                 falling,
                 rising,
                 fall,
                 rise,
                 fall_least,
                 rise_least,
+                out,
                 tries,
             )
             for t in range(count):

@@ -16,8 +16,9 @@ from dataclasses import dataclass
 import numpy as np
 
 from routing.arrays import FloatArray, IntArray, frozen
-from routing.trench.choice import choose, lay_stretch, place_in_order
+from routing.trench.choice import choose, lay_stretch
 from routing.trench.envelope import envelopes
+from routing.trench.places import place_in_order
 from routing.trench.reach import Reach, fewest_extremes, reach
 
 __all__ = ["GradeLine", "best_grade_line"]
@@ -46,15 +47,16 @@ def best_grade_line(
     rising: float = 0.0,
     falling: float = 0.0,
 ) -> GradeLine:
-    """Return the line with fewest summits and sags, then steepest enough, then least dug.
+    """Return the line with fewest summits and sags, steep enough where it can be, then least dug.
 
     In this order: the fewest summits of any line between ``lowest`` and ``highest`` that breaks at
-    stations; among those the fewest sags; then the shortest length below the least grades; then the
-    least area between the line and ``highest`` (trapezoids over the stations), which is the least
-    excavation for a trench of one width. Where the least grades fit without a further summit or sag
-    they hold everywhere and the answer is exact. Otherwise a stretch between two summits that
-    cannot keep them is laid as high as it goes at the least grade and follows the floor where that
-    is not enough.
+    stations; among those the fewest sags; then, where the least grades fit without a further summit
+    or sag, they hold everywhere and the answer has the least area between the line and ``highest``
+    (trapezoids over the stations), which is the least excavation for a trench of one width: that
+    is exact. Otherwise the length below the least grades is kept short by a rule, not by proof: a
+    stretch between two summits that cannot keep them has the sag that leaves least of it below
+    grade, is laid as high as it goes at the least grade and follows the floor where that is not
+    enough. :func:`~routing.trench.straight.straighten` puts a price on every metre that is left.
 
     Parameters
     ----------

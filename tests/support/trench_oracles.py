@@ -3,6 +3,19 @@
 from __future__ import annotations
 
 import numpy as np
+from hypothesis import strategies as st
+
+
+@st.composite
+def corridors(draw, most=9, unit=0.05):
+    """Corridors on a lattice of elevations, so that the best line lies on the lattice too."""
+    n = draw(st.integers(2, most))
+    step = draw(st.lists(st.integers(1, 4), min_size=n - 1, max_size=n - 1))
+    high = draw(st.lists(st.integers(0, 20), min_size=n, max_size=n))
+    width = draw(st.lists(st.integers(0, 12), min_size=n, max_size=n))
+    station = np.concatenate(([0.0], np.cumsum(step))).astype(float)
+    highest = np.array(high) * unit
+    return station, highest, highest - np.array(width) * unit
 
 
 def turns(height):
@@ -92,3 +105,86 @@ def taut_string(station, highest, lowest):
             break
     x, z = np.array(points).T
     return np.interp(station, x, z)
+
+
+def below_grade(station, line, rising, falling):
+    """Return the length of the steps of a line that are flatter than the least grade."""
+    run, rise = np.diff(station), np.diff(line)
+    flat = (rise > -falling * run + 1e-8) & (rise < rising * run - 1e-8)
+    return float(run[flat].sum())
+
+
+def least_price(station, highest, lowest, levels, price, width=1.0, rising=0.0, falling=0.0):
+    """Return the least (summits, sags, digging + price * breaks) of lines of straights on levels.
+
+    Every pair of stations and levels is tried as a piece, each checked station by station; numbers
+    of turns are compared as such, not as prices. None where the grades do not fit.
+    """
+    n = station.size
+    state = {(0, z, sense): (0, 0, -price) for z in levels[0] for sense in (-1, 1)}
+    for i in range(1, n):
+        for z in levels[i]:
+            for j in range(i):
+                run = station[i] - station[j]
+                inner = slice(j, i + 1)
+                for z0 in levels[j]:
+                    grade = (z - z0) / run
+                    if not (grade >= rising - 1e-12 or grade <= -falling + 1e-12):
+                        continue
+                    piece = z0 + grade * (station[inner] - station[j])
+                    if np.any(piece > highest[inner] + 1e-9):
+                        continue
+                    if np.any(piece < lowest[inner] - 1e-9):
+                        continue
+                    dug = width * np.trapezoid(highest[inner] - piece, station[inner])
+                    for before in (-1, 1):
+                        old = state.get((j, z0, before))
+                        if old is None:
+                            continue
+                        sense = before if abs(grade) < 1e-12 else (1 if grade > 0 else -1)
+                        turn = j > 0 and sense != before
+                        new = (
+                            old[0] + (turn and sense < 0),
+                            old[1] + (turn and sense > 0),
+                            old[2] + dug + price,
+                        )
+                        key = (i, z, sense)
+                        if key not in state or new < state[key]:
+                            state[key] = new
+    ends = [value for (i, _, _), value in state.items() if i == n - 1]
+    return min(ends) if ends else None
+
+
+def least_digging(station, highest, lowest, breaks, senses, width=1.0, rising=0.0, falling=0.0):
+    """Return the least digging of a line that breaks at ``breaks`` and falls or rises as told.
+
+    A linear programme in the levels at the breaks: every station within the corridor, every piece
+    at least as steep as the least grade.
+    """
+    from scipy.optimize import linprog
+
+    m, n = len(breaks), station.size
+    share = np.zeros((n, m))
+    for column in range(m):
+        hat = np.zeros(m)
+        hat[column] = 1.0
+        share[:, column] = np.interp(station, station[breaks], hat)
+    weight = np.zeros(n)
+    weight[:-1] += np.diff(station) / 2
+    weight[1:] += np.diff(station) / 2
+    steep = np.zeros((m - 1, m))
+    run = np.diff(station[breaks])
+    for piece, sense in enumerate(senses):
+        steep[piece, piece : piece + 2] = (sense, -sense)
+    least = -np.where(np.array(senses) > 0, rising, falling) * run
+    # Depths below the lowest ceiling keep the numbers small.
+    datum = float(highest.min())
+    found = linprog(
+        -(weight @ share),
+        A_ub=np.vstack((share, -share, steep)),
+        b_ub=np.concatenate((highest - datum, datum - lowest, least)),
+        bounds=(None, None),
+        method="highs",
+    )
+    assert found.status == 0, found.message
+    return width * float(weight @ (highest - datum) + found.fun)

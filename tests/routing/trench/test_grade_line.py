@@ -2,24 +2,13 @@ import numpy as np
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
-from trench_oracles import area_below, least_over_levels, taut_string, turns
+from trench_oracles import area_below, corridors, least_over_levels, taut_string, turns
 
-from routing.trench.choice import choose, lay_stretch, places_from_start
+from routing.trench.choice import choose, lay_stretch
 from routing.trench.envelope import chain_totals
 from routing.trench.grade_line import best_grade_line
+from routing.trench.places import places_from_start
 from routing.trench.reach import fewest_extremes, furthest, reach
-
-
-@st.composite
-def corridors(draw, most=9, unit=0.05):
-    """Corridors on a lattice of elevations, so that the best line lies on the lattice too."""
-    n = draw(st.integers(2, most))
-    step = draw(st.lists(st.integers(1, 4), min_size=n - 1, max_size=n - 1))
-    high = draw(st.lists(st.integers(0, 20), min_size=n, max_size=n))
-    width = draw(st.lists(st.integers(0, 12), min_size=n, max_size=n))
-    station = np.concatenate(([0.0], np.cumsum(step))).astype(float)
-    highest = np.array(high) * unit
-    return station, highest, highest - np.array(width) * unit
 
 
 @given(corridors())
