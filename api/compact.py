@@ -83,6 +83,7 @@ PARTS = (
     "name",
     "units",
     "summary",
+    "verdict",
     "water",
     "trench",
     "flow",

@@ -15,8 +15,6 @@ __all__ = ["print_summary", "print_terrain", "print_warnings"]
 MAIN_CAUTIONS = 3
 """Cautions printed in full; the rest are counted and stand in the files."""
 
-_SEVERITY = {"fault": 0, "warning": 1, "note": 2}
-
 
 def _shown(values: Mapping[str, Any], key: str, kind: Kind, units: UnitSystem) -> str:
     factor = 1000.0 if key.endswith(("_kpa", "_kw")) else 1.0
@@ -27,11 +25,13 @@ def _shown(values: Mapping[str, Any], key: str, kind: Kind, units: UnitSystem) -
 def print_warnings(document: Mapping[str, Any], stream: TextIO) -> None:
     """Print a study's faults, warnings and notes, the worst first, one line each."""
     units: UnitSystem = document["units"]
-    ordered = sorted(document["warnings"], key=lambda found: _SEVERITY[found["severity"]])
-    for found in ordered:
+    for found in document["warnings"]:
         place = ""
         if found["station_m"] is not None:
             place = f" at {show(found['station_m'], 'station', units)}"
+        others = len(found["places_m"]) - 1
+        if others > 0:
+            place += f" and {others} more places" if others > 1 else " and one more place"
         stream.write(f"{found['severity']}{place}: {found['message']}\n")
 
 
@@ -125,13 +125,15 @@ def _figures(document: Mapping[str, Any], units: UnitSystem) -> list[tuple[str, 
             f"{terrain['unit']} ({terrain['unit_source']})",
         )
     )
-    counts = {
-        severity: sum(found["severity"] == severity for found in document["warnings"])
-        for severity in _SEVERITY
-    }
+    verdict = document["verdict"]
     rows.append(("Vents", count_words(document["vents"])))
     rows.append(("Drains", count_words(document["drains"])))
-    rows.append(("Faults, warnings, notes", ", ".join(str(count) for count in counts.values())))
+    counts = (verdict["faults"], verdict["warnings"], verdict["notes"])
+    rows.append(("Faults, warnings, notes", ", ".join(map(str, counts))))
+    rows.append(("Failed checks", str(verdict["failed_checks"])))
+    for waiver in document["waivers"]:
+        told = f"{waiver['code']}, by {waiver['name']}: {waiver['reason']}"
+        rows.append(("Answered for", told))
     return rows
 
 

@@ -19,6 +19,7 @@ __all__ = [
     "Kind",
     "UnitSystem",
     "convert",
+    "in_system",
     "in_units",
     "parse_quantity",
     "show",
@@ -50,7 +51,9 @@ US_SURVEY_FOOT = 1200.0 / 3937.0
 """US survey foot [m], exact by the Mendenhall order of 1893."""
 INCH = 0.0254
 """Inch [m], exact."""
-POUND_PER_SQUARE_INCH = 4.4482216152605 / INCH**2
+POUND = 4.4482216152605
+"""Pound-force [N], exact from the pound of 0.45359237 kg and standard gravity."""
+POUND_PER_SQUARE_INCH = POUND / INCH**2
 """Pound-force per square inch [Pa], exact from the pound-force 4.4482216152605 N."""
 US_GALLON = 231.0 * INCH**3
 """US liquid gallon [m3], exact: 231 cubic inches."""
@@ -293,6 +296,44 @@ def show(value_si: float | None, kind: Kind, units: UnitSystem, *, unit: bool = 
     shown = round(convert(value_si, kind, units), form.decimals) + 0.0  # + 0.0: no "-0.0"
     text = f"{shown:.{form.decimals}f}"
     return f"{text} {form.unit}" if unit else text
+
+
+_US_PIECE: dict[str, tuple[str, float]] = {
+    "mm": ("in", 1e-3 / INCH),
+    "m": ("ft", 1.0 / FOOT),
+    "m2": ("ft²", 1.0 / FOOT**2),
+    "m²": ("ft²", 1.0 / FOOT**2),
+    "m3": ("yd³", 1.0 / (3.0 * FOOT) ** 3),
+    "m³": ("yd³", 1.0 / (3.0 * FOOT) ** 3),
+    "m/s": ("ft/s", 1.0 / FOOT),
+    "m3/s": ("gpm", 60.0 / US_GALLON),
+    "L/s": ("gpm", 1e-3 * 60.0 / US_GALLON),
+    "L": ("gal", 1e-3 / US_GALLON),
+    "kPa": ("psi", 1e3 / POUND_PER_SQUARE_INCH),
+    "MPa": ("psi", 1e6 / POUND_PER_SQUARE_INCH),
+    "kN": ("lbf", 1e3 / POUND),
+    "N": ("lbf", 1.0 / POUND),
+    "kN m": ("lbf ft", 1e3 / POUND / FOOT),
+    "N/m": ("lbf/ft", FOOT / POUND),
+    "kg": ("lb", 1.0 / 0.45359237),
+    "kg/m": ("lb/ft", FOOT / 0.45359237),
+    "kg/m3": ("lb/ft³", FOOT**3 / 0.45359237),
+    "kg/m³": ("lb/ft³", FOOT**3 / 0.45359237),
+    "m²/s": ("ft²/s", 1.0 / FOOT**2),
+    "m/s²": ("ft/s²", 1.0 / FOOT),
+    "m/km": ("ft/1000 ft", 1.0),
+}
+
+
+def in_system(unit: str, units: UnitSystem) -> tuple[str, float]:
+    """Return the unit that stands for a metric one, and by what its numbers are multiplied.
+
+    A unit that is the same for every reader (%, s, kW, °) stays.
+
+    >>> in_system("kPa", "us")[0], in_system("%", "us")
+    ('psi', ('%', 1.0))
+    """
+    return (unit, 1.0) if units == "metric" else _US_PIECE.get(unit, (unit, 1.0))
 
 
 _TOLD = re.compile(

@@ -8,7 +8,21 @@ from typing import Any
 
 from routing.papers.document import Document, plain
 
-__all__ = ["sheet_date", "sheet_features", "sheet_revisions", "sheet_text", "signed"]
+__all__ = [
+    "MARK",
+    "preliminary",
+    "sheet_date",
+    "sheet_features",
+    "sheet_revisions",
+    "sheet_text",
+    "signed",
+    "standing",
+    "status",
+]
+
+
+MARK = "PRELIMINARY – NOT FOR CONSTRUCTION"
+"""Stands on every paper until somebody signs and nothing is open."""
 
 
 def _table(doc: Document) -> Mapping[str, Any]:
@@ -22,9 +36,47 @@ def sheet_text(doc: Document, key: str) -> str:
     return plain(_table(doc).get(key) or "")
 
 
+def preliminary(doc: Document) -> bool:
+    """Return whether a fault or failed check is open: then no name takes the mark off a paper."""
+    return bool(doc["verdict"]["preliminary"])
+
+
 def signed(doc: Document) -> bool:
-    """Return whether somebody put their name to the papers."""
-    return bool(sheet_text(doc, "signed"))
+    """Return whether somebody put their name to papers that leave nothing open."""
+    return bool(sheet_text(doc, "signed")) and not preliminary(doc)
+
+
+def status(doc: Document) -> str:
+    """Return what stands where a reviewer looks first: who signed, or that nobody may build."""
+    if signed(doc):
+        return f"Signed: {sheet_text(doc, 'signed')}"
+    verdict = doc["verdict"]
+    counts = [
+        f"{count} {word}{'' if count == 1 else 's'}"
+        for count, word in (
+            (verdict["faults"], "fault"),
+            (verdict["failed_checks"], "failed check"),
+        )
+        if count
+    ]
+    return f"{MARK}: {', '.join(counts)}" if preliminary(doc) else MARK
+
+
+def standing(doc: Document) -> str:
+    """Return in words what stands open, or who answers for what; empty where neither."""
+    verdict = doc["verdict"]
+    parts = []
+    if verdict["open"]:
+        parts.append(
+            f"{verdict['faults']} faults and {verdict['failed_checks']} failed checks; open: "
+            + ", ".join(code.replace("_", " ") for code in verdict["open"])
+        )
+    parts += [
+        f"{plain(each['code']).replace('_', ' ')} stands by {plain(each['name'])}: "
+        f"{plain(each['reason'])}"
+        for each in doc["waivers"]
+    ]
+    return ". ".join(parts)
 
 
 def sheet_date(doc: Document) -> datetime.date | None:

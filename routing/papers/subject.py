@@ -10,7 +10,7 @@ from typing import Any
 import numpy as np
 
 from routing.papers.document import Document, column, plain, units_of
-from routing.units import Kind, UnitSystem, convert, unit_of
+from routing.units import Kind, UnitSystem, convert, in_system, unit_of
 
 __all__ = ["Column", "Subject", "quantity", "subjects"]
 
@@ -78,7 +78,8 @@ def quantity(key: str, units: UnitSystem) -> tuple[str, str, float, float, int |
             continue
         words = key[: -len(suffix)].replace("_", " ")
         if kind is None:
-            return words, raw, 1.0, 0.0, 3
+            unit, factor = in_system(raw, units)
+            return words, unit, factor, 0.0, 3
         if kind == "length" and any(part in key for part in _SMALL):
             kind = "diameter"
         offset = convert(0.0, kind, units)

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Set
 from typing import Any
 
 import numpy as np
@@ -23,6 +23,7 @@ from routing.record.yields import yield_sections
 from routing.rounding import column, kpa, metres, rounded
 from routing.study import Study
 from routing.units import UnitSystem, in_units
+from routing.verdict import verdict_of
 
 __all__ = ["study_document"]
 
@@ -34,6 +35,9 @@ def study_document(study: Study) -> dict[str, Any]:
     pressures to 1 Pa, so that one study reads the same to the last digit wherever it is computed.
     """
     units = study.settings.study.units
+    checks = list_checks(study)
+    verdict = verdict_of(study.findings, checks, study.settings.waive)
+    waived = {waiver.code for waiver in verdict.waivers}
     doc: dict[str, Any] = {
         "schema": SCHEMA,
         "name": study.name,
@@ -41,6 +45,15 @@ def study_document(study: Study) -> dict[str, Any]:
         "generator": {"name": "leatline", "version": __version__},
         "route": _route(study),
         "summary": _summary(study),
+        "verdict": {
+            "faults": verdict.faults,
+            "warnings": verdict.warnings,
+            "notes": verdict.notes,
+            "failed_checks": verdict.failed_checks,
+            "open": list(verdict.open),
+            "preliminary": verdict.preliminary,
+        },
+        "waivers": [_plain(waiver) for waiver in verdict.waivers],
         "water": _water(study),
         "terrain": _terrain(study),
         "stations": _stations(study),
@@ -51,10 +64,10 @@ def study_document(study: Study) -> dict[str, Any]:
         **pressure_sections(study),
         **size_sections(study.sized),
         **yield_sections(study),
-        "checks": check_rows(list_checks(study)),
+        "checks": check_rows(checks, waived),
         "assumptions": [in_units(text, units) for text in _assumptions(study)],
         "settings": dict(study.settings.given),
-        "warnings": [_finding(finding, units) for finding in study.findings],
+        "warnings": [_finding(each, units, waived) for each in study.findings],
         "cautions": list(_cautions(study)),
     }
     return doc
@@ -222,13 +235,14 @@ def _fitting(fitting: Any) -> dict[str, Any]:
     return _plain(fitting)
 
 
-def _finding(finding: Finding, units: UnitSystem) -> dict[str, Any]:
+def _finding(finding: Finding, units: UnitSystem, waived: Set[str]) -> dict[str, Any]:
     return {
         "code": finding.code,
         "severity": finding.severity,
         "message": in_units(finding.message, units),
         "station_m": metres(finding.station_m),
         "places_m": [metres(place) for place in finding.places_m],
+        "waived": finding.code in waived,
     }
 
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Set
 from typing import Any
 
 from routing.anchors import Block, SpanCheck
@@ -67,7 +68,7 @@ def pressure_sections(study: Study) -> dict[str, Any]:
     }
 
 
-def check_rows(checks: tuple[Check, ...]) -> list[dict[str, Any]]:
+def check_rows(checks: tuple[Check, ...], waived: Set[str]) -> list[dict[str, Any]]:
     """Return the checks as rows, in the order given."""
     return [
         {
@@ -81,6 +82,7 @@ def check_rows(checks: tuple[Check, ...]) -> list[dict[str, Any]]:
             "passed": check.passed,
             "severity": check.severity,
             "code": check.code,
+            "waived": check.code in waived,
             "station_m": metres(check.station_m),
             "rule": check.rule,
             "source": check.source,

@@ -72,6 +72,15 @@ def made_document(
     doc["route"] = {"lon": lon[vertices], "lat": lat[vertices], "station_m": station[vertices]}
     vents, drains = fittings(doc, intake)
     doc["vents"], doc["drains"] = vents, drains
+    doc["verdict"] = {
+        "faults": 0,
+        "warnings": 0,
+        "notes": 0,
+        "failed_checks": 0,
+        "open": [],
+        "preliminary": False,
+    }
+    doc["waivers"] = []
     doc["summary"] = {
         "plan_length_m": 1420.0,
         "pipe_length_m": 1431.0,

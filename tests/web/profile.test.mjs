@@ -26,7 +26,7 @@ function answer(change = {}) {
       { from_m: 0, to_m: 20, label: "a", length_m: 21, outside_diameter_m: 0.2, inside_diameter_m: 0.18, derated_rating_kpa: 600 },
       { from_m: 20, to_m: 40, label: "b", length_m: 24, outside_diameter_m: 0.2, inside_diameter_m: 0.16, derated_rating_kpa: null },
     ],
-    vents: [{}, {}], drains: [{}], warnings: [],
+    vents: [{}, {}], drains: [{}], warnings: [], verdict: { faults: 0, warnings: 0, notes: 0, failed_checks: 0 },
     stations: {
       n: 4,
       columns: {

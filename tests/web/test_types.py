@@ -26,6 +26,7 @@ MEMBERS = {
     "Pipe": "pipes",
     "Fitting": "vents",
     "Warning": "warnings",
+    "Verdict": "verdict",
     "Caution": "cautions",
 }
 """Which part of a study each type is."""

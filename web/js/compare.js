@@ -25,7 +25,8 @@ export const ROWS = [
   { label: "Highest static pressure", key: "summary.max_static_pressure_kpa", kind: "pressure", better: -1, value: (m) => kilo(m.summary.max_static_pressure_kpa) },
   { label: "Share of the rating", key: "stations.rating_kpa", kind: "share", better: -1, value: (m) => worstShare(m)?.share ?? null },
   { label: "Trench volume", key: "summary.trench_volume_m3", kind: "volume", better: -1, value: (m) => m.summary.trench_volume_m3 },
-  { label: "Faults", key: "", kind: "count", better: -1, value: (m) => m.warnings.filter((w) => w.severity === "fault").length },
+  { label: "Failed checks", key: "", kind: "count", better: -1, value: (m) => m.verdict.failed_checks },
+  { label: "Faults", key: "", kind: "count", better: -1, value: (m) => m.verdict.faults },
 ];
 
 /**

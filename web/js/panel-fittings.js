@@ -10,7 +10,6 @@ import { show } from "./units.js";
 
 /** @typedef {import("./state.js").State} State */
 
-const RANK = { fault: 0, warning: 1, note: 2 };
 const WORD = { fault: "Fault", warning: "Warning", note: "Note" };
 const NEAR_M = 15;
 
@@ -84,9 +83,11 @@ function findingRows(state) {
     finding("fault", `The line crosses no-go area ${number}. Lead it round, or take the area away.`));
   if (trouble) rows.push(finding("fault", trouble));
   const drawn = model && line.points.length >= 2 ? model.warnings : [];
-  for (const found of drawn.toSorted((a, b) => RANK[a.severity] - RANK[b.severity])) {
+  for (const found of drawn) {
     const at = found.station_m;
-    rows.push(finding(found.severity, found.message, at === null ? undefined : () => look(state, at - NEAR_M, at + NEAR_M)));
+    const more = found.places_m.length - 1;
+    const text = more > 0 ? `${found.message} (${more} more place${more > 1 ? "s" : ""}.)` : found.message;
+    rows.push(finding(found.severity, text, at === null ? undefined : () => look(state, at - NEAR_M, at + NEAR_M)));
   }
   return rows.length ? rows : [element("li", { class: "empty" }, "Nothing.")];
 }
@@ -102,6 +103,6 @@ export function alarms(state) {
   const { model, plan, trouble } = state;
   const line = activeLine(plan);
   if (line.points.length < 2) return 0;
-  const faults = model?.warnings.filter((found) => found.severity === "fault").length ?? 0;
+  const faults = model?.verdict.faults ?? 0;
   return faults + crossedAreas(line.points, plan.nogo).length + (trouble ? 1 : 0);
 }

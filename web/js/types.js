@@ -14,7 +14,8 @@
  *   pipe_m: number, static_head_m: number, rule: string, need: "must" | "advise", reason: string,
  *   kind: string, size_mm: number | null, depth_m: number}} Fitting
  */
-/** @typedef {{code: string, severity: "note" | "warning" | "fault", message: string, station_m: number | null}} Warning */
+/** @typedef {{code: string, severity: "note" | "warning" | "fault", message: string, station_m: number | null, places_m: number[]}} Warning */
+/** @typedef {{faults: number, warnings: number, notes: number, failed_checks: number}} Verdict */
 /**
  * @typedef {{vent_id: string, station_m: number, lon: number, lat: number, from_m: number,
  *   to_m: number, extra_depth_m: number, extra_volume_m3: number}} Offer
@@ -34,7 +35,7 @@
 /** @typedef {{id: string, text: string}} Caution */
 /**
  * What the page keeps of an answer: everything but the stations as sent, the stations as columns.
- * @typedef {{summary: Summary, vents: Fitting[], drains: Fitting[], warnings: Warning[],
+ * @typedef {{summary: Summary, verdict: Verdict, vents: Fitting[], drains: Fitting[], warnings: Warning[],
  *   trench: Trench, water: Water, pipes: Pipe[], flow: Flow | null, cautions: Caution[], assumptions: string[],
  *   col: Record<string, Float32Array | Float64Array>, n: number}} Model
  */

@@ -9,7 +9,7 @@ from typing import Any
 
 from routing.papers.document import Document, plain, units_of
 from routing.papers.subject import Column, Subject
-from routing.units import show, unit_of
+from routing.units import in_system, show, unit_of
 
 __all__ = ["checks_table", "compact_table", "formula_rows", "table"]
 
@@ -39,20 +39,20 @@ def table(
 
 
 def checks_table(doc: Document) -> dict[str, Any]:
-    """Return the checks, failed ones first as the study lists them, each with rule and source."""
+    """Return the checks, failed ones first, each in the reader's units with rule and source."""
     units = units_of(doc)
     rows = []
     for item in doc.get("checks") or ():
-        passed = item.get("passed")
         at = item.get("station_m")
+        unit, factor = in_system(plain(item.get("unit") or ""), units)
         rows.append(
             [
-                "not known" if passed is None else "holds" if passed else "FAILS",
+                _verdict(item),
                 f"{plain(item['subject'])}: {plain(item.get('place') or '')}".rstrip(": "),
                 "" if at is None else show(float(at), "station", units, unit=False),
-                _number(item.get("demand")),
-                f"{plain(item.get('sense') or '')} {_number(item.get('limit'))}".strip(),
-                plain(item.get("unit") or ""),
+                _number(item.get("demand"), factor),
+                f"{plain(item.get('sense') or '')} {_number(item.get('limit'), factor)}".strip(),
+                unit,
                 f"{plain(item.get('rule') or '')} ({plain(item.get('source') or 'no source')})",
             ]
         )
@@ -118,8 +118,17 @@ def formula_rows(doc: Document) -> list[list[str]]:
     ]
 
 
-def _number(value: Any) -> str:
-    return "–" if value is None else f"{float(value):.4g}".replace("-", "−")
+def _verdict(check: Mapping[str, Any]) -> str:
+    """Return one word: a check that fails says how much that matters, or that it is waived."""
+    if check["passed"]:
+        return "holds"
+    if check["waived"]:
+        return "waived"
+    return "FAILS" if check["severity"] == "fault" else str(check["severity"])
+
+
+def _number(value: Any, factor: float = 1.0) -> str:
+    return "–" if value is None else f"{float(value) * factor:.4g}".replace("-", "−")
 
 
 def _worded(value: Any) -> str:

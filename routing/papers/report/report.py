@@ -12,7 +12,7 @@ import numpy as np
 
 from routing.papers.document import Document, column, plain, units_of
 from routing.papers.facts import summary_facts, terrain_facts
-from routing.papers.given import sheet_date, sheet_revisions, sheet_text, signed
+from routing.papers.given import sheet_date, sheet_revisions, sheet_text, signed, standing, status
 from routing.papers.layout import nice_step
 from routing.papers.report.basis import basis, not_checked
 from routing.papers.report.found import checks_table, compact_table, formula_rows, table
@@ -90,6 +90,8 @@ def report_data(doc: Document) -> dict[str, Any]:
         "date": sheet_text(doc, "date"),
         "day": None if date is None else [date.year, date.month, date.day],
         "signed": sheet_text(doc, "signed") if signed(doc) else "",
+        "status": status(doc),
+        "standing": standing(doc),
         "revisions": [
             [row[key] for key in ("mark", "date", "text", "by")] for row in sheet_revisions(doc)
         ],

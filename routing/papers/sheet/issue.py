@@ -11,7 +11,7 @@ from typing import TYPE_CHECKING, Any
 
 from routing.papers.document import Document, column, plain, units_of
 from routing.papers.facts import summary_facts
-from routing.papers.given import sheet_date, sheet_revisions, sheet_text, signed
+from routing.papers.given import sheet_date, sheet_revisions, sheet_text, signed, standing, status
 from routing.papers.plane import SurveySystem, local_plane, survey_system
 from routing.papers.schedule import Schedule, schedules
 from routing.papers.sheet.bands import band_count, draw_bands
@@ -30,9 +30,6 @@ if TYPE_CHECKING:
     from routing.terrain.drawn_contour import DrawnContour
 
 __all__ = ["SheetDrawing", "sheet_drawings", "sheet_pdf"]
-
-UNSIGNED = "PRELIMINARY – NOT FOR CONSTRUCTION"
-"""Stands on every sheet until somebody signs."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -145,7 +142,7 @@ def _title(doc: Document, survey: SurveySystem) -> dict[str, Any]:
         "checked": sheet_text(doc, "checked"),
         "date": sheet_text(doc, "date"),
         "day": None if date is None else [date.year, date.month, date.day],
-        "status": f"Signed: {sheet_text(doc, 'signed')}" if signed(doc) else UNSIGNED,
+        "status": status(doc),
         "signed": signed(doc),
         "revisions": sheet_revisions(doc),
         "facts": [
@@ -191,6 +188,7 @@ def _notes(doc: Document) -> list[dict[str, Any]]:
         where = "" if at is None else f" at {show(at, 'station', units)}"
         warnings.append(f"{plain(item['severity']).capitalize()}{where}: {plain(item['message'])}")
     groups = [
+        ("Open, and answered for", [standing(doc)] if standing(doc) else []),
         ("Warnings", warnings),
         ("Assumed", [plain(item) for item in doc.get("assumptions") or ()]),
         ("Cautions", [plain(item["text"]) for item in doc.get("cautions") or ()]),

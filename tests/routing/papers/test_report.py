@@ -200,17 +200,29 @@ def test_report_data__checks_stand_near_the_top_and_failures_are_loud() -> None:
         "unit": "m",
         "sense": "at least",
         "passed": False,
+        "severity": "fault",
+        "waived": False,
         "station_m": 12.0,
         "rule": "ground to crown",
         "source": "the settings",
     }
-    doc["checks"] = [check, check | {"passed": None, "demand": None}]
+    doc["checks"] = [
+        check,
+        check | {"severity": "warning"},
+        check | {"waived": True},
+        check | {"passed": True},
+    ]
     sections = report_data(doc)["sections"]
     assert [section["title"] for section in sections[:2]] == ["Result", "Checks"]
-    failed, unknown = sections[1]["table"]["rows"]
-    assert failed[0] == "FAILS"
-    assert failed[3:5] == ["0.7", "at least 0.9"]
-    assert unknown[0] == "not known"
+    rows = sections[1]["table"]["rows"]
+    assert [row[0] for row in rows] == ["FAILS", "warning", "waived", "holds"]
+    assert rows[0][3:6] == ["0.7", "at least 0.9", "m"]
+    doc["units"] = "us"
+    assert report_data(doc)["sections"][1]["table"]["rows"][0][3:6] == [
+        "2.297",
+        "at least 2.953",
+        "ft",
+    ]
     assert sum(section["title"] == "Checks" for section in sections) == 1
 
 

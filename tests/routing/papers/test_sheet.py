@@ -16,9 +16,10 @@ from hypothesis import strategies as st
 from made_study import as_read_from_disk, made_document, made_relief
 
 from routing.errors import InputError
+from routing.papers.given import MARK
 from routing.papers.plane import local_plane, survey_system
 from routing.papers.sheet import sheet_pdf
-from routing.papers.sheet.issue import UNSIGNED, sheet_drawings
+from routing.papers.sheet.issue import sheet_drawings
 from routing.papers.sheet.paper import PAPERS, paper_of
 from routing.papers.sheet.split import windows
 from routing.terrain.drawn_contour import DrawnContour
@@ -225,11 +226,32 @@ def test_sheet_pdf__text_finds_every_fitting_with_its_station(units: str) -> Non
         assert found >= 2, item["id"]
         assert any(re.search(rf"\b{item['id']}\b", page) for page in pages[-2:])
     whole = " ".join(pages)
-    assert UNSIGNED in whole
+    assert MARK in whole
     assert "hydraulic grade line" in whole
     assert doc["name"] in whole
     for caution in doc["cautions"]:
         assert " ".join(caution["text"].split())[:40] in whole
+
+
+def whole_text(pdf: bytes) -> str:
+    pages = pypdf.PdfReader(io.BytesIO(pdf)).pages
+    return " ".join(" ".join(page.extract_text() for page in pages).split())
+
+
+def test_sheet_pdf__a_name_takes_no_mark_off_while_something_is_open() -> None:
+    doc = made_document()
+    doc["settings"] = {"sheet": {"signed": "O. Elm 2026-11-25"}}
+    doc["verdict"] |= {"faults": 2, "open": ["over_rating"], "preliminary": True}
+    text = whole_text(sheet_pdf(doc))
+    assert f"{MARK}: 2 faults" in text
+    assert "over rating" in text
+    assert "Signed" not in text
+    doc["verdict"] |= {"open": [], "preliminary": False}
+    doc["waivers"] = [{"code": "over_rating", "reason": "tested", "name": "O. E.", "covers": 2}]
+    text = whole_text(sheet_pdf(doc))
+    assert MARK not in text
+    assert "Signed: O. Elm" in text
+    assert "over rating stands by O. E.: tested" in text
 
 
 def test_sheet_pdf__signed_titles_and_revisions() -> None:
@@ -245,7 +267,7 @@ def test_sheet_pdf__signed_titles_and_revisions() -> None:
     }
     reader = pypdf.PdfReader(io.BytesIO(sheet_pdf(doc)))
     text = " ".join(reader.pages[0].extract_text().split())
-    assert UNSIGNED not in text
+    assert MARK not in text
     for words in ("Water for Otterfell", "The hamlet", "O. Elm 2026-11-25", "first issue"):
         assert words in text
     assert f"sheet 1 of {len(reader.pages)}" in text

@@ -1,0 +1,119 @@
+"""What all findings and checks of a line come to, and what somebody answers for."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass
+from difflib import get_close_matches
+from typing import Protocol
+
+from routing.check import Check
+from routing.errors import SettingsError
+from routing.finding import FINDING_CODES, Finding, Severity
+
+__all__ = ["Verdict", "Waiver", "verdict_of"]
+
+
+class _Waive(Protocol):
+    @property
+    def code(self) -> str: ...
+    @property
+    def reason(self) -> str: ...
+    @property
+    def name(self) -> str: ...
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Waiver:
+    """A fault or failed check that somebody answers for; ``covers`` counts what it stands for."""
+
+    code: str
+    reason: str
+    name: str
+    covers: int
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Verdict:
+    """One count for terminal, page and papers.
+
+    ``faults``, ``warnings`` and ``notes`` count causes, ``failed_checks`` checks; waived ones are
+    counted too, since a waiver mends nothing. ``open`` are the codes of faults, and of failed
+    checks that are faults or warnings, which nobody answers for.
+    """
+
+    faults: int
+    warnings: int
+    notes: int
+    failed_checks: int
+    open: tuple[str, ...]
+    waivers: tuple[Waiver, ...]
+
+    @property
+    def preliminary(self) -> bool:
+        """Return whether papers must say that nothing may be built from them yet."""
+        return bool(self.open)
+
+
+def verdict_of(
+    findings: Sequence[Finding], checks: Iterable[Check], waived: Iterable[_Waive] = ()
+) -> Verdict:
+    """Return what findings and checks come to.
+
+    Parameters
+    ----------
+    findings : sequence of Finding
+        All causes of the study
+    checks : iterable of Check
+        All its checks
+    waived : iterable
+        The settings' [[waive]]: code, reason and name of who answers
+
+    Returns
+    -------
+    Verdict
+        Counts, the codes that are open, and the waivers with what they cover
+
+    Raises
+    ------
+    SettingsError
+        If a waiver names a code that no finding can have.
+
+    Examples
+    --------
+    >>> steep = Finding(code="uphill", severity="fault", message="The outlet lies above.")
+    >>> verdict_of([steep], []).open
+    ('uphill',)
+    """
+    failed = [check for check in checks if not check.passed and check.severity != "note"]
+    blocking = [each.code for each in findings if each.severity == "fault"]
+    blocking += [check.code for check in failed]
+    present = [*blocking, *(each.code for each in findings if each.severity != "fault")]
+    waivers = tuple(
+        Waiver(code=_known(each.code), reason=each.reason, name=each.name, covers=count)
+        for each in waived
+        for count in (present.count(each.code),)
+    )
+    answered = {waiver.code for waiver in waivers}
+
+    def count(severity: Severity) -> int:
+        return sum(each.severity == severity for each in findings)
+
+    return Verdict(
+        faults=count("fault"),
+        warnings=count("warning"),
+        notes=count("note"),
+        failed_checks=len(failed),
+        open=tuple(code for code in dict.fromkeys(blocking) if code not in answered),
+        waivers=waivers,
+    )
+
+
+def _known(code: str) -> str:
+    if code in FINDING_CODES:
+        return code
+    (near,) = get_close_matches(code, FINDING_CODES, n=1, cutoff=0.0)
+    raise SettingsError(
+        f'waive: no finding has the code "{code}".',
+        f"Give the code that the finding carries; the nearest known one is {near}.",
+    )

@@ -1,0 +1,65 @@
+"""Findings and checks counted once, and who answers for them."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import pytest
+
+from routing.check import Check
+from routing.errors import SettingsError
+from routing.finding import Finding, Severity
+from routing.verdict import verdict_of
+
+
+@dataclass(frozen=True)
+class Waive:
+    code: str
+    reason: str = "the maker agreed"
+    name: str = "O. E."
+
+
+def found(code: str, severity: Severity) -> Finding:
+    return Finding(code=code, severity=severity, message="")
+
+
+def failed(code: str, severity: Severity) -> Check:
+    return Check(
+        subject="x", place="line", demand=2.0, limit=1.0, unit="m", station_m=None, rule="r",
+        source="s", code=code, severity=severity,
+    )  # fmt: skip
+
+
+FINDINGS = [found("over_rating", "fault"), found("loss_high", "warning"), found("vortex", "note")]
+CHECKS = [failed("over_rating", "fault"), failed("loss_high", "warning"), failed("vortex", "note")]
+
+
+def test_verdict_of__counts_causes_and_failed_checks() -> None:
+    verdict = verdict_of(FINDINGS, CHECKS)
+    counts = (verdict.faults, verdict.warnings, verdict.notes, verdict.failed_checks)
+    assert counts == (1, 1, 1, 2)
+    assert verdict.open == ("over_rating", "loss_high")
+    assert verdict.preliminary
+
+
+def test_verdict_of__a_waiver_closes_its_code_and_mends_nothing() -> None:
+    verdict = verdict_of(FINDINGS, CHECKS, [Waive("over_rating")])
+    assert verdict.faults == 1
+    assert verdict.open == ("loss_high",)
+    assert [(each.code, each.covers) for each in verdict.waivers] == [("over_rating", 2)]
+    assert not verdict_of(FINDINGS, CHECKS, [Waive("over_rating"), Waive("loss_high")]).preliminary
+
+
+def test_verdict_of__nothing_open_without_fault_or_failure() -> None:
+    notes = [found("vortex", "note"), found("loss_high", "warning")]
+    assert not verdict_of(notes, [failed("vortex", "note")]).preliminary
+
+
+def test_verdict_of__a_waiver_for_nothing_covers_nothing() -> None:
+    (waiver,) = verdict_of(FINDINGS, CHECKS, [Waive("siphon")]).waivers
+    assert waiver.covers == 0
+
+
+def test_verdict_of__a_waiver_of_an_unknown_code_names_the_nearest() -> None:
+    with pytest.raises(SettingsError, match="over_rating"):
+        verdict_of(FINDINGS, CHECKS, [Waive("over_ratign")])
