@@ -29,8 +29,8 @@ FIELDS_HEAD = """// @ts-check
 /** What the settings say of the page's fields; written by api/settings_page.py. */
 
 /**
- * @typedef {{label: string, hint: string, without: string, choices?: string[], ends?: number[],
- *   dimension?: import("./units.js").Dimension | "", takes?: string}} Field
+ * @typedef {{label: string, hint: string, example: string, without: string, choices?: string[],
+ *   dimension?: import("./units.js").Dimension | "", ends?: number[], takes?: string}} Field
  */
 
 /** @type {Record<string, Field>} */
@@ -79,7 +79,12 @@ def field_rows() -> dict[str, dict[str, Any]]:
 
 
 def _field(told: Row) -> dict[str, Any]:
-    found: dict[str, Any] = {"label": told.label, "hint": told.hint, "without": told.without}
+    found: dict[str, Any] = {
+        "label": told.label,
+        "hint": told.hint,
+        "example": str(told.example),
+        "without": told.without,
+    }
     reader = told.reader
     if reader.dimension is not None and reader.ends is not None:
         ends = [parse_quantity(end, reader.dimension, name=told.key) for end in reader.ends]
@@ -87,7 +92,7 @@ def _field(told: Row) -> dict[str, Any]:
     elif reader.schema.get("type") == "number":
         ends = [reader.schema["minimum"], reader.schema["maximum"]]
         found |= {"dimension": "", "ends": ends, "takes": reader.takes}
-    elif reader.choices:
+    if reader.choices:
         found["choices"] = list(reader.choices)
     return found
 

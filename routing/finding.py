@@ -50,6 +50,7 @@ FINDING_CODES: Mapping[str, str] = MappingProxyType(
         "depth_for_people": "The trench is deeper than people may enter unshored in some places.",
         "span_below_ground": "An above-ground span would cut into the ground.",
         "span_outside_line": "A span reaches beyond the line.",
+        "limit_outside_line": "Limits of a stretch of the trench reach beyond the line.",
         # levels
         "uphill": "The outlet lies above the intake.",
         "no_fall": "Intake and outlet lie level.",

@@ -4,13 +4,13 @@ from __future__ import annotations
 
 import dataclasses
 
-from routing.errors import PipeError, SettingsError
+from routing.errors import PipeError
 from routing.finding import Finding
 from routing.laid_line import Levels
 from routing.line import GroundProfile, Route, clean_track, crossing_findings, looks_walked
 from routing.pipe import Pipe, load_catalogue, pipe_by_hand, with_jointing, with_roughness
 from routing.settings import PipeSettings, Settings, StudySettings, TrenchSettings
-from routing.trench import DEFAULT_MAX_DEPTH_M, Span, TrenchLimits, least_cover_m
+from routing.trench import DEFAULT_MAX_DEPTH_M, LimitStretch, Span, TrenchLimits, least_cover_m
 
 __all__ = [
     "ASSUMED_DIAMETER_M",
@@ -160,12 +160,6 @@ def _by_hand(entry: PipeSettings, name: str) -> Pipe:
 
 def find_spans(trench: TrenchSettings) -> tuple[Span, ...]:
     """Return the above-ground stretches."""
-    for span in trench.span:
-        if not span.from_ < span.to:
-            raise SettingsError(
-                f"trench.span: from {span.from_:g} m is not before to {span.to:g} m.",
-                "Exchange the two.",
-            )
     return tuple(
         Span(from_m=span.from_, to_m=span.to, support_spacing_m=span.support_spacing)
         for span in trench.span
@@ -200,6 +194,12 @@ def find_limits(
         bedding_m=trench.bedding,
         min_grade=trench.min_grade,
         min_grade_falling=falling,
+        stretches=tuple(
+            LimitStretch(
+                from_m=each.from_, to_m=each.to, max_depth_m=each.max_depth, cover_m=each.cover
+            )
+            for each in trench.limit
+        ),
     )
     return limits, tuple(assumed)
 

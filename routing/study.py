@@ -149,6 +149,7 @@ def run_study(
         at_m=[
             *(start for start, _ in entries if start > 0.0),
             *(end for span in spans for end in (span.from_m, span.to_m)),
+            *(end for each in settings.trench.limit for end in (each.from_, each.to)),
         ],
         bridge_m=settings.terrain.bridge,
         window=window,

@@ -26,15 +26,17 @@ def _trench(study: Study) -> Iterator[Check]:
     pipe, limits = study.line.pipe, study.line.pipe.limits
     buried = ~pipe.in_span
     cover = pipe.ground_m - pipe.pipe_m - limits.outside_diameter_m / 2.0
-    least = int(np.argmin(np.where(buried, cover, np.inf)))
-    deepest = int(np.argmax(pipe.excavation.depth_m))
+    asked, allowed = limits.cover_at_m(pipe.station_m), limits.max_depth_at_m(pipe.station_m)
+    # Where the limits change along the line, the place that keeps them least counts.
+    least = int(np.argmin(np.where(buried, cover - asked, np.inf)))
+    deepest = int(np.argmax(np.where(buried, pipe.excavation.depth_m - allowed, -np.inf)))
     yield Check(
         subject="cover",
         code="cover_governs",
         severity="warning",
         place="trench",
         demand=round(float(cover[least]), 6),
-        limit=limits.cover_m,
+        limit=float(asked[least]),
         unit="m",
         station_m=float(pipe.station_m[least]),
         rule="ground to crown at least as asked",
@@ -47,7 +49,7 @@ def _trench(study: Study) -> Iterator[Check]:
         severity="warning",
         place="trench",
         demand=round(float(pipe.excavation.depth_m[deepest]), 6),
-        limit=limits.max_depth_m,
+        limit=float(allowed[deepest]),
         unit="m",
         station_m=float(pipe.station_m[deepest]),
         rule="ground to trench bottom at most as asked",

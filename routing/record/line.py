@@ -93,6 +93,15 @@ def _trench(study: Study) -> dict[str, Any]:
         "bedding_m": metres(limits.bedding_m),
         "min_grade": rounded(limits.min_grade, 6),
         "min_grade_falling": rounded(limits.min_grade_falling, 6),
+        "limits": [
+            {
+                "from_m": metres(each.from_m),
+                "to_m": metres(each.to_m),
+                "max_depth_m": metres(each.max_depth_m),
+                "cover_m": metres(each.cover_m),
+            }
+            for each in limits.stretches
+        ],
         "width_m": metres(dug.width_m),
         "volume_m3": metres(dug.volume_m3),
         "sloped_volume_m3": metres(dug.sloped_volume_m3),
@@ -118,6 +127,7 @@ def _trench(study: Study) -> dict[str, Any]:
                 "from_m": metres(offer.from_m),
                 "to_m": metres(offer.to_m),
                 "extra_depth_m": metres(offer.extra_depth_m),
+                "depth_m": metres(offer.depth_m),
                 "extra_volume_m3": metres(offer.extra_area_m2 * dug.width_m),
             }
             for offer in pipe.offers

@@ -166,6 +166,17 @@ class OutletSettings:
         return self
 
 
+def _forward(stretches: tuple[Any, ...], name: str) -> tuple[Any, ...]:
+    """Refuse a stretch that has no length."""
+    for at, each in enumerate(stretches):
+        if not each.from_ < each.to:
+            raise SettingsError(
+                f"{name}[{at}]: from {each.from_:g} m is not before to {each.to:g} m.",
+                "Exchange the two.",
+            )
+    return stretches
+
+
 @dataclass(frozen=True, slots=True, kw_only=True)
 class SpanSettings:
     """[[trench.span]]: a stretch where the pipe runs above ground, as on a bridge."""
@@ -243,13 +254,13 @@ class TrenchSettings:
         without="one stick of jointed pipe, 3 m of polyethylene",
     )
     limit: tuple[LimitSettings, ...] = row(
-        tables(LimitSettings),
+        tables(LimitSettings, _forward),
         "depth and cover of a stretch, as where it may be dug deeper",
         [{"from": "120 m", "to": "180 m", "max_depth": "2.2 m"}],
         without="the whole line keeps to the same limits",
     )
     span: tuple[SpanSettings, ...] = row(
-        tables(SpanSettings),
+        tables(SpanSettings, _forward),
         "stretches above ground, as on a bridge",
         [{"from": "310 m", "to": "342 m"}],
         without="none: the pipe is buried all along",

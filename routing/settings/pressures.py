@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from itertools import pairwise
 from typing import Literal
 
@@ -22,6 +22,8 @@ __all__ = [
     "TurbineSettings",
 ]
 
+TURBINES = ("pelton", "turgo", "crossflow", "francis", "pump as turbine")
+"""Kinds that have usual efficiencies; any other word is taken as a machine of unknown kind."""
 _JOINT = choice(*joint_names())
 _TURN = quantity("angle", "0 deg", "15 deg")
 
@@ -112,9 +114,10 @@ class TurbineSettings:
     """[turbine]: the machine at the end of the line."""
 
     kind: str | None = row(
-        text(),
-        "pelton, turgo, crossflow, francis or pump as turbine",
+        replace(text(), choices=TURBINES, takes=", ".join(TURBINES)),
+        "kind of turbine",
         "crossflow",
+        without="any, with a note",
         page=("Kind", ""),
     )
     efficiency: float | None = row(

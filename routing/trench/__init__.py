@@ -10,6 +10,7 @@ from routing.trench.bends import Bend, find_bends, vertex_turns_rad
 from routing.trench.corridor import (
     DEFAULT_MAX_DEPTH_M,
     Corridor,
+    LimitStretch,
     Span,
     TrenchLimits,
     build_corridor,
@@ -29,6 +30,7 @@ __all__ = [
     "Excavation",
     "GradeLine",
     "LaidPipe",
+    "LimitStretch",
     "Span",
     "TrenchLimits",
     "best_grade_line",

@@ -7,6 +7,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from functools import cache
 from importlib.resources import files
+from itertools import pairwise
 
 import numpy as np
 
@@ -17,6 +18,7 @@ from routing.finding import Finding
 __all__ = [
     "DEFAULT_MAX_DEPTH_M",
     "Corridor",
+    "LimitStretch",
     "Span",
     "TrenchLimits",
     "build_corridor",
@@ -27,6 +29,10 @@ DEFAULT_MAX_DEPTH_M = 1.2
 """Trench depth that people may enter unshored by the strictest of three national rules [m]: 1.2 m
 British Columbia (Occupational Health and Safety Regulation 20.81), 1.5 m United States, 2.0 m
 Norway."""
+
+
+SAME_STATION_M = 1e-6
+"""Stations nearer than this are one place [m]."""
 
 
 @cache
@@ -69,8 +75,21 @@ def least_cover_m(outside_diameter_m: float) -> float:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class LimitStretch:
+    """Limits of a stretch of the trench, by station [m]; None: as on the whole line."""
+
+    from_m: float
+    to_m: float
+    max_depth_m: float | None = None
+    cover_m: float | None = None
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class TrenchLimits:
-    """What the trench must keep to; lengths in m, grades as rise over plan length [-]."""
+    """What the trench must keep to; lengths in m, grades as rise over plan length [-].
+
+    ``stretches`` have limits of their own; no two overlap.
+    """
 
     outside_diameter_m: float
     cover_m: float
@@ -78,6 +97,7 @@ class TrenchLimits:
     bedding_m: float = 0.1
     min_grade: float = 0.002
     min_grade_falling: float = 1.0 / 300.0
+    stretches: tuple[LimitStretch, ...] = ()
 
     def __post_init__(self) -> None:
         checks = (
@@ -95,10 +115,34 @@ class TrenchLimits:
                     f"Give a value {'of at least' if may_equal else 'above'} {least:g}.",
                 )
 
-    @property
-    def needed_depth_m(self) -> float:
-        """Ground to trench bottom when the pipe lies at its least cover [m]."""
-        return self.cover_m + self.outside_diameter_m + self.bedding_m
+        for before, after in pairwise(sorted(self.stretches, key=lambda each: each.from_m)):
+            if after.from_m < before.to_m:
+                raise InputError(
+                    f"trench.limit: the stretch from {after.from_m:g} m overlaps the one that ends "
+                    f"at {before.to_m:g} m.",
+                    "Join the two or move one.",
+                )
+
+    def cover_at_m(self, station_m: FloatArray) -> FloatArray:
+        """Return the least cover at each station [m]; where two meet, the greater."""
+        return self._at(station_m, self.cover_m, "cover_m", np.maximum)
+
+    def max_depth_at_m(self, station_m: FloatArray) -> FloatArray:
+        """Return the greatest depth at each station [m]; where two meet, the smaller."""
+        return self._at(station_m, self.max_depth_m, "max_depth_m", np.minimum)
+
+    def _at(self, station_m: FloatArray, usual: float, name: str, stricter: np.ufunc) -> FloatArray:
+        # The end of a stretch belongs to both sides, so the stricter of the two holds there.
+        before, after = (np.full(station_m.shape, usual) for _ in range(2))
+        for stretch in self.stretches:
+            own = getattr(stretch, name)
+            if own is not None:
+                first, last = stretch.from_m - SAME_STATION_M, stretch.to_m + SAME_STATION_M
+                end = 2.0 * SAME_STATION_M
+                before[(station_m > first + end) & (station_m < last)] = own
+                after[(station_m > first) & (station_m < last - end)] = own
+        before[0], after[-1] = after[0], before[-1]
+        return np.asarray(stricter(before, after), dtype=np.float64)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -142,9 +186,9 @@ def build_corridor(
     """Return the corridor between least cover and greatest depth.
 
     The centreline lies at least ``cover + OD/2`` below ground, and the trench bottom
-    (``OD/2 + bedding`` below the centreline) at most ``max_depth`` below it. Where cover, pipe and
-    bedding together need more than ``max_depth``, cover is kept, the depth limit gives way and the
-    finding ``cover_governs`` says so.
+    (``OD/2 + bedding`` below the centreline) at most ``max_depth`` below it, each by the limits of
+    its stretch. Where cover, pipe and bedding together need more than ``max_depth``, cover is kept,
+    the depth limit gives way and the finding ``cover_governs`` says so.
 
     Parameters
     ----------
@@ -185,32 +229,65 @@ def build_corridor(
         )
     findings: list[Finding] = []
     half = limits.outside_diameter_m / 2.0
-    highest = ground_m - limits.cover_m - half
-    lowest = ground_m - limits.max_depth_m + limits.bedding_m + half
-    if limits.needed_depth_m > limits.max_depth_m + 1e-9:
-        lowest = highest
-        findings.append(
-            Finding(
-                code="cover_governs",
-                severity="warning",
-                message=(
-                    f"Cover {limits.cover_m:.2f} m, pipe {limits.outside_diameter_m:.3f} m and "
-                    f"bedding {limits.bedding_m:.2f} m need {limits.needed_depth_m:.2f} m, more "
-                    f"than the depth limit of {limits.max_depth_m:.2f} m. Cover was kept; raise "
-                    "trench.max_depth (with shoring or sloped sides) or accept less cover."
-                ),
-            )
-        )
+    cover, depth = limits.cover_at_m(station_m), limits.max_depth_at_m(station_m)
+    highest = ground_m - cover - half
+    lowest = np.minimum(ground_m - depth + limits.bedding_m + half, highest)
+    findings += _cover_governs(station_m, cover, depth, limits)
+    findings += _limits_outside(limits, float(station_m[-1]))
     in_span = np.zeros(station_m.size, dtype=np.bool_)
     for span in _checked(spans, float(station_m[-1]), findings):
-        in_span |= (station_m > span.from_m + 1e-6) & (station_m < span.to_m - 1e-6)
+        in_span |= (station_m > span.from_m + SAME_STATION_M) & (
+            station_m < span.to_m - SAME_STATION_M
+        )
     return Corridor(
         station_m=station_m,
         highest_m=highest,
-        lowest_m=np.minimum(lowest, highest),
+        lowest_m=lowest,
         in_span=in_span,
         findings=tuple(findings),
     )
+
+
+def _cover_governs(
+    station_m: FloatArray, cover_m: FloatArray, depth_m: FloatArray, limits: TrenchLimits
+) -> list[Finding]:
+    """Return the finding on the depth limit that gives way to the cover, worst place first."""
+    needed = cover_m + limits.outside_diameter_m + limits.bedding_m
+    worst = int(np.argmax(needed - depth_m))
+    if needed[worst] <= depth_m[worst] + 1e-9:
+        return []
+    where = f"At station {station_m[worst]:.1f} m cover" if limits.stretches else "Cover"
+    return [
+        Finding(
+            code="cover_governs",
+            severity="warning",
+            message=(
+                f"{where} {cover_m[worst]:.2f} m, pipe {limits.outside_diameter_m:.3f} m and "
+                f"bedding {limits.bedding_m:.2f} m need {needed[worst]:.2f} m, more "
+                f"than the depth limit of {depth_m[worst]:.2f} m. Cover was kept; raise "
+                "trench.max_depth (with shoring or sloped sides) or accept less cover."
+            ),
+            station_m=float(station_m[worst]) if limits.stretches else None,
+        )
+    ]
+
+
+def _limits_outside(limits: TrenchLimits, length_m: float) -> list[Finding]:
+    """Return a warning for each stretch of limits that reaches beyond the line."""
+    return [
+        Finding(
+            code="limit_outside_line",
+            severity="warning",
+            message=(
+                f"The limits from {each.from_m:g} m to {each.to_m:g} m under [[trench.limit]] "
+                f"reach beyond the end of the line at {length_m:.1f} m; only their part on the "
+                "line counts. Correct the stations."
+            ),
+            station_m=length_m,
+        )
+        for each in limits.stretches
+        if each.to_m > length_m + SAME_STATION_M
+    ]
 
 
 def _checked(spans: Sequence[Span], length_m: float, findings: list[Finding]) -> list[Span]:

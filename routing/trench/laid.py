@@ -115,7 +115,8 @@ def lay_pipe(
     s, high, low = station_m[free], corridor.highest_m[free], corridor.lowest_m[free]
     rising, falling = limits.min_grade, limits.min_grade_falling
     line = best_grade_line(s, high, low, rising=rising, falling=falling)
-    offers = dig_offers(s, high, low, line, rising=rising, falling=falling)
+    needed = limits.cover_at_m(station_m) + limits.outside_diameter_m + limits.bedding_m
+    offers = dig_offers(s, high, low, line, needed_m=needed[free], rising=rising, falling=falling)
     pipe_m = line.elevation_m
     if at.size < station_m.size:
         pipe_m = np.interp(station_m, s, pipe_m)

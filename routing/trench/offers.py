@@ -20,8 +20,9 @@ MOST_EXTRA_DEPTH_M = 1.5
 class DigOffer:
     """What it costs to lay the pipe through one summit without a high point.
 
-    ``extra_depth_m`` is the most by which the trench would pass the depth limit,
-    ``extra_area_m2`` the further area dug in the profile; both between the two stations.
+    ``extra_depth_m`` is the most by which the trench would pass the depth limit, ``depth_m`` the
+    depth that it would have, ``extra_area_m2`` the further area dug in the profile; all between
+    the two stations.
     """
 
     index: int
@@ -29,6 +30,7 @@ class DigOffer:
     from_m: float
     to_m: float
     extra_depth_m: float
+    depth_m: float
     extra_area_m2: float
 
 
@@ -38,13 +40,15 @@ def dig_offers(
     lowest_m: FloatArray,
     line: GradeLine,
     *,
+    needed_m: FloatArray,
     rising: float,
     falling: float,
 ) -> tuple[DigOffer, ...]:
     """Return an offer for each summit that could be dug through within 1.5 m beyond the limit.
 
     The pipe keeps the least grades, so the offer is not optimistic; only the depth limit gives
-    way, and only between the summits beside the hump.
+    way, and only between the summits beside the hump. ``needed_m`` is the depth of the trench at
+    each station with the pipe at its highest.
     """
     n = station_m.size
     knots = [0, *(int(i) for i in line.summits), n - 1]
@@ -63,10 +67,11 @@ def dig_offers(
                 change = z[part] - out[part]
                 area = float(np.trapezoid(change, station_m[part]))
                 moved = np.flatnonzero(np.abs(change) > 1e-6)
-                best = (deepest, area, moved)
+                depth = needed_m[part] + highest_m[part] - out[part]
+                best = (deepest, area, moved, float(np.max(depth[moved], initial=0.0)))
         if best is None or best[0] > MOST_EXTRA_DEPTH_M or best[2].size == 0:
             continue
-        deepest, area, moved = best
+        deepest, area, moved, depth_m = best
         offers.append(
             DigOffer(
                 index=summit,
@@ -74,6 +79,7 @@ def dig_offers(
                 from_m=float(station_m[p + max(int(moved[0]) - 1, 0)]),
                 to_m=float(station_m[min(p + int(moved[-1]) + 1, r)]),
                 extra_depth_m=max(deepest, 0.0),
+                depth_m=depth_m,
                 extra_area_m2=area,
             )
         )

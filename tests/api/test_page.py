@@ -37,10 +37,10 @@ def test_page__terrain_in_study_out(page: Any, hill: Path, line_file: Path) -> N
     page.wait_for_selector("#terrains li >> text=hill.tif")
     page.set_input_files("#study-form [name=route]", str(line_file))
     page.fill("[name=name]", "<b>Beck</b>")
-    page.fill("[name=cover]", "0.8")
+    page.fill("[name='trench.cover']", "0.8")
     page.click("#study-form button")
     page.wait_for_selector("#message.problem >> text=has no unit")
-    page.fill("[name=cover]", "0.8 m")
+    page.fill("[name='trench.cover']", "0.8 m")
     page.click("#study-form button")
     page.wait_for_selector("#studies li")
     assert page.text_content("#studies .name") == "<b>Beck</b>"

@@ -3,7 +3,7 @@
 import numpy as np
 import pytest
 
-from routing.trench import TrenchLimits, excavate, trench_width_m
+from routing.trench import excavate, trench_width_m
 from routing.trench.bends import deflection_rad
 
 
@@ -53,11 +53,10 @@ def test_excavate__sloped_sides_by_the_prismoid():
 def test_excavate__per_metre():
     # Independently computed: outside diameter 219.08 mm, cover 0.76 m, bedding 0.10 m: depth
     # 1.079 m, width 0.619 m, 0.668 m3/m vertical, 1.832 m3/m at 1:1.
-    limits = TrenchLimits(outside_diameter_m=0.21908, cover_m=0.76, max_depth_m=1.2)
-    assert limits.needed_depth_m == pytest.approx(1.079, abs=5e-4)
     pipe = np.full(2, -0.76 - 0.21908 / 2)
     dug = excavate(np.array([0.0, 1.0]), np.zeros(2), pipe, np.zeros(2, dtype=bool),
                    outside_diameter_m=0.21908, bedding_m=0.10)  # fmt: skip
+    assert dug.depth_m == pytest.approx([1.079, 1.079], abs=5e-4)
     assert dug.width_m == pytest.approx(0.619, abs=5e-4)
     assert dug.volume_m3 == pytest.approx(0.668, abs=5e-4)
     assert dug.sloped_volume_m3 == pytest.approx(1.832, abs=5e-4)

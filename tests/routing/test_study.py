@@ -295,3 +295,25 @@ def test_document__offer_is_priced_by_the_trench_it_would_need(hillside):
     assert not [vent for vent in deeper["vents"] if vent["rule"] == "V1"]
     added = deeper["trench"]["volume_m3"] - doc["trench"]["volume_m3"]
     assert offer["extra_volume_m3"] == pytest.approx(added, rel=0.02)
+
+
+def test_document__an_offer_is_taken_on_its_own_stretch(hillside):
+    doc = study(hillside, trench={"max_depth": "1.2 m"})
+    (offer,) = doc["trench"]["offers"]
+    own = {
+        "from": f"{offer['from_m']} m",
+        "to": f"{offer['to_m']} m",
+        "max_depth": f"{offer['depth_m'] + 1e-3} m",
+    }
+    taken = study(hillside, trench={"max_depth": "1.2 m", "limit": [own]})
+    assert not [vent for vent in taken["vents"] if vent["rule"] == "V1"]
+    assert taken["trench"]["limits"] == [
+        {"from_m": offer["from_m"], "to_m": offer["to_m"], "cover_m": None,
+         "max_depth_m": pytest.approx(offer["depth_m"], abs=2e-3)}
+    ]  # fmt: skip
+    station = np.asarray(taken["stations"]["station_m"])
+    depth = np.asarray(taken["stations"]["depth_m"]) + taken["trench"]["bedding_m"]
+    outside = (station < offer["from_m"]) | (station > offer["to_m"])
+    assert depth[outside].max() <= 1.2 + 2e-3
+    (check,) = (each for each in taken["checks"] if each["subject"] == "trench depth")
+    assert check["passed"]

@@ -29,13 +29,30 @@ test("edits of points leave the old plan alone", () => {
 });
 
 test("reversed: twice is the same line, and a bridge keeps its place on the ground", () => {
-  const line = frozen({ name: "A", points: POINTS, settings: { trench: { cover: "1 m", span: [{ from: "100 m", to: "130 m" }] } } });
+  const line = frozen({ name: "A", points: POINTS, settings: { trench: {
+    cover: "1 m",
+    span: [{ from: "100 m", to: "130 m", support_spacing: "6 m" }],
+    limit: [{ from: "40 m", to: "60 m", max_depth: "2 m" }, { from: "300 m", to: "350 m", cover: "1.2 m" }],
+  } } });
   const text = (m) => `${m} m`;
   const metres = (words) => parseFloat(words);
   const once = plans.reversed(line, 800, text, metres);
-  assert.deepEqual(once.settings.trench.span, [{ from: "670 m", to: "700 m" }]);
+  assert.deepEqual(once.settings.trench.span, [{ from: "670 m", to: "700 m", support_spacing: "6 m" }]);
+  assert.deepEqual(once.settings.trench.limit, [
+    { from: "450 m", to: "500 m", cover: "1.2 m" }, { from: "740 m", to: "760 m", max_depth: "2 m" },
+  ]);
   assert.deepEqual(once.points[0], POINTS[2]);
   assert.deepEqual(plans.reversed(once, 800, text, metres), line);
+});
+
+test("withDepth: stretches that meet become one, others stay", () => {
+  const limit = [{ from: "40 m", to: "60 m", max_depth: "2 m", cover: "1 m" }, { from: "300 m", to: "350 m", cover: "1.2 m" }];
+  const settings = frozen({ trench: { limit } });
+  const metres = (words) => parseFloat(words);
+  const next = plans.withDepth(settings, { from: 50, to: 90, depth: 1.46 }, metres);
+  assert.deepEqual(next.trench.limit, [{ from: "40 m", to: "90 m", max_depth: "2 m", cover: "1 m" }, limit[1]]);
+  const apart = plans.withDepth(settings, { from: 60, to: 90, depth: 1.46 }, metres);
+  assert.deepEqual(apart.trench.limit.map((each) => each.from), ["40 m", "60 m", "300 m"]);
 });
 
 test("withSetting: an empty value takes key and table away", () => {

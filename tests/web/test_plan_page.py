@@ -208,8 +208,10 @@ def test_limits__pulled_in_the_strip_make_vents_vanish(open_page: Any, terrain: 
         assert page.evaluate("() => leatline.state.model.vents.length") == before
         page.click(".offers li >> nth=0 >> text=Allow")
         settled(page)
-        deeper = page.evaluate("() => leatline.state.model.trench.max_depth_m")
-        assert deeper >= 1.2 + offers[0]["extra_depth_m"] - 0.005
+        trench = page.evaluate("() => leatline.state.model.trench")
+        assert trench["limits"][0]["max_depth_m"] >= offers[0]["depth_m"]
+        assert trench["limits"][0]["from_m"] == offers[0]["from_m"]
+        assert trench["max_depth_m"] == 1.2
         assert page.evaluate("() => leatline.state.model.vents.length") < before
 
 

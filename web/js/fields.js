@@ -2,6 +2,8 @@
 /** Fields of the panels: a label, an input, what is wrong with it beside it. */
 
 import { element } from "./dom.js";
+import { activeLine, withLine, withSetting } from "./plan.js";
+import { FIELDS } from "./setting-rows.js";
 import { parse, unitOf } from "./units.js";
 
 /** @typedef {import("./state.js").State} State */
@@ -28,16 +30,54 @@ export function swap(container, nodes) {
   if (key) /** @type {HTMLElement | null} */ (container.querySelector(`[data-key="${CSS.escape(key)}"]`))?.focus();
 }
 
+/** In which unit a bare number of a quantity is meant. */
+const KINDS = /** @type {const} */ ({ length: "depth", flow: "flow", temperature: "temperature", pressure: "pressure" });
+
+/**
+ * @typedef {{label: string, hint?: string, key: string, read: (plan: Plan) => string | number | undefined,
+ *   write: (plan: Plan, text: string) => Plan, step: string, ends?: number[], takes?: string, choices?: string[],
+ *   dimension?: import("./units.js").Dimension | "", placeholder?: (plan: Plan) => string}} Options
+ */
+
+/**
+ * What a field needs to know of a key of the settings, from the key's own row.
+ * @param {string} table @param {string} key @returns {Options}
+ */
+export function setting(table, key) {
+  const told = FIELDS[`${table}.${key}`];
+  const put = (/** @type {Plan} */ plan, /** @type {any} */ value) =>
+    withLine(plan, { settings: withSetting(activeLine(plan).settings, table, key, value) });
+  return {
+    ...told,
+    key: `${table}-${key}`,
+    step: `${told.label} changed`,
+    read: (plan) => activeLine(plan).settings[table]?.[key],
+    write: (plan, text) => put(plan, told.dimension === "" && text !== "" ? Number(text) : text),
+    placeholder: () => told.without.split(/[:;,] /)[0],
+  };
+}
+
+/**
+ * A choice of one word, bound to the plan; the first choice is none.
+ * @param {State} state @param {Options} options @param {string} none
+ */
+export function chosen(state, options, none) {
+  const id = `f${(count += 1)}`;
+  const select = /** @type {HTMLSelectElement} */ (element("select", { id, "data-key": options.key },
+    ...["", ...(options.choices ?? [])].map((word) => element("option", { value: word }, word || none))));
+  const draw = () => (select.value = String(options.read(state.plan) ?? ""));
+  select.addEventListener("change", () => state.change(options.step, options.write(state.plan, select.value)));
+  state.on("plan", draw);
+  draw();
+  return element("div", { class: "field" }, element("label", { for: id }, options.label), select);
+}
+
 /**
  * A field of text with a quantity, bound to the plan; a bare number is in the unit shown.
- * @param {State} state
- * @param {{label: string, hint?: string, key: string, read: (plan: Plan) => string | number | undefined,
- *   write: (plan: Plan, text: string) => Plan, step: string,
- *   dimension?: import("./units.js").Dimension, kind?: import("./units.js").Kind,
- *   placeholder?: (plan: Plan) => string, width?: string}} options
+ * @param {State} state @param {Options} options
  */
 export function bound(state, options) {
-  const { label, hint, key, dimension, kind } = options;
+  const { label, hint, key, dimension } = options;
   const id = `f${(count += 1)}`;
   const input = /** @type {HTMLInputElement} */ (
     element("input", { id, autocomplete: "off", spellcheck: "false", "data-key": key, "aria-describedby": `${id}-why` })
@@ -61,7 +101,8 @@ export function bound(state, options) {
     delete input.dataset.dirty;
     const text = input.value.trim();
     try {
-      const whole = text && dimension ? withUnit(text, dimension, kind ? unitOf(kind, state.plan.units) : "") : text;
+      const kind = KINDS[/** @type {keyof typeof KINDS} */ (dimension)];
+      const whole = text && dimension !== undefined ? withUnit(text, options, kind ? unitOf(kind, state.plan.units) : "") : text;
       problem("");
       if (whole !== String(options.read(state.plan) ?? "")) state.change(options.step, options.write(state.plan, whole));
       else refresh();
@@ -74,10 +115,12 @@ export function bound(state, options) {
   return node;
 }
 
-/** Add the unit that a bare number means; a text without meaning is an error. @param {string} text @param {import("./units.js").Dimension} dimension @param {string} bare */
-function withUnit(text, dimension, bare) {
+/** Add the unit that a bare number means; a text without meaning or out of range is an error. @param {string} text @param {Options} options @param {string} bare */
+function withUnit(text, { dimension, ends, takes }, bare) {
   const plain = { "°C": "degC", "°F": "degF" }[bare] ?? bare;
-  parse(text, dimension, plain);
+  const value = dimension ? parse(text, dimension, plain) : Number(text);
+  if (Number.isNaN(value)) throw new Error(`“${text}” is not a number.`);
+  if (ends && (value < ends[0] || value > ends[1])) throw new Error(`${text} is out of range: ${takes} is taken.`);
   return /^[+-]?[\d.]+$/.test(text) && plain ? `${text} ${plain}` : text;
 }
 

@@ -5,16 +5,8 @@
  * @typedef {{terrain: string, route: object, settings: Record<string, any>, name?: string}} StudyBody
  */
 
-/** Where each field of the form stands in the settings. */
-const PLACES = /** @type {const} */ ({
-  flow: ["flow", "design"],
-  level: ["intake", "level"],
-  cover: ["trench", "cover"],
-  depth: ["trench", "max_depth"],
-  units: ["study", "units"],
-});
-
 /**
+ * The body of a request; a field of the settings is named by table and key, as ``flow.design``.
  * @param {Record<string, string>} fields
  * @param {object} route
  * @param {Record<string, any>} settings
@@ -22,9 +14,9 @@ const PLACES = /** @type {const} */ ({
  */
 export function studyBody(fields, route, settings) {
   const tables = structuredClone(settings);
-  for (const [field, [table, key]] of Object.entries(PLACES)) {
-    const value = fields[field]?.trim();
-    if (value) tables[table] = { ...tables[table], [key]: value };
+  for (const [field, value] of Object.entries(fields)) {
+    const [table, key] = field.split(".");
+    if (key && value.trim()) tables[table] = { ...tables[table], [key]: value.trim() };
   }
   const pipe = fields.pipe?.trim();
   if (pipe) tables.pipe = [{ catalogue: pipe }];

@@ -2,9 +2,17 @@
 /** The plain page: what there is, bring a terrain, lay a pipe along a line. */
 
 import * as api from "./api.js";
-import { byId, say } from "./dom.js";
+import { byId, element, say } from "./dom.js";
 import { parsed, studyBody } from "./form.js";
+import { FIELDS } from "./setting-rows.js";
 import { showStudies, showTerrains } from "./lists.js";
+
+for (const input of document.querySelectorAll("#study-form input")) {
+  const { label, hint, example } = FIELDS[/** @type {HTMLInputElement} */ (input).name] ?? {};
+  if (!label) continue;
+  input.setAttribute("placeholder", example);
+  input.before(`${label} `, element("span", { class: "hint" }, `${hint} `));
+}
 
 async function refresh() {
   const [terrains, studies] = await Promise.all([api.listTerrains(), api.listStudies()]);

@@ -2,10 +2,9 @@
 /** The line: its points by number, its ends and levels, its twins. */
 
 import { byId, element } from "./dom.js";
-import { bound, button, group, swap } from "./fields.js";
+import { bound, button, chosen, group, setting, swap } from "./fields.js";
 import { parsePlace } from "./geometry.js";
 import { activeLine, copyLine, dropLine, inserted, moved, removed, reversed, withLine, withPoints, withSetting } from "./plan.js";
-import { setting } from "./panel-trench.js";
 import { parse, quantity, show } from "./units.js";
 
 /** @typedef {import("./state.js").State} State */
@@ -21,8 +20,8 @@ export function linePanel(state, acts) {
       button("Copy this line", () => state.change("Line copied", copyLine(state.plan))),
       button("Bring in a line …", acts.importLine, { title: "GeoJSON, GPX, KML, GeoPackage or shapefile" }))),
     group("Water levels",
-      level(state, "intake", "Water at the intake", "ground at the start"),
-      level(state, "outlet", "Outlet centreline", "as the pipe is laid"),
+      level(state, "intake"),
+      level(state, "outlet"),
       snapRow(state, acts.snap)),
     group("Direction and ends", element("div", { class: "row" },
       button("Turn round", () => turnRound(state), { title: "The intake becomes the powerhouse end" }),
@@ -45,47 +44,27 @@ export function linePanel(state, acts) {
 
 /** What the raster does not say, or says wrongly. @param {State} state */
 function rasterGroup(state) {
-  const unit = setting(state, "terrain", "unit");
-  const choice = /** @type {HTMLSelectElement} */ (element("select", { id: "raster-unit", "data-key": "terrain-unit" },
-    ...["", "m", "ft", "US survey foot"].map((name) => element("option", { value: name }, name || "as in the file"))));
-  choice.addEventListener("change", () => state.change("Heights' unit changed", unit.write(state.plan, choice.value)));
-  const draw = () => (choice.value = unit.read(state.plan) ?? "");
-  state.on("plan", draw);
-  draw();
-  const row = (/** @type {string} */ key, /** @type {any} */ rest) => bound(state, { ...setting(state, "terrain", key), step: `${rest.label} changed`, ...rest });
-  const length = { dimension: "length", kind: "depth" };
+  const row = (/** @type {string} */ key) => bound(state, setting("terrain", key));
   return group("The raster",
-    element("div", { class: "pair" },
-      row("crs", { label: "Coordinate system", placeholder: () => "as in the file" }),
-      element("div", { class: "field" }, element("label", { for: "raster-unit" }, "Heights in"), choice)),
-    element("div", { class: "pair" },
-      row("rmse", { ...length, label: "Error of heights", hint: "root mean square", placeholder: () => "not known" }),
-      row("bridge", { ...length, label: "Gaps bridged up to", placeholder: () => "none" })),
-    row("vertical_datum", { label: "Heights measured from", placeholder: () => "as in the file" }));
+    element("div", { class: "pair" }, row("crs"), chosen(state, setting("terrain", "unit"), "as in the file")),
+    element("div", { class: "pair" }, row("rmse"), row("bridge")),
+    row("vertical_datum"));
 }
 
-/** @param {State} state @param {"intake" | "outlet"} end @param {string} label @param {string} without */
-function level(state, end, label, without) {
-  const above = end === "intake" ? "Water above the ground there" : "Outlet above the ground there";
+/** @param {State} state @param {"intake" | "outlet"} end */
+function level(state, end) {
   const put = (/** @type {import("./plan.js").Plan} */ plan, /** @type {string} */ key, /** @type {string} */ text) => {
     const other = key === "level" ? "level_above_ground" : "level";
     let { settings } = activeLine(plan);
     if (text) settings = withSetting(settings, end, other, "");
     return withLine(plan, { settings: withSetting(settings, end, key, text) });
   };
+  const [fixed, above] = ["level", "level_above_ground"].map((key) => (
+    { ...setting(end, key), write: (/** @type {import("./plan.js").Plan} */ plan, /** @type {string} */ text) => put(plan, key, text) }));
+  const without = /** @type {() => string} */ (fixed.placeholder);
   return element("div", { class: "pair" },
-    bound(state, {
-      label, key: `${end}-level`, dimension: "length", kind: "elevation", step: `${label} changed`,
-      read: (plan) => activeLine(plan).settings[end]?.level,
-      write: (plan, text) => put(plan, "level", text),
-      placeholder: (plan) => now(state, end, plan.units) || without,
-    }),
-    bound(state, {
-      label: above, key: `${end}-above`, dimension: "length", kind: "depth", step: `${above} changed`,
-      read: (plan) => activeLine(plan).settings[end]?.level_above_ground,
-      write: (plan, text) => put(plan, "level_above_ground", text),
-      placeholder: () => (end === "intake" ? "0" : "–"),
-    }));
+    bound(state, { ...fixed, placeholder: (plan) => now(state, end, plan.units) || without() }),
+    bound(state, above));
 }
 
 /** @param {State} state @param {"intake" | "outlet"} end @param {import("./units.js").Units} units */

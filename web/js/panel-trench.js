@@ -2,46 +2,42 @@
 /** The trench: cover and depth, bridges, humps that could be dug through, no-go areas. */
 
 import { byId, element } from "./dom.js";
-import { bound, button, group, swap } from "./fields.js";
-import { activeLine, withLine, withSetting, withSpans } from "./plan.js";
-import { setLimit } from "./strip-view.js";
+import { bound, button, group, setting, swap } from "./fields.js";
+import { activeLine, withDepth, withLine, withStretches } from "./plan.js";
 import { parse, show, unitOf } from "./units.js";
 
 /** @typedef {import("./state.js").State} State */
 
-/** @param {State} state @param {string} table @param {string} key */
-export const setting = (state, table, key) => ({
-  key: `${table}-${key}`,
-  read: (/** @type {import("./plan.js").Plan} */ plan) => activeLine(plan).settings[table]?.[key],
-  write: (/** @type {import("./plan.js").Plan} */ plan, /** @type {any} */ value) =>
-    withLine(plan, { settings: withSetting(activeLine(plan).settings, table, key, value) }),
-});
+/** Depth from which the page warns beside the button; the study's own warning says the rest. */
+const ENTRY_M = 1.2;
 
 /** @param {State} state */
 export function trenchPanel(state) {
   const spans = element("ul", { class: "rows" });
+  const limits = element("ul", { class: "rows" });
   const offers = element("ul", { class: "rows offers" });
   const areas = element("ul", { class: "rows" });
-  const from = (/** @type {"cover_m" | "max_depth_m" | "bedding_m"} */ key) => () =>
-    state.model ? show(state.model.trench[key], "depth", state.plan.units) : "";
-  const depth = /** @type {const} */ ({ dimension: "length", kind: "depth" });
+  const depth = (/** @type {"cover" | "max_depth" | "bedding"} */ key) =>
+    bound(state, {
+      ...setting("trench", key),
+      placeholder: () => (state.model ? show(state.model.trench[/** @type {const} */ (`${key}_m`)], "depth", state.plan.units) : ""),
+    });
   byId("panel-trench").append(
     group("Limits of the trench",
-      element("div", { class: "pair" },
-        bound(state, { ...setting(state, "trench", "cover"), ...depth, label: "Least cover", hint: "ground to crown", step: "Cover changed", placeholder: from("cover_m") }),
-        bound(state, { ...setting(state, "trench", "max_depth"), ...depth, label: "Greatest depth", hint: "to trench bottom", step: "Greatest depth changed", placeholder: from("max_depth_m") })),
-      element("div", { class: "pair" },
-        bound(state, { ...setting(state, "trench", "bedding"), ...depth, label: "Bedding", hint: "under the pipe", step: "Bedding changed", placeholder: from("bedding_m") }),
-        gradeField(state)),
+      element("div", { class: "pair" }, depth("cover"), depth("max_depth")),
+      element("div", { class: "pair" }, depth("bedding"), bound(state, setting("trench", "min_grade"))),
       element("p", { class: "hint" }, "Both limits can also be pulled in the strip under the profile.")),
     group("Humps that could be dug through", offers),
+    group("Stretches with limits of their own", limits, element("div", { class: "row" },
+      button("Another stretch", () => typeStretch(state, "limit")))),
     group("Pipe bridges", spans, element("div", { class: "row" },
-      button("Pick on the map", () => state.setMode("span")), button("Type stations", () => typeSpan(state)))),
+      button("Pick on the map", () => state.setMode("span")), button("Type stations", () => typeStretch(state, "span")))),
     group("No-go areas", areas, element("div", { class: "row" }, button("Fence one off", () => state.setMode("nogo")))),
   );
   const draw = () => {
     if (byId("panel-trench").hidden) return;
-    swap(spans, spanRows(state));
+    swap(spans, stretchRows(state, "span"));
+    swap(limits, stretchRows(state, "limit"));
     swap(offers, offerRows(state));
     swap(areas, areaRows(state));
   };
@@ -51,29 +47,27 @@ export function trenchPanel(state) {
 }
 
 /** @param {State} state */
-function gradeField(state) {
-  const own = setting(state, "trench", "min_grade");
-  return bound(state, {
-    ...own, label: "Least rising grade", hint: "rise over length", step: "Grade changed", placeholder: () => "0.002",
-    write: (plan, text) => own.write(plan, text === "" ? "" : Number(text)),
-  });
-}
-
-/** @param {State} state */
 function offerRows(state) {
   const { model, plan } = state;
   if (!model?.trench.offers.length) return [element("li", { class: "empty" }, "None on this line.")];
   return model.trench.offers.map((offer) => {
     const { units } = plan;
-    const deep = model.trench.max_depth_m + offer.extra_depth_m;
-    const go = button(`Allow ${show(deep, "depth", units)}`, () => setLimit(state, "max_depth", Math.ceil(deep * 100) / 100), {
-      title: "Raises the greatest depth of the whole line to this", "data-key": `offer-${offer.vent_id}`,
+    const depth = Math.ceil(offer.depth_m * 100) / 100;
+    const take = () => {
+      const stretch = { from: offer.from_m, to: offer.to_m, depth };
+      const settings = withDepth(activeLine(state.plan).settings, stretch, (text) => parse(text, "length"));
+      state.change("Hump dug through", withLine(state.plan, { settings }));
+    };
+    const go = button(`Allow ${show(depth, "depth", units)} here`, take, {
+      title: "Raises the greatest depth of this stretch alone", "data-key": `offer-${offer.vent_id}`,
     });
     const place = button(offer.vent_id, () => look(state, offer.from_m, offer.to_m), { class: "tag vent", title: "Show it on the profile" });
+    const caution = depth > ENTRY_M ? " Nobody enters a trench of that depth unless it is shored or sloped back." : "";
     return element("li", {}, place,
       element("span", {},
         number("offers.extra_depth_m", show(offer.extra_depth_m, "depth", units)), " deeper, ",
-        number("offers.extra_volume_m3", show(offer.extra_volume_m3, "volume", units)), ` more to dig, from ${show(offer.from_m, "station", units)} to ${show(offer.to_m, "station", units)}: no vent needed.`),
+        number("offers.extra_volume_m3", show(offer.extra_volume_m3, "volume", units)),
+        ` more to dig, from ${show(offer.from_m, "station", units)} to ${show(offer.to_m, "station", units)}: no vent needed.${caution}`),
       go);
   });
 }
@@ -89,43 +83,57 @@ export function look(state, from, to) {
   state.setHover((from + to) / 2);
 }
 
-/** @param {State} state */
-function spanRows(state) {
-  const line = activeLine(state.plan);
-  const list = line.settings.trench?.span ?? [];
-  if (!list.length) return [element("li", { class: "empty" }, "None: the pipe is buried all along.")];
-  return list.map((/** @type {any} */ span, /** @type {number} */ i) => {
-    const end = (/** @type {"from" | "to"} */ key) => {
-      const input = /** @type {HTMLInputElement} */ (element("input", { value: span[key], "aria-label": `Bridge ${i + 1}, ${key}`, "data-key": `span-${key}-${i}` }));
+/** What a kind of stretch is called, which lengths it has besides its ends, what stands where there is none. */
+const STRETCHES = /** @type {const} */ ({
+  span: { name: "Bridge", keys: ["support_spacing"], none: "None: the pipe is buried all along." },
+  limit: { name: "Stretch", keys: ["max_depth", "cover"], none: "None: the limits above hold all along." },
+});
+const WORDS = /** @type {Record<string, string>} */ ({
+  support_spacing: "supports every", max_depth: "at most", cover: "cover", from: "from", to: "to",
+});
+
+/** @param {State} state @param {keyof typeof STRETCHES} kind */
+function stretchRows(state, kind) {
+  const { name, keys, none } = STRETCHES[kind];
+  const list = activeLine(state.plan).settings.trench?.[kind] ?? [];
+  if (!list.length) return [element("li", { class: "empty" }, none)];
+  return list.map((/** @type {any} */ each, /** @type {number} */ i) => {
+    const length = (/** @type {string} */ key) => {
+      const input = /** @type {HTMLInputElement} */ (element("input", {
+        value: each[key] ?? "", placeholder: "–", "aria-label": `${name} ${i + 1}, ${WORDS[key]}`, "data-key": `${kind}-${key}-${i}`,
+      }));
       input.addEventListener("change", () => {
         try {
           const unit = unitOf("station", state.plan.units);
-          parse(input.value, "length", unit);
-          const text = /^[\d.]+$/.test(input.value.trim()) ? `${input.value.trim()} ${unit}` : input.value.trim();
-          put(list.with(i, { ...span, [key]: text }), "Bridge moved");
+          const typed = input.value.trim();
+          const { [key]: _, ...rest } = each;
+          if (typed) parse(typed, "length", unit);
+          const text = /^[\d.]+$/.test(typed) ? `${typed} ${unit}` : typed;
+          put(list.with(i, typed ? { ...each, [key]: text } : rest), `${name} changed`);
         } catch (error) {
           state.say(/** @type {Error} */ (error).message, true);
         }
       });
       return input;
     };
-    const drop = button("×", () => put(list.toSpliced(i, 1), "Bridge taken out"), { class: "quiet", "aria-label": `Take bridge ${i + 1} out` });
-    return element("li", { class: "ends" }, end("from"), "to", end("to"), drop);
+    const drop = button("×", () => put(list.toSpliced(i, 1), `${name} taken out`), { class: "quiet", "aria-label": `Take ${name.toLowerCase()} ${i + 1} out` });
+    return element("li", { class: "ends" }, length("from"), "to", length("to"),
+      ...keys.flatMap((key) => [WORDS[key], length(key)]), drop);
   });
 
-  /** @param {any[]} spans @param {string} step */
-  function put(spans, step) {
-    state.change(step, withLine(state.plan, { settings: withSpans(activeLine(state.plan).settings, spans) }));
+  /** @param {any[]} rows @param {string} step */
+  function put(rows, step) {
+    state.change(step, withLine(state.plan, { settings: withStretches(activeLine(state.plan).settings, kind, rows) }));
   }
 }
 
-/** @param {State} state */
-function typeSpan(state) {
+/** @param {State} state @param {keyof typeof STRETCHES} kind */
+function typeStretch(state, kind) {
   const { settings } = activeLine(state.plan);
   const middle = (state.hover ?? (state.model?.summary.plan_length_m ?? 0) / 2) || 10;
-  const span = { from: `${Math.max(0, middle - 5).toFixed(1)} m`, to: `${(middle + 5).toFixed(1)} m` };
-  const spans = [...(settings.trench?.span ?? []), span];
-  state.change("Bridge put in", withLine(state.plan, { settings: withSpans(settings, spans) }));
+  const ends = { from: `${Math.max(0, middle - 5).toFixed(1)} m`, to: `${(middle + 5).toFixed(1)} m` };
+  const rows = [...(settings.trench?.[kind] ?? []), ends];
+  state.change(`${STRETCHES[kind].name} put in`, withLine(state.plan, { settings: withStretches(settings, kind, rows) }));
 }
 
 /** @param {State} state */

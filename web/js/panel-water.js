@@ -3,9 +3,8 @@
 
 import { Chooser } from "./catalogue.js";
 import { byId, element } from "./dom.js";
-import { bound, button, group, swap } from "./fields.js";
+import { bound, button, chosen, group, setting, swap } from "./fields.js";
 import { activeLine, withLine, withPipes } from "./plan.js";
-import { setting } from "./panel-trench.js";
 import { fromShown, parse, parsedOrNull, quantity, show, toShown, unitOf } from "./units.js";
 
 /** @typedef {import("./state.js").State} State */
@@ -24,22 +23,15 @@ function roundStep(top) {
 export function waterPanel(state) {
   const pipes = element("ul", { class: "rows pipes" });
   const chooser = new Chooser(state);
-  const own = setting(state, "flow", "local_loss");
-  const loss = setting(state, "intake", "loss");
-  const number = (/** @type {any} */ rule) => (/** @type {any} */ plan, /** @type {string} */ text) =>
-    rule.write(plan, text === "" ? "" : Number(text));
+  const field = (/** @type {string} */ table, /** @type {string} */ key) => bound(state, setting(table, key));
   byId("panel-water").append(
     group("Pipes along the line", pipes, element("div", { class: "row" },
       button("Add a pipe …", () => addPipe(state, chooser)))),
     group("Flow", flowSlider(state),
-      element("div", { class: "pair" },
-        bound(state, { ...setting(state, "flow", "design"), label: "Design flow", dimension: "flow", kind: "flow", step: "Flow changed", placeholder: () => "none: no flowing line" }),
-        bound(state, { ...setting(state, "flow", "temperature"), label: "Water temperature", dimension: "temperature", kind: "temperature", step: "Temperature changed", placeholder: () => "10 degC" })),
-      element("div", { class: "pair" },
-        bound(state, { ...loss, write: number(loss), label: "Loss at entrance", hint: "K", step: "Entrance loss changed", placeholder: () => "0.5" }),
-        bound(state, { ...own, write: number(own), label: "Other local losses", hint: "sum of K", step: "Local losses changed", placeholder: () => "from its bends" }))),
-    group("Turbine", element("div", { class: "pair" }, kindField(state),
-      bound(state, { ...setting(state, "turbine", "efficiency"), label: "Water to wire", dimension: "ratio", step: "Efficiency changed", placeholder: () => "by kind" }))),
+      element("div", { class: "pair" }, field("flow", "design"), field("flow", "temperature")),
+      element("div", { class: "pair" }, field("intake", "loss"), field("flow", "local_loss"))),
+    group("Turbine", element("div", { class: "pair" },
+      chosen(state, setting("turbine", "kind"), "not chosen"), field("turbine", "efficiency"))),
   );
   const draw = () => {
     if (!byId("panel-water").hidden) swap(pipes, pipeRows(state, chooser));
@@ -77,7 +69,7 @@ function flowSlider(state) {
     const shown = Number(input.value);
     const digits = Math.max(0, -Math.floor(Math.log10(Number(input.step))));
     const text = shown > 0 ? quantity(fromShown(shown, "flow", plan.units), "flow", plan.units, digits) : "";
-    state.change("Flow changed", setting(state, "flow", "design").write(plan, text), "flow-slider");
+    state.change("Flow changed", setting("flow", "design").write(plan, text), "flow-slider");
   });
   input.addEventListener("change", () => state.history.settle());
   state.on(["plan", "model"], draw);
@@ -85,25 +77,13 @@ function flowSlider(state) {
   return element("div", { class: "slider" }, element("label", { for: "flow-slider" }, "Pull the flow"), out, input, most);
 }
 
-/** @param {State} state */
-function kindField(state) {
-  const own = setting(state, "turbine", "kind");
-  const select = /** @type {HTMLSelectElement} */ (element("select", { id: "turbine-kind", "data-key": "turbine-kind" },
-    ...["", "pelton", "turgo", "crossflow", "francis", "pump as turbine"].map((kind) => element("option", { value: kind }, kind || "not chosen"))));
-  const draw = () => (select.value = own.read(state.plan) ?? "");
-  select.addEventListener("change", () => state.change("Turbine changed", own.write(state.plan, select.value)));
-  state.on("plan", draw);
-  draw();
-  return element("div", { class: "field" }, element("label", { for: "turbine-kind" }, "Kind"), select);
-}
-
 /** @param {State} state @param {Chooser} chooser */
 async function addPipe(state, chooser) {
-  const chosen = await chooser.ask();
-  if (!chosen) return;
+  const found = await chooser.ask();
+  if (!found) return;
   const pipes = activeLine(state.plan).settings.pipe ?? [];
   const from = pipes.length ? state.hover ?? (state.model?.summary.plan_length_m ?? 0) / 2 : 0;
-  put(state, [...pipes, { from: quantity(from, "station", "metric", 1), catalogue: chosen }], "Pipe added");
+  put(state, [...pipes, { from: quantity(from, "station", "metric", 1), catalogue: found }], "Pipe added");
 }
 
 /** @param {State} state @param {any[]} pipes @param {string} step */
@@ -138,8 +118,8 @@ function pipeRows(state, chooser) {
     });
     const name = laid?.label ?? pipe.catalogue ?? pipe.material ?? "pipe";
     const swapPipe = button(name, async () => {
-      const chosen = await chooser.ask(pipe.catalogue);
-      if (chosen) put(state, pipes.with(i, { from: pipe.from, catalogue: chosen }), "Pipe changed");
+      const found = await chooser.ask(pipe.catalogue);
+      if (found) put(state, pipes.with(i, { from: pipe.from, catalogue: found }), "Pipe changed");
     }, { class: "pipe-name", title: "Choose another", "data-key": `pipe-${i}` });
     const drop = button("×", () => put(state, pipes.toSpliced(i, 1), "Pipe taken out"), { class: "quiet", "aria-label": `Take pipe ${i + 1} out` });
     const facts = laid

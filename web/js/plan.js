@@ -64,23 +64,49 @@ export const distinct = (points) =>
   points.filter((point, i) => i === 0 || point[0] !== points[i - 1][0] || point[1] !== points[i - 1][1]);
 
 /**
- * Turn the line round. What is bound to stations turns with it, so that a bridge stays a bridge.
+ * Turn the line round. Stretches of the trench turn with it, so that a bridge stays a bridge.
  * @param {Line} line @param {number} length plan length [m] @param {(m: number) => string} text
  * @param {(text: string) => number} metres
  * @returns {Line}
  */
 export function reversed(line, length, text, metres) {
   const points = line.points.toReversed();
-  const spans = line.settings.trench?.span;
-  if (!spans?.length || !(length > 0)) return { ...line, points };
-  const turned = spans
-    .map((/** @type {any} */ span) => ({
-      from: text(Math.max(0, length - metres(span.to))),
-      to: text(Math.max(0, length - metres(span.from))),
-    }))
-    .toReversed();
-  const trench = { ...line.settings.trench, span: turned };
-  return { ...line, points, settings: { ...line.settings, trench } };
+  const trench = { ...line.settings.trench };
+  if (!(length > 0)) return { ...line, points };
+  for (const key of ["span", "limit"])
+    if (trench[key])
+      trench[key] = trench[key]
+        .map((/** @type {any} */ each) => ({
+          ...each,
+          from: text(Math.max(0, length - metres(each.to))),
+          to: text(Math.max(0, length - metres(each.from))),
+        }))
+        .toReversed();
+  const settings = line.settings.trench ? { ...line.settings, trench } : line.settings;
+  return { ...line, points, settings };
+}
+
+/**
+ * Let a stretch of the trench be deeper; a stretch that it meets becomes one with it.
+ * @param {Settings} settings @param {{from: number, to: number, depth: number}} stretch [m]
+ * @param {(text: string) => number} metres @returns {Settings}
+ */
+export function withDepth(settings, stretch, metres) {
+  let { from, to, depth } = stretch;
+  let cover = {};
+  const apart = [];
+  for (const each of settings.trench?.limit ?? []) {
+    const [start, end] = [metres(each.from), metres(each.to)];
+    if (end <= from || start >= to) apart.push(each);
+    else {
+      [from, to] = [Math.min(from, start), Math.max(to, end)];
+      if (each.max_depth) depth = Math.max(depth, metres(each.max_depth));
+      if (each.cover) cover = { cover: each.cover };
+    }
+  }
+  const one = { from: `${from} m`, to: `${to} m`, max_depth: `${depth} m`, ...cover };
+  const limit = [...apart, one].sort((a, b) => metres(a.from) - metres(b.from));
+  return withSetting(settings, "trench", "limit", limit);
 }
 
 /**
@@ -104,9 +130,8 @@ export function withPipes(settings, pipes) {
   return next;
 }
 
-/** @param {Settings} settings @param {any[]} spans */
-export const withSpans = (settings, spans) =>
-  withSetting(settings, "trench", "span", spans.length ? spans : "");
+/** @param {Settings} settings @param {"span" | "limit"} key @param {any[]} rows */
+export const withStretches = (settings, key, rows) => withSetting(settings, "trench", key, rows.length ? rows : "");
 
 /** A letter that no line has yet. @param {Plan} plan */
 export function freshName(plan) {

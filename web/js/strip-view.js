@@ -117,6 +117,14 @@ export class StripView {
       pen.setLineDash(limit.key === "cover" ? [3 * scale, 3 * scale] : []);
       pen.beginPath();
       pen.moveTo(left, y);
+      for (const stretch of model.trench.limits) {
+        const own = stretch[limit.field];
+        if (own === null) continue;
+        const [from, to] = [stretch.from_m, stretch.to_m].map((m) =>
+          Math.min(left + width, Math.max(left, chart.valToPos(toShown(m, "station", units), "x", true))));
+        const deep = chart.valToPos(toShown(own, "depth", units), "y", true);
+        for (const [x, at] of [[from, y], [from, deep], [to, deep], [to, y]]) pen.lineTo(x, at);
+      }
       pen.lineTo(left + width, y);
       pen.stroke();
       pen.setLineDash([]);
@@ -137,7 +145,7 @@ export class StripView {
   #offers(pen, chart, scale) {
     const { model, plan } = this.state;
     const { units } = plan;
-    const { offers, max_depth_m: limit } = /** @type {import("./types.js").Model} */ (model).trench;
+    const { offers } = /** @type {import("./types.js").Model} */ (model).trench;
     const x = (/** @type {number} */ m) => chart.valToPos(toShown(m, "station", units), "x", true);
     const y = (/** @type {number} */ m) => chart.valToPos(toShown(m, "depth", units), "y", true);
     const floor = chart.bbox.top + chart.bbox.height;
@@ -148,7 +156,7 @@ export class StripView {
     let free = chart.bbox.left;
     for (const offer of offers) {
       const [a, b] = [x(offer.from_m), x(offer.to_m)];
-      const [top, base] = [y(limit), Math.min(floor, y(limit + offer.extra_depth_m))];
+      const [top, base] = [y(offer.depth_m - offer.extra_depth_m), Math.min(floor, y(offer.depth_m))];
       pen.fillStyle = css("--offer-fill");
       pen.fillRect(a, top, b - a, base - top);
       const [start, end] = [(a + b - LABEL_PX * scale) / 2, (a + b + LABEL_PX * scale) / 2];

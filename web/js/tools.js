@@ -4,7 +4,7 @@
 import * as L from "leaflet";
 
 import { fromMap, toMap } from "./map-view.js";
-import { activeLine, extended, inserted, place, withLine, withPoints, withSpans } from "./plan.js";
+import { activeLine, extended, inserted, place, withLine, withPoints, withStretches } from "./plan.js";
 import { quantity } from "./units.js";
 
 /** @typedef {import("./state.js").State} State */
@@ -124,7 +124,7 @@ export class Tools {
     const text = (/** @type {number} */ m) => quantity(m, "station", "metric", 1);
     const spans = [...(line.settings.trench?.span ?? []), { from: text(from), to: text(to) }];
     spans.sort((p, q) => parseFloat(p.from) - parseFloat(q.from));
-    state.change("Bridge put in", withLine(state.plan, { settings: withSpans(line.settings, spans) }));
+    state.change("Bridge put in", withLine(state.plan, { settings: withStretches(line.settings, "span", spans) }));
   }
 
   /** @param {L.Point} pixel */

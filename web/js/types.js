@@ -18,12 +18,14 @@
 /** @typedef {{faults: number, warnings: number, notes: number, failed_checks: number}} Verdict */
 /**
  * @typedef {{vent_id: string, station_m: number, lon: number, lat: number, from_m: number,
- *   to_m: number, extra_depth_m: number, extra_volume_m3: number}} Offer
+ *   to_m: number, extra_depth_m: number, depth_m: number, extra_volume_m3: number}} Offer
  */
 /** @typedef {{from_m: number, to_m: number, clearance_m: number}} Span */
+/** @typedef {{from_m: number, to_m: number, max_depth_m: number | null, cover_m: number | null}} Limit */
 /**
  * @typedef {{outside_diameter_m: number, cover_m: number, max_depth_m: number, bedding_m: number,
- *   volume_m3: number, width_m: number, deepest_m: number, spans: Span[], offers: Offer[]}} Trench
+ *   volume_m3: number, width_m: number, deepest_m: number, spans: Span[],
+ *   limits: Limit[], offers: Offer[]}} Trench
  */
 /**
  * @typedef {{from_m: number, to_m: number, length_m: number, id: string | null, label: string,
