@@ -178,8 +178,8 @@ def export(
         str,
         typer.Option(
             "--format",
-            help="pdf (sheets), report, package, xlsx, dxf, stakes, gpkg, geojson, kml, gpx, csv "
-            "or shp.",
+            help="pdf (sheets), report, package, xlsx, dxf, stakes, gpkg, geojson, kml, gpx, csv, "
+            "svg, json or shp.",
             metavar="FORMAT",
         ),
     ],
@@ -193,8 +193,8 @@ def export(
     from routing import papers
     from routing.record import read_document
 
-    if form not in papers.EXPORT_FORMATS:
-        known = ", ".join(papers.EXPORT_FORMATS)
+    if form not in papers.EXPORTS:
+        known = ", ".join(papers.EXPORTS)
         raise InputError(f"--format {form} is not a format.", f"Choose one of: {known}.")
     document = read_document(saved)
     if not out.parent.is_dir():
@@ -202,7 +202,7 @@ def export(
     with _working("Writing"):
         relief: Relief | None = None
         contours: tuple[DrawnContour, ...] = ()
-        if terrain and form in papers.SHOWS_TERRAIN:
+        if terrain and papers.EXPORTS[form].shows_terrain:
             from routing.outputs import study_contours, study_relief
             from routing.settings import settings_from_mapping
             from routing.study import open_study_terrain

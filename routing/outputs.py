@@ -8,9 +8,8 @@ from typing import Any, TypedDict
 
 import numpy as np
 
-from routing.papers import export, profile_svg, write_map, write_text
+from routing.papers import EXPORTS, export, write_map
 from routing.papers.field import write_field
-from routing.record import write_document
 from routing.terrain import Relief, Terrain, relief_image
 from routing.terrain.drawn_contour import DrawnContour, contour_lines
 
@@ -24,24 +23,14 @@ __all__ = [
 ]
 
 OUTPUT_FILES: Mapping[str, str] = {
-    "study.json": "the whole study, for scripts and for export",
     "map.html": "annotated map, works without internet",
     "field.html": "field sheet for the phone of whoever walks the line",
-    "profile.svg": "profile of ground, pipe and heads",
-    "stations.csv": "every station: ground, pipe, depth, heads, pressures",
-    "study.geojson": "line, vents, drains and bends for any GIS",
-    "study.gpkg": "the same as a GeoPackage with one layer a subject",
-    "fittings.gpx": "line and vents and drains as waypoints for a GPS",
-    "study.kml": "line and fittings for a globe viewer",
+    **{row.name: row.title for row in EXPORTS.values() if row.folder == "always"},
 }
 """What lies in the folder, with what each file is for."""
 
 PAPER_FILES: Mapping[str, str] = {
-    "sheets.pdf": "plan and profile sheets, schedules and notes",
-    "report.pdf": "calculation report, to check and to sign",
-    "study.xlsx": "every table of the study as a workbook",
-    "study.dxf": "plan, 3-D lines and profile for drawing programs",
-    "stake-out.csv": "coordinates, levels and cuts of every stake",
+    row.name: row.title for row in EXPORTS.values() if row.folder == "papers"
 }
 """What lies there too when all papers are asked for; they take longer than the rest together."""
 
@@ -90,25 +79,17 @@ def _around(document: Mapping[str, Any]) -> _Box:
 
 def write_outputs(document: Mapping[str, Any], terrain: Terrain, folder: Path) -> None:
     """Write every file of a study into an existing folder."""
-    write_document(document, folder / "study.json")
     relief = study_relief(document, terrain)
     write_map(document, relief, folder / "map.html")
     write_field(document, relief, folder / "field.html")
-    write_text(folder / "profile.svg", profile_svg(document))
-    for format_name, name in (
-        ("csv", "stations.csv"),
-        ("geojson", "study.geojson"),
-        ("gpx", "fittings.gpx"),
-        ("kml", "study.kml"),
-        ("gpkg", "study.gpkg"),
-    ):
-        export(document, format_name, folder / name)
+    for row in EXPORTS.values():
+        if row.folder == "always":
+            export(document, row.format, folder / row.name)
 
 
 def write_papers(document: Mapping[str, Any], terrain: Terrain, folder: Path) -> None:
     """Write the sheets, the report, the workbook, the drawing and the stake-out list too."""
     relief, contours = study_relief(document, terrain), study_contours(document, terrain)
-    for format_name, name in zip(
-        ("pdf", "report", "xlsx", "dxf", "stakes"), PAPER_FILES, strict=True
-    ):
-        export(document, format_name, folder / name, relief, contours)
+    for row in EXPORTS.values():
+        if row.folder == "papers":
+            export(document, row.format, folder / row.name, relief, contours)

@@ -2,9 +2,6 @@
 
 from __future__ import annotations
 
-import tempfile
-from enum import StrEnum
-from pathlib import Path
 from typing import Annotated
 
 from fastapi import APIRouter, Query, Response
@@ -23,42 +20,12 @@ from routing.terrain.drawn_contour import DrawnContour
 router = APIRouter(prefix="/api/studies/{study_id}", tags=["papers"], route_class=StrictJsonRoute)
 
 
-class ExportFormat(StrEnum):
-    """Files that a saved study is exported as."""
-
-    gpkg = "gpkg"
-    geojson = "geojson"
-    kml = "kml"
-    gpx = "gpx"
-    dxf = "dxf"
-    xlsx = "xlsx"
-    csv = "csv"
-    pdf = "pdf"
-    report = "report"
-    stakes = "stakes"
-    shp = "shp"
-    package = "package"
-
-
-MEDIA = {
-    "gpkg": "application/geopackage+sqlite3",
-    "geojson": "application/geo+json",
-    "kml": "application/vnd.google-earth.kml+xml",
-    "gpx": "application/gpx+xml",
-    "dxf": "image/vnd.dxf",
-    "xlsx": "application/vnd.openxmlformats-officedocument.spreadsheetml.sheet",
-    "csv": "text/csv; charset=utf-8",
-    "pdf": "application/pdf",
-    "report": "application/pdf",
-    "stakes": "text/csv; charset=utf-8",
-    "shp": "application/zip",
-    "package": "application/zip",
-}
 MAP_POLICY = (
     "default-src 'none'; script-src 'unsafe-inline'; style-src 'unsafe-inline'; img-src data: "
     "blob:; font-src data:; frame-ancestors 'self'; base-uri 'none'; form-action 'none'"
 )
 """The map carries everything inside and may fetch nothing."""
+MEDIA = sorted({row.media for row in papers.EXPORTS.values()})
 BINARY = {"type": "string", "format": "binary"}
 PDF = {
     "description": "The pages.",
@@ -115,7 +82,7 @@ def study_profile(study_id: PathIdentity, service: ServiceDep) -> Response:
     responses={
         200: {
             "description": "The file, as an attachment.",
-            "content": {media.split(";")[0]: {"schema": BINARY} for media in MEDIA.values()},
+            "content": {media.split(";")[0]: {"schema": BINARY} for media in MEDIA},
             "headers": ETAG_HEADER,
         },
         **problems(404, 422),
@@ -124,10 +91,13 @@ def study_profile(study_id: PathIdentity, service: ServiceDep) -> Response:
 def export_study(
     study_id: PathIdentity,
     service: ServiceDep,
-    format: Annotated[ExportFormat, Query(description="Which file.")],
+    format: Annotated[
+        str,
+        Query(description="Which file.", json_schema_extra={"enum": list(papers.EXPORTS)}),
+    ],
 ) -> Response:
     """Return the newest revision as a file for another program."""
-    return _file(study_id, service, format.value, attached=True)
+    return _file(study_id, service, format, attached=True)
 
 
 @router.get(
@@ -154,21 +124,19 @@ def _file(study_id: str, service: Service, form: str, *, attached: bool) -> Resp
     """Return the newest revision as a file, to keep or to look at."""
     saved = service.storage.study(study_id)
     document = document_of(saved)
+    row = papers.EXPORTS.get(form)
     relief: Relief | None = None
     contours: tuple[DrawnContour, ...] = ()
-    if form in papers.SHOWS_TERRAIN:
+    if row is not None and row.shows_terrain:
         paths = [service.storage.terrain_path(terrain) for terrain in document["terrain_ids"]]
         relief, contours = ground_of(document, paths)
-    ending = papers.FILE_ENDINGS[form]
-    with tempfile.TemporaryDirectory(prefix="leatline-") as folder:
-        path = Path(folder) / f"study.{ending}"
-        papers.export(document, form, path, relief, contours)
-        data = path.read_bytes()
+    data = papers.export_bytes(document, form, relief, contours)
+    row = papers.EXPORTS[form]
     stem = file_stem(document["name"]).encode("ascii", "replace").decode().replace("?", "-")
-    kind = "" if form == ending else f"-{form}"
+    kind = "" if form == row.ending else f"-{form}"
     shown = "attachment" if attached else "inline"
     headers = {
         "etag": saved.etag,
-        "content-disposition": f'{shown}; filename="{stem}{kind}.{ending}"',
+        "content-disposition": f'{shown}; filename="{stem}{kind}.{row.ending}"',
     }
-    return Response(data, headers=headers, media_type=MEDIA[form])
+    return Response(data, headers=headers, media_type=row.media)

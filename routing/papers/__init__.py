@@ -8,7 +8,7 @@ from __future__ import annotations
 
 from routing.papers.cautions import cautions_for
 from routing.papers.document import Document, column, file_stem
-from routing.papers.export import EXPORT_FORMATS, FILE_ENDINGS, SHOWS_TERRAIN, export, geojson_text
+from routing.papers.export import EXPORTS, Export, export, export_bytes
 from routing.papers.files import beside, write_bytes, write_text
 from routing.papers.geojson import geojson
 from routing.papers.geopackage import write_gpkg
@@ -16,17 +16,18 @@ from routing.papers.gps import gpx_text, kml_text
 from routing.papers.map import map_html, write_map
 from routing.papers.profile import profile_svg
 from routing.papers.table import csv_text
+from routing.papers.text import geojson_text
 
 __all__ = [
-    "EXPORT_FORMATS",
-    "FILE_ENDINGS",
-    "SHOWS_TERRAIN",
+    "EXPORTS",
     "Document",
+    "Export",
     "beside",
     "cautions_for",
     "column",
     "csv_text",
     "export",
+    "export_bytes",
     "file_stem",
     "geojson",
     "geojson_text",

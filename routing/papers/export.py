@@ -1,45 +1,167 @@
-"""Papers and files from a saved study, by the name of their format."""
+"""Papers and files from a saved study: one row for each, from which every face offers them."""
 
 from __future__ import annotations
 
 import difflib
 from collections.abc import Callable, Mapping, Sequence
+from dataclasses import dataclass
+from importlib import import_module
 from pathlib import Path
-from typing import TYPE_CHECKING
+from types import MappingProxyType
+from typing import TYPE_CHECKING, Any, Literal
 
 from routing.errors import InputError
 from routing.papers.document import Document
-from routing.papers.files import write_bytes, write_text
-from routing.papers.geopackage import write_gpkg
-from routing.papers.gps import gpx_text, kml_text
-from routing.papers.table import csv_text
-from routing.papers.text import geojson_text
+from routing.papers.files import write_bytes
 
 if TYPE_CHECKING:
     from routing.terrain import Relief
     from routing.terrain.drawn_contour import DrawnContour
 
-__all__ = ["EXPORT_FORMATS", "FILE_ENDINGS", "SHOWS_TERRAIN", "export", "geojson_text"]
+__all__ = ["EXPORTS", "Export", "export", "export_bytes"]
 
-FILE_ENDINGS: Mapping[str, str] = {
-    "gpkg": "gpkg",
-    "geojson": "geojson",
-    "kml": "kml",
-    "gpx": "gpx",
-    "dxf": "dxf",
-    "xlsx": "xlsx",
-    "csv": "csv",
-    "pdf": "pdf",
-    "report": "pdf",
-    "stakes": "csv",
-    "shp": "zip",
-    "package": "zip",
-}
-"""How a file's name ends, by format: pdf are the sheets, shp is a zip of shapefiles."""
-EXPORT_FORMATS = tuple(FILE_ENDINGS)
-"""Formats that a saved study can be exported to."""
-SHOWS_TERRAIN = frozenset({"pdf", "package"})
-"""Formats that show relief and contours where they are given."""
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Export:
+    """One file: the name of its format, its name in a folder, and what it is for.
+
+    ``made_by`` names module and function within ``routing`` that return its text or bytes;
+    they are imported when asked, as a plain study needs few of them. ``takes`` says what the
+    function is given beside the document. ``folder`` is "always" or "papers" where the folder of a
+    study holds the file, "package" where only the package does, "" where neither.
+    """
+
+    format: str
+    name: str
+    media: str
+    title: str
+    made_by: str
+    takes: Literal["", "ground", "progress"] = ""
+    folder: Literal["always", "papers", "package", ""] = "always"
+
+    @property
+    def ending(self) -> str:
+        """How the file's name ends, without the dot."""
+        return self.name.rpartition(".")[2]
+
+    @property
+    def shows_terrain(self) -> bool:
+        """Whether relief and contours are drawn where they are given."""
+        return bool(self.takes)
+
+
+_CSV = "text/csv; charset=utf-8"
+_ROWS = (
+    Export(
+        format="pdf",
+        name="sheets.pdf",
+        media="application/pdf",
+        title="plan and profile sheets, schedules and notes: for print and for the permit",
+        made_by="papers.sheet:sheet_pdf",
+        takes="ground",
+        folder="papers",
+    ),
+    Export(
+        format="report",
+        name="report.pdf",
+        media="application/pdf",
+        title="calculation report with every formula, value and source: to check and to sign",
+        made_by="papers.report:report_pdf",
+        folder="papers",
+    ),
+    Export(
+        format="xlsx",
+        name="study.xlsx",
+        media="application/vnd.openxmlformats-officedocument.spreadsheetml.sheet",
+        title="every table of the study as a workbook: for buying and for office work",
+        made_by="papers.workbook:workbook",
+        folder="papers",
+    ),
+    Export(
+        format="stakes",
+        name="stake-out.csv",
+        media=_CSV,
+        title="coordinates, levels and cuts of every stake: for the surveyor",
+        made_by="papers.stakes:stakes_csv",
+        folder="papers",
+    ),
+    Export(
+        format="dxf",
+        name="study.dxf",
+        media="image/vnd.dxf",
+        title="plan, 3-D lines and profile: for drawing programs",
+        made_by="papers.dxf:dxf_text",
+        folder="papers",
+    ),
+    Export(
+        format="csv",
+        name="stations.csv",
+        media=_CSV,
+        title="every station: ground, pipe, depth, heads, pressures; for scripts",
+        made_by="papers.table:csv_text",
+    ),
+    Export(
+        format="gpkg",
+        name="study.gpkg",
+        media="application/geopackage+sqlite3",
+        title="one layer a subject: for geographic information systems",
+        made_by="papers.geopackage:gpkg_bytes",
+    ),
+    Export(
+        format="geojson",
+        name="study.geojson",
+        media="application/geo+json",
+        title="line, vents, drains and bends as one text file: for the same",
+        made_by="papers.text:geojson_text",
+    ),
+    Export(
+        format="kml",
+        name="study.kml",
+        media="application/vnd.google-earth.kml+xml",
+        title="line and fittings: for a globe viewer",
+        made_by="papers.gps:kml_text",
+    ),
+    Export(
+        format="gpx",
+        name="fittings.gpx",
+        media="application/gpx+xml",
+        title="line, vents and drains as waypoints: for a hand-held receiver",
+        made_by="papers.gps:gpx_text",
+    ),
+    Export(
+        format="svg",
+        name="profile.svg",
+        media="image/svg+xml",
+        title="profile drawing of the whole line: ground, pipe and heads",
+        made_by="papers.profile:profile_svg",
+    ),
+    Export(
+        format="json",
+        name="study.json",
+        media="application/json",
+        title="the whole study: every other file can be made again from it",
+        made_by="document.files:to_json",
+    ),
+    Export(
+        format="shp",
+        name="study.zip",
+        media="application/zip",
+        title="shapefiles, with the full names of their fields",
+        made_by="papers.shapefile:shapefile_zip",
+        folder="",
+    ),
+    Export(
+        format="package",
+        name="package.zip",
+        media="application/zip",
+        title="all of these in one file with a manifest: for the permit",
+        made_by="papers.package:package_zip",
+        takes="progress",
+        folder="",
+    ),
+)
+EXPORTS: Mapping[str, Export] = MappingProxyType({row.format: row for row in _ROWS})
+"""Every file that a saved study can be exported to, by the name of its format."""
 
 
 def export(
@@ -50,66 +172,38 @@ def export(
     contours: Sequence[DrawnContour] = (),
     progress: Callable[[float], None] | None = None,
 ) -> None:
-    """Write a study to ``path`` in one of :data:`EXPORT_FORMATS`, whole or not at all.
+    """Write a study to ``path`` in one of :data:`EXPORTS`, whole or not at all.
 
-    ``relief`` and ``contours`` are for the formats of :data:`SHOWS_TERRAIN`, which do without them
-    too; ``progress`` hears the share done of a package.
+    ``relief`` and ``contours`` are for the formats that show terrain, which do without them too;
+    ``progress`` hears the share done of a package.
     """
-    texts: dict[str, Callable[[Document], str]] = {
-        "geojson": geojson_text,
-        "kml": kml_text,
-        "gpx": gpx_text,
-        "csv": csv_text,
-    }
-    if format == "gpkg":
-        write_gpkg(doc, path)
-    elif format in texts:
-        write_text(path, texts[format](doc))
-    elif format in FILE_ENDINGS:
-        write_bytes(path, _made(doc, format, relief, contours, progress))
-    else:
-        near = difflib.get_close_matches(format, EXPORT_FORMATS, 1)
+    write_bytes(path, export_bytes(doc, format, relief, contours, progress))
+
+
+def export_bytes(
+    doc: Document,
+    format: str,
+    relief: Relief | None = None,
+    contours: Sequence[DrawnContour] = (),
+    progress: Callable[[float], None] | None = None,
+) -> bytes:
+    """Return what :func:`export` writes.
+
+    Raises
+    ------
+    InputError
+        If there is no such format; the message names the nearest.
+    """
+    row = EXPORTS.get(format)
+    if row is None:
+        near = difflib.get_close_matches(format, EXPORTS, 1)
         hint = f"Did you mean {near[0]!r}? " if near else ""
         raise InputError(
             f"Studies cannot be exported as {format!r}.",
-            f"{hint}The formats are {', '.join(EXPORT_FORMATS)}.",
+            f"{hint}The formats are {', '.join(EXPORTS)}.",
         )
-
-
-def _made(
-    doc: Document,
-    format: str,
-    relief: Relief | None,
-    contours: Sequence[DrawnContour],
-    progress: Callable[[float], None] | None,
-) -> bytes:
-    """Return a paper's bytes; its maker is imported only here, as a plain study needs none."""
-    match format:
-        case "pdf":
-            from routing.papers.sheet import sheet_pdf
-
-            return sheet_pdf(doc, relief, contours)
-        case "report":
-            from routing.papers.report import report_pdf
-
-            return report_pdf(doc)
-        case "xlsx":
-            from routing.papers.workbook import workbook
-
-            return workbook(doc)
-        case "dxf":
-            from routing.papers.dxf import dxf_text
-
-            return dxf_text(doc).encode()
-        case "stakes":
-            from routing.papers.stakes import stakes_csv
-
-            return stakes_csv(doc).encode()
-        case "shp":
-            from routing.papers.shapefile import shapefile_zip
-
-            return shapefile_zip(doc)
-        case _:
-            from routing.papers.package import package_zip
-
-            return package_zip(doc, relief, contours, progress)
+    module, _, function = row.made_by.partition(":")
+    make: Callable[..., Any] = getattr(import_module(f"routing.{module}"), function)
+    given = {"": (), "ground": (relief, contours), "progress": (relief, contours, progress)}
+    made = make(doc, *given[row.takes])
+    return made if isinstance(made, bytes) else str(made).encode()

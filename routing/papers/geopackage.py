@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import datetime
+import tempfile
 from collections.abc import Iterator, Mapping, Sequence
 from contextlib import contextmanager
 from pathlib import Path
@@ -58,6 +59,14 @@ def write_gpkg(doc: Document, path: Path) -> None:
             elif layer in placed:
                 shapes, rows = placed[layer]
                 _write_rows(draft, layer, shapes, rows)
+
+
+def gpkg_bytes(doc: Document) -> bytes:
+    """Return what :func:`write_gpkg` writes."""
+    with tempfile.TemporaryDirectory(prefix="leatline-") as folder:
+        path = Path(folder) / "study.gpkg"
+        write_gpkg(doc, path)
+        return path.read_bytes()
 
 
 @contextmanager

@@ -10,9 +10,8 @@ import jsonschema
 import pytest
 from api_service import Serve, is_problem, upload
 
-from api.routes.export import MEDIA, ExportFormat
 from routing.document import study_schema
-from routing.papers import EXPORT_FORMATS
+from routing.papers import EXPORTS
 
 Body = dict[str, Any]
 
@@ -76,15 +75,20 @@ def test_map_and_profile__stand_alone(client: httpx.Client, body: Body) -> None:
     assert profile.text.lstrip().startswith(("<svg", "<?xml"))
 
 
-def test_export_format__is_every_format_of_the_papers() -> None:
-    assert [form.value for form in ExportFormat] == list(EXPORT_FORMATS)
-    assert MEDIA.keys() == set(EXPORT_FORMATS)
+def test_export__offers_every_format_of_the_papers(client: httpx.Client) -> None:
+    path = client.get("/api/openapi.json").json()["paths"]["/api/studies/{study_id}/export"]
+    (query,) = [each for each in path["get"]["parameters"] if each["name"] == "format"]
+    assert query["schema"]["enum"] == list(EXPORTS)
+    content = path["get"]["responses"]["200"]["content"]
+    assert {row.media.partition(";")[0] for row in EXPORTS.values()} <= content.keys()
 
 
 def test_export__forms(client: httpx.Client, body: Body) -> None:
     path = client.post("/api/studies", json=body).headers["location"]
-    got = {form: client.get(f"{path}/export", params={"format": form}) for form in EXPORT_FORMATS}
+    got = {form: client.get(f"{path}/export", params={"format": form}) for form in EXPORTS}
     assert all(response.status_code == 200 for response in got.values())
+    kinds = {form: response.headers["content-type"] for form, response in got.items()}
+    assert kinds == {form: row.media for form, row in EXPORTS.items()}
     assert got["gpkg"].content.startswith(b"SQLite format 3\0")
     assert got["geojson"].json()["type"] == "FeatureCollection"
     assert "<kml" in got["kml"].text
@@ -104,7 +108,7 @@ def test_export__forms(client: httpx.Client, body: Body) -> None:
     assert got["package"].headers["content-disposition"].endswith('"East-beck-package.zip"')
     disposition = got["csv"].headers["content-disposition"]
     assert disposition == 'attachment; filename="East-beck.csv"'
-    is_problem(client.get(f"{path}/export?format=exe"), 422, "invalid_request")
+    assert "gpkg" in is_problem(client.get(f"{path}/export?format=exe"), 422)["hint"]
     is_problem(client.get(f"{path}/export"), 422, "invalid_request")
 
 

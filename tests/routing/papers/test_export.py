@@ -13,7 +13,7 @@ import numpy as np
 import pytest
 
 from routing.errors import InputError
-from routing.papers import EXPORT_FORMATS, export, geojson
+from routing.papers import EXPORTS, export, geojson
 
 ODD_NAME = "Beck <b>&\"'</script>{{7*7}} 😀 é\x01"
 SEEN_NAME = "Beck <b>&\"'</script>{{7*7}} 😀 é"
@@ -25,7 +25,7 @@ def written(doc, name: str, folder: Path) -> Path:
     return path
 
 
-@pytest.mark.parametrize("name", EXPORT_FORMATS)
+@pytest.mark.parametrize("name", EXPORTS)
 def test_export__same_file_from_a_saved_study(document, from_disk, tmp_path: Path, name) -> None:
     doc = document(count=200)
     fresh = written(doc, name, tmp_path)

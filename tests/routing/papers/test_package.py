@@ -15,8 +15,11 @@ from made_study import as_read_from_disk, made_document
 
 from routing.errors import StudyFileError
 from routing.papers import export
-from routing.papers.package import PACKAGE_FILES, package_zip
+from routing.papers.export import EXPORTS
+from routing.papers.package import package_zip
 from routing.papers.shapefile import shapefile_zip
+
+FILES = {row.name: row.title for row in EXPORTS.values() if row.folder}
 
 
 def test_shapefile_zip__read_by_geopandas(tmp_path: Path) -> None:
@@ -55,8 +58,8 @@ def test_package_zip__manifest_is_true_and_complete() -> None:
         assert archive.testzip() is None
         manifest = json.loads(archive.read("manifest.json"))
         assert manifest["generator"] == doc["generator"]
-        assert {entry["file"] for entry in manifest["files"]} == set(PACKAGE_FILES)
-        assert set(archive.namelist()) == {"manifest.json", *PACKAGE_FILES}
+        assert {entry["file"] for entry in manifest["files"]} == set(FILES)
+        assert set(archive.namelist()) == {"manifest.json", *FILES}
         for entry in manifest["files"]:
             content = archive.read(entry["file"])
             assert hashlib.sha256(content).hexdigest() == entry["sha256"]
@@ -64,7 +67,7 @@ def test_package_zip__manifest_is_true_and_complete() -> None:
             assert entry["purpose"]
         study = json.loads(archive.read("study.json"))
     assert study["summary"]["gross_head_m"] == doc["summary"]["gross_head_m"]
-    assert heard == pytest.approx([(n + 1) / len(PACKAGE_FILES) for n in range(len(PACKAGE_FILES))])
+    assert heard == pytest.approx([(n + 1) / len(FILES) for n in range(len(FILES))])
 
 
 def test_package_zip__same_bytes_fresh_and_from_disk() -> None:
