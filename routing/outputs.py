@@ -12,6 +12,7 @@ from routing.papers import EXPORTS, export, write_map
 from routing.papers.field import write_field
 from routing.terrain import Relief, Terrain, relief_image
 from routing.terrain.drawn_contour import DrawnContour, contour_lines
+from routing.units import FOOT
 
 __all__ = [
     "OUTPUT_FILES",
@@ -56,7 +57,7 @@ def study_relief(document: Mapping[str, Any], terrain: Terrain) -> Relief:
 
 def study_contours(document: Mapping[str, Any], terrain: Terrain) -> tuple[DrawnContour, ...]:
     """Return the contours around a study's line, for its sheets."""
-    unit_m = 0.3048 if document.get("units") == "us" else 1.0
+    unit_m = FOOT if document.get("units") == "us" else 1.0
     return contour_lines(terrain, unit_m=unit_m, **_around(document))
 
 

@@ -7,16 +7,16 @@ drift from the code.
 
 from __future__ import annotations
 
-import csv
 import difflib
 import importlib
 import inspect
 import re
+from collections.abc import Mapping
 from dataclasses import dataclass
 from functools import lru_cache
-from importlib.resources import files
 
 from routing.errors import InputError
+from routing.trade_table import trade_table
 
 __all__ = ["Input", "Provenance", "provenance_keys", "where_from"]
 
@@ -99,12 +99,11 @@ def where_from(key: str) -> Provenance:
 
 
 @lru_cache(maxsize=1)
-def _rows() -> dict[str, dict[str, str]]:
-    text = (files("routing") / "data" / "provenance.csv").read_text(encoding="utf-8")
-    return {row["key"]: row for row in csv.DictReader(text.splitlines())}
+def _rows() -> dict[str, Mapping[str, str]]:
+    return {row["key"]: row for row in trade_table(__file__, "provenance.csv")}
 
 
-def _row(key: str) -> dict[str, str]:
+def _row(key: str) -> Mapping[str, str]:
     rows = _rows()
     if key in rows:
         return rows[key]

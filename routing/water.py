@@ -2,20 +2,18 @@
 
 from __future__ import annotations
 
-import csv
 import math
 from dataclasses import dataclass
 from functools import lru_cache
-from pathlib import Path
 
 import numpy as np
 
 from routing.arrays import FloatArray, frozen
 from routing.errors import InputError
+from routing.trade_table import trade_table
 
 __all__ = ["STANDARD_GRAVITY_M_S2", "Water", "water_at"]
 
-DATA = Path(__file__).parent / "data"
 
 STANDARD_GRAVITY_M_S2 = 9.80665
 """Standard acceleration of free fall [m/s2]; BIPM, *The International System of Units*, 9th ed."""
@@ -45,8 +43,7 @@ class Water:
 @lru_cache(maxsize=1)
 def _bulk_moduli() -> tuple[FloatArray, FloatArray]:
     """Return temperatures [degC] and bulk moduli [Pa] of the data file."""
-    with (DATA / "bulk_modulus.csv").open(newline="", encoding="utf-8") as file:
-        rows = list(csv.DictReader(file))
+    rows = trade_table(__file__, "bulk_modulus.csv")
     return (
         frozen([float(row["temperature_c"]) for row in rows]),
         frozen([float(row["bulk_modulus_gpa"]) * 1e9 for row in rows]),

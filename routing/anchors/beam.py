@@ -6,8 +6,9 @@ import math
 from dataclasses import dataclass
 from typing import Literal
 
-from routing.anchors.given import check_at_least, check_diameters, check_positive
+from routing.anchors.given import check_diameters
 from routing.errors import InputError
+from routing.need import need
 
 __all__ = [
     "Section",
@@ -62,8 +63,8 @@ class Section:
 
 
 def _check_span(load_n_m: float, span_m: float) -> None:
-    check_positive(load_n_m, "load of the span", "N/m")
-    check_positive(span_m, "span", "m")
+    need("The load of the span", load_n_m, above=0.0, unit="N/m")
+    need("The span", span_m, above=0.0, unit="m")
 
 
 def _check_support(support: str) -> None:
@@ -123,10 +124,10 @@ def weight_n_m(
     ----------
     .. [1] Geometry.
     """
-    check_positive(pipe_density_kg_m3, "density of the pipe", "kg/m3")
-    check_positive(water_density_kg_m3, "density of the water", "kg/m3")
-    check_positive(gravity_m_s2, "gravity", "m/s2")
-    check_at_least(extra_n_m, "extra load", "N/m")
+    need("The density of the pipe", pipe_density_kg_m3, above=0.0, unit="kg/m3")
+    need("The density of the water", water_density_kg_m3, above=0.0, unit="kg/m3")
+    need("The gravity", gravity_m_s2, above=0.0, unit="m/s2")
+    need("The extra load", extra_n_m, least=0.0, unit="N/m")
     water = math.pi / 4.0 * section.inside_diameter_m**2 * water_density_kg_m3 if full else 0.0
     return gravity_m_s2 * (pipe_density_kg_m3 * section.area_m2 + water) + extra_n_m
 
@@ -185,7 +186,7 @@ def sag_m(load_n_m: float, span_m: float, rigidity_n_m2: float, support: Support
     .. [1] Beam theory; end bay of three spans independently computed.
     """
     _check_span(load_n_m, span_m)
-    check_positive(rigidity_n_m2, "rigidity E I", "N m2")
+    need("The rigidity E I", rigidity_n_m2, above=0.0, unit="N m2")
     _check_support(support)
     return load_n_m * span_m**4 / (_SAG[support] * rigidity_n_m2)
 
@@ -198,9 +199,9 @@ def span_for_sag_m(
     >>> span_for_sag_m(500.0, sag_m(500.0, 7.0, 1e6, "fixed"), 1e6, "fixed")
     7.0
     """
-    check_positive(load_n_m, "load of the span", "N/m")
-    check_positive(allowed_m, "sag", "m")
-    check_positive(rigidity_n_m2, "rigidity E I", "N m2")
+    need("The load of the span", load_n_m, above=0.0, unit="N/m")
+    need("The sag", allowed_m, above=0.0, unit="m")
+    need("The rigidity E I", rigidity_n_m2, above=0.0, unit="N m2")
     _check_support(support)
     return math.pow(allowed_m * _SAG[support] * rigidity_n_m2 / load_n_m, 0.25)
 
@@ -269,7 +270,7 @@ def frequency_hz(mass_kg_m: float, span_m: float, rigidity_n_m2: float, support:
 
 
 def _length(span_m: float) -> float:
-    check_positive(span_m, "span", "m")
+    need("The span", span_m, above=0.0, unit="m")
     return span_m
 
 
@@ -281,9 +282,9 @@ def span_for_frequency_m(
     >>> span_for_frequency_m(74.85, 13.31, 200e9 * 3.02e-5, "simple")
     5.79
     """
-    check_positive(mass_kg_m, "mass of the pipe", "kg/m")
-    check_positive(frequency, "frequency", "Hz")
-    check_positive(rigidity_n_m2, "rigidity E I", "N m2")
+    need("The mass of the pipe", mass_kg_m, above=0.0, unit="kg/m")
+    need("The frequency", frequency, above=0.0, unit="Hz")
+    need("The rigidity E I", rigidity_n_m2, above=0.0, unit="N m2")
     _check_support(support)
     return math.sqrt(
         _FREQUENCY[support] * math.pi * math.sqrt(rigidity_n_m2 / mass_kg_m) / frequency

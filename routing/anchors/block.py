@@ -6,9 +6,9 @@ import math
 from dataclasses import dataclass
 from typing import Literal
 
-from routing.anchors.given import check_at_least, check_positive
 from routing.anchors.trade_data import anchor_limits
 from routing.errors import InputError
+from routing.need import need
 
 __all__ = [
     "GravityBlock",
@@ -59,10 +59,10 @@ def bearing_area_m2(thrust_n: float, bearing_pa: float, safety: float | None = N
     ----------
     .. [1] Municipal standard, scribd.com/document/681195038.
     """
-    check_at_least(thrust_n, "thrust", "N")
-    check_at_least(bearing_pa, "bearing pressure of the ground", "Pa")
+    need("The thrust", thrust_n, least=0.0, unit="N")
+    need("The bearing pressure of the ground", bearing_pa, least=0.0, unit="Pa")
     factor = anchor_limits().block_safety if safety is None else safety
-    check_at_least(factor, "factor of safety", "", 1.0)
+    need("The factor of safety", factor, least=1.0)
     if thrust_n == 0.0:
         return 0.0
     return factor * thrust_n / bearing_pa if bearing_pa > 0.0 else math.inf
@@ -105,7 +105,7 @@ def block_height_m(centre_depth_m: float) -> float:
     ----------
     .. [1] Municipal standard, scribd.com/document/681195038.
     """
-    check_positive(centre_depth_m, "depth to the centre of the pipe", "m")
+    need("The depth to the centre of the pipe", centre_depth_m, above=0.0, unit="m")
     share = anchor_limits().block_height_share
     return share * centre_depth_m / (1.0 - share / 2.0)
 
@@ -193,15 +193,15 @@ def gravity_block(
     """
     if not math.isfinite(up_n):
         raise InputError(f"The vertical thrust is {up_n:g} N.", "Give a finite thrust.")
-    check_at_least(horizontal_n, "horizontal thrust", "N")
-    check_at_least(buoyancy_n_m3, "buoyancy", "N/m3")
+    need("The horizontal thrust", horizontal_n, least=0.0, unit="N")
+    need("The buoyancy", buoyancy_n_m3, least=0.0, unit="N/m3")
     numbers = anchor_limits()
     mu = numbers.block_friction if friction is None else friction
     factor = numbers.block_safety if safety is None else safety
-    check_positive(mu, "friction of the block", "")
-    check_at_least(factor, "factor of safety", "", 1.0)
+    need("The friction of the block", mu, above=0.0)
+    need("The factor of safety", factor, least=1.0)
     unit_n_m3 = numbers.concrete_n_m3 - buoyancy_n_m3
-    check_positive(unit_n_m3, "weight of the concrete less its buoyancy", "N/m3")
+    need("The weight of the concrete less its buoyancy", unit_n_m3, above=0.0, unit="N/m3")
     uplift = factor * max(up_n, 0.0)
     sliding = max(up_n + factor * horizontal_n / mu, 0.0)
     weight = max(uplift, sliding)
@@ -232,13 +232,13 @@ def soil_hold_n(
     ...             submerged_n_m3=9190.0, upward=True)
     8822.4
     """
-    check_at_least(cover_m, "cover", "m")
+    need("The cover", cover_m, least=0.0, unit="m")
     for value, what, unit in (
         (outside_diameter_m, "outside diameter", "m"),
         (stick_m, "length of a stick", "m"),
         (submerged_n_m3, "weight of the soil under water", "N/m3"),
     ):
-        check_positive(value, what, unit)
-    check_at_least(bearing_pa, "bearing pressure of the ground", "Pa")
+        need(f"The {what}", value, above=0.0, unit=unit)
+    need("The bearing pressure of the ground", bearing_pa, least=0.0, unit="Pa")
     load_pa = submerged_n_m3 * cover_m if upward else bearing_pa
     return load_pa * outside_diameter_m * stick_m

@@ -5,8 +5,8 @@ from __future__ import annotations
 import math
 from dataclasses import dataclass
 
-from routing.anchors.given import check_positive
 from routing.anchors.trade_data import anchor_limits
+from routing.need import need
 
 __all__ = ["CablePull", "cable_pull"]
 
@@ -61,9 +61,9 @@ def cable_pull(load_n_m: float, span_m: float, sag_m: float) -> CablePull:
     ----------
     .. [1] Statics of a parabola; the factor is common practice, no source.
     """
-    check_positive(load_n_m, "load on the rope", "N/m")
-    check_positive(span_m, "span", "m")
-    check_positive(sag_m, "sag of the rope", "m")
+    need("The load on the rope", load_n_m, above=0.0, unit="N/m")
+    need("The span", span_m, above=0.0, unit="m")
+    need("The sag of the rope", sag_m, above=0.0, unit="m")
     horizontal = load_n_m * span_m**2 / (8.0 * sag_m)
     greatest = math.hypot(horizontal, load_n_m * span_m / 2.0)
     return CablePull(

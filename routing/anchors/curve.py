@@ -9,11 +9,11 @@ from typing import Literal
 
 import numpy as np
 
-from routing.anchors.given import check_at_least, check_positive
 from routing.anchors.joint import joint_radius_m
 from routing.anchors.trade_data import made_angles_deg
 from routing.arrays import FloatArray
 from routing.errors import InputError
+from routing.need import need
 from routing.trench import Bend
 
 __all__ = ["Curve", "MadeBend", "available_radius_m", "check_curves", "split_deflection"]
@@ -70,7 +70,7 @@ def available_radius_m(tangent_m: float, deflection_deg: float) -> float:
     ----------
     .. [1] Geometry of a circle and its tangents.
     """
-    check_positive(tangent_m, "tangent", "m")
+    need("The tangent", tangent_m, above=0.0, unit="m")
     if not 0.0 <= deflection_deg <= 180.0:
         raise InputError(
             f"The deflection of a bend is {deflection_deg:g} degrees.",
@@ -121,7 +121,7 @@ def split_deflection(deflection_deg: float, allowance_deg: float) -> MadeBend:
             f"The deflection of a bend is {deflection_deg:g} degrees.",
             "Give an angle from 0 to 180 degrees.",
         )
-    check_at_least(allowance_deg, "allowance of a joint", "degrees")
+    need("The allowance of a joint", allowance_deg, least=0.0, unit="degrees")
     angles = made_angles_deg()
     step = angles[-1]
     hair = 1e-9

@@ -7,10 +7,10 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from routing.anchors.given import check_at_least, check_positive
 from routing.anchors.trade_data import anchor_limits
-from routing.arrays import BoolArray, FloatArray
+from routing.arrays import BoolArray, FloatArray, stretches
 from routing.errors import InputError
+from routing.need import need
 
 __all__ = ["FloatingReach", "check_flotation", "flotation_factor", "least_cover_against_uplift_m"]
 
@@ -18,9 +18,9 @@ __all__ = ["FloatingReach", "check_flotation", "flotation_factor", "least_cover_
 def _check(
     outside_diameter_m: float, pipe_n_m: float, saturated_n_m3: float, water_n_m3: float
 ) -> None:
-    check_positive(outside_diameter_m, "outside diameter", "m")
-    check_at_least(pipe_n_m, "weight of the empty pipe", "N/m")
-    check_positive(water_n_m3, "weight of the water", "N/m3")
+    need("The outside diameter", outside_diameter_m, above=0.0, unit="m")
+    need("The weight of the empty pipe", pipe_n_m, least=0.0, unit="N/m")
+    need("The weight of the water", water_n_m3, above=0.0, unit="N/m3")
     if not (math.isfinite(saturated_n_m3) and saturated_n_m3 > water_n_m3):
         raise InputError(
             f"The saturated soil weighs {saturated_n_m3:g} N/m3, no more than the water.",
@@ -82,7 +82,7 @@ def flotation_factor(
     numbers = anchor_limits()
     saturated = numbers.saturated_n_m3 if saturated_n_m3 is None else saturated_n_m3
     _check(outside_diameter_m, pipe_n_m, saturated, water_n_m3)
-    check_at_least(cover_m, "cover", "m")
+    need("The cover", cover_m, least=0.0, unit="m")
     d = outside_diameter_m
     soil = (saturated - water_n_m3) * (cover_m * d + numbers.soil_shoulder * d**2)
     return (pipe_n_m + soil) / (water_n_m3 * math.pi * d**2 / 4.0)
@@ -142,7 +142,7 @@ def least_cover_against_uplift_m(
     saturated = numbers.saturated_n_m3 if saturated_n_m3 is None else saturated_n_m3
     factor = numbers.flotation_safety if safety is None else safety
     _check(outside_diameter_m, pipe_n_m, saturated, water_n_m3)
-    check_at_least(factor, "factor of safety", "", 1.0)
+    need("The factor of safety", factor, least=1.0)
     d = outside_diameter_m
     wanted = factor * water_n_m3 * math.pi * d**2 / 4.0 - pipe_n_m
     cover = wanted / ((saturated - water_n_m3) * d) - numbers.soil_shoulder * d
@@ -230,9 +230,8 @@ def check_flotation(
     ]  # fmt: skip
     needed = np.array(by_kind)[kind.reshape(-1)]
     floats = ~in_span & (cover_m < needed - 1e-9)
-    edges = np.diff(np.concatenate(([0], floats.astype(np.int64), [0])))
     reaches = []
-    for a, b in zip(np.flatnonzero(edges == 1), np.flatnonzero(edges == -1) - 1, strict=True):
+    for a, b in stretches(floats):
         worst = int(a + np.argmin(cover_m[a : b + 1] - needed[a : b + 1]))
         reaches.append(
             FloatingReach(

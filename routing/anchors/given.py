@@ -6,8 +6,9 @@ import math
 from dataclasses import dataclass
 
 from routing.errors import InputError
+from routing.need import need
 
-__all__ = ["Requirement", "check_at_least", "check_diameters", "check_positive"]
+__all__ = ["Requirement", "check_diameters"]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -36,22 +37,10 @@ class Requirement:
         return math.inf if below <= 0.0 else above / below - 1.0
 
 
-def check_positive(value: float, what: str, unit: str) -> None:
-    """Raise unless ``value`` is finite and above zero."""
-    if not (math.isfinite(value) and value > 0.0):
-        raise InputError(f"The {what} is {value:g} {unit}.", f"Give a {what} above zero.")
-
-
-def check_at_least(value: float, what: str, unit: str, least: float = 0.0) -> None:
-    """Raise unless ``value`` is finite and not below ``least``."""
-    if not (math.isfinite(value) and value >= least):
-        raise InputError(f"The {what} is {value:g} {unit}.", f"Give a {what} of {least:g} or more.")
-
-
 def check_diameters(outside_diameter_m: float, inside_diameter_m: float) -> None:
     """Raise unless the two diameters can belong to one pipe."""
-    check_positive(outside_diameter_m, "outside diameter", "m")
-    check_positive(inside_diameter_m, "inside diameter", "m")
+    need("The outside diameter", outside_diameter_m, above=0.0, unit="m")
+    need("The inside diameter", inside_diameter_m, above=0.0, unit="m")
     if inside_diameter_m >= outside_diameter_m:
         raise InputError(
             f"The inside diameter {inside_diameter_m:g} m is not below the outside diameter "

@@ -4,9 +4,10 @@ from __future__ import annotations
 
 import math
 
-from routing.anchors.given import check_at_least, check_positive
-from routing.anchors.trade_data import material_family, rows
+from routing.anchors.trade_data import material_family
 from routing.errors import InputError
+from routing.need import need
+from routing.trade_table import trade_table
 
 __all__ = [
     "elastic_bend_radius_m",
@@ -53,8 +54,8 @@ def joint_radius_m(stick_m: float, allowance_deg: float) -> float:
     ----------
     .. [1] Geometry of a chord.
     """
-    check_positive(stick_m, "length of a stick", "m")
-    check_at_least(allowance_deg, "allowance of a joint", "degrees")
+    need("The length of a stick", stick_m, above=0.0, unit="m")
+    need("The allowance of a joint", allowance_deg, least=0.0, unit="degrees")
     if allowance_deg >= 180.0:
         raise InputError(
             f"The allowance of a joint is {allowance_deg:g} degrees.", "Give a few degrees."
@@ -70,8 +71,8 @@ def joint_offset_m(stick_m: float, allowance_deg: float) -> float:
     >>> joint_offset_m(6.1, 1.0)
     0.1065
     """
-    check_positive(stick_m, "length of a stick", "m")
-    check_at_least(allowance_deg, "allowance of a joint", "degrees")
+    need("The length of a stick", stick_m, above=0.0, unit="m")
+    need("The allowance of a joint", allowance_deg, least=0.0, unit="degrees")
     return stick_m * math.sin(math.radians(allowance_deg))
 
 
@@ -114,9 +115,9 @@ def elastic_bend_radius_m(outside_diameter_m: float, elastic_pa: float, stress_p
     ----------
     .. [1] Beam theory.
     """
-    check_positive(outside_diameter_m, "outside diameter", "m")
-    check_positive(elastic_pa, "modulus of elasticity", "Pa")
-    check_positive(stress_pa, "stress", "Pa")
+    need("The outside diameter", outside_diameter_m, above=0.0, unit="m")
+    need("The modulus of elasticity", elastic_pa, above=0.0, unit="Pa")
+    need("The stress", stress_pa, above=0.0, unit="Pa")
     return elastic_pa * outside_diameter_m / (2.0 * stress_pa)
 
 
@@ -165,8 +166,8 @@ def least_bend_radius_m(
     .. [2] PE: de.scribd.com/document/437569697 (DR 11 to 13.5); the rest from memory of the *PPI
        Handbook of polyethylene pipe*.
     """
-    check_positive(outside_diameter_m, "outside diameter", "m")
-    check_positive(wall_m, "wall", "m")
+    need("The outside diameter", outside_diameter_m, above=0.0, unit="m")
+    need("The wall", wall_m, above=0.0, unit="m")
     if 2.0 * wall_m >= outside_diameter_m:
         raise InputError(
             f"A wall of {wall_m:g} m leaves no bore in {outside_diameter_m:g} m.",
@@ -177,7 +178,7 @@ def least_bend_radius_m(
     wanted = "fused with a fitting" if fitted else "fused"
     # Walls are rounded to 0.1 mm, so a ratio a little above its name still belongs to it.
     ratio = outside_diameter_m / wall_m / 1.02
-    for row in rows("bend_radii.csv"):
+    for row in trade_table(__file__, "bend_radii.csv"):
         if row["material"] != family or row["joint"] != wanted:
             continue
         if not row["up_to_dr"] or ratio <= float(row["up_to_dr"]):

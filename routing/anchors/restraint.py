@@ -4,9 +4,9 @@ from __future__ import annotations
 
 import math
 
-from routing.anchors.given import check_at_least, check_positive
 from routing.anchors.trade_data import anchor_limits
 from routing.errors import InputError
+from routing.need import need
 
 __all__ = [
     "downslope_force_n",
@@ -61,11 +61,11 @@ def soil_drag_n_m(
     ----------
     .. [1] Ductile Iron Pipe Research Association. *Thrust restraint design*, from memory of it.
     """
-    check_at_least(cover_m, "cover", "m")
-    check_positive(outside_diameter_m, "outside diameter", "m")
-    check_at_least(pipe_n_m, "weight of the pipe", "N/m")
-    check_positive(soil_n_m3, "weight of the soil", "N/m3")
-    check_positive(friction, "friction of soil on pipe", "")
+    need("The cover", cover_m, least=0.0, unit="m")
+    need("The outside diameter", outside_diameter_m, above=0.0, unit="m")
+    need("The weight of the pipe", pipe_n_m, least=0.0, unit="N/m")
+    need("The weight of the soil", soil_n_m3, above=0.0, unit="N/m3")
+    need("The friction of soil on pipe", friction, above=0.0)
     return friction * (2.0 * soil_n_m3 * cover_m * outside_diameter_m + pipe_n_m)
 
 
@@ -119,11 +119,11 @@ def restrained_length_m(
     ----------
     .. [1] Ductile Iron Pipe Research Association. *Thrust restraint design*, from memory of it.
     """
-    check_at_least(end_force_n, "force", "N")
-    check_positive(drag_n_m, "drag of the ground", "N/m")
-    check_at_least(passive_n_m, "passive resistance", "N/m")
+    need("The force", end_force_n, least=0.0, unit="N")
+    need("The drag of the ground", drag_n_m, above=0.0, unit="N/m")
+    need("The passive resistance", passive_n_m, least=0.0, unit="N/m")
     factor = anchor_limits().block_safety if safety is None else safety
-    check_at_least(factor, "factor of safety", "", 1.0)
+    need("The factor of safety", factor, least=1.0)
     if not 0.0 <= deflection_deg < 180.0:
         raise InputError(
             f"The deflection of a bend is {deflection_deg:g} degrees.",
@@ -183,13 +183,13 @@ def downslope_force_n(
     ----------
     .. [1] Statics of a pipe on saddles; friction common practice, no source.
     """
-    check_at_least(pipe_n_m, "weight of the pipe", "N/m")
-    check_at_least(water_n_m, "weight of the water", "N/m")
-    check_positive(length_m, "length of the segment", "m")
+    need("The weight of the pipe", pipe_n_m, least=0.0, unit="N/m")
+    need("The weight of the water", water_n_m, least=0.0, unit="N/m")
+    need("The length of the segment", length_m, above=0.0, unit="m")
     if not 0.0 <= slope_deg <= 90.0:
         raise InputError(f"The slope is {slope_deg:g} degrees.", "Give 0 to 90 degrees.")
     mu = anchor_limits().saddle_friction if friction is None else friction
-    check_at_least(mu, "friction of the saddles", "")
+    need("The friction of the saddles", mu, least=0.0)
     a = math.radians(slope_deg)
     drag = mu * (pipe_n_m + water_n_m) * math.cos(a)
     return length_m * (pipe_n_m * math.sin(a) + drag)

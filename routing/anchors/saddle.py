@@ -4,9 +4,11 @@ from __future__ import annotations
 
 import math
 
-from routing.anchors.given import check_at_least, check_diameters, check_positive
-from routing.anchors.trade_data import FOOT_M, rows
+from routing.anchors.given import check_diameters
 from routing.errors import InputError
+from routing.need import need
+from routing.trade_table import trade_table
+from routing.units import FOOT
 
 __all__ = ["column_buckling_n", "published_span_m", "saddle_stress_pa"]
 
@@ -55,8 +57,8 @@ def saddle_stress_pa(
     ----------
     .. [1] AWWA Manual M11, *Steel pipe: a guide for design and installation*, from memory of it.
     """
-    check_at_least(reaction_n, "load on the saddle", "N")
-    check_positive(wall_m, "wall", "m")
+    need("The load on the saddle", reaction_n, least=0.0, unit="N")
+    need("The wall", wall_m, above=0.0, unit="m")
     check_diameters(outside_diameter_m, outside_diameter_m - 2.0 * wall_m)
     if not 90.0 <= saddle_deg <= 180.0:
         raise InputError(
@@ -75,8 +77,8 @@ def column_buckling_n(rigidity_n_m2: float, span_m: float) -> float:
     >>> column_buckling_n(1.0e6, 10.0)
     98696.
     """
-    check_positive(rigidity_n_m2, "rigidity E I", "N m2")
-    check_positive(span_m, "span", "m")
+    need("The rigidity E I", rigidity_n_m2, above=0.0, unit="N m2")
+    need("The span", span_m, above=0.0, unit="m")
     return math.pi**2 * rigidity_n_m2 / span_m**2
 
 
@@ -99,7 +101,9 @@ def published_span_m(
     wanted = series or ("standard wall" if family == "STEEL" else "schedule 40")
     warm_f = 32.0 + 1.8 * temperature_c
     table = [
-        row for row in rows("spans.csv") if (row["material"], row["series"]) == (family, wanted)
+        row
+        for row in trade_table(__file__, "spans.csv")
+        if (row["material"], row["series"]) == (family, wanted)
     ]
     warmer = {float(row["temperature_f"]) for row in table if row["temperature_f"]}
     if warmer:
@@ -113,4 +117,4 @@ def published_span_m(
     ]
     if not smaller:
         return None
-    return FOOT_M * float(max(smaller, key=lambda row: float(row["outside_in"]))["span_ft"])
+    return FOOT * float(max(smaller, key=lambda row: float(row["outside_in"]))["span_ft"])

@@ -9,9 +9,11 @@ from typing import Literal
 
 import numpy as np
 
-from routing.anchors.given import check_at_least
-from routing.anchors.trade_data import FOOT_M, anchor_limits, rows
+from routing.anchors.trade_data import anchor_limits
 from routing.errors import InputError
+from routing.need import need
+from routing.trade_table import trade_table
+from routing.units import FOOT
 
 __all__ = ["DEFAULT_SOIL_SET", "PSF_PA", "Bearing", "SoilSet", "bearing_of_soil", "soil_names"]
 
@@ -19,7 +21,7 @@ SoilSet = Literal["A", "B", "C", "D"]
 """The four tables: A pipe maker's handbook, B textbook, C municipal standard, D by depth."""
 DEFAULT_SOIL_SET: SoilSet = "B"
 """The table used unless another is asked for: the lowest of the three that go by soil alone."""
-PSF_PA = 4.4482216152605 / FOOT_M**2
+PSF_PA = 4.4482216152605 / FOOT**2
 """One pound of force on a square foot [Pa]."""
 
 
@@ -43,7 +45,7 @@ class Bearing:
 @cache
 def _table() -> dict[str, dict[str, list[Mapping[str, str]]]]:
     table: dict[str, dict[str, list[Mapping[str, str]]]] = {}
-    for row in rows("soils.csv"):
+    for row in trade_table(__file__, "soils.csv"):
         table.setdefault(row["soil"], {}).setdefault(row["set"], []).append(row)
     return table
 
@@ -59,7 +61,7 @@ def soil_names() -> tuple[str, ...]:
 
 def _one(soil: str, name: str, lines: list[Mapping[str, str]], depth_m: float) -> Bearing:
     if name == "D":
-        depths = [0.0, *(float(line["cover_ft"]) * FOOT_M for line in lines)]
+        depths = [0.0, *(float(line["cover_ft"]) * FOOT for line in lines)]
         loads = [0.0, *(float(line["bearing_psf"]) for line in lines)]
         bearing_psf = float(np.interp(depth_m, depths, loads))
     else:
@@ -120,7 +122,7 @@ def bearing_of_soil(
     .. [3] C: municipal standard, scribd.com/document/681195038.
     .. [4] D: *NRCS Conservation Practice Standard 430*, from memory of it.
     """
-    check_at_least(depth_m, "depth of the block", "m")
+    need("The depth of the block", depth_m, least=0.0, unit="m")
     if soil is None:
         return Bearing(
             soil=None, set="unknown", bearing_pa=anchor_limits().unknown_soil_psf * PSF_PA,

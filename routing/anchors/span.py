@@ -6,10 +6,11 @@ import math
 from dataclasses import dataclass
 
 from routing.anchors.beam import Section, Support, frequency_hz, moment_n_m, sag_m, weight_n_m
-from routing.anchors.given import Requirement, check_at_least, check_positive
+from routing.anchors.given import Requirement
 from routing.anchors.saddle import column_buckling_n, saddle_stress_pa
 from routing.anchors.thermal import restrained_force_n
 from routing.anchors.trade_data import anchor_limits, material_family, span_stress
+from routing.need import need
 
 __all__ = [
     "PipeBody",
@@ -124,9 +125,9 @@ def span_requirements(
     ----------
     .. [1] Beam and thin-tube theory; allowable stresses and sag common practice, no source.
     """
-    check_positive(bay_m, "distance between supports", "m")
-    check_at_least(pressure_pa, "pressure", "Pa")
-    check_at_least(abs(grade), "grade of the span", "")
+    need("The distance between supports", bay_m, above=0.0, unit="m")
+    need("The pressure", pressure_pa, least=0.0, unit="Pa")
+    need("The grade of the span", abs(grade), least=0.0)
     numbers, section = anchor_limits(), body.section
     weight, load = span_loads_n_m(body, conditions)
     rigid_long = body.elastic_long_pa * section.inertia_m4
@@ -181,7 +182,7 @@ def span_loads_n_m(body: PipeBody, conditions: SpanConditions) -> tuple[float, f
         gravity_m_s2=conditions.gravity_m_s2, extra_n_m=conditions.extra_n_m,
     )  # fmt: skip
     wind = anchor_limits().wind_pa if conditions.wind_pa is None else conditions.wind_pa
-    check_at_least(wind, "wind", "Pa")
+    need("The wind", wind, least=0.0, unit="Pa")
     return weight, math.hypot(weight, wind * body.section.outside_diameter_m)
 
 

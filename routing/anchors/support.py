@@ -9,7 +9,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from routing.anchors.beam import Support, support_reactions_n, weight_n_m
-from routing.anchors.given import Requirement, check_positive
+from routing.anchors.given import Requirement
 from routing.anchors.restraint import downslope_force_n
 from routing.anchors.saddle import published_span_m
 from routing.anchors.span import (
@@ -23,6 +23,7 @@ from routing.anchors.thermal import joint_opening_m, thermal_movement_m
 from routing.anchors.trade_data import anchor_limits, material_family
 from routing.arrays import FloatArray
 from routing.errors import InputError
+from routing.need import need
 from routing.trench import Span
 
 __all__ = ["SpanCheck", "check_spans"]
@@ -137,7 +138,7 @@ def _check(
     length = math.hypot(plan, fall)
     bays = 1
     if conditions.spacing_m is not None:
-        check_positive(conditions.spacing_m, "distance between supports", "m")
+        need("The distance between supports", conditions.spacing_m, above=0.0, unit="m")
         bays = max(1, math.ceil(length / conditions.spacing_m - 1e-9))
     bay = length / bays
     support = conditions.support or ("continuous" if bays >= 3 else "simple")

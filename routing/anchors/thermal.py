@@ -4,9 +4,9 @@ from __future__ import annotations
 
 import math
 
-from routing.anchors.given import check_at_least, check_positive
 from routing.anchors.trade_data import anchor_limits
 from routing.errors import InputError
+from routing.need import need
 
 __all__ = ["joint_opening_m", "restrained_force_n", "thermal_movement_m"]
 
@@ -51,8 +51,8 @@ def thermal_movement_m(expansion_per_c: float, length_m: float, change_c: float)
     ----------
     .. [1] engineeringtoolbox.com/amp/pipes-temperature-expansion-coefficients-d_48.html.
     """
-    check_positive(expansion_per_c, "expansion", "per degC")
-    check_at_least(length_m, "length", "m")
+    need("The expansion", expansion_per_c, above=0.0, unit="per degC")
+    need("The length", length_m, least=0.0, unit="m")
     if not math.isfinite(change_c):
         raise InputError(
             f"The change of temperature is {change_c:g} degC.", "Give a finite change."
@@ -103,8 +103,8 @@ def restrained_force_n(
     ----------
     .. [1] Elasticity.
     """
-    check_positive(elastic_pa, "modulus of elasticity", "Pa")
-    check_positive(area_m2, "cross-section", "m2")
+    need("The modulus of elasticity", elastic_pa, above=0.0, unit="Pa")
+    need("The cross-section", area_m2, above=0.0, unit="m2")
     return elastic_pa * area_m2 * abs(thermal_movement_m(expansion_per_c, 1.0, change_c))
 
 

@@ -6,8 +6,9 @@ import math
 from collections.abc import Sequence
 from dataclasses import dataclass
 
-from routing.anchors.given import check_at_least, check_diameters, check_positive
+from routing.anchors.given import check_diameters
 from routing.errors import InputError
+from routing.need import need
 
 __all__ = [
     "Arm",
@@ -115,9 +116,9 @@ def arm_force_n(
     ----------
     .. [1] *Buried Pipe Design*, p. 271, digilib.universitaspertamina.ac.id.
     """
-    check_at_least(pressure_pa, "pressure", "Pa")
+    need("The pressure", pressure_pa, least=0.0, unit="Pa")
     check_diameters(outside_diameter_m, inside_diameter_m)
-    check_positive(density_kg_m3, "density of the water", "kg/m3")
+    need("The density of the water", density_kg_m3, above=0.0, unit="kg/m3")
     if not math.isfinite(velocity_m_s):
         raise InputError(f"The velocity is {velocity_m_s:g} m/s.", "Give a finite velocity.")
     quarter = math.pi / 4.0
@@ -243,7 +244,7 @@ def bend_thrust_n(force_n: float, deflection_deg: float) -> float:
     ----------
     .. [1] *Buried Pipe Design*, p. 271, digilib.universitaspertamina.ac.id.
     """
-    check_at_least(force_n, "force", "N")
+    need("The force", force_n, least=0.0, unit="N")
     if not 0.0 <= deflection_deg <= 180.0:
         raise InputError(
             f"The deflection of a bend is {deflection_deg:g} degrees.",
@@ -295,8 +296,8 @@ def poisson_pull_n(
     ----------
     .. [1] Stresses of a thin tube, independently computed.
     """
-    check_at_least(pressure_pa, "pressure", "Pa")
-    check_positive(wall_m, "wall", "m")
+    need("The pressure", pressure_pa, least=0.0, unit="Pa")
+    need("The wall", wall_m, above=0.0, unit="m")
     check_diameters(outside_diameter_m, outside_diameter_m - 2.0 * wall_m)
     if not 0.0 <= poisson <= 0.5:
         raise InputError(f"Poisson's ratio is {poisson:g}.", "Give a ratio from 0 to 0.5.")

@@ -2,14 +2,12 @@
 
 from __future__ import annotations
 
-import csv
-from collections.abc import Mapping
 from dataclasses import dataclass, fields
 from functools import cache
-from pathlib import Path
-from types import MappingProxyType
 
 from routing.pipe.material import material_family
+from routing.trade_table import named_numbers, optional_number, trade_table
+from routing.units import FOOT
 
 __all__ = [
     "AnchorLimits",
@@ -20,21 +18,9 @@ __all__ = [
     "formulas",
     "made_angles_deg",
     "material_family",
-    "rows",
     "slope_centres",
     "span_stress",
 ]
-
-_DATA = Path(__file__).parent / "data"
-FOOT_M = 0.3048
-"""International foot [m]."""
-
-
-@cache
-def rows(name: str) -> tuple[Mapping[str, str], ...]:
-    """Return the rows of one data file of this room, read once."""
-    with (_DATA / name).open(encoding="utf-8", newline="") as stream:
-        return tuple(MappingProxyType(row) for row in csv.DictReader(stream))
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -56,7 +42,7 @@ def formulas() -> dict[str, Formula]:
     >>> formulas()["thrust.bend"].safe_side
     'the angle in space, never the plan angle alone'
     """
-    return {row["id"]: Formula(**row) for row in rows("formulas.csv")}
+    return {row["id"]: Formula(**row) for row in trade_table(__file__, "formulas.csv")}
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -99,7 +85,7 @@ def anchor_limits() -> AnchorLimits:
     >>> anchor_limits().block_safety
     1.5
     """
-    values = {row["name"]: float(row["value"]) for row in rows("limits.csv")}
+    values = named_numbers(__file__, "limits.csv")
     return AnchorLimits(**{field.name: values[field.name] for field in fields(AnchorLimits)})
 
 
@@ -119,11 +105,11 @@ def slope_centres() -> tuple[SlopeCentres, ...]:
     return tuple(
         SlopeCentres(
             from_grade=float(row["from_grade"]),
-            centres_m=float(row["centres_ft"]) * FOOT_M,
+            centres_m=float(row["centres_ft"]) * FOOT,
             source=row["source"],
             status=row["status"],
         )
-        for row in rows("slope_anchors.csv")
+        for row in trade_table(__file__, "slope_anchors.csv")
     )
 
 
@@ -152,16 +138,20 @@ def span_stress() -> dict[str, SpanStress]:
             material=row["material"],
             basis=row["basis"],
             allowable_pa=_mega(row["allowable_mpa"]),
-            share_of_yield=float(row["share_of_yield"]) if row["share_of_yield"] else None,
+            share_of_yield=optional_number(row["share_of_yield"]),
             yield_pa=_mega(row["yield_mpa"]),
             source=row["source"],
             status=row["status"],
         )
-        for row in rows("span_stress.csv")
+        for row in trade_table(__file__, "span_stress.csv")
     }
 
 
 @cache
 def made_angles_deg() -> tuple[float, ...]:
     """Return the angles that bends are made in, largest first [deg]."""
-    return tuple(sorted((float(row["angle_deg"]) for row in rows("fittings.csv")), reverse=True))
+    return tuple(
+        sorted(
+            (float(row["angle_deg"]) for row in trade_table(__file__, "fittings.csv")), reverse=True
+        )
+    )

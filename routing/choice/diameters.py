@@ -13,7 +13,7 @@ from routing.choice.search import LossProblem
 from routing.choice.within_loss import best_within_loss
 from routing.errors import InputError
 from routing.finding import Finding
-from routing.flow.checks import need
+from routing.need import need
 from routing.pipe import Pipe, PipeSchedule, schedule_pipes
 from routing.strength import Adapter, Offer, adapters_on
 from routing.strength.class_line import holds_between, joint_costs

@@ -8,7 +8,6 @@ import numpy as np
 
 from routing.arrays import FloatArray
 from routing.errors import InputError
-from routing.flow.checks import need
 from routing.flow.friction import friction_factors
 from routing.flow.surge import (
     SurgeBound,
@@ -18,6 +17,7 @@ from routing.flow.surge import (
     surge_bound,
 )
 from routing.heads import pressure_pa
+from routing.need import need
 from routing.pipe import Pipe
 from routing.water import Water
 

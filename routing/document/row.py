@@ -2,16 +2,14 @@
 
 from __future__ import annotations
 
-import csv
 from collections.abc import Mapping
 from dataclasses import dataclass
 from functools import cache
-from pathlib import Path
 from types import MappingProxyType
 
-__all__ = ["Row", "find_row", "load_rows", "members"]
+from routing.trade_table import trade_table
 
-DATA = Path(__file__).parent / "data"
+__all__ = ["Row", "find_row", "load_rows", "members"]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -58,20 +56,19 @@ class Row:
 @cache
 def load_rows() -> Mapping[str, Row]:
     """Return all rows by their path, in the order of the document."""
-    with (DATA / "document.csv").open(newline="", encoding="utf-8") as file:
-        rows = [
-            Row(
-                path=row["path"],
-                type=row["type"],
-                required=row["presence"] == "must",
-                kind=row["kind"],
-                decimals=int(row["decimals"]) if row["decimals"] else None,
-                least=row["least"],
-                most=row["most"],
-                meaning=row["meaning"],
-            )
-            for row in csv.DictReader(file)
-        ]
+    rows = [
+        Row(
+            path=row["path"],
+            type=row["type"],
+            required=row["presence"] == "must",
+            kind=row["kind"],
+            decimals=int(row["decimals"]) if row["decimals"] else None,
+            least=row["least"],
+            most=row["most"],
+            meaning=row["meaning"],
+        )
+        for row in trade_table(__file__, "document.csv")
+    ]
     found = {row.path: row for row in rows}
     if len(found) != len(rows):
         raise ValueError("document.csv names a member twice")

@@ -5,8 +5,8 @@ from __future__ import annotations
 import math
 from typing import NamedTuple
 
-from routing.errors import InputError
 from routing.fittings.trade_data import limits, nominal_sizes, outlet_sizes
+from routing.need import need
 from routing.units import UnitSystem, show
 
 __all__ = [
@@ -28,10 +28,7 @@ class Size(NamedTuple):
 
 
 def _checked(inside_diameter_m: float) -> float:
-    if not (math.isfinite(inside_diameter_m) and inside_diameter_m > 0.0):
-        raise InputError(
-            f"A pipe cannot have a bore of {inside_diameter_m} m.", "Give a bore above zero."
-        )
+    need("The bore of the pipe", inside_diameter_m, above=0.0, unit="m")
     return inside_diameter_m
 
 

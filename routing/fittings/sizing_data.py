@@ -2,14 +2,12 @@
 
 from __future__ import annotations
 
-import csv
 from dataclasses import dataclass, fields
 from functools import cache
-from pathlib import Path
+
+from routing.trade_table import named_numbers, trade_table
 
 __all__ = ["SizingNumbers", "pocket_factors", "sizing", "source_of"]
-
-_DATA = Path(__file__).parent / "data"
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -56,22 +54,14 @@ class SizingNumbers:
 
 
 @cache
-def _rows() -> dict[str, dict[str, str]]:
-    with (_DATA / "sizing.csv").open(encoding="utf-8", newline="") as stream:
-        return {row["name"]: row for row in csv.DictReader(stream)}
-
-
-@cache
 def sizing() -> SizingNumbers:
     """Return the numbers that the sizing uses.
 
     >>> sizing().large_orifice_cd
     0.7
     """
-    rows = _rows()
-    return SizingNumbers(
-        **{field.name: float(rows[field.name]["value"]) for field in fields(SizingNumbers)}
-    )
+    values = named_numbers(__file__, "sizing.csv")
+    return SizingNumbers(**{field.name: values[field.name] for field in fields(SizingNumbers)})
 
 
 def source_of(name: str) -> str:
@@ -80,14 +70,14 @@ def source_of(name: str) -> str:
     >>> source_of("fill_velocity_m_s")
     'AWWA C605 and C600 (from memory of AWWA C605)'
     """
-    row = _rows()[name]
+    row = next(row for row in trade_table(__file__, "sizing.csv") if row["name"] == name)
     return f"{row['source']} ({row['status']})" if row["source"] else row["status"]
 
 
 @cache
 def pocket_factors() -> tuple[tuple[float, float], ...]:
     """Return the factors of air pockets: largest pocket 4 V / (pi D3) and factor, rising."""
-    with (_DATA / "pocket_factors.csv").open(encoding="utf-8", newline="") as stream:
-        return tuple(
-            (float(row["pocket_up_to"]), float(row["factor"])) for row in csv.DictReader(stream)
-        )
+    return tuple(
+        (float(row["pocket_up_to"]), float(row["factor"]))
+        for row in trade_table(__file__, "pocket_factors.csv")
+    )

@@ -2,10 +2,10 @@
 
 from __future__ import annotations
 
-import csv
 from dataclasses import dataclass, fields
 from functools import cache
-from pathlib import Path
+
+from routing.trade_table import named_numbers, trade_table
 
 __all__ = [
     "Limits",
@@ -16,13 +16,6 @@ __all__ = [
     "nominal_sizes",
     "outlet_sizes",
 ]
-
-_DATA = Path(__file__).parent / "data"
-
-
-def _rows(name: str) -> list[dict[str, str]]:
-    with (_DATA / name).open(encoding="utf-8", newline="") as stream:
-        return list(csv.DictReader(stream))
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -43,7 +36,7 @@ def fitting_rules() -> dict[str, Rule]:
     >>> fitting_rules()["V1"].what
     'every summit of the pipe as laid'
     """
-    return {row["id"]: Rule(**row) for row in _rows("rules.csv")}
+    return {row["id"]: Rule(**row) for row in trade_table(__file__, "rules.csv")}
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -82,7 +75,7 @@ def limits() -> Limits:
     >>> limits().freeboard_m
     0.3
     """
-    values = {row["name"]: float(row["value"]) for row in _rows("limits.csv")}
+    values = named_numbers(__file__, "limits.csv")
     return Limits(**{field.name: values[field.name] for field in fields(Limits)})
 
 
@@ -112,7 +105,7 @@ def outlet_sizes() -> tuple[OutletSize, ...]:
             source=row["source"],
             status=row["status"],
         )
-        for row in _rows("vent_sizes.csv")
+        for row in trade_table(__file__, "vent_sizes.csv")
     )
 
 
@@ -121,5 +114,5 @@ def nominal_sizes() -> tuple[tuple[float, float], ...]:
     """Return the nominal bores that fittings are sold in, each in metres and inches, rising."""
     return tuple(
         (float(row["nominal_mm"]) / 1e3, float(row["nominal_in"]))
-        for row in _rows("nominal_sizes.csv")
+        for row in trade_table(__file__, "nominal_sizes.csv")
     )

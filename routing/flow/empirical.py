@@ -5,9 +5,9 @@ from __future__ import annotations
 import math
 from typing import Literal
 
-from routing.errors import InputError
 from routing.flow.resistance import run_lengths_m
 from routing.laid_line import LaidLine
+from routing.need import need
 
 __all__ = ["hazen_williams_total", "head_loss_hazen_williams", "head_loss_manning"]
 
@@ -16,11 +16,6 @@ GALLONS_PER_MINUTE_M3_S = 231 * 0.0254**3 / 60.0
 
 INCH_M = 0.0254
 """One inch [m]."""
-
-
-def _need(condition: bool, what: str, value: float) -> None:
-    if not (condition and math.isfinite(value)):
-        raise InputError(f"{what} is {value:g}.", f"Check {what[0].lower()}{what[1:]}.")
 
 
 def head_loss_hazen_williams(
@@ -78,10 +73,10 @@ def head_loss_hazen_williams(
     .. [1] The form of handbooks of pipe in US units; G. S. Williams, A. Hazen. *Hydraulic Tables*,
        1905, from memory.
     """
-    _need(flow_m3_s >= 0.0, "The flow", flow_m3_s)
-    _need(length_m >= 0.0, "The length", length_m)
-    _need(inside_diameter_m > 0.0, "The inside diameter", inside_diameter_m)
-    _need(c > 0.0, "The coefficient C", c)
+    need("The flow", flow_m3_s, least=0.0)
+    need("The length", length_m, least=0.0)
+    need("The inside diameter", inside_diameter_m, above=0.0)
+    need("The coefficient C", c, above=0.0)
     if form == "us":
         gpm = flow_m3_s / GALLONS_PER_MINUTE_M3_S
         per_hundred = 0.2083 * math.pow(100.0 / c * gpm, 1.852)
@@ -134,10 +129,10 @@ def head_loss_manning(
     .. [1] R. Manning. On the flow of water in open channels and pipes. *Trans. ICE of Ireland* 20,
        1891; written for a full circle.
     """
-    _need(flow_m3_s >= 0.0, "The flow", flow_m3_s)
-    _need(length_m >= 0.0, "The length", length_m)
-    _need(inside_diameter_m > 0.0, "The inside diameter", inside_diameter_m)
-    _need(manning_n > 0.0, "Manning's n", manning_n)
+    need("The flow", flow_m3_s, least=0.0)
+    need("The length", length_m, least=0.0)
+    need("The inside diameter", inside_diameter_m, above=0.0)
+    need("Manning's n", manning_n, above=0.0)
     constant = math.pow(4.0, 10.0 / 3.0) / math.pi**2
     return (
         constant * (manning_n * flow_m3_s) ** 2 * length_m / math.pow(inside_diameter_m, 16.0 / 3.0)

@@ -10,9 +10,9 @@ import numpy as np
 
 from routing.arrays import FloatArray, frozen
 from routing.errors import InputError
-from routing.flow.checks import need
 from routing.flow.flow_duration import FlowDuration
 from routing.flow.power import Turbine
+from routing.need import need
 from routing.water import Water
 
 __all__ = [

@@ -10,7 +10,7 @@ from numpy.typing import ArrayLike
 from routing.arrays import FloatArray, frozen
 from routing.errors import InputError
 from routing.finding import Finding
-from routing.flow.checks import need
+from routing.need import need
 
 __all__ = ["FlowDuration", "flow_duration", "flow_duration_from_days"]
 

@@ -8,7 +8,7 @@ from typing import overload
 import numpy as np
 
 from routing.arrays import FloatArray
-from routing.errors import InputError
+from routing.need import need
 from routing.water import STANDARD_GRAVITY_M_S2
 
 __all__ = ["flow_for_gradient", "friction_factor", "head_loss_darcy"]
@@ -22,21 +22,8 @@ TURBULENT_REYNOLDS = 4000.0
 GREATEST_RELATIVE_ROUGHNESS = 0.05
 """Roughness over bore up to which Colebrook's formula was fitted [-]."""
 
-LEAST = 1e-12
-"""What counts as above zero here, in any unit."""
-
 NEWTON_STEPS = 4
 """Each doubles the digits of a start that is right to 2 %; four reach the last bit."""
-
-
-def _need(
-    what: str, value: float | FloatArray, low: float, bound: str, high: float = math.inf
-) -> None:
-    """Raise InputError, naming the worst value, unless all are finite and from low to high."""
-    values = np.asarray(value, dtype=np.float64)
-    bad = ~(np.isfinite(values) & (values >= low) & (values <= high))
-    if np.any(bad):
-        raise InputError(f"{what} is {float(values[bad][0]):g}.", f"Give a finite value {bound}.")
 
 
 def _need_flow_terms(
@@ -44,19 +31,18 @@ def _need_flow_terms(
     roughness_m: float | FloatArray,
     kinematic_viscosity_m2_s: float,
 ) -> None:
-    _need("The inside diameter", inside_diameter_m, LEAST, "above zero")
-    _need("The kinematic viscosity", kinematic_viscosity_m2_s, LEAST, "above zero")
+    need("The inside diameter", inside_diameter_m, above=0.0)
+    need("The kinematic viscosity", kinematic_viscosity_m2_s, above=0.0)
     _need_relative(roughness_m / np.asarray(inside_diameter_m))
 
 
 def _need_relative(relative_roughness: float | FloatArray) -> None:
     # Forgive the last bit: a roughness of exactly bore/20 may come out a little above it.
-    _need(
+    need(
         "The roughness over the bore",
         relative_roughness,
-        0.0,
-        f"from 0 to {GREATEST_RELATIVE_ROUGHNESS:g}",
-        GREATEST_RELATIVE_ROUGHNESS * (1.0 + 1e-12),
+        least=0.0,
+        most=GREATEST_RELATIVE_ROUGHNESS * (1.0 + 1e-12),
     )
 
 
@@ -142,7 +128,7 @@ def friction_factor(
     ----------
     .. [1] C. F. Colebrook. Turbulent flow in pipes. *Journal of the ICE* 11, 1939.
     """
-    _need("The Reynolds number", reynolds, LEAST, "above zero")
+    need("The Reynolds number", reynolds, above=0.0)
     _need_relative(relative_roughness)
     return _plain(
         friction_factors(
@@ -225,8 +211,8 @@ def head_loss_darcy(
     ----------
     .. [1] C. F. Colebrook. Turbulent flow in pipes. *Journal of the ICE* 11, 1939.
     """
-    _need("The flow", flow_m3_s, 0.0, "of zero or more")
-    _need("The length", length_m, 0.0, "of zero or more")
+    need("The flow", flow_m3_s, least=0.0)
+    need("The length", length_m, least=0.0)
     _need_flow_terms(inside_diameter_m, roughness_m, kinematic_viscosity_m2_s)
     bore = np.asarray(inside_diameter_m, dtype=np.float64)
     velocity = np.asarray(flow_m3_s) / (math.pi / 4.0 * bore * bore)
@@ -290,7 +276,7 @@ def flow_for_gradient(
     ----------
     .. [1] C. F. Colebrook. Turbulent flow in pipes. *Journal of the ICE* 11, 1939.
     """
-    _need("The gradient", gradient, 0.0, "of zero or more")
+    need("The gradient", gradient, least=0.0)
     _need_flow_terms(inside_diameter_m, roughness_m, kinematic_viscosity_m2_s)
     relative = roughness_m / inside_diameter_m
     if gradient == 0.0:

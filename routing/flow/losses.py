@@ -2,12 +2,10 @@
 
 from __future__ import annotations
 
-import csv
 import math
 from collections.abc import Mapping
 from dataclasses import dataclass
 from functools import lru_cache
-from pathlib import Path
 from types import MappingProxyType
 from typing import overload
 
@@ -15,6 +13,8 @@ import numpy as np
 
 from routing.arrays import FloatArray, frozen
 from routing.errors import InputError
+from routing.need import need
+from routing.trade_table import optional_number, trade_table
 from routing.water import STANDARD_GRAVITY_M_S2
 
 __all__ = [
@@ -25,8 +25,6 @@ __all__ = [
     "sudden_contraction_k",
     "sudden_expansion_k",
 ]
-
-DATA = Path(__file__).parent / "data"
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -45,24 +43,19 @@ class LossCoefficient:
 
 @lru_cache(maxsize=1)
 def _coefficients() -> tuple[LossCoefficient, ...]:
-    with (DATA / "local_losses.csv").open(newline="", encoding="utf-8") as file:
-        return tuple(
-            LossCoefficient(
-                item=row["item"],
-                angle_deg=_number(row["angle_deg"]),
-                k=float(row["k"]),
-                k_low=_number(row["k_low"]),
-                k_high=_number(row["k_high"]),
-                velocity=row["velocity"],
-                source=row["source"],
-                status=row["status"],
-            )
-            for row in csv.DictReader(file)
+    return tuple(
+        LossCoefficient(
+            item=row["item"],
+            angle_deg=optional_number(row["angle_deg"]),
+            k=float(row["k"]),
+            k_low=optional_number(row["k_low"]),
+            k_high=optional_number(row["k_high"]),
+            velocity=row["velocity"],
+            source=row["source"],
+            status=row["status"],
         )
-
-
-def _number(text: str) -> float | None:
-    return float(text) if text else None
+        for row in trade_table(__file__, "local_losses.csv")
+    )
 
 
 def local_loss_coefficients() -> Mapping[str, LossCoefficient]:
@@ -136,12 +129,6 @@ def bend_loss_k(deflection_deg: float | FloatArray) -> float | FloatArray:
     return float(k) if k.ndim == 0 else k
 
 
-def _check_bores(upstream_m: float, downstream_m: float) -> None:
-    for bore_m in (upstream_m, downstream_m):
-        if not (math.isfinite(bore_m) and bore_m > 0.0):
-            raise InputError(f"A bore is {bore_m:g} m.", "Give a bore above zero.")
-
-
 def sudden_contraction_k(upstream_m: float, downstream_m: float) -> float:
     r"""Return the loss coefficient where the bore becomes smaller at once.
 
@@ -179,7 +166,7 @@ def sudden_contraction_k(upstream_m: float, downstream_m: float) -> float:
     ----------
     .. [1] Common practice, no source.
     """
-    _check_bores(upstream_m, downstream_m)
+    need("The bore", [upstream_m, downstream_m], above=0.0, unit="m")
     if downstream_m > upstream_m:
         raise InputError("The bore becomes larger, not smaller.", "Use the expansion's loss.")
     return 0.5 * (1.0 - (downstream_m / upstream_m) ** 2)
@@ -222,7 +209,7 @@ def sudden_expansion_k(upstream_m: float, downstream_m: float) -> float:
     ----------
     .. [1] Borda and Carnot, from the balance of momentum.
     """
-    _check_bores(upstream_m, downstream_m)
+    need("The bore", [upstream_m, downstream_m], above=0.0, unit="m")
     if downstream_m < upstream_m:
         raise InputError("The bore becomes smaller, not larger.", "Use the contraction's loss.")
     return (1.0 - (upstream_m / downstream_m) ** 2) ** 2

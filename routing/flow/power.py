@@ -2,19 +2,16 @@
 
 from __future__ import annotations
 
-import csv
 import math
 from dataclasses import dataclass
 from functools import lru_cache
-from pathlib import Path
 
 from routing.errors import InputError
 from routing.heads import pressure_pa
+from routing.trade_table import optional_number, trade_table
 from routing.water import Water
 
 __all__ = ["Turbine", "find_turbine", "least_flowing_gauge_pa", "power_kw"]
-
-DATA = Path(__file__).parent / "data"
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -43,23 +40,20 @@ class Turbine:
 @lru_cache(maxsize=1)
 def load_turbines() -> tuple[Turbine, ...]:
     """Return every kind of machine of the data file."""
-    with (DATA / "turbines.csv").open(newline="", encoding="utf-8") as file:
-        return tuple(
-            Turbine(
-                kind=row["kind"],
-                words=tuple(word for word in row["words"].split("|") if word),
-                efficiency_design=float(row["efficiency_design"]),
-                generator_efficiency=float(row["generator_efficiency"]),
-                least_flow_fraction=float(row["least_flow_fraction"])
-                if row["least_flow_fraction"]
-                else None,
-                part_load_fraction=tuple(map(float, row["part_load_fraction"].split("|"))),
-                part_load_efficiency=tuple(map(float, row["part_load_efficiency"].split("|"))),
-                source=row["source"],
-                status=row["status"],
-            )
-            for row in csv.DictReader(file)
+    return tuple(
+        Turbine(
+            kind=row["kind"],
+            words=tuple(word for word in row["words"].split("|") if word),
+            efficiency_design=float(row["efficiency_design"]),
+            generator_efficiency=float(row["generator_efficiency"]),
+            least_flow_fraction=optional_number(row["least_flow_fraction"]),
+            part_load_fraction=tuple(map(float, row["part_load_fraction"].split("|"))),
+            part_load_efficiency=tuple(map(float, row["part_load_efficiency"].split("|"))),
+            source=row["source"],
+            status=row["status"],
         )
+        for row in trade_table(__file__, "turbines.csv")
+    )
 
 
 def find_turbine(kind: str | None) -> Turbine:

@@ -2,9 +2,7 @@
 
 from __future__ import annotations
 
-import csv
-from functools import lru_cache
-from importlib.resources import files
+from routing.trade_table import trade_table
 
 __all__ = ["cautions_for"]
 
@@ -39,10 +37,8 @@ def cautions_for(
         "deep_trench": depth_over_m >= DEEP_TRENCH_M,
         "very_deep_trench": depth_over_m > VERY_DEEP_TRENCH_M,
     }
-    return tuple({"id": row["id"], "text": row["text"]} for row in _rows() if holds[row["applies"]])
-
-
-@lru_cache(maxsize=1)
-def _rows() -> tuple[dict[str, str], ...]:
-    source = files("routing.papers") / "data" / "cautions.csv"
-    return tuple(csv.DictReader(source.read_text(encoding="utf-8").splitlines()))
+    return tuple(
+        {"id": row["id"], "text": row["text"]}
+        for row in trade_table(__file__, "cautions.csv")
+        if holds[row["applies"]]
+    )

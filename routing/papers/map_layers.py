@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING, Any, Literal
 import folium
 import numpy as np
 
-from routing.arrays import FloatArray, IntArray
+from routing.arrays import FloatArray, IntArray, stretches
 from routing.papers.document import Document, column, near_meridian, plain
 from routing.papers.facts import (
     bend_facts,
@@ -122,8 +122,7 @@ def _places(lon: FloatArray, lat: FloatArray, index: IntArray) -> list[list[floa
 
 def _runs(legs: Any) -> list[tuple[int, int]]:
     """Return (first, last) station of each run of legs that are set."""
-    edges = np.flatnonzero(np.diff(np.asarray(legs).astype(np.int8), prepend=0, append=0))
-    return [(int(a), int(b)) for a, b in zip(edges[::2], edges[1::2], strict=True)]
+    return [(first, last + 1) for first, last in stretches(np.asarray(legs, dtype=bool))]
 
 
 def fitting_layer(doc: Document, kind: Literal["vents", "drains"]) -> SignLayer:

@@ -9,7 +9,7 @@ from typing import Any
 
 import numpy as np
 
-from routing.arrays import FloatArray
+from routing.arrays import FloatArray, stretches
 from routing.papers.document import Document, column, has_flow, plain, units_of
 from routing.papers.layout import spread, ticks
 from routing.papers.pressure import surge_lines
@@ -200,10 +200,9 @@ def _path(xs: FloatArray, ys: FloatArray) -> str:
 
 def _stretches(name: str, xs: FloatArray, ys: FloatArray, flag: FloatArray) -> list[str]:
     """Return one path for each run of points whose flag is set."""
-    edges = np.flatnonzero(np.diff((flag > 0).astype(np.int8), prepend=0, append=0))
     return [
-        f'<path class="{name}" d="{_path(xs[a:b], ys[a:b])}"/>'
-        for a, b in zip(edges[::2], edges[1::2], strict=True)
+        f'<path class="{name}" d="{_path(xs[a : b + 1], ys[a : b + 1])}"/>'
+        for a, b in stretches(flag > 0)
     ]
 
 

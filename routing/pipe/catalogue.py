@@ -2,14 +2,14 @@
 
 from __future__ import annotations
 
-import csv
 import re
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Iterator, Mapping, Sequence
 from functools import lru_cache
 
 from routing.errors import PipeError
-from routing.pipe.material import DATA, find_material, materials_named
+from routing.pipe.material import find_material, materials_named
 from routing.pipe.pipe import Pipe
+from routing.trade_table import trade_table
 
 __all__ = ["Catalogue", "diameter_family", "load_catalogue"]
 
@@ -17,13 +17,13 @@ PASCAL_PER_PSI = 6894.757293168
 PASCAL_PER_BAR = 100_000.0
 PASCAL_PER_MPA = 1e6
 
-Row = dict[str, str]
+Row = Mapping[str, str]
 
 
 class Catalogue:
     """The pipes on offer. A row becomes a :class:`Pipe` only when somebody asks for it."""
 
-    def __init__(self, rows: list[Row]) -> None:
+    def __init__(self, rows: Sequence[Row]) -> None:
         self._rows = {row["id"]: row for row in rows}
         self._ids = {each.casefold(): each for each in self._rows}
         self._made: dict[str, Pipe] = {}
@@ -170,8 +170,7 @@ def _series_words(row: Row) -> tuple[str, ...]:
 
 @lru_cache(maxsize=1)
 def _standards() -> tuple[Row, ...]:
-    with (DATA / "standards.csv").open(newline="", encoding="utf-8") as file:
-        return tuple(csv.DictReader(file))
+    return trade_table(__file__, "standards.csv")
 
 
 def _standards_named(word: str) -> frozenset[str]:
@@ -198,7 +197,4 @@ def load_catalogue() -> Catalogue:
     >>> round(load_catalogue().find("PVC-D2241IPS-SDR26-6in").inside_diameter_m * 1000, 1)
     154.5
     """
-    with (DATA / "pipes.csv").open(newline="", encoding="utf-8") as file:
-        rows = csv.reader(file)
-        header = next(rows)
-        return Catalogue([dict(zip(header, row, strict=True)) for row in rows])
+    return Catalogue(trade_table(__file__, "pipes.csv"))

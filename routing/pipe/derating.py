@@ -2,8 +2,8 @@
 
 from __future__ import annotations
 
-import csv
 import math
+from collections.abc import Mapping
 from dataclasses import dataclass
 from functools import lru_cache
 
@@ -11,8 +11,9 @@ import numpy as np
 
 from routing.arrays import FloatArray, frozen
 from routing.errors import InputError
-from routing.pipe.material import DATA, find_material
+from routing.pipe.material import find_material
 from routing.pipe.pipe import Pipe
+from routing.trade_table import trade_table
 
 __all__ = ["Derating", "derated_rating_pa", "derating"]
 
@@ -43,10 +44,9 @@ class DeratingTable:
 @lru_cache(maxsize=1)
 def load_derating_tables() -> tuple[DeratingTable, ...]:
     """Return every table of the data file, temperatures in degrees Celsius."""
-    groups: dict[str, list[dict[str, str]]] = {}
-    with (DATA / "derating.csv").open(newline="", encoding="utf-8") as file:
-        for row in csv.DictReader(file):
-            groups.setdefault(row["table"], []).append(row)
+    groups: dict[str, list[Mapping[str, str]]] = {}
+    for row in trade_table(__file__, "derating.csv"):
+        groups.setdefault(row["table"], []).append(row)
     return tuple(
         DeratingTable(
             name=name,

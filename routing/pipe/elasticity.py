@@ -2,11 +2,11 @@
 
 from __future__ import annotations
 
-import csv
 from dataclasses import dataclass
 from functools import lru_cache
 
-from routing.pipe.material import DATA, find_material
+from routing.pipe.material import find_material
+from routing.trade_table import trade_table
 
 __all__ = ["Elasticity", "find_elasticity"]
 
@@ -38,26 +38,23 @@ def _plain(word: str) -> str:
 
 @lru_cache(maxsize=1)
 def _table() -> tuple[Elasticity, ...]:
-    with (DATA / "elasticity.csv").open(newline="", encoding="utf-8") as file:
-        return tuple(
-            Elasticity(
-                material=row["material"],
-                words=tuple(_plain(word) for word in row["words"].split("|") if word),
-                elastic_dynamic_pa=float(row["elastic_dynamic_mpa"]) * PASCAL_PER_MPA,
-                elastic_short_pa=float(row["elastic_short_mpa"]) * PASCAL_PER_MPA,
-                elastic_long_pa=(
-                    float(row["elastic_long_mpa"]) * PASCAL_PER_MPA
-                    if row["elastic_long_mpa"]
-                    else None
-                ),
-                poisson=float(row["poisson"]),
-                expansion_per_c=float(row["expansion_per_c"]),
-                density_kg_m3=float(row["density_kg_m3"]),
-                source=row["source"],
-                status=row["status"],
-            )
-            for row in csv.DictReader(file)
+    return tuple(
+        Elasticity(
+            material=row["material"],
+            words=tuple(_plain(word) for word in row["words"].split("|") if word),
+            elastic_dynamic_pa=float(row["elastic_dynamic_mpa"]) * PASCAL_PER_MPA,
+            elastic_short_pa=float(row["elastic_short_mpa"]) * PASCAL_PER_MPA,
+            elastic_long_pa=(
+                float(row["elastic_long_mpa"]) * PASCAL_PER_MPA if row["elastic_long_mpa"] else None
+            ),
+            poisson=float(row["poisson"]),
+            expansion_per_c=float(row["expansion_per_c"]),
+            density_kg_m3=float(row["density_kg_m3"]),
+            source=row["source"],
+            status=row["status"],
         )
+        for row in trade_table(__file__, "elasticity.csv")
+    )
 
 
 def find_elasticity(word: str) -> Elasticity | None:

@@ -2,15 +2,14 @@
 
 from __future__ import annotations
 
-import csv
 import math
-from collections.abc import Mapping
 from dataclasses import dataclass
 from functools import cache
 from typing import Literal
 
 from routing.errors import InputError
-from routing.pipe.material import DATA, material_family
+from routing.pipe.material import material_family
+from routing.trade_table import trade_table
 
 __all__ = ["Joint", "Jointing", "find_joint", "joint_names", "usual_jointing"]
 
@@ -49,11 +48,6 @@ class Jointing:
     assumed: tuple[str, ...]
 
 
-def _rows(name: str) -> tuple[Mapping[str, str], ...]:
-    with (DATA / name).open(newline="", encoding="utf-8") as file:
-        return tuple(csv.DictReader(file))
-
-
 @cache
 def _joints() -> tuple[tuple[float, Joint], ...]:
     return tuple(
@@ -71,7 +65,7 @@ def _joints() -> tuple[tuple[float, Joint], ...]:
                 status=row["status"],
             ),
         )
-        for row in _rows("joints.csv")
+        for row in trade_table(__file__, "joints.csv")
     )
 
 
@@ -103,7 +97,10 @@ def usual_jointing(material: str, inside_diameter_m: float) -> Jointing:
     >>> found.joint.name, found.allowance_deg, found.stick_m
     ('gasket di', 5.0, 5.5)
     """
-    family, usual = material_family(material), {row["family"]: row for row in _usual()}
+    family, usual = (
+        material_family(material),
+        {row["family"]: row for row in trade_table(__file__, "usual_joints.csv")},
+    )
     row = usual.get(family, usual[""])
     joint = find_joint(row["joint"], inside_diameter_m)
     return Jointing(
@@ -112,8 +109,3 @@ def usual_jointing(material: str, inside_diameter_m: float) -> Jointing:
         stick_m=float(row["stick_m"]),
         assumed=("joint", "joint_allowance", "stick"),
     )
-
-
-@cache
-def _usual() -> tuple[Mapping[str, str], ...]:
-    return _rows("usual_joints.csv")

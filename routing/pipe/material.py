@@ -2,14 +2,12 @@
 
 from __future__ import annotations
 
-import csv
 from dataclasses import dataclass
 from functools import lru_cache
-from pathlib import Path
+
+from routing.trade_table import trade_table
 
 __all__ = ["Material", "find_material", "is_plastic", "material_family", "materials_named"]
-
-DATA = Path(__file__).parent / "data"
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -43,24 +41,23 @@ def _plain(word: str) -> str:
 @lru_cache(maxsize=1)
 def load_materials() -> tuple[Material, ...]:
     """Return every material of the roughness table, in its order."""
-    with (DATA / "roughness.csv").open(newline="", encoding="utf-8") as file:
-        return tuple(
-            Material(
-                name=row["material"],
-                words=tuple(_plain(word) for word in row["words"].split("|") if word),
-                family=row["family"],
-                roughness_new_m=float(row["roughness_new_mm"]) / 1000.0,
-                roughness_design_m=float(row["roughness_design_mm"]) / 1000.0,
-                hazen_williams_c_new=float(row["hazen_williams_c_new"]),
-                hazen_williams_c_design=float(row["hazen_williams_c_design"]),
-                manning_n=float(row["manning_n"]),
-                source=row["source"],
-                status=row["status"],
-                design_source=row["design_source"],
-                design_status=row["design_status"],
-            )
-            for row in csv.DictReader(file)
+    return tuple(
+        Material(
+            name=row["material"],
+            words=tuple(_plain(word) for word in row["words"].split("|") if word),
+            family=row["family"],
+            roughness_new_m=float(row["roughness_new_mm"]) / 1000.0,
+            roughness_design_m=float(row["roughness_design_mm"]) / 1000.0,
+            hazen_williams_c_new=float(row["hazen_williams_c_new"]),
+            hazen_williams_c_design=float(row["hazen_williams_c_design"]),
+            manning_n=float(row["manning_n"]),
+            source=row["source"],
+            status=row["status"],
+            design_source=row["design_source"],
+            design_status=row["design_status"],
         )
+        for row in trade_table(__file__, "roughness.csv")
+    )
 
 
 @lru_cache(maxsize=256)

@@ -2,9 +2,10 @@
 
 from __future__ import annotations
 
-import math
+from functools import partial
 
 from routing.errors import PipeError
+from routing.need import need
 
 __all__ = [
     "rating_by_ratio_pa",
@@ -14,9 +15,7 @@ __all__ = [
 ]
 
 
-def _need(condition: bool, what: str, value: float) -> None:
-    if not (math.isfinite(value) and condition):
-        raise PipeError(f"{what} is {value:.6g}.", f"Check {what[0].lower()}{what[1:]}.")
+_need = partial(need, kind=PipeError)
 
 
 def rating_by_ratio_pa(design_stress_pa: float, dimension_ratio: float) -> float:
@@ -59,8 +58,8 @@ def rating_by_ratio_pa(design_stress_pa: float, dimension_ratio: float) -> float
     .. [1] ASTM D2241, pressure ratings, from memory; ISO 4427-2 table of
        rotorwandatanks.com/product/roto-hdpe.
     """
-    _need(design_stress_pa > 0.0, "The design stress", design_stress_pa)
-    _need(dimension_ratio > 1.0, "The dimension ratio", dimension_ratio)
+    _need("The design stress", design_stress_pa, above=0.0)
+    _need("The dimension ratio", dimension_ratio, above=1.0)
     return 2.0 * design_stress_pa / (dimension_ratio - 1.0)
 
 
@@ -104,9 +103,9 @@ def rating_by_wall_pa(design_stress_pa: float, outside_diameter_m: float, wall_m
     ----------
     .. [1] ASTM D1785, pressure ratings, from memory; sd-w.com/channel_flow/pipe_data.
     """
-    _need(design_stress_pa > 0.0, "The design stress", design_stress_pa)
-    _need(wall_m > 0.0, "The wall", wall_m)
-    _need(outside_diameter_m > wall_m, "The outside diameter", outside_diameter_m)
+    _need("The design stress", design_stress_pa, above=0.0)
+    _need("The wall", wall_m, above=0.0)
+    _need("The outside diameter", outside_diameter_m, above=wall_m)
     return 2.0 * design_stress_pa * wall_m / (outside_diameter_m - wall_m)
 
 
@@ -162,11 +161,11 @@ def rating_steel_pa(
     .. [1] AWWA. *Steel Pipe - A Guide for Design and Installation* (M11), working stress; ASME
        B31, joint factors; both from memory.
     """
-    _need(yield_stress_pa > 0.0, "The yield stress", yield_stress_pa)
-    _need(outside_diameter_m > 0.0, "The outside diameter", outside_diameter_m)
-    _need(wall_m > 0.0, "The wall", wall_m)
-    _need(0.0 < joint_factor <= 1.0, "The joint factor", joint_factor)
-    _need(corrosion_m >= 0.0, "The corrosion allowance", corrosion_m)
+    _need("The yield stress", yield_stress_pa, above=0.0)
+    _need("The outside diameter", outside_diameter_m, above=0.0)
+    _need("The wall", wall_m, above=0.0)
+    _need("The joint factor", joint_factor, above=0.0, most=1.0)
+    _need("The corrosion allowance", corrosion_m, least=0.0)
     sound_m = max(0.0, 0.875 * wall_m - corrosion_m)
     return yield_stress_pa * joint_factor * sound_m / outside_diameter_m
 
@@ -206,5 +205,5 @@ def steel_handling_wall_m(outside_diameter_m: float) -> float:
     ----------
     .. [1] AWWA M11 (D/288) and USBR and ESHA guides ((D + 508 mm)/400), from memory.
     """
-    _need(0.0 < outside_diameter_m <= 1.37, "The outside diameter", outside_diameter_m)
+    _need("The outside diameter", outside_diameter_m, above=0.0, most=1.37)
     return max(outside_diameter_m / 288.0, (outside_diameter_m + 0.508) / 400.0)

@@ -7,12 +7,11 @@ from dataclasses import dataclass
 import numpy as np
 
 from routing.arrays import FloatArray
-from routing.flow.checks import need
+from routing.need import need
 from routing.strength.trade_data import limit
+from routing.units import FOOT
 
 __all__ = ["BurialCredit", "buried_collapse_pa"]
-
-METRE_PER_FOOT = 0.3048
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -98,7 +97,7 @@ def buried_collapse_pa(
     need("The ground water above the pipe", water_m, least=0.0)
     cover = np.asarray(cover_m, dtype=np.float64)
     buoyant = 1.0 - 0.33 * np.minimum(1.0, water_m / cover)
-    support = 1.0 / (1.0 + 4.0 * np.exp(-0.065 * cover / METRE_PER_FOOT))
+    support = 1.0 / (1.0 + 4.0 * np.exp(-0.065 * cover / FOOT))
     stiffness = elastic_pa / (12.0 * (outside_diameter_m / wall_m - 1.0) ** 3)
     deep = cover >= 2.0 * outside_diameter_m
     safety = np.where(deep, limit("burial_safety_deep"), limit("burial_safety_shallow"))

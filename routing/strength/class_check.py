@@ -10,7 +10,7 @@ import numpy as np
 from routing.arrays import FloatArray, frozen
 from routing.errors import InputError
 from routing.finding import Finding
-from routing.flow.checks import need
+from routing.need import need
 from routing.pipe import PipeSchedule
 from routing.strength.rules import allowance
 

@@ -11,7 +11,7 @@ import numpy as np
 from routing.arrays import BoolArray, FloatArray
 from routing.errors import InputError
 from routing.finding import Finding
-from routing.flow.checks import need
+from routing.need import need
 from routing.pipe import Pipe, PipeSchedule, schedule_pipes
 from routing.pipe.catalogue import diameter_family
 from routing.strength.rules import allowance

@@ -7,12 +7,12 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from routing.arrays import BoolArray, FloatArray, frozen
+from routing.arrays import FloatArray, frozen, stretches
 from routing.errors import InputError
 from routing.finding import Finding
 from routing.flow import atmosphere_pa
 from routing.flow.air import HIGHEST_M, LOWEST_M
-from routing.flow.checks import need
+from routing.need import need
 from routing.strength.trade_data import limit
 from routing.water import Water
 
@@ -114,14 +114,8 @@ def check_low_pressure(
     )
 
 
-def _stretches(mask: BoolArray) -> Iterator[tuple[int, int]]:
-    edges = np.flatnonzero(np.diff(np.concatenate(([False], mask, [False]))))
-    for start, stop in zip(edges[::2].tolist(), edges[1::2].tolist(), strict=True):
-        yield start, stop - 1
-
-
 def _below_air(station_m: FloatArray, lowest: FloatArray, parts: FloatArray) -> Iterator[Finding]:
-    for first, last in _stretches(lowest < 0.0):
+    for first, last in stretches(lowest < 0.0):
         worst = first + int(np.argmin(lowest[first : last + 1]))
         breaks = bool(lowest[worst] < parts[worst])
         tail = "; the column of water would part, and the peaks after it are not to be relied on"

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 
-from routing.flow.checks import need
+from routing.need import need
 from routing.pipe import Pipe, is_plastic
 
 __all__ = ["least_wall_m", "most_dimension_ratio", "ring_collapse_pa"]

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from routing.flow.checks import need
+from routing.need import need
 from routing.pipe import Pipe, derated_rating_pa
 from routing.strength.trade_data import SurgeRule, limit, surge_rules
 

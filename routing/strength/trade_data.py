@@ -2,14 +2,13 @@
 
 from __future__ import annotations
 
-import csv
 from dataclasses import dataclass
 from functools import lru_cache
-from pathlib import Path
+
+from routing.trade_table import named_numbers, trade_table
 
 __all__ = ["SurgeRule", "limit", "surge_rules"]
 
-DATA = Path(__file__).parent / "data"
 
 PASCAL_PER_PSI = 6894.757293168
 
@@ -39,28 +38,21 @@ class SurgeRule:
 @lru_cache(maxsize=1)
 def surge_rules() -> tuple[SurgeRule, ...]:
     """Return every rule of the data file; the last one is for all other pipe."""
-    with (DATA / "surge_rules.csv").open(newline="", encoding="utf-8") as file:
-        return tuple(
-            SurgeRule(
-                name=row["name"],
-                material=row["material"],
-                standard=row["standard"],
-                occasional_factor=float(row["occasional_factor"]),
-                recurring_factor=float(row["recurring_factor"]),
-                addition_pa=float(row["addition_psi"]) * PASCAL_PER_PSI,
-                source=row["source"],
-                status=row["status"],
-            )
-            for row in csv.DictReader(file)
+    return tuple(
+        SurgeRule(
+            name=row["name"],
+            material=row["material"],
+            standard=row["standard"],
+            occasional_factor=float(row["occasional_factor"]),
+            recurring_factor=float(row["recurring_factor"]),
+            addition_pa=float(row["addition_psi"]) * PASCAL_PER_PSI,
+            source=row["source"],
+            status=row["status"],
         )
-
-
-@lru_cache(maxsize=1)
-def _limits() -> dict[str, float]:
-    with (DATA / "limits.csv").open(newline="", encoding="utf-8") as file:
-        return {row["name"]: float(row["value"]) for row in csv.DictReader(file)}
+        for row in trade_table(__file__, "surge_rules.csv")
+    )
 
 
 def limit(name: str) -> float:
     """Return one limit of ``data/limits.csv``, in the unit written there."""
-    return _limits()[name]
+    return named_numbers(__file__, "limits.csv")[name]

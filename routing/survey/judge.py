@@ -10,6 +10,7 @@ import numpy as np
 from routing.arrays import BoolArray, FloatArray
 from routing.finding import Finding
 from routing.survey.place import SAME_STATION_M, PlacedSurvey
+from routing.units import FOOT
 
 __all__ = ["ASSUMED_RMSE_M", "disagreeing", "survey_findings"]
 
@@ -19,7 +20,6 @@ ASSUMED_RMSE_M: Final = 1.0
 CONFIDENCE: Final = 1.96
 """Standard errors that 95 % of differences keep within [-]; the normal distribution."""
 
-FOOT: Final = 0.3048
 NAMED_AT_MOST: Final = 50
 LEAST_FOR_OFFSET: Final = 3
 LEAST_FOR_UNIT: Final = 2

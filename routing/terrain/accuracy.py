@@ -2,15 +2,14 @@
 
 from __future__ import annotations
 
-import csv
 import difflib
 import re
 from dataclasses import dataclass
 from functools import cache
-from importlib import resources
 from typing import Literal
 
 from routing.errors import InputError
+from routing.trade_table import trade_table
 
 __all__ = ["LE90_FACTOR", "LE95_FACTOR", "SourceClass", "find_class", "source_classes"]
 
@@ -42,21 +41,19 @@ class SourceClass:
 @cache
 def source_classes() -> tuple[SourceClass, ...]:
     """Return the table of kinds of elevation data."""
-    table = resources.files("routing.terrain") / "data" / "accuracy.csv"
-    with table.open(encoding="utf-8") as file:
-        return tuple(
-            SourceClass(
-                id=row["id"],
-                label=row["label"],
-                rmse_m=float(row["rmse_m"]),
-                surface=row["surface"] == "surface",
-                whole_metres=row["whole_metres"] == "1",
-                tokens=tuple(row["tokens"].split(";")),
-                source=row["source"],
-                status=row["status"],
-            )
-            for row in csv.DictReader(file)
+    return tuple(
+        SourceClass(
+            id=row["id"],
+            label=row["label"],
+            rmse_m=float(row["rmse_m"]),
+            surface=row["surface"] == "surface",
+            whole_metres=row["whole_metres"] == "1",
+            tokens=tuple(row["tokens"].split(";")),
+            source=row["source"],
+            status=row["status"],
         )
+        for row in trade_table(__file__, "accuracy.csv")
+    )
 
 
 def find_class(

@@ -21,7 +21,7 @@ from routing.terrain.map_tile import (
     zoom_facts,
 )
 from routing.terrain.reduced import read_reduced
-from routing.units import UnitSystem
+from routing.units import FOOT, UnitSystem
 
 __all__ = ["Contour", "ContourTile", "contour_interval", "contour_tile"]
 
@@ -34,7 +34,7 @@ STEPS = {
 }
 """Intervals, in metres and in feet; common practice, no source."""
 
-METRES = {"metric": 1.0, "us": 0.3048}
+METRES = {"metric": 1.0, "us": FOOT}
 
 INDEX_EVERY = 5
 """Every so many contours one is drawn heavier and labelled; common practice, no source."""

@@ -9,12 +9,13 @@ from typing import Literal
 from routing.errors import NotElevation
 from routing.finding import Finding
 from routing.terrain.sources import shown
+from routing.units import FOOT, US_SURVEY_FOOT
 
 __all__ = ["UnitSource", "VerticalUnit", "decide_unit", "unit_of_factor", "unit_of_word"]
 
 UnitSource = Literal["band unit tag", "compound CRS", "setting", "format", "assumed"]
 
-METRES_PER_UNIT = {"metre": 1.0, "foot": 0.3048, "US survey foot": 1200.0 / 3937.0}
+METRES_PER_UNIT = {"metre": 1.0, "foot": FOOT, "US survey foot": US_SURVEY_FOOT}
 """Metres in each vertical unit; exact by definition (metre 1799/1960, foot 1959, US foot 1893)."""
 
 _WORDS = {

@@ -2,11 +2,9 @@
 
 from __future__ import annotations
 
-import csv
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from functools import cache
-from importlib.resources import files
 from itertools import pairwise
 
 import numpy as np
@@ -14,6 +12,7 @@ import numpy as np
 from routing.arrays import BoolArray, FloatArray, frozen
 from routing.errors import InputError
 from routing.finding import Finding
+from routing.trade_table import trade_table
 
 __all__ = [
     "DEFAULT_MAX_DEPTH_M",
@@ -37,10 +36,8 @@ SAME_STATION_M = 1e-6
 
 @cache
 def _cover_rules() -> tuple[tuple[float, float], ...]:
-    text = files("routing.trench").joinpath("data/cover.csv").read_text("utf-8")
-    return tuple(
-        (float(row["up_to_m"]), float(row["cover_m"])) for row in csv.DictReader(text.splitlines())
-    )
+    rows = trade_table(__file__, "cover.csv")
+    return tuple((float(row["up_to_m"]), float(row["cover_m"])) for row in rows)
 
 
 def least_cover_m(outside_diameter_m: float) -> float:

@@ -2,14 +2,13 @@
 
 from __future__ import annotations
 
-import csv
 from dataclasses import dataclass
 from functools import cache
-from importlib.resources import files
 
 import numpy as np
 
 from routing.arrays import BoolArray, FloatArray, frozen
+from routing.trade_table import trade_table
 
 __all__ = ["Excavation", "excavate", "trench_width_m"]
 
@@ -33,8 +32,7 @@ class Excavation:
 
 @cache
 def _width_rules() -> tuple[tuple[float, float], ...]:
-    text = files("routing.trench").joinpath("data/trench_widths.csv").read_text("utf-8")
-    rows = csv.DictReader(text.splitlines())
+    rows = trade_table(__file__, "trench_widths.csv")
     return tuple((float(row["up_to_m"]), float(row["add_m"])) for row in rows)
 
 

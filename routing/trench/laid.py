@@ -8,7 +8,7 @@ from functools import cached_property
 
 import numpy as np
 
-from routing.arrays import BoolArray, FloatArray, IntArray, frozen
+from routing.arrays import BoolArray, FloatArray, IntArray, frozen, stretches
 from routing.errors import InputError
 from routing.finding import Finding
 from routing.trench.corridor import DEFAULT_MAX_DEPTH_M, Span, TrenchLimits, build_corridor
@@ -243,14 +243,13 @@ def _below_grade(
     run, rise = np.diff(station_m), np.diff(pipe_m)
     least = np.where(rise > 0.0, limits.min_grade, limits.min_grade_falling)
     flat = np.abs(rise) < least * run - 1e-6
-    edges = np.diff(np.concatenate(([0], flat.astype(np.int64), [0])))
     return tuple(
         BelowGrade(
             from_m=float(station_m[a]),
-            to_m=float(station_m[b]),
-            grade=float((pipe_m[b] - pipe_m[a]) / (station_m[b] - station_m[a])),
+            to_m=float(station_m[b + 1]),
+            grade=float((pipe_m[b + 1] - pipe_m[a]) / (station_m[b + 1] - station_m[a])),
         )
-        for a, b in zip(np.flatnonzero(edges == 1), np.flatnonzero(edges == -1), strict=True)
+        for a, b in stretches(flat)
     )
 
 

@@ -6,7 +6,7 @@ import math
 
 from routing.errors import InputError
 from routing.fittings.sizing_data import sizing
-from routing.flow.checks import need
+from routing.need import need
 
 __all__ = [
     "frost_depth_m",

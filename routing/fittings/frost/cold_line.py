@@ -9,7 +9,7 @@ from typing import Literal
 
 import numpy as np
 
-from routing.arrays import BoolArray
+from routing.arrays import BoolArray, stretches
 from routing.errors import InputError
 from routing.finding import Finding
 from routing.fittings.frost.cold import (
@@ -171,9 +171,8 @@ def check_cold(
 
 def _stretches(inputs: FittingInputs, mask: BoolArray) -> tuple[tuple[float, float], ...]:
     """Return the stretches of stations at which ``mask`` holds."""
-    edges = np.flatnonzero(np.diff(np.concatenate(([False], mask, [False])).astype(np.int8)))
-    ends = inputs.station_m[edges.reshape(-1, 2) - np.array([0, 1])]
-    return tuple((float(start), float(end)) for start, end in ends)
+    station = inputs.station_m.tolist()
+    return tuple((station[first], station[last]) for first, last in stretches(mask))
 
 
 def _span(

@@ -8,7 +8,7 @@ from __future__ import annotations
 import math
 
 from routing.fittings.sizing_data import pocket_factors, sizing
-from routing.flow.checks import need
+from routing.need import need
 
 __all__ = ["carrying_velocity_m_s", "carrying_velocity_sanks_m_s", "pocket_factor"]
 

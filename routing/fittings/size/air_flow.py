@@ -5,7 +5,7 @@ from __future__ import annotations
 import math
 
 from routing.fittings.sizing_data import sizing
-from routing.flow.checks import need
+from routing.need import need
 
 __all__ = [
     "air_bore_m",

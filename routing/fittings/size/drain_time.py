@@ -17,7 +17,7 @@ import numpy as np
 from routing.errors import InputError
 from routing.fittings.size.drain_march import march, table
 from routing.fittings.size.limb import Limb, drain_constant
-from routing.flow.checks import need
+from routing.need import need
 
 __all__ = ["Emptying", "empty_limbs", "uniform_emptying_s"]
 

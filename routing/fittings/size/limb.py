@@ -10,7 +10,7 @@ import numpy as np
 from routing.arrays import FloatArray, frozen
 from routing.errors import InputError
 from routing.flow import friction_factor
-from routing.flow.checks import need
+from routing.need import need
 
 __all__ = ["Limb", "drain_constant", "make_limb", "with_friction"]
 

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 
 from routing.fittings.sizes import next_nominal
 from routing.fittings.sizing_data import sizing, source_of
-from routing.flow.checks import need
+from routing.need import need
 
 __all__ = ["ReliefValve", "relief_bore_m", "relief_capacity_m3_s", "size_relief_valve"]
 

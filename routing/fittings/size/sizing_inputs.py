@@ -17,7 +17,7 @@ from routing.fittings.place.drains import Drain
 from routing.fittings.place.inputs import FittingInputs
 from routing.fittings.place.vent import Vent
 from routing.fittings.sizing_data import sizing
-from routing.flow.checks import need
+from routing.need import need
 from routing.pipe import PipeSchedule
 from routing.strength import vent_vacuum_pa
 

@@ -8,7 +8,6 @@ from typing import Literal
 
 from routing.errors import InputError
 from routing.finding import Finding
-from routing.flow.checks import need
 from routing.flow.intake.trade_data import limit
 from routing.flow.intake.weir import (
     cipolletti_flow_m3_s,
@@ -17,6 +16,7 @@ from routing.flow.intake.weir import (
     weir_contracted_flow_m3_s,
     weir_suppressed_flow_m3_s,
 )
+from routing.need import need
 
 __all__ = ["Gauging", "WeirKind", "gauge_stream"]
 

@@ -6,8 +6,8 @@ import math
 from dataclasses import dataclass
 
 from routing.finding import Finding
-from routing.flow.checks import need
 from routing.flow.intake.trade_data import limit
+from routing.need import need
 from routing.water import STANDARD_GRAVITY_M_S2
 
 __all__ = ["MouthCheck", "MouthDepths", "check_mouth", "mouth_depths_m"]

@@ -6,8 +6,8 @@ from dataclasses import dataclass
 
 from routing.errors import InputError
 from routing.finding import Finding
-from routing.flow.checks import need
 from routing.flow.intake.trade_data import limit
+from routing.need import need
 
 __all__ = ["Screen", "bar_gap_m", "size_screen"]
 

@@ -4,8 +4,8 @@ from __future__ import annotations
 
 import math
 
-from routing.flow.checks import need
 from routing.flow.intake.trade_data import limit
+from routing.need import need
 from routing.water import STANDARD_GRAVITY_M_S2, Water
 
 __all__ = ["basin_area_m2", "flushed_grain_m", "settling_velocity_m_s"]

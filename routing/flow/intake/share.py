@@ -5,9 +5,9 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from routing.finding import Finding
-from routing.flow.checks import need
 from routing.flow.intake.trade_data import limit
 from routing.flow.intake.weir import v_notch_head_m
+from routing.need import need
 
 __all__ = ["StreamShare", "residual_notch_head_m", "share_stream"]
 

@@ -5,8 +5,8 @@ from __future__ import annotations
 import math
 
 from routing.finding import Finding
-from routing.flow.checks import need
 from routing.flow.intake.trade_data import limit
+from routing.need import need
 
 __all__ = ["check_storage", "crest_flow_m3_s", "crest_width_m", "start_up_volume_m3"]
 

@@ -6,8 +6,9 @@ import math
 
 import numpy as np
 
-from routing.flow.checks import need
 from routing.flow.intake.trade_data import v_notch_table
+from routing.need import need
+from routing.units import FOOT
 from routing.water import STANDARD_GRAVITY_M_S2
 
 __all__ = [
@@ -19,12 +20,10 @@ __all__ = [
     "weir_suppressed_flow_m3_s",
 ]
 
-METRE_PER_FOOT = 0.3048
-
-FRANCIS = 3.33 * math.sqrt(METRE_PER_FOOT)
+FRANCIS = 3.33 * math.sqrt(FOOT)
 """Francis's constant, 3.33 in feet, about 1.838 in metres [m0.5/s]."""
 
-CIPOLLETTI = 3.367 * math.sqrt(METRE_PER_FOOT)
+CIPOLLETTI = 3.367 * math.sqrt(FOOT)
 """Cipolletti's constant, 3.367 in feet, about 1.859 in metres [m0.5/s]."""
 
 
@@ -156,7 +155,7 @@ def v_notch_us_flow_m3_s(head_m: float) -> float:
        usbr.gov/pmts/hydraulics_lab/pubs/wmm/chap07_07.html.
     """
     need("The head over the notch", head_m, least=0.0)
-    return 2.49 * math.pow(head_m / METRE_PER_FOOT, 2.48) * METRE_PER_FOOT**3
+    return 2.49 * math.pow(head_m / FOOT, 2.48) * FOOT**3
 
 
 def weir_suppressed_flow_m3_s(head_m: float, width_m: float, crest_m: float) -> float:

@@ -10,8 +10,9 @@ import numpy as np
 
 from routing.arrays import FloatArray, frozen
 from routing.errors import InputError
-from routing.flow.surge.formulas import need, rigid_column_rise_m
+from routing.flow.surge.formulas import rigid_column_rise_m
 from routing.flow.surge.wave import critical_time_s
+from routing.need import need
 from routing.water import STANDARD_GRAVITY_M_S2
 
 __all__ = [
@@ -142,8 +143,8 @@ def surge_bound(
     """
     if not reaches:
         raise InputError("There is no pipe for a surge to run in.", "Give the line its pipes.")
-    need(static_head_m > 0.0, "static head", static_head_m)
-    need(closing_s >= 0.0, "closing time", closing_s)
+    need("The static head", static_head_m, above=0.0)
+    need("The closing time", closing_s, least=0.0)
     column = sum(reach.length_m * reach.velocity_m_s for reach in reaches)
     length = sum(reach.length_m for reach in reaches)
     critical = critical_time_s(

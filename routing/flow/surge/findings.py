@@ -6,6 +6,7 @@ from collections.abc import Iterator
 
 import numpy as np
 
+from routing.arrays import stretches
 from routing.finding import Finding
 from routing.flow.surge.inputs import SurgeInputs
 from routing.flow.surge.result import SurgeResult
@@ -81,14 +82,13 @@ def _below_air(inputs: SurgeInputs, result: SurgeResult) -> Iterator[Finding]:
     bore_m = inputs.line.inside_diameter_m
     crown = result.lowest_head_m - 0.5 * bore_m
     # At the intake itself the crown is near the water's surface in any state.
-    low = np.flatnonzero((crown < 0.0) & (result.static_head_m > bore_m))
-    for stretch in np.split(low, np.flatnonzero(np.diff(low) > 1) + 1) if low.size else ():
-        worst = int(stretch[np.argmin(crown[stretch])])
+    for first, last in stretches((crown < 0.0) & (result.static_head_m > bore_m)):
+        worst = first + int(np.argmin(crown[first : last + 1]))
         yield Finding(
             code="subatmospheric_after_closure",
             severity="warning",
-            message=f"Between {result.station_m[stretch[0]]:.1f} m and "
-            f"{result.station_m[stretch[-1]]:.1f} m the surge draws the pressure below that of the "
+            message=f"Between {result.station_m[first]:.1f} m and "
+            f"{result.station_m[last]:.1f} m the surge draws the pressure below that of the "
             f"air, to {crown[worst]:.1f} m of water at the crown at {result.station_m[worst]:.1f} "
             "m. Check the pipe for vacuum and the joints for suction, close more slowly, or let "
             "air in.",

@@ -4,16 +4,10 @@ from __future__ import annotations
 
 import math
 
-from routing.errors import InputError
+from routing.need import need
 from routing.water import STANDARD_GRAVITY_M_S2
 
 __all__ = ["joukowsky_m", "michaud_m", "rigid_column_fall_m", "rigid_column_rise_m"]
-
-
-def need(condition: bool, what: str, value: float) -> None:
-    """Raise InputError unless the condition holds and the value is finite."""
-    if not (condition and math.isfinite(value)):
-        raise InputError(f"The {what} is {value:g}.", f"Check the {what}.")
 
 
 def joukowsky_m(
@@ -61,9 +55,9 @@ def joukowsky_m(
     ----------
     .. [1] N. Joukowsky. *On hydraulic shock in water pipes*, 1898.
     """
-    need(wave_speed_m_s > 0.0, "wave speed", wave_speed_m_s)
-    need(velocity_change_m_s >= 0.0, "change of velocity", velocity_change_m_s)
-    need(gravity_m_s2 > 0.0, "gravity", gravity_m_s2)
+    need("The wave speed", wave_speed_m_s, above=0.0)
+    need("The change of velocity", velocity_change_m_s, least=0.0)
+    need("The gravity", gravity_m_s2, above=0.0)
     return wave_speed_m_s * velocity_change_m_s / gravity_m_s2
 
 
@@ -109,9 +103,9 @@ def michaud_m(
     ----------
     .. [1] J. Michaud. *Coups de bélier dans les conduites*, 1878.
     """
-    need(length_velocity_m2_s >= 0.0, "length times velocity", length_velocity_m2_s)
-    need(closing_s > 0.0, "closing time", closing_s)
-    need(gravity_m_s2 > 0.0, "gravity", gravity_m_s2)
+    need("The length times velocity", length_velocity_m2_s, least=0.0)
+    need("The closing time", closing_s, above=0.0)
+    need("The gravity", gravity_m_s2, above=0.0)
     return 2.0 * length_velocity_m2_s / (gravity_m_s2 * closing_s)
 
 
@@ -154,8 +148,8 @@ def rigid_column_rise_m(*, static_head_m: float, column_ratio: float) -> float:
     ----------
     .. [1] L. Allievi. *Theory of Water-Hammer*, 1925, from memory.
     """
-    need(static_head_m > 0.0, "static head", static_head_m)
-    need(column_ratio >= 0.0, "ratio of the column", column_ratio)
+    need("The static head", static_head_m, above=0.0)
+    need("The ratio of the column", column_ratio, least=0.0)
     half = 0.5 * column_ratio
     return static_head_m * (2.0 * half * half + column_ratio * math.hypot(half, 1.0))
 
@@ -197,8 +191,8 @@ def rigid_column_fall_m(*, static_head_m: float, column_ratio: float) -> float:
     ----------
     .. [1] L. Allievi. *Theory of Water-Hammer*, 1925, from memory.
     """
-    need(static_head_m > 0.0, "static head", static_head_m)
-    need(column_ratio >= 0.0, "ratio of the column", column_ratio)
+    need("The static head", static_head_m, above=0.0)
+    need("The ratio of the column", column_ratio, least=0.0)
     half = 0.5 * column_ratio
     # The difference of two like numbers, written without the difference.
     return static_head_m * column_ratio / (math.hypot(half, 1.0) + half)

@@ -2,12 +2,10 @@
 
 from __future__ import annotations
 
-import csv
 import math
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from functools import lru_cache
-from pathlib import Path
 from typing import Literal
 
 import numpy as np
@@ -15,6 +13,8 @@ import numpy as np
 from routing.arrays import FloatArray, frozen
 from routing.errors import InputError
 from routing.flow.power import find_turbine
+from routing.need import need
+from routing.trade_table import trade_table
 
 __all__ = [
     "ClosingLaw",
@@ -28,7 +28,6 @@ __all__ = [
     "uniform_opening",
 ]
 
-DATA = Path(__file__).parent / "data"
 
 ValveKind = Literal["nozzle", "gate", "butterfly"]
 
@@ -99,16 +98,10 @@ class ClosingLaw:
 @lru_cache(maxsize=2)
 def _effective_area(valve: str) -> tuple[FloatArray, FloatArray]:
     """Return shares of the travel and the area of the jet there, e = 1 / (1 + sqrt(K))."""
-    with (DATA / "valve_travel.csv").open(newline="", encoding="utf-8") as file:
-        rows = [row for row in csv.DictReader(file) if row["valve"] == valve]
+    rows = [row for row in trade_table(__file__, "valve_travel.csv") if row["valve"] == valve]
     closed = [0.0, *(float(row["closed_share"]) for row in rows), 1.0]
     area = [1.0, *(1.0 / (1.0 + math.sqrt(float(row["k"]))) for row in rows), 0.0]
     return frozen(closed), frozen(area)
-
-
-def _need_time(value: float, what: str) -> None:
-    if not (math.isfinite(value) and value >= 0.0):
-        raise InputError(f"The {what} is {value:g} s.", "Give a time of zero or more.")
 
 
 def instant_closure(label: str = "nozzle blocked") -> ClosingLaw:
@@ -153,7 +146,7 @@ def uniform_opening(stroke_s: float) -> ClosingLaw:
     >>> uniform_opening(0.0).initial
     0.0
     """
-    _need_time(stroke_s, "opening time")
+    need("The opening time", stroke_s, least=0.0, unit="s")
     instant = stroke_s == 0.0
     return ClosingLaw(
         label=f"nozzle opening evenly in {stroke_s:.4g} s",
@@ -172,8 +165,8 @@ def two_stage_closure(
     >>> two_stage_closure(4.0, 0.2, 12.0).stroke_s
     16.0
     """
-    _need_time(first_s, "time of the first stage")
-    _need_time(second_s, "time of the second stage")
+    need("The time of the first stage", first_s, least=0.0, unit="s")
+    need("The time of the second stage", second_s, least=0.0, unit="s")
     if not (0.0 < first_travel < 1.0):
         raise InputError(
             f"The first stage ends at {first_travel:g} of the travel.", "Give a share of 0 to 1."
@@ -267,7 +260,7 @@ def load_rejection(
     >>> load_rejection("pump as turbine", governor_s=20.0, runaway_share=0.6, runaway_s=1.5).travel
     array([1. , 0.6, 0. ])
     """
-    _need_time(governor_s, "closing time of the governor")
+    need("The closing time of the governor", governor_s, least=0.0, unit="s")
     name = find_turbine(turbine_kind).kind
     if name == "any":
         raise InputError(

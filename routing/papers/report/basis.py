@@ -2,17 +2,15 @@
 
 from __future__ import annotations
 
-import csv
 import math
 from collections.abc import Mapping
-from functools import lru_cache
-from importlib.resources import files
 from typing import Any, NamedTuple
 
 import numpy as np
 
 from routing.papers.document import Document, column, units_of
 from routing.papers.subject import quantity
+from routing.trade_table import trade_table
 
 __all__ = ["Formula", "Term", "basis", "not_checked", "value_at"]
 
@@ -44,9 +42,9 @@ class Formula(NamedTuple):
 def basis(doc: Document) -> list[Formula]:
     """Return the formulas whose results the study holds, in the order of the work."""
     found = []
-    for row in _rows("formulas.csv"):
+    for row in trade_table(__file__, "formulas.csv"):
         terms = []
-        for symbol in _rows("symbols.csv"):
+        for symbol in trade_table(__file__, "symbols.csv"):
             if symbol["formula"] != row["id"]:
                 continue
             value = value_at(doc, symbol["path"])
@@ -69,7 +67,7 @@ def basis(doc: Document) -> list[Formula]:
 
 def not_checked() -> list[str]:
     """Return what no study checks."""
-    return [row["text"] for row in _rows("not_checked.csv")]
+    return [row["text"] for row in trade_table(__file__, "not_checked.csv")]
 
 
 def value_at(doc: Document, path: str) -> float | None:
@@ -117,9 +115,3 @@ def _term(doc: Document, symbol: Mapping[str, str], value: float) -> Term:
 def _figures(value: float) -> str:
     """Return a value with six figures, which is enough to follow any step by hand."""
     return f"{value:.6g}".replace("-", "−")
-
-
-@lru_cache(maxsize=4)
-def _rows(name: str) -> tuple[dict[str, str], ...]:
-    source = files("routing.papers.report") / "data" / name
-    return tuple(csv.DictReader(source.read_text(encoding="utf-8").splitlines()))

@@ -2,14 +2,13 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, field
 from html import escape
 from typing import Literal
 
 import numpy as np
 
-from routing.arrays import FloatArray
+from routing.arrays import FloatArray, stretches
 from routing.papers.typeset import DESCENT, FAMILY, cap_height, text_width
 
 __all__ = ["Box", "Drawing", "Label", "path_of"]
@@ -130,14 +129,9 @@ def path_of(x: FloatArray, y: FloatArray) -> str:
     """
     good = np.isfinite(x) & np.isfinite(y)
     pieces: list[str] = []
-    for piece in _runs(good):
+    for first, last in stretches(good):
+        piece = range(first, last + 1)
         if len(piece) > 1:
             places = np.column_stack([x[piece], y[piece]]).ravel().tolist()
             pieces.append("M" + "L".join(["%.2f %.2f"] * len(piece)) % tuple(places))
     return "".join(pieces)
-
-
-def _runs(good: np.ndarray) -> Iterable[Sequence[int]]:
-    edges = np.flatnonzero(np.diff(np.concatenate([[False], good, [False]]).astype(np.int8)))
-    for start, end in zip(edges[::2].tolist(), edges[1::2].tolist(), strict=True):
-        yield range(start, end)

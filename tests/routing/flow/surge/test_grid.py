@@ -81,10 +81,10 @@ def test_wave_grid__pipe_parts_first_at_the_highest_place_near_a_node(hill: dict
     inputs = SurgeInputs(**hill)
     grid = wave_grid(inputs)
     along = np.linspace(0.0, grid.slope_m[-1], 12_121)
-    height = np.interp(along, inputs.slope_station_m, inputs.pipe_m)
+    height = np.interp(along, inputs.line.slope_station_m, inputs.line.pipe_m)
     edges = 0.5 * (grid.slope_m[:-1] + grid.slope_m[1:])
     for k in range(1, grid.slope_m.size - 1):
         near = (along >= edges[k - 1]) & (along <= edges[k])
         assert grid.pipe_m[k] == pytest.approx(height[near].max(), abs=0.02)
         assert grid.pipe_m[k] >= height[near].max() - 1e-9
-    assert grid.pipe_m[[0, -1]] == pytest.approx(inputs.pipe_m[[0, -1]])
+    assert grid.pipe_m[[0, -1]] == pytest.approx(inputs.line.pipe_m[[0, -1]])

@@ -1,4 +1,4 @@
-"""One way to refuse numbers that cannot be, for the formulas of this room and those below it."""
+"""The one way in which a formula refuses numbers that cannot be."""
 
 from __future__ import annotations
 
@@ -7,7 +7,7 @@ import math
 import numpy as np
 from numpy.typing import ArrayLike
 
-from routing.errors import InputError
+from routing.errors import InputError, LeatlineError
 
 __all__ = ["need"]
 
@@ -19,10 +19,12 @@ def need(
     above: float | None = None,
     least: float | None = None,
     most: float = math.inf,
+    unit: str = "",
+    kind: type[LeatlineError] = InputError,
 ) -> None:
-    """Raise InputError, naming the first bad value, unless all are finite and within the bounds.
+    """Raise an error, naming the first bad value, unless all are finite and within the bounds.
 
-    >>> need("The head", 0.2, above=0.0)
+    >>> need("The head", 0.2, above=0.0, unit="m")
     """
     values = np.atleast_1d(np.asarray(value, dtype=np.float64))
     low = -math.inf if least is None else least
@@ -36,7 +38,7 @@ def need(
         *([] if least is None else [f"of {least:g} or more"]),
         *([] if math.isinf(most) else [f"not above {most:g}"]),
     ]
-    raise InputError(
-        f"{what} is {float(values[~good][0]):g}.",
+    raise kind(
+        f"{what} is {float(values[~good][0]):g}{unit and ' '}{unit}.",
         f"Give a finite value{' ' if bounds else ''}{' and '.join(bounds)}.",
     )
