@@ -12,7 +12,6 @@ from typing import Any
 import orjson
 
 from api.errors import TooLarge
-from api.inputs import open_study_terrain
 from api.jobs import Report
 from api.settings import ServiceSettings
 from api.storage import Storage
@@ -22,7 +21,7 @@ from routing.line import Route, geodesic_stations, route_from_geojson
 from routing.outputs import study_contours, study_relief
 from routing.record import study_document, to_json
 from routing.settings import settings_from_mapping
-from routing.study import run_study
+from routing.study import open_study_terrain, run_study
 from routing.terrain import Relief, Terrain, describe_terrain, open_terrain
 from routing.terrain.drawn_contour import DrawnContour
 from routing.terrain.raster import read_facts

@@ -22,6 +22,8 @@ FINDING_CODES: Mapping[str, str] = MappingProxyType(
         "crs_overridden": "The settings' coordinate system was used instead of the file's own.",
         "datum_unknown": "Nothing states the vertical datum of the raster.",
         "datum_shift_coarse": "The raster's horizontal datum is tied to WGS 84 only roughly.",
+        "bands_several": "The raster has several bands, one of which was read as elevations.",
+        "elevation_bytes": "The band holds whole numbers from 0 to 255, as pictures do.",
         "coarse_terrain": "The raster's cell is coarse for a trench; the profile is interpolated.",
         "stair_steps": "The raster holds whole units, so gentle ground shows as stairs.",
         "accuracy_typical": "The kind of elevation data is known, and so its usual error.",

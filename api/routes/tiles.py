@@ -9,11 +9,11 @@ import orjson
 from fastapi import APIRouter, Header, Path, Query, Response
 
 from api.deps import Service, ServiceDep
-from api.inputs import open_study_terrain
 from api.schemas import PathIdentity, problems
 from api.storage import etag_of
 from api.strict import StrictJsonRoute
 from routing.settings import settings_from_mapping
+from routing.study import open_study_terrain
 from routing.terrain.contour import ContourTile, contour_tile
 from routing.terrain.map_tile import MAX_ZOOM, TileSource, relief_tile
 from routing.units import UnitSystem

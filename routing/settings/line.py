@@ -89,12 +89,11 @@ class TerrainSettings:
         without="the file's own, else an error",
         page=("Coordinate system", ""),
     )
-    band: int = row(
+    band: int | None = row(
         whole(1, 65535),
         "which band holds elevations",
-        1,
-        1,
-        without="1; where the file has more, the study says which was read",
+        2,
+        without="the first, with a warning where the file has more",
     )
     rmse: float | None = row(
         quantity("length", "1 mm", "100 m"),

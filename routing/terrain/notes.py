@@ -11,7 +11,7 @@ from routing.finding import Finding
 from routing.terrain.accuracy import LE95_FACTOR, SourceClass
 from routing.terrain.raster import Raster
 
-__all__ = ["crs_overridden", "terrain_notes"]
+__all__ = ["band_notes", "crs_overridden", "terrain_notes"]
 
 COARSE_CELL_M = 5.0
 """Cell from which a profile is called interpolated [m]; common practice, no source."""
@@ -28,6 +28,37 @@ def crs_overridden(path: Path, own: str, given: str) -> Finding:
         message=f"{path.name} states its coordinate system as {own}; the settings' {given} was "
         "used instead.",
     )
+
+
+def band_notes(rasters: Sequence[Raster], *, said: bool) -> list[Finding]:
+    """Return which of several bands was read, and the doubt of a band that looks like a picture."""
+    found = []
+    for raster in rasters:
+        if len(raster.bands) > 1:
+            named = ", ".join(
+                f"{at} {name!r}" if name else str(at) for at, name in enumerate(raster.bands, 1)
+            )
+            asked = "as band under [terrain] says" if said else "which nobody said"
+            found.append(
+                Finding(
+                    code="bands_several",
+                    severity="note" if said else "warning",
+                    message=f"Band {raster.band} of the {len(raster.bands)} bands of "
+                    f"{raster.path.name} was read as elevations, {asked}. Its bands: {named}. Set "
+                    "band under [terrain] to the one that holds the elevations.",
+                )
+            )
+        if raster.dtype == "uint8" and (raster.scale, raster.offset) == (1.0, 0.0):
+            found.append(
+                Finding(
+                    code="elevation_bytes",
+                    severity="warning",
+                    message=f"Band {raster.band} of {raster.path.name} holds whole numbers from 0 "
+                    "to 255, as pictures and hillshades do: it may not be elevation. Compare the "
+                    "level of a place that you know, or give another raster or band.",
+                )
+            )
+    return found
 
 
 def terrain_notes(

@@ -84,6 +84,8 @@ class Raster:
     offset: float
     block: tuple[int, int]
     unit_tag: str | None
+    bands: tuple[str, ...] = ("",)
+    """Names of the file's bands, empty where it gives none; a mask is no band."""
     about: str = ""
     """What the file says of its origin, in the words of its tags."""
     datum_tag: str | None = None
@@ -217,6 +219,11 @@ def read_facts(path: Path, band: int, *, unit_given: bool) -> Raster:
             offset=offset,
             block=dataset.block_shapes[index],
             unit_tag=unit_tag,
+            bands=tuple(
+                (name or "")[:60]
+                for name, colour in zip(dataset.descriptions, dataset.colorinterp, strict=True)
+                if colour != ColorInterp.alpha
+            ),
             **_spoken(dataset, index),
         )
 

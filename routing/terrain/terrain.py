@@ -22,7 +22,7 @@ from routing.terrain.georeference import (
     reference,
     split_crs,
 )
-from routing.terrain.notes import crs_overridden, terrain_notes
+from routing.terrain.notes import band_notes, crs_overridden, terrain_notes
 from routing.terrain.raster import Affine6, Raster, read_facts, settled
 from routing.terrain.sources import find_sources, shown
 from routing.terrain.tiles import group_tiles, join_tiles
@@ -105,7 +105,7 @@ def open_terrain(
     *,
     unit: str | None = None,
     crs: str | None = None,
-    band: int = 1,
+    band: int | None = None,
     rmse_m: float | None = None,
     vertical_datum: str | None = None,
     source: str | None = None,
@@ -121,8 +121,9 @@ def open_terrain(
         Vertical unit, "m", "ft" or "US survey foot", over what the files state
     crs : str, optional
         Horizontal coordinate system as PROJ understands it, over what the files state
-    band : int
-        Band that holds the elevations, from 1 [-]
+    band : int, optional
+        Band that holds the elevations, from 1; without it the first, with a warning where there are
+        more [-]
     rmse_m : float, optional
         Root mean square error of the elevations, > 0, over what the files state [m]
     vertical_datum : str, optional
@@ -159,8 +160,9 @@ def open_terrain(
         )
     files = find_sources([Path(path) for path in paths])
     with settled():
-        rasters = [read_facts(path, band, unit_given=unit is not None) for path in files]
+        rasters = [read_facts(path, band or 1, unit_given=unit is not None) for path in files]
     systems, found = _systems(rasters, crs)
+    found = (*found, *band_notes(rasters, said=band is not None))
     sorted_out: dict[tuple[str, str], list[tuple[Raster, VerticalUnit]]] = {}
     for raster in rasters:
         system = systems[raster.crs_wkt]

@@ -324,3 +324,42 @@ def test_open_terrain__two_stated_datums(make_raster: Make) -> None:
     # The same datum in feet and in metres is one datum.
     feet = make_raster(RAMP, crs="EPSG:32610+6360", name="feet.tif")
     assert len(open_terrain([one, feet]).grids) == 2
+
+
+@pytest.mark.parametrize(("band", "severity"), [(None, "warning"), (1, "note"), (2, "note")])
+def test_open_terrain__says_which_of_several_bands_is_read(
+    make_raster: Make, band: int | None, severity: str
+) -> None:
+    path = make_raster(np.stack([RAMP, RAMP + 100.0]))
+    terrain = open_terrain([path], band=band)
+    (found,) = (each for each in terrain.findings if each.code == "bands_several")
+    assert found.severity == severity
+    assert f"Band {band or 1} of the 2 bands of {path.name}" in found.message
+
+
+def test_open_terrain__names_of_bands_are_told_and_a_mask_is_none(make_raster: Make) -> None:
+    import rasterio
+    from rasterio.enums import ColorInterp
+
+    path = make_raster(np.stack([RAMP, RAMP, RAMP]))
+    with rasterio.open(path, "r+") as dataset:
+        dataset.descriptions = ("shade", "heights", None)
+        dataset.colorinterp = (ColorInterp.gray, ColorInterp.undefined, ColorInterp.alpha)
+    (found,) = (each for each in open_terrain([path]).findings if each.code == "bands_several")
+    assert "2 bands" in found.message
+    assert "1 'shade', 2 'heights'" in found.message
+    one = make_raster(np.stack([RAMP, RAMP]), name="one.tif")
+    with rasterio.open(one, "r+") as dataset:
+        dataset.colorinterp = (ColorInterp.gray, ColorInterp.alpha)
+    assert "bands_several" not in {each.code for each in open_terrain([one]).findings}
+
+
+def test_open_terrain__bytes_are_doubted_even_with_a_unit(make_raster: Make) -> None:
+    path = make_raster(RAMP, dtype="uint8")
+    (found,) = (
+        each for each in open_terrain([path], unit="m").findings if each.code == "elevation_bytes"
+    )
+    assert found.severity == "warning"
+    assert path.name in found.message
+    whole = make_raster(RAMP, dtype="int16", name="whole.tif")
+    assert "elevation_bytes" not in {each.code for each in open_terrain([whole]).findings}
