@@ -14,6 +14,7 @@ neighbour and CM = H - B Q and BM = B + R|Q| from the lower one.
 from __future__ import annotations
 
 from dataclasses import dataclass
+from typing import NamedTuple
 
 import numpy as np
 
@@ -52,25 +53,59 @@ class WaveState:
     parted_pair: int = -1
 
 
+class _Row(NamedTuple):
+    """Every other node, as the loops change it: views of the arrays of :class:`WaveState`."""
+
+    head: FloatArray
+    into: FloatArray
+    out: FloatArray
+    cavity: FloatArray
+    highest: FloatArray
+    lowest: FloatArray
+    largest: FloatArray
+    boiling: FloatArray
+
+
+class _Side(NamedTuple):
+    """The neighbours on one side of every other node, and the segments between."""
+
+    head: FloatArray
+    flow: FloatArray
+    impedance: FloatArray
+    resistance: FloatArray
+
+
+class _Nodes(NamedTuple):
+    """The arrays of a :class:`WaveState`, (2, m)."""
+
+    head: FloatArray
+    into: FloatArray
+    out: FloatArray
+    cavity: FloatArray
+    highest: FloatArray
+    lowest: FloatArray
+    largest: FloatArray
+    kept: FloatArray
+
+
+class _Line(NamedTuple):
+    """What stays the same over a run: segments (2, m - 1), boiling (2, m), constants (5,)."""
+
+    impedance: FloatArray
+    resistance: FloatArray
+    boiling: FloatArray
+    constants: FloatArray
+
+
 @kernel
-def _whole_row(
-    head: FloatArray,
-    flow: FloatArray,
-    highest: FloatArray,
-    lowest: FloatArray,
-    head_up: FloatArray,
-    flow_up: FloatArray,
-    impedance_up: FloatArray,
-    resistance_up: FloatArray,
-    head_down: FloatArray,
-    flow_down: FloatArray,
-    impedance_down: FloatArray,
-    resistance_down: FloatArray,
-) -> int:
+def _whole_row(row: _Row, above: _Side, below: _Side) -> int:
     """Compute nodes whose neighbours carry whole water; return how many are lower than ever.
 
     Only those can have fallen below boiling, and they are few, so boiling is left to another loop.
     """
+    head, flow, highest, lowest = row.head, row.out, row.highest, row.lowest
+    head_up, flow_up, impedance_up, resistance_up = above
+    head_down, flow_down, impedance_down, resistance_down = below
     lower = 0
     for i in range(head.size):
         arriving, leaving = flow_up[i], flow_down[i]
@@ -90,8 +125,9 @@ def _whole_row(
 
 
 @kernel
-def _parts(head: FloatArray, boiling: FloatArray, into: FloatArray, out: FloatArray) -> bool:
+def _parts(row: _Row, into: FloatArray, out: FloatArray) -> bool:
     """Return whether a node has fallen below boiling; if so make ready the neighbours' ``into``."""
+    head, boiling = row.head, row.boiling
     count = 0
     for i in range(head.size):
         count += head[i] < boiling[i]
@@ -101,26 +137,11 @@ def _parts(head: FloatArray, boiling: FloatArray, into: FloatArray, out: FloatAr
 
 
 @kernel
-def _parted_row(
-    head: FloatArray,
-    into: FloatArray,
-    out: FloatArray,
-    cavity: FloatArray,
-    highest: FloatArray,
-    lowest: FloatArray,
-    largest: FloatArray,
-    boiling: FloatArray,
-    head_up: FloatArray,
-    flow_up: FloatArray,
-    impedance_up: FloatArray,
-    resistance_up: FloatArray,
-    head_down: FloatArray,
-    flow_down: FloatArray,
-    impedance_down: FloatArray,
-    resistance_down: FloatArray,
-    time_s: float,
-) -> int:
+def _parted_row(row: _Row, above: _Side, below: _Side, time_s: float) -> int:
     """Compute nodes where water may be parted; return how many hold a cavity afterwards."""
+    head, into, out, cavity, highest, lowest, largest, boiling = row
+    head_up, flow_up, impedance_up, resistance_up = above
+    head_down, flow_down, impedance_down, resistance_down = below
     opened = 0
     for i in range(head.size):
         arriving, leaving = flow_up[i], flow_down[i]
@@ -128,20 +149,20 @@ def _parted_row(
         down = head_down[i] - impedance_down[i] * leaving
         up_b = impedance_up[i] + resistance_up[i] * abs(arriving)
         down_b = impedance_down[i] + resistance_down[i] * abs(leaving)
-        above = (up - down) / (up_b + down_b)
-        beyond = above
-        height = up - up_b * above
+        arrives = (up - down) / (up_b + down_b)
+        leaves = arrives
+        height = up - up_b * arrives
         if height < boiling[i] or cavity[i] > 0.0:
             # Held at boiling, each side flows as it must and the room between is kept in account.
-            above_held = (up - boiling[i]) / up_b
-            beyond_held = (boiling[i] - down) / down_b
-            room = cavity[i] + time_s * (beyond_held - above_held)
+            arrives_held = (up - boiling[i]) / up_b
+            leaves_held = (boiling[i] - down) / down_b
+            room = cavity[i] + time_s * (leaves_held - arrives_held)
             cavity[i] = max(room, 0.0)
             if room > 0.0:
-                above, beyond, height = above_held, beyond_held, boiling[i]
+                arrives, leaves, height = arrives_held, leaves_held, boiling[i]
                 opened += 1
                 largest[i] = max(largest[i], room)
-        into[i], out[i], head[i] = above, beyond, height
+        into[i], out[i], head[i] = arrives, leaves, height
         highest[i] = max(highest[i], height)
         # The loop for whole water may have gone below boiling before this one was called.
         lowest[i] = max(min(lowest[i], height), boiling[i])
@@ -194,22 +215,10 @@ def _valve(
 
 
 @kernel
-def _ends(
-    head: FloatArray,
-    into: FloatArray,
-    out: FloatArray,
-    cavity: FloatArray,
-    highest: FloatArray,
-    lowest: FloatArray,
-    largest: FloatArray,
-    impedance: FloatArray,
-    resistance: FloatArray,
-    boiling: FloatArray,
-    constants: FloatArray,
-    opening: float,
-    split: bool,
-) -> int:
+def _ends(nodes: _Nodes, line: _Line, opening: float, split: bool) -> int:
     """Compute the first and the last node; return 1 where a cavity stands before the valve."""
+    head, into, out, cavity, highest, lowest, largest, _ = nodes
+    impedance, resistance, boiling, constants = line
     last = head.shape[1] - 1
     if not split:
         into[1, 0] = out[1, 0]
@@ -233,19 +242,20 @@ def _ends(
 
 
 @kernel
+def _row(nodes: _Nodes, line: _Line, which: int, first: int, stop: int) -> _Row:
+    """Return nodes ``first`` to ``stop`` of one of the two interlaced rows, as views."""
+    return _Row(
+        nodes.head[which, first:stop], nodes.into[which, first:stop], nodes.out[which, first:stop],
+        nodes.cavity[which, first:stop], nodes.highest[which, first:stop],
+        nodes.lowest[which, first:stop], nodes.largest[which, first:stop],
+        line.boiling[which, first:stop],
+    )  # fmt: skip
+
+
+@kernel
 def _advance(
-    head: FloatArray,
-    into: FloatArray,
-    out: FloatArray,
-    cavity: FloatArray,
-    highest: FloatArray,
-    lowest: FloatArray,
-    largest: FloatArray,
-    kept: FloatArray,
-    impedance: FloatArray,
-    resistance: FloatArray,
-    boiling: FloatArray,
-    constants: FloatArray,
+    nodes: _Nodes,
+    line: _Line,
     opening: FloatArray,
     history: FloatArray,
     first_pair: int,
@@ -255,49 +265,38 @@ def _advance(
 
     ``history`` takes head and flow at the valve and flow from the reservoir, (pairs, 3).
     """
+    head, into, out = nodes.head, nodes.into, nodes.out
+    impedance, resistance = line.impedance, line.resistance
     last = head.shape[1] - 1
-    odd, inner, before, after = slice(0, last), slice(1, last), slice(0, last - 1), slice(1, last)
-    opened_odd = opened_even = 1 if cavity.max() > 0.0 else 0
-    time_s = 2.0 * constants[4]
+    # Odd nodes lie between two even ones, inner even nodes between two odd ones. A neighbour below
+    # gives what enters it; while all water is whole that is what leaves it, and alone up to date.
+    odd, even = _row(nodes, line, 1, 0, last), _row(nodes, line, 0, 1, last)
+    odd_above = _Side(head[0, :last], out[0, :last], impedance[0], resistance[0])
+    odd_below = _Side(head[0, 1:], out[0, 1:], impedance[1], resistance[1])
+    odd_parted = _Side(head[0, 1:], into[0, 1:], impedance[1], resistance[1])
+    up, down = slice(0, last - 1), slice(1, last)
+    even_above = _Side(head[1, up], out[1, up], impedance[1, up], resistance[1, up])
+    even_below = _Side(head[1, down], out[1, down], impedance[0, down], resistance[0, down])
+    even_parted = _Side(head[1, down], into[1, down], impedance[0, down], resistance[0, down])
+    opened_odd = opened_even = 1 if nodes.cavity.max() > 0.0 else 0
+    time_s = 2.0 * line.constants[4]
     for pair in range(opening.size):
-        # As long as all water is whole, only ``out`` is kept up to date.
         split = opened_odd + opened_even > 0
         if not split:
-            lower = _whole_row(
-                head[1, odd], out[1, odd], highest[1, odd], lowest[1, odd],
-                head[0, :-1], out[0, :-1], impedance[0], resistance[0],
-                head[0, 1:], out[0, 1:], impedance[1], resistance[1],
-            )  # fmt: skip
-            split = lower > 0 and _parts(head[1, odd], boiling[1, odd], into[0], out[0])
+            lower = _whole_row(odd, odd_above, odd_below)
+            split = lower > 0 and _parts(odd, into[0], out[0])
         if split:
-            opened_odd = _parted_row(
-                head[1, odd], into[1, odd], out[1, odd], cavity[1, odd],
-                highest[1, odd], lowest[1, odd], largest[1, odd], boiling[1, odd],
-                head[0, :-1], out[0, :-1], impedance[0], resistance[0],
-                head[0, 1:], into[0, 1:], impedance[1], resistance[1], time_s,
-            )  # fmt: skip
+            opened_odd = _parted_row(odd, odd_above, odd_parted, time_s)
         split = opened_odd + opened_even > 0
         if not split:
-            lower = _whole_row(
-                head[0, inner], out[0, inner], highest[0, inner], lowest[0, inner],
-                head[1, before], out[1, before], impedance[1, before], resistance[1, before],
-                head[1, after], out[1, after], impedance[0, after], resistance[0, after],
-            )  # fmt: skip
-            split = lower > 0 and _parts(head[0, inner], boiling[0, inner], into[1], out[1])
+            lower = _whole_row(even, even_above, even_below)
+            split = lower > 0 and _parts(even, into[1], out[1])
         if split:
-            opened_even = _parted_row(
-                head[0, inner], into[0, inner], out[0, inner], cavity[0, inner],
-                highest[0, inner], lowest[0, inner], largest[0, inner], boiling[0, inner],
-                head[1, before], out[1, before], impedance[1, before], resistance[1, before],
-                head[1, after], into[1, after], impedance[0, after], resistance[0, after], time_s,
-            )  # fmt: skip
-        opened_even += _ends(
-            head, into, out, cavity, highest, lowest, largest, impedance, resistance, boiling,
-            constants, opening[pair], split,
-        )  # fmt: skip
+            opened_even = _parted_row(even, even_above, even_parted, time_s)
+        opened_even += _ends(nodes, line, opening[pair], split)
         if parted < 0 and opened_odd + opened_even > 0:
             parted = first_pair + pair
-            kept[:] = highest
+            nodes.kept[:] = nodes.highest
         history[pair, 0], history[pair, 1] = head[0, last], out[0, last]
         history[pair, 2] = out[0, 0]
     return parted
@@ -342,7 +341,7 @@ def advance(
     """
     history = np.empty((opening.size, 3))
     work = opening.size * state.head_m.size * WORK_PER_NODE
-    state.parted_pair = _advance.sized(work)(
+    nodes = _Nodes(
         state.head_m,
         state.into_m3_s,
         state.out_m3_s,
@@ -351,14 +350,10 @@ def advance(
         state.lowest_m,
         state.largest_cavity_m3,
         state.highest_before_parting_m,
-        impedance,
-        resistance,
-        boiling_m,
-        constants,
-        opening,
-        history,
-        state.pairs,
-        state.parted_pair,
+    )
+    line = _Line(impedance, resistance, boiling_m, constants)
+    state.parted_pair = _advance.sized(work)(
+        nodes, line, opening, history, state.pairs, state.parted_pair
     )
     state.pairs += opening.size
     return history
