@@ -94,7 +94,7 @@ FINDING_CODES: Mapping[str, str] = MappingProxyType(
         # surge
         "column_separation": "In a surge the water would part and its cavities slam shut.",
         "surge_peaks_unreliable": "Surge peaks after the water has parted are not reliable.",
-        "subatmospheric_after_closure": "A surge draws the pressure below that of the air.",
+        "surge_not_followed": "Unlike pipes meet, and the waves between them were not followed.",
         "closing_too_fast": "The outlet closes too fast for the line.",
         "closure_instant": "A closing time of zero or less was taken as instant.",
         "wave_speed_adjusted": "A wave speed was changed so that all pipes share a time step.",

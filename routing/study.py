@@ -28,6 +28,7 @@ from routing.fittings import (
 from routing.flow import bend_loss_k
 from routing.flow.design import DesignFlow, design_flow
 from routing.flow.levels import judge_levels
+from routing.flow.surge import surge_assumptions
 from routing.inputs import (
     ASSUMED_DIAMETER_M,
     assumed_pipe_finding,
@@ -168,7 +169,11 @@ def run_study(
     air = trapped_air(inputs, vents)
     sized = fitting_sizes(settings, inputs, vents, drains, schedule, flow, side)
     level_checks = judge_levels(line)
-    checks = (*level_checks, *(() if flow is None else flow.checks))
+    checks = (
+        *level_checks,
+        *(() if flow is None else flow.checks),
+        *(() if side is None else side.checks),
+    )
     findings = (
         *terrain.findings,
         *line_findings(drawn, profile),
@@ -200,7 +205,11 @@ def run_study(
         drains=drains,
         air=air,
         sized=sized,
-        assumptions=(*assumed, *(joint_assumptions(schedule) if schedule else ())),
+        assumptions=(
+            *assumed,
+            *(joint_assumptions(schedule) if schedule else ()),
+            *(() if side is None else surge_assumptions(side.surges)),
+        ),
         checks=tuple(sorted(checks, key=lambda check: check.margin)),
         findings=by_cause(findings),
     )

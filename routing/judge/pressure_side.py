@@ -34,11 +34,11 @@ from routing.anchors import (
     span_findings,
 )
 from routing.arrays import FloatArray, frozen
+from routing.check import Check, failed_findings
 from routing.finding import Finding
 from routing.flow import SteadyFlow
 from routing.flow.design import DesignFlow
-from routing.flow.surge import SafeClosing
-from routing.judge.surge_side import SurgeCase, blocked_line, safe_closing, surge_cases
+from routing.flow.surge import SafeClosing, SurgeCase
 from routing.laid_line import LaidLine
 from routing.pipe import Pipe, material_family
 from routing.settings import Settings
@@ -51,6 +51,7 @@ from routing.strength import (
     check_low_pressure,
     check_vacuum,
 )
+from routing.surge_study import closing_checks, safe_closing, stopped_flow
 
 __all__ = ["PressureSide", "pressure_side"]
 
@@ -72,6 +73,7 @@ class PressureSide:
     slope_anchors: tuple[SlopeAnchor, ...]
     floating: tuple[FloatingReach, ...]
     spans: tuple[SpanCheck, ...]
+    checks: tuple[Check, ...]
     findings: tuple[Finding, ...]
 
     @property
@@ -100,12 +102,11 @@ def pressure_side(settings: Settings, line: LaidLine, flow: DesignFlow | None) -
         Results of each room with their findings
     """
     pipe, schedule, water, static_pa = line.pipe, line.pipes, line.water, line.static_pressure_pa
-    aged, new = (None, None) if flow is None else (flow.aged, flow.new)
+    aged = None if flow is None else flow.aged
     weight = water.weight_n_m3
     flood = settings.site.flood_rise * weight
     highest_static = np.maximum(static_pa + flood, 0.0)
-    blocked = blocked_line(settings, line, new)
-    surges, findings = surge_cases(settings, blocked)
+    surges = stopped_flow(settings, line, flow)
     rise = np.max([case.rise_m for case in surges], axis=0) * weight if surges else None
     classes = check_class(
         station_m=pipe.station_m,
@@ -124,7 +125,8 @@ def pressure_side(settings: Settings, line: LaidLine, flow: DesignFlow | None) -
         burial=_burial(settings, line),
         in_span=pipe.in_span,
     )
-    closing = safe_closing(settings, blocked, vacuum.limit_pa)
+    closing = safe_closing(settings, line, flow, vacuum.limit_pa)
+    searched = closing_checks(settings, closing)
     low = None
     if surges and aged is not None:
         crown = line.inside_diameter_m / 2.0
@@ -132,7 +134,7 @@ def pressure_side(settings: Settings, line: LaidLine, flow: DesignFlow | None) -
             station_m=pipe.station_m,
             crown_m=line.crown_m,
             intake_level_m=line.levels.intake_m,
-            rise_m=surges[0].rise_m,
+            rise_m=np.maximum(line.static_head_m - surges[0].lowest_head_m, 0.0),
             water=water,
             flowing_head_m=aged.flowing_head_m - crown,
         )
@@ -148,6 +150,7 @@ def pressure_side(settings: Settings, line: LaidLine, flow: DesignFlow | None) -
     return PressureSide(
         surges=surges,
         safe_closing=closing,
+        checks=(*(check for case in surges for check in case.checks), *searched),
         class_check=classes,
         vacuum=vacuum,
         low_pressure=low,
@@ -159,8 +162,8 @@ def pressure_side(settings: Settings, line: LaidLine, flow: DesignFlow | None) -
         floating=floating,
         spans=spans,
         findings=(
-            *findings,
-            *(() if closing is None else closing.findings),
+            *(finding for case in surges for finding in case.findings),
+            *failed_findings(searched),
             *classes.findings,
             *vacuum.findings,
             *(() if low is None else low.findings),

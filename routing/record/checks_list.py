@@ -74,21 +74,6 @@ def _pressures(study: Study) -> Iterator[Check]:
             rule=place.rule,
             source=place.source,
         )
-    safe, given = side.safe_closing, study.settings.turbine.closure_time
-    if safe is not None and safe.time_s is not None and given is not None:
-        yield Check(
-            subject="closing time",
-            code="closing_too_fast",
-            severity="fault",
-            place="outlet",
-            demand=given,
-            limit=safe.time_s,
-            unit="s",
-            station_m=safe.station_m,
-            rule="no faster than the shortest even closure that every station bears",
-            source="method of characteristics over the laid profile; class and vacuum as above",
-            at_most=False,
-        )
     runs = study.line.schedule.run_index(side.vacuum.station_m)
     for number, run in enumerate(study.line.schedule.runs):
         margin = np.where(runs == number, side.vacuum.margin_pa, np.nan)

@@ -11,7 +11,7 @@ from routing import __version__
 from routing.arrays import FloatArray
 from routing.document import SCHEMA
 from routing.finding import Finding
-from routing.flow.surge import SurgeResult
+from routing.flow.surge import SurgeCase
 from routing.heads import pressure_pa
 from routing.papers.cautions import cautions_for
 from routing.pipe import is_plastic
@@ -104,6 +104,9 @@ def _summary(study: Study) -> dict[str, Any]:
         "vent_count": len(study.vents),
         "drain_count": len(study.drains),
     }
+    surge = _shown_surge(study)
+    if surge is not None:
+        summary["surge_case"] = f"{surge.name}, {surge.state}"
     flow = study.flow
     if flow is not None:
         at_end = float(flow.aged.hydraulic_grade_m[-1]) - levels.outlet_m
@@ -184,10 +187,13 @@ def _stations(study: Study) -> dict[str, Any]:
         "span": pipe.in_span.astype(np.int64),
         "assumed": profile.assumed.astype(np.int64),
     }
-    surge = _surge_run(study)
+    surge = _shown_surge(study)
     if surge is not None:
-        columns["surge_max_kpa"] = column(surge.highest_pressure_pa / 1000.0, 3)
-        columns["surge_min_kpa"] = column(surge.lowest_pressure_pa / 1000.0, 3)
+        for name, head_m in (
+            ("surge_max_kpa", surge.highest_head_m),
+            ("surge_min_kpa", surge.lowest_head_m),
+        ):
+            columns[name] = column(pressure_pa(head_m, study.line.water) / 1000.0, 3)
     if study.flow is not None:
         head = study.flow.aged.flowing_head_m
         columns["flowing_head_m"] = column(head, 4)
@@ -195,10 +201,10 @@ def _stations(study: Study) -> dict[str, Any]:
     return columns
 
 
-def _surge_run(study: Study) -> SurgeResult | None:
-    """Return the surge that was followed in time, if there was one."""
+def _shown_surge(study: Study) -> SurgeCase | None:
+    """Return the surge whose envelope every paper shows: the closure, else the blockage."""
     cases = () if study.pressures is None else study.pressures.surges
-    return next((case.result for case in cases if case.result is not None), None)
+    return cases[0] if cases else None
 
 
 def _diameters(study: Study) -> tuple[FloatArray, FloatArray]:

@@ -7,9 +7,8 @@ from typing import Any
 
 from routing.anchors import Block, SpanCheck
 from routing.check import Check
-from routing.flow.surge import SafeClosing
+from routing.flow.surge import SafeClosing, SurgeCase
 from routing.judge.pressure_side import PressureSide
-from routing.judge.surge_side import SurgeCase
 from routing.rounding import kpa, metres, rounded
 from routing.study import Study
 
@@ -95,6 +94,8 @@ def _surge(case: SurgeCase) -> dict[str, Any]:
     bound, result = case.bound, case.result
     section: dict[str, Any] = {
         "case": case.name,
+        "state": case.state,
+        "emergency": case.emergency,
         "recurring": case.recurring,
         "closing_s": rounded(bound.closing_s, 4),
         "critical_s": rounded(bound.critical_s, 4),
@@ -103,6 +104,11 @@ def _surge(case: SurgeCase) -> dict[str, Any]:
         "joukowsky_m": metres(bound.joukowsky_m),
         "pipeline_constant": rounded(bound.pipeline_constant, 6),
         "highest_rise_m": metres(float(case.rise_m.max())),
+        "whole_rise_m": metres(float(case.whole_rise_m.max())),
+        "parted_rise_m": None
+        if case.parted_rise_m is None
+        else metres(float(case.parted_rise_m.max())),
+        "judged_by": case.governs,
         "followed": result is not None,
     }
     if result is not None:

@@ -3,11 +3,12 @@
 ``wave`` gives the speed of a pressure wave; ``formulas``, ``bounds`` and ``allievi`` answer at
 once, for closures fast and slow; ``laws`` says how an outlet moves; ``grid``, ``moc`` and ``run``
 follow the waves by the method of characteristics; ``closing`` finds how slow a closure must be;
-``findings`` says what is unwise.
+``cases`` gathers the ways in which a flow may be stopped; ``findings`` says what is unwise.
 """
 
 from routing.flow.surge.allievi import allievi_chain
 from routing.flow.surge.bounds import SurgeBound, SurgeReach, bound_along_m, surge_bound
+from routing.flow.surge.cases import SurgeCase, blocked_line, surge_assumptions, surge_cases
 from routing.flow.surge.closing import SafeClosing, slowest_safe_closing_time
 from routing.flow.surge.findings import surge_findings
 from routing.flow.surge.formulas import (
@@ -41,11 +42,13 @@ __all__ = [
     "ClosingLaw",
     "SafeClosing",
     "SurgeBound",
+    "SurgeCase",
     "SurgeInputs",
     "SurgeReach",
     "SurgeResult",
     "ValveRecord",
     "allievi_chain",
+    "blocked_line",
     "bound_along_m",
     "critical_time_s",
     "effective_closing_s",
@@ -60,7 +63,9 @@ __all__ = [
     "rigid_column_rise_m",
     "run_surge",
     "slowest_safe_closing_time",
+    "surge_assumptions",
     "surge_bound",
+    "surge_cases",
     "surge_findings",
     "table_law",
     "two_stage_closure",

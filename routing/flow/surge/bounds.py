@@ -35,6 +35,10 @@ ALIKE = 0.02
 SHORTEST = 1e-6
 """Closing time over critical time from which the formulas for slow closures are worked out [-]."""
 
+BLOCKED_S = 0.1
+"""Quickest stop of the flow that is thought of, by a stone or by ice; a wave that is thrown back by
+the reservoir sooner takes its share off the front. Common practice, no source [s]."""
+
 TAPER_FROM = 2.0
 """Closing time over critical time from which the surge tapers at all [-]."""
 
@@ -200,10 +204,12 @@ def bound_along_m(
 
     Notes
     -----
-    Valid for: as :func:`surge_bound`. Up to twice the critical time the whole rise runs up the
-    line, all but the last stretch before the intake; only slower closures taper, with the travel
-    time of the wave, and held within 2 % of the rise. Unlike pipes throw waves to and fro between
-    them and gather the rise where the bore is narrow, so there nothing is taken off.
+    Valid for: as :func:`surge_bound`. At the reservoir itself there is no rise. Up to twice the
+    critical time the whole rise runs up the line, all but the last stretch before the intake, from
+    which a wave is thrown back within 0.1 s, quicker than the flow is stopped; only slower closures
+    taper, with the travel time of the wave, and held within 2 % of the rise. Unlike pipes throw
+    waves to and fro between them and gather the rise where the bore is narrow, so there nothing
+    more is taken off.
     Checked by ``tests/routing/flow/surge/test_bounds.py``.
 
     Examples
@@ -212,14 +218,16 @@ def bound_along_m(
     >>> reach = SurgeReach(length_m=800.0, wave_speed_m_s=300.0, velocity_m_s=1.5, area_m2=0.03)
     >>> fast = surge_bound((reach,), static_head_m=60.0, closing_s=6.0)
     >>> bound_along_m(fast, np.array([0.0, 400.0, 800.0]), (reach,))
-    array([40.7887, 40.7887, 40.7887])
+    array([ 0.    , 40.7887, 40.7887])
     """
-    if bound.unlike_pipes or bound.closing_s <= TAPER_FROM * bound.critical_s:
-        return frozen(np.full(slope_station_m.shape, bound.rise_m))
     ends = _sums([reach.length_m for reach in reaches])
     times = _sums([reach.length_m / reach.wave_speed_m_s for reach in reaches])
-    share = np.interp(slope_station_m - slope_station_m[0], ends, times / times[-1])
-    return frozen(bound.rise_m * np.minimum(1.0, TAPER_FACTOR * share))
+    travel_s = np.interp(slope_station_m - slope_station_m[0], ends, times)
+    if bound.unlike_pipes or bound.closing_s <= TAPER_FROM * bound.critical_s:
+        share = 2.0 * travel_s / BLOCKED_S
+    else:
+        share = TAPER_FACTOR * travel_s / times[-1]
+    return frozen(bound.rise_m * np.minimum(1.0, share))
 
 
 def _sums(values: list[float]) -> FloatArray:

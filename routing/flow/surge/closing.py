@@ -8,8 +8,9 @@ from dataclasses import dataclass
 import numpy as np
 
 from routing.arrays import FloatArray
+from routing.check import Check
 from routing.errors import InputError
-from routing.finding import Finding
+from routing.flow.requirements import asked
 from routing.flow.surge.inputs import Progress, SurgeInputs
 from routing.flow.surge.laws import ClosingLaw, instant_closure, uniform_closure
 from routing.flow.surge.result import SurgeResult
@@ -43,7 +44,8 @@ class SafeClosing:
     monotonic: bool
     runs: int
     result: SurgeResult
-    findings: tuple[Finding, ...]
+    checks: tuple[Check, ...]
+    """What breaks its limit where no closure within an hour is slow enough; else none."""
 
 
 class _Trial:
@@ -166,16 +168,7 @@ def _found(
     monotonic: bool,
 ) -> SafeClosing:
     station_m = float(trial.line.inputs.line.station_m[place])
-    findings = result.findings
-    if time_s is None:
-        missing = Finding(
-            code="closing_too_fast",
-            severity="fault",
-            message=f"No closure within an hour keeps the pressure within its limits; "
-            f"{-margin_pa / 1000:.0f} kPa are missing at {station_m:.1f} m. Take stronger pipe.",
-            station_m=station_m,
-        )
-        findings = (missing, *findings)
+    checks = () if time_s is not None else (_within_hour(trial, result, place, station_m),)
     if trial.progress:
         trial.progress(1.0)
     return SafeClosing(
@@ -185,5 +178,32 @@ def _found(
         monotonic=monotonic,
         runs=trial.runs,
         result=result,
-        findings=findings,
+        checks=checks,
+    )
+
+
+def _within_hour(trial: _Trial, result: SurgeResult, place: int, station_m: float) -> Check:
+    """Return what breaks its limit in the slowest closure: too high a pressure or too low a one."""
+    high_pa, most_pa = float(result.highest_pressure_pa[place]), float(trial.highest[place])
+    if high_pa > most_pa:
+        return asked("closing_hour_highest").judge(
+            high_pa / 1000.0,
+            f"No closure within an hour keeps the pressure within its limits; "
+            f"{(high_pa - most_pa) / 1000:.0f} kPa are missing at {station_m:.1f} m. Take stronger "
+            "pipe.",
+            limit=most_pa / 1000.0,
+            place="line",
+            station_m=station_m,
+        )
+    assert trial.lowest is not None
+    low_pa = float(result.lowest_pressure_pa[place])
+    least_pa = float(np.broadcast_to(trial.lowest, result.station_m.shape)[place])
+    return asked("closing_hour_lowest").judge(
+        low_pa / 1000.0,
+        f"No closure within an hour keeps the pressure at {station_m:.1f} m above the "
+        f"{least_pa / 1000:.0f} kPa that the pipe stands; it falls to {low_pa / 1000:.0f} kPa. "
+        "Take stiffer pipe, or let air in there.",
+        limit=least_pa / 1000.0,
+        place="line",
+        station_m=station_m,
     )

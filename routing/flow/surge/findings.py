@@ -6,19 +6,73 @@ from collections.abc import Iterator
 
 import numpy as np
 
-from routing.arrays import stretches
+from routing.check import Check
 from routing.finding import Finding
+from routing.flow.requirements import asked
+from routing.flow.surge.bounds import SurgeBound
 from routing.flow.surge.inputs import SurgeInputs
 from routing.flow.surge.result import SurgeResult
 from routing.pipe import is_plastic
 
-__all__ = ["surge_findings"]
+__all__ = ["closing_checks", "not_followed", "surge_findings"]
+
+FOLLOWED_FROM, LATER_SWINGS = 1.6, 1.6
+"""Closing time over critical time up to which later swings between unlike pipes may pass the bound,
+and by how much with usual friction, found by a scan with the method of characteristics [-]."""
 
 SPEED_NOTE, SPEED_WARNING = 0.01, 0.05
 """Shares by which a wave speed may be changed for the common time step [-]."""
 
 COLD_C = 10.0
 """Colder water makes plastic stiffer than the table of moduli has it; common practice [degC]."""
+
+
+def closing_checks(inputs: SurgeInputs, bound: SurgeBound) -> tuple[Check, ...]:
+    """Return whether the outlet closes slower than a wave runs; none for a blockage.
+
+    Parameters
+    ----------
+    inputs : SurgeInputs
+        The line and the law of its outlet [-]
+    bound : SurgeBound
+        Has the effective closing time and the critical one [-]
+
+    Returns
+    -------
+    checks : tuple of Check
+        One, or none where nothing closes
+    """
+    law = inputs.law
+    if inputs.emergency or law.taken_as_instant or not np.any(np.diff(law.travel) < 0.0):
+        return ()
+    return (
+        asked("closing_critical").judge(
+            bound.closing_s,
+            f"The outlet cuts its flow as fast as an even closure in {bound.closing_s:.1f} s (its "
+            f"whole stroke is {law.stroke_s:.1f} s), within the {bound.critical_s:.1f} s a wave "
+            "needs to the intake and back: it strikes as hard as an instant one. Close more "
+            "slowly.",
+            limit=bound.critical_s,
+            place="outlet",
+            station_m=float(inputs.line.station_m[-1]),
+        ),
+    )
+
+
+def not_followed(inputs: SurgeInputs, bound: SurgeBound) -> tuple[Finding, ...]:
+    """Return a warning where unlike pipes meet and only the bound on the first swing is known."""
+    if not bound.unlike_pipes or bound.closing_s > FOLLOWED_FROM * bound.critical_s:
+        return ()
+    told = "If the outlet is blocked at once" if inputs.emergency else "In the closure as given"
+    return (
+        Finding(
+            code="surge_not_followed",
+            severity="warning",
+            message=f"{told}, waves run to and fro between unlike pipes and may rise up to "
+            f"{LATER_SWINGS:g} times as high as the bound of {bound.rise_m:.1f} m that is judged. "
+            "Let the waves be followed: take surge.run = false out of the settings.",
+        ),
+    )
 
 
 def surge_findings(inputs: SurgeInputs, result: SurgeResult) -> tuple[Finding, ...]:
@@ -34,85 +88,64 @@ def surge_findings(inputs: SurgeInputs, result: SurgeResult) -> tuple[Finding, .
     Returns
     -------
     findings : tuple of Finding
-        Parting of the water and peaks after it, pressure below that of the air, closures within
-        the critical time, wave speeds that were changed, plastic in cold water
+        Parting of the water and peaks after it, a closing time that cannot be, wave speeds that
+        were changed, plastic in cold water
 
     Notes
     -----
-    Valid for: one run; whether a pipe holds the pressure is a question for its rating.
+    Valid for: one run; whether a pipe holds the pressures is a question for its rating, and the
+    lowest heads are judged where the vacuum is.
     """
     return (
-        *_parting(result),
-        *_below_air(inputs, result),
-        *_fast(result),
+        *_parting(inputs, result),
+        *_instant(result),
         *_speeds(inputs, result),
         *_cold(inputs),
     )
 
 
-def _parting(result: SurgeResult) -> Iterator[Finding]:
+def _parting(inputs: SurgeInputs, result: SurgeResult) -> Iterator[Finding]:
     if result.parted_s is None:
         return
     worst = max(result.cavities, key=lambda each: each.volume_m3)
     count = len(result.cavities)
+    when, remedy = f"{result.parted_s:.1f} s after the valve begins to move", "Close more slowly"
+    if inputs.emergency:
+        when = f"If the outlet is blocked at once: {result.parted_s:.1f} s later"
+        remedy = "Fit pressure relief, or screens that keep the outlet free"
     yield Finding(
         code="column_separation",
-        severity="fault",
-        message=f"{result.parted_s:.1f} s after the valve begins to move the water parts: it boils "
-        f"at {count} {'place' if count == 1 else 'places'}, most at {worst.station_m:.1f} m, where "
-        "a cavity of "
-        f"{worst.volume_m3 * 1000:.2g} litres opens and slams shut. Close more slowly, or let air "
-        "in there.",
+        severity="warning" if inputs.emergency else "fault",
+        message=f"{when} the water parts: it boils at {count} "
+        f"{'place' if count == 1 else 'places'}, most at {worst.station_m:.1f} m, where a cavity "
+        f"of {worst.volume_m3 * 1000:.2g} litres opens and slams shut. {remedy}, or let air in "
+        "there.",
         station_m=worst.station_m,
     )
     doubtful = np.flatnonzero(~result.reliable)
     if doubtful.size:
         place = int(doubtful[np.argmax(result.highest_head_m[doubtful])])
+        after, whole = result.highest_head_m[place], result.whole_head_m[place]
         yield Finding(
             code="surge_peaks_unreliable",
             severity="warning",
-            message=f"At {doubtful.size} of {result.station_m.size} stations the highest pressure "
-            "came after the water had parted; such peaks are an order of size, not a figure. "
-            "Prevent the parting instead of sizing for them.",
+            message=f"{'If the outlet is blocked at once: at' if inputs.emergency else 'At'} "
+            f"{doubtful.size} of {result.station_m.size} stations the highest pressure came after "
+            f"the water had parted; at {result.station_m[place]:.1f} m it is {after:.1f} m of "
+            f"water, and {whole:.1f} m with the water held together. Both are judged and the "
+            "higher governs; peaks after parting are an order of size, so prevent the parting "
+            "instead of sizing for them.",
             station_m=float(result.station_m[place]),
         )
 
 
-def _below_air(inputs: SurgeInputs, result: SurgeResult) -> Iterator[Finding]:
-    bore_m = inputs.line.inside_diameter_m
-    crown = result.lowest_head_m - 0.5 * bore_m
-    # At the intake itself the crown is near the water's surface in any state.
-    for first, last in stretches((crown < 0.0) & (result.static_head_m > bore_m)):
-        worst = first + int(np.argmin(crown[first : last + 1]))
-        yield Finding(
-            code="subatmospheric_after_closure",
-            severity="warning",
-            message=f"Between {result.station_m[first]:.1f} m and "
-            f"{result.station_m[last]:.1f} m the surge draws the pressure below that of the "
-            f"air, to {crown[worst]:.1f} m of water at the crown at {result.station_m[worst]:.1f} "
-            "m. Check the pipe for vacuum and the joints for suction, close more slowly, or let "
-            "air in.",
-            station_m=float(result.station_m[worst]),
-        )
-
-
-def _fast(result: SurgeResult) -> Iterator[Finding]:
-    law = result.law
-    if law.taken_as_instant:
+def _instant(result: SurgeResult) -> Iterator[Finding]:
+    if result.law.taken_as_instant:
         yield Finding(
             code="closure_instant",
             severity="warning",
             message="The closing time is zero or less; the closure was taken as instant. Give the "
             "time that the valve really takes.",
-        )
-    elif not law.instant and result.effective_closing_s <= result.critical_s:
-        yield Finding(
-            code="closing_too_fast",
-            severity="warning",
-            message=f"The outlet cuts its flow as fast as an even closure in "
-            f"{result.effective_closing_s:.1f} s (its whole stroke is {law.stroke_s:.1f} s), "
-            f"within the {result.critical_s:.1f} s a wave needs to the intake and back: it strikes "
-            "as hard as an instant one. Close more slowly.",
         )
 
 

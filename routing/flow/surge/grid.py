@@ -16,7 +16,7 @@ from routing.flow.surge.inputs import MOST_SEGMENTS, SurgeInputs
 from routing.flow.surge.wave import pipe_wave_speed_m_s
 from routing.water import Water
 
-__all__ = ["WaveGrid", "interlaced", "wave_grid"]
+__all__ = ["WaveGrid", "boiling_head_m", "interlaced", "wave_grid"]
 
 SPEED_TOLERANCE = 0.01
 """Share by which wave speeds may be changed to share one time step [-]."""
@@ -146,7 +146,7 @@ def wave_grid(inputs: SurgeInputs) -> WaveGrid:
     return WaveGrid(
         slope_m=frozen(slope_m),
         pipe_m=frozen(pipe_m),
-        boiling_m=frozen(pipe_m + _boiling_head_m(pipe_m, inputs.line.water)),
+        boiling_m=frozen(pipe_m + boiling_head_m(pipe_m, inputs.line.water)),
         impedance=frozen((used / (gravity * resistance.area_m2))[run]),
         resistance=frozen(_segment_losses(inputs, resistance, slope_m, run, counts)),
         storage_m2=frozen((gravity * resistance.area_m2 / np.square(used))[run] * cut_m),
@@ -213,7 +213,7 @@ def _highest_near(nodes_m: FloatArray, slope_m: FloatArray, pipe_m: FloatArray) 
     return height
 
 
-def _boiling_head_m(pipe_m: FloatArray, water: Water) -> FloatArray:
+def boiling_head_m(pipe_m: FloatArray, water: Water) -> FloatArray:
     """Return the gauge head at which water boils at each elevation, (n,) < 0."""
     # The pressure of the air is nearly straight over the rise of one line.
     ends = np.clip([pipe_m.min(), pipe_m.max()], LOWEST_M, HIGHEST_M)

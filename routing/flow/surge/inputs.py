@@ -26,7 +26,8 @@ class SurgeInputs:
     """A line with its pipes, its design flow, and how its outlet moves.
 
     The line's outlet level is what it discharges to: the jet, or the water below a machine that
-    runs full. ``wave_speed_m_s`` has one speed per pipe of the schedule, None where the pipe's
+    runs full. In an ``emergency`` the outlet is blocked, and nobody can close it more slowly.
+    ``wave_speed_m_s`` has one speed per pipe of the schedule, None where the pipe's
     own is taken. New pipe loses less head and damps less, which is the safe side. ``darcy_factor``
     replaces the friction of every pipe; 0 leaves friction out, for checks of the method.
     ``duration_s`` is the time to be simulated; None takes the closure and six critical times.
@@ -35,6 +36,7 @@ class SurgeInputs:
     line: LaidLine
     flow_m3_s: float
     law: ClosingLaw
+    emergency: bool = False
     wave_speed_m_s: tuple[float | None, ...] | None = None
     restraint: Restraint = "anchored"
     thick_wall: bool = False

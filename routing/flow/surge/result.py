@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from routing.arrays import BoolArray, FloatArray
+from routing.check import Check
 from routing.finding import Finding
 from routing.flow.surge.bounds import SurgeBound
 from routing.flow.surge.laws import ClosingLaw
@@ -36,14 +37,17 @@ class SurgeResult:
 
     Heads are pressure heads above the centreline; the highest is never below the static one, to
     which the line comes to rest. ``reliable`` is False where the highest came after the water had
-    parted. ``wave_speed_m_s`` are the speeds used, ``speed_change`` their share above the true
-    ones, (k,) pipes. ``rise_m`` is the peak at the valve above the static level.
+    parted; ``whole_head_m`` is the highest of the same run with the water held together, the same
+    where it does not part. ``wave_speed_m_s`` are those of the pipes, ``speed_change`` the share by
+    which the grid's are above them, (k,) pipes. ``rise_m`` is the peak at the valve above the
+    static level.
     """
 
     law: ClosingLaw
     station_m: FloatArray
     static_head_m: FloatArray
     highest_head_m: FloatArray
+    whole_head_m: FloatArray
     lowest_head_m: FloatArray
     highest_pressure_pa: FloatArray
     lowest_pressure_pa: FloatArray
@@ -63,4 +67,5 @@ class SurgeResult:
     cavities: tuple[Cavity, ...]
     bound: SurgeBound
     bound_rise_m: FloatArray
+    checks: tuple[Check, ...]
     findings: tuple[Finding, ...]

@@ -8,9 +8,10 @@ from dataclasses import dataclass, replace
 import numpy as np
 
 from routing.arrays import FloatArray, frozen
+from routing.check import failed_findings
 from routing.errors import InputError
 from routing.flow.surge.bounds import SurgeBound, bound_along_m, surge_bound
-from routing.flow.surge.findings import surge_findings
+from routing.flow.surge.findings import closing_checks, surge_findings
 from routing.flow.surge.grid import WaveGrid, interlaced, wave_grid
 from routing.flow.surge.inputs import Progress, SurgeInputs
 from routing.flow.surge.laws import ClosingLaw, effective_closing_s
@@ -43,6 +44,11 @@ class WaveLine:
     static_head_m: float
     valve: float
     velocity_share: float
+
+    def held_together(self) -> WaveLine:
+        """Return the same line with water that bears any pull, so that it never parts."""
+        never = frozen(np.full(self.grid.boiling_m.shape, -1e9))
+        return replace(self, grid=replace(self.grid, boiling_m=never))
 
     def constants(self) -> FloatArray:
         """Return what the steps' boundaries need, as :mod:`.moc` has them."""
@@ -179,7 +185,14 @@ def run_surge(inputs: SurgeInputs, progress: Progress | None = None) -> SurgeRes
     >>> (result.highest_head_m - result.static_head_m).tolist()
     [0.0, 11.973, 20.363]
     """
-    return run_line(wave_line(inputs), inputs.law, inputs.duration_s, progress)
+    line = wave_line(inputs)
+    result = run_line(line, inputs.law, inputs.duration_s, progress)
+    if result.parted_s is not None:
+        whole = run_line(line.held_together(), inputs.law, inputs.duration_s)
+        result = replace(result, whole_head_m=whole.highest_head_m)
+    checks = closing_checks(inputs, result.bound)
+    findings = (*failed_findings(checks), *surge_findings(inputs, result))
+    return replace(result, checks=checks, findings=findings)
 
 
 def run_line(
@@ -188,7 +201,10 @@ def run_line(
     duration_s: float | None = None,
     progress: Progress | None = None,
 ) -> SurgeResult:
-    """Run one law over a line made ready, for ``duration_s`` or the closure and three swings."""
+    """Run one law over a line made ready, for ``duration_s`` or the closure and three swings.
+
+    The result says nothing yet of what is unwise about it.
+    """
     pair_s = 2.0 * line.grid.step_s
     critical = 2.0 * sum(reach.length_m / reach.wave_speed_m_s for reach in line.grid.reaches)
     duration = duration_s or law.stroke_s + AFTER_CLOSURE * critical
@@ -255,11 +271,12 @@ def _result(
     peak = int(np.argmax(history[:, 0]))
     pair_s = 2.0 * grid.step_s
     parted = state.parted_pair >= 0
-    result = SurgeResult(
+    return SurgeResult(
         law=law,
         station_m=station,
         static_head_m=frozen(inputs.line.levels.intake_m - pipe_m),
         highest_head_m=frozen(highest_head),
+        whole_head_m=frozen(highest_head),
         lowest_head_m=frozen(lowest_head),
         highest_pressure_pa=frozen(pressure_pa(highest_head, inputs.line.water)),
         lowest_pressure_pa=frozen(pressure_pa(lowest_head, inputs.line.water)),
@@ -278,15 +295,15 @@ def _result(
         duration_s=pair_s * (history.shape[0] - 1),
         segments=grid.impedance.size,
         step_s=grid.step_s,
-        wave_speed_m_s=grid.wave_speed_m_s,
+        wave_speed_m_s=frozen([reach.wave_speed_m_s for reach in grid.reaches]),
         speed_change=grid.speed_change,
         parted_s=pair_s * state.parted_pair if parted else None,
         cavities=_cavities(line, _nodes(state.largest_cavity_m3)) if parted else (),
         bound=bound,
         bound_rise_m=bound_rise,
+        checks=(),
         findings=(),
     )
-    return replace(result, findings=surge_findings(inputs, result))
 
 
 def _cavities(line: WaveLine, volume_m3: FloatArray) -> tuple[Cavity, ...]:

@@ -72,8 +72,22 @@ def test_slowest_safe_closing_time__static_head_above_the_limit(hill: dict[str, 
     inputs = SurgeInputs(**hill, duration_s=60.0)
     found = slowest_safe_closing_time(inputs, _limit(inputs, -1.0))
     assert found.time_s is None
-    assert found.findings[0].code == "closing_too_fast"
-    assert found.findings[0].severity == "fault"
+    (check,) = found.checks
+    assert not check.passed
+    assert (check.code, check.severity) == ("closing_too_fast", "fault")
+    # The static head alone is a metre of water above the limit.
+    assert check.demand - check.limit >= 1.0 * inputs.line.water.weight_n_m3 / 1000.0
+
+
+def test_slowest_safe_closing_time__says_nothing_of_closures_that_were_tried(
+    hill: dict[str, Any],
+) -> None:
+    inputs = SurgeInputs(**hill)
+    found = slowest_safe_closing_time(inputs, _limit(inputs, 30.0))
+    # The search runs closures within the critical time, and an instant one that parts the water.
+    assert found.time_s < 1.5 * found.result.critical_s
+    assert found.checks == ()
+    assert found.result.findings == ()
 
 
 def test_slowest_safe_closing_time__no_limit_at_all(hill: dict[str, Any]) -> None:

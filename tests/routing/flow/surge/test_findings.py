@@ -29,14 +29,10 @@ def test_surge_findings__slow_closure_is_quiet(hill: dict[str, Any]) -> None:
 
 def test_surge_findings__gentle_start_and_summit_below_air(hill: dict[str, Any]) -> None:
     result = run_surge(SurgeInputs(**{**hill, "law": instant_closure()}))
-    places = [
-        finding.station_m
-        for finding in result.findings
-        if finding.code == "subatmospheric_after_closure"
-    ]
-    assert len(places) == 2
-    assert places[0] < 200.0
-    assert abs(places[1] - 700.0) < 60.0
+    station = hill["line"].station_m
+    below = station[result.lowest_head_m < 0.5 * hill["line"].inside_diameter_m]
+    assert below.min() < 200.0
+    assert np.any(np.abs(below - 700.0) < 60.0)
     # a blocked nozzle has no closing time
     assert all(finding.code != "closing_too_fast" for finding in result.findings)
 
