@@ -6,8 +6,10 @@ from functools import lru_cache
 from html import escape
 from itertools import groupby
 from pathlib import Path
+from typing import Any
 
 import web
+from routing.mathematics import mathml
 from routing.provenance import Provenance, provenance_keys, where_from
 
 __all__ = ["guide_html", "guide_names"]
@@ -39,10 +41,20 @@ def guide_html(name: str) -> str:
     from markdown_it import MarkdownIt
 
     text = methods_text() if name == METHODS else _file(f"{name}.md")
-    body = MarkdownIt("commonmark", {"html": False}).enable("table").render(text)
+    markdown = MarkdownIt("commonmark", {"html": False}).enable("table")
+    markdown.add_render_rule("fence", _fence)
+    body = markdown.render(text)
     title = text.partition("\n")[0].lstrip("# ")
     page = _file("page.html").replace("<!-- title -->", escape(title))
     return page.replace("<!-- body -->", body)
+
+
+def _fence(renderer: Any, tokens: Any, index: int, options: Any, env: Any) -> str:
+    """Return a fenced block: formulas set as mathematics, anything else as it is written."""
+    token = tokens[index]
+    if token.info == "math":
+        return f'<div class="formula" tabindex="0">{mathml(token.content.strip())}</div>'
+    return str(renderer.fence(tokens, index, options, env))
 
 
 def _file(name: str) -> str:
@@ -65,20 +77,20 @@ def methods_text() -> str:
 
 
 def _entry(item: Provenance) -> list[str]:
-    lines = [f"### {item.name}", f"`{item.key}`"]
+    lines = [f"### {item.name}"]
     meaning = item.meaning.removeprefix("Return ")
     lines.append(meaning[:1].upper() + meaning[1:])
     if item.formula:
         lines.append(f"**Formula.** {item.formula}")
-    if item.tex:
-        lines.append(f"```tex\n{item.tex}\n```")
+    lines += [f"```math\n{latex}\n```" for latex in item.equations]
     if item.inputs:
         rows = [
-            f"- `{given.name}`" + (f" [{given.unit}]" if given.unit else "") + f": {given.meaning}"
+            f"- *{given.words}*" + (f" [{given.unit}]" if given.unit else "") + f": {given.meaning}"
             for given in item.inputs
         ]
         lines.append("\n".join(rows))
     if item.notes:
         lines.append(item.notes)
     lines += [f"Source: {text}" for text in item.source]
+    lines.append(f"For scripts: `{item.key}`")
     return lines

@@ -55,6 +55,7 @@ class ProvenanceInput(Answer):
     """One thing that a number is made of."""
 
     name: str
+    words: str = Field(description="The name as people say it.")
     meaning: str
     unit: str
 
@@ -66,7 +67,7 @@ class ProvenanceOut(Answer):
     name: str
     meaning: str = Field(description="What the function behind it does.")
     formula: str = Field(description="In words.")
-    tex: str | None = Field(description="The equation as TeX, where there is one.")
+    equations: list[str] = Field(description="The equations as MathML.")
     inputs: list[ProvenanceInput]
     notes: str = Field(description="How far it holds.")
     source: list[str]

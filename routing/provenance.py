@@ -18,8 +18,9 @@ from functools import lru_cache
 from routing.errors import InputError
 from routing.trade_table import trade_table
 
-__all__ = ["Input", "Provenance", "provenance_keys", "where_from"]
+__all__ = ["Input", "Provenance", "equations_of", "provenance_keys", "where_from"]
 
+_UNIT = re.compile(r"_(?:m|m2|m3|m3_s|m2_s|m_s|m_s2|kpa|pa|c|kw|w|deg|rad|s|n|kg_m|kg_m3)$")
 SECTIONS = re.compile(r"^([A-Z][A-Za-z ]+)\n-{3,}\n", re.MULTILINE)
 
 
@@ -31,20 +32,26 @@ class Input:
     meaning: str
     unit: str
 
+    @property
+    def words(self) -> str:
+        """Return the name as people say it, without unit and code."""
+        names = (_UNIT.sub("", part.strip()).replace("_", " ") for part in self.name.split(","))
+        return ", ".join(names)
+
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Provenance:
     """How a number of the study came about.
 
-    ``formula`` is in words, ``tex`` the equation where the function states one; ``notes`` is the
-    range in which it holds.
+    ``formula`` is in words, ``equations`` are those that the function states, in LaTeX; ``notes``
+    is the range in which it holds.
     """
 
     key: str
     name: str
     meaning: str
     formula: str
-    tex: str | None
+    equations: tuple[str, ...]
     inputs: tuple[Input, ...]
     notes: str
     source: tuple[str, ...]
@@ -83,19 +90,35 @@ def where_from(key: str) -> Provenance:
     """
     row = _row(key)
     path, _, name = row["function"].partition(":")
-    function = getattr(importlib.import_module(path), name)
-    parts = _sections(inspect.getdoc(inspect.unwrap(function)) or "")
+    parts = _docstring(row["function"])
     return Provenance(
         key=row["key"],
         name=row["name"],
         meaning=_joined(re.split(r"\n\s*\n", parts[""])[0]),
         formula=row["formula"],
-        tex=_equation(parts[""] + "\n" + parts.get("Notes", "")),
+        equations=equations_of(row["function"]),
         inputs=tuple(_inputs(parts.get("Parameters", ""))),
         notes=_joined(_without_equations(parts.get("Notes", ""))),
         source=tuple(_references(parts)),
         function=f"{path}.{name}",
     )
+
+
+@lru_cache(maxsize=512)
+def equations_of(function: str) -> tuple[str, ...]:
+    r"""Return the equations (LaTeX) that a function's docstring states.
+
+    >>> equations_of("routing.heads:pressure_pa")
+    ('p = \\rho g h',)
+    """
+    parts = _docstring(function)
+    return _equations(parts[""] + "\n" + parts.get("Notes", ""))
+
+
+def _docstring(function: str) -> dict[str, str]:
+    path, _, name = function.partition(":")
+    found = getattr(importlib.import_module(path), name)
+    return _sections(inspect.getdoc(inspect.unwrap(found)) or "")
 
 
 @lru_cache(maxsize=1)
@@ -130,9 +153,11 @@ def _joined(text: str) -> str:
     return plain.replace("``", "").strip()
 
 
-def _equation(text: str) -> str | None:
-    match = re.search(r"\.\. math::\s*\n((?:[ \t]+\S.*\n?|\s*\n)+)", text)
-    return " ".join(match.group(1).split()) if match else None
+def _equations(text: str) -> tuple[str, ...]:
+    """Return the formulas of a docstring; blank lines stand between several of one block."""
+    blocks = re.findall(r"\.\. math::\s*\n((?:[ \t]+\S.*\n?|\s*\n)+)", text)
+    pieces = [piece for block in blocks for piece in re.split(r"\n\s*\n", block)]
+    return tuple(" ".join(piece.split()) for piece in pieces if piece.strip())
 
 
 def _without_equations(text: str) -> str:

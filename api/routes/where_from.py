@@ -11,6 +11,7 @@ from api.page_schemas import ProvenanceInput, ProvenanceOut
 from api.schemas import problems
 from api.strict import StrictJsonRoute
 from routing.errors import InputError
+from routing.mathematics import mathml
 from routing.provenance import where_from
 
 router = APIRouter(prefix="/api", tags=["studies"], route_class=StrictJsonRoute)
@@ -33,9 +34,9 @@ def explain_number(
         name=found.name,
         meaning=found.meaning,
         formula=found.formula,
-        tex=found.tex,
+        equations=[mathml(latex) for latex in found.equations],
         inputs=[
-            ProvenanceInput(name=item.name, meaning=item.meaning, unit=item.unit)
+            ProvenanceInput(name=item.name, words=item.words, meaning=item.meaning, unit=item.unit)
             for item in found.inputs
         ],
         notes=found.notes,

@@ -9,6 +9,7 @@ import pytest
 
 from routing.document import study_schema
 from routing.errors import InputError
+from routing.mathematics import mathml, typst_math
 from routing.provenance import provenance_keys, where_from
 
 SCHEMA = study_schema()
@@ -54,7 +55,7 @@ def test_where_from__the_member_alone_means_the_summary() -> None:
 
 def test_where_from__an_equation_where_the_function_states_one() -> None:
     found = where_from("power_kw")
-    assert found.tex == r"P = \rho g Q H_n \eta"
+    assert found.equations == (r"P = \rho g Q H_n \eta",)
     assert {"flow_m3_s", "net_head_m", "efficiency"} <= {item.name for item in found.inputs}
 
 
@@ -62,3 +63,23 @@ def test_where_from__an_equation_where_the_function_states_one() -> None:
 def test_where_from__an_unknown_key_is_an_error(key: str) -> None:
     with pytest.raises(InputError):
         where_from(key)
+
+
+@pytest.mark.parametrize("key", [k for k in provenance_keys() if where_from(k).equations])
+def test_equations__are_set_for_page_and_paper(key: str) -> None:
+    for latex in where_from(key).equations:
+        page, paper = mathml(latex), typst_math(latex)
+        assert page.startswith("<math")
+        assert "merror" not in page
+        assert "\\" not in page
+        assert "\\" not in paper.replace("\\/", "").replace("\\#", "")
+
+
+def test_equations__several_of_one_docstring_stand_apart() -> None:
+    assert len(where_from("water.density_kg_m3").equations) == 3
+
+
+@pytest.mark.parametrize("key", provenance_keys())
+def test_inputs__words_are_no_code(key: str) -> None:
+    for given in where_from(key).inputs:
+        assert "_" not in given.words

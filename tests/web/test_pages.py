@@ -76,6 +76,8 @@ def test_guide__methods_explain_every_number(client: httpx.Client) -> None:
     text = client.get("/guide/methods").text
     missing = [key for key in provenance_keys() if f"<code>{key}</code>" not in text]
     assert missing == []
+    assert text.count("<math") > 40
+    assert "\\frac" not in text
 
 
 def test_online_background__only_its_own_host_is_let_in(tmp_path: Path) -> None:

@@ -31,7 +31,7 @@ function told(record, state) {
   const section = (/** @type {string} */ title, /** @type {Node} */ body) => parts.push(element("h3", {}, title), body);
   if (record.meaning) parts.push(element("p", {}, sentence(record.meaning)));
   if (record.formula) section("Formula", element("p", { class: "formula" }, record.formula));
-  if (record.tex) parts.push(element("pre", { class: "formula" }, record.tex));
+  for (const equation of record.equations ?? []) parts.push(element("div", { class: "formula", tabindex: "0" }, mathematics(equation)));
   if (record.inputs?.length)
     section("From", element("ul", {}, ...record.inputs.map((/** @type {any} */ input) => element("li", {}, inputText(input, state)))));
   if (record.notes) section("Holds for", element("p", {}, record.notes));
@@ -47,6 +47,13 @@ function sentence(text) {
   return plain.charAt(0).toUpperCase() + plain.slice(1);
 }
 
+/** A formula from the service, as nodes of this page: MathML and nothing else. @param {string} text */
+function mathematics(text) {
+  const parsed = new DOMParser().parseFromString(text, "application/xml").documentElement;
+  if (parsed.namespaceURI !== "http://www.w3.org/1998/Math/MathML") return text;
+  return document.importNode(parsed, true);
+}
+
 /** An input with its value on this line, where the answer has it. @param {any} input @param {State} state */
 function inputText(input, state) {
   const { model } = state;
@@ -55,6 +62,5 @@ function inputText(input, state) {
     .find((found) => typeof found === "number");
   const unit = input.unit && input.unit !== "-" ? ` [${input.unit}]` : "";
   const now = value === undefined ? "" : ` = ${value}`;
-  const name = input.name.replace(/_(m|m2|m3|m3_s|m_s|kpa|pa|c|kw|w)$/, "").replaceAll("_", " ");
-  return `${name}${unit}${now}: ${input.meaning}`;
+  return `${input.words}${unit}${now}: ${input.meaning}`;
 }

@@ -8,8 +8,10 @@ from typing import Any, NamedTuple
 
 import numpy as np
 
+from routing.mathematics import typst_math
 from routing.papers.document import Document, column, units_of
 from routing.papers.subject import quantity
+from routing.provenance import equations_of
 from routing.trade_table import trade_table
 
 __all__ = ["Formula", "Term", "basis", "not_checked", "value_at"]
@@ -55,7 +57,7 @@ def basis(doc: Document) -> list[Formula]:
                 Formula(
                     id=row["id"],
                     title=row["title"],
-                    math=row["math"],
+                    math=typst_math(_latex(row)),
                     holds=row["holds"],
                     source=row["source"],
                     status=row["status"],
@@ -63,6 +65,13 @@ def basis(doc: Document) -> list[Formula]:
                 )
             )
     return found
+
+
+def _latex(row: Mapping[str, str]) -> str:
+    """Return a formula from the function that works it out, or the row's own definition."""
+    if not row["function"]:
+        return row["equation"]
+    return equations_of(row["function"])[int(row["equation"])]
 
 
 def not_checked() -> list[str]:
@@ -102,7 +111,7 @@ def _term(doc: Document, symbol: Mapping[str, str], value: float) -> Term:
     key = symbol["path"].partition("@")[0].rpartition(".")[2]
     _, unit, factor, offset, _ = quantity(key, units_of(doc))
     return Term(
-        symbol=symbol["symbol"],
+        symbol=typst_math(symbol["symbol"]),
         meaning=symbol["meaning"],
         value=_figures(value * factor + offset),
         unit=unit,

@@ -42,7 +42,9 @@ def test_formulas__every_row_has_a_source_and_every_symbol_a_formula() -> None:
     ids = [row["id"] for row in rows("formulas.csv")]
     assert len(ids) == len(set(ids))
     for row in rows("formulas.csv"):
-        assert all(row[key] for key in ("title", "math", "holds", "source", "status")), row["id"]
+        assert all(row[key] for key in ("title", "equation", "holds", "source", "status")), row[
+            "id"
+        ]
     for row in rows("symbols.csv"):
         assert row["formula"] in ids
         assert row["result"] in ("", "yes")
