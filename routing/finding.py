@@ -80,6 +80,7 @@ FINDING_CODES: Mapping[str, str] = MappingProxyType(
         "soil_unknown": "No soil was named; blocks were sized for the weakest usual ground.",
         "soil_no_bearing": "The ground beside a bend bears nothing; a block there holds nothing.",
         "bend_sharp": "The line turns more sharply than one fitting makes.",
+        "block_wide": "A block would be wider than is well dug and cast.",
         "block_shallow": "A block lies shallower than the tables of soils hold for.",
         "slope_anchors": "The pipe lies so steep that it must be anchored.",
         "slope_steep": "The pipe lies steeper than can well be laid and anchored.",

@@ -201,9 +201,9 @@ def simple_line(
         One pipe, or each with the station from which it lies [m]
     intake_m, outlet_m : float
         Water at the intake; outlet, by default the end of the pipe [m]
-    **more
+    more : Any
         Any other field of the line: ``water`` (10 degC unless given), ``bends``, ``bend_k``,
-        ``entrance_k``, ``local_k``, ``lon``, ``lat``
+        ``entrance_k``, ``local_k``, ``lon``, ``lat`` [-]
 
     Examples
     --------

@@ -16,8 +16,6 @@ __all__ = [
     "frequency_hz",
     "moment_n_m",
     "sag_m",
-    "span_for_frequency_m",
-    "span_for_sag_m",
     "support_reactions_n",
     "weight_n_m",
 ]
@@ -191,21 +189,6 @@ def sag_m(load_n_m: float, span_m: float, rigidity_n_m2: float, support: Support
     return load_n_m * span_m**4 / (_SAG[support] * rigidity_n_m2)
 
 
-def span_for_sag_m(
-    load_n_m: float, allowed_m: float, rigidity_n_m2: float, support: Support
-) -> float:
-    """Return the span that sags by just so much [m].
-
-    >>> span_for_sag_m(500.0, sag_m(500.0, 7.0, 1e6, "fixed"), 1e6, "fixed")
-    7.0
-    """
-    need("The load of the span", load_n_m, above=0.0, unit="N/m")
-    need("The sag", allowed_m, above=0.0, unit="m")
-    need("The rigidity E I", rigidity_n_m2, above=0.0, unit="N m2")
-    _check_support(support)
-    return math.pow(allowed_m * _SAG[support] * rigidity_n_m2 / load_n_m, 0.25)
-
-
 def support_reactions_n(load_n_m: float, span_m: float, spans: int) -> tuple[float, ...]:
     """Return what the supports of equal spans carry, first to last [N].
 
@@ -264,28 +247,10 @@ def frequency_hz(mass_kg_m: float, span_m: float, rigidity_n_m2: float, support:
 
     References
     ----------
-    .. [1] *UFC 3-310-03A*, buildingcriteria1.tpub.com/ufc_3_310_03a/ufc_3_310_03a0377.htm.
-    """
-    return (span_for_frequency_m(mass_kg_m, 1.0, rigidity_n_m2, support) / _length(span_m)) ** 2
-
-
-def _length(span_m: float) -> float:
-    need("The span", span_m, above=0.0, unit="m")
-    return span_m
-
-
-def span_for_frequency_m(
-    mass_kg_m: float, frequency: float, rigidity_n_m2: float, support: Support
-) -> float:
-    """Return the span that swings with just this frequency [m].
-
-    >>> span_for_frequency_m(74.85, 13.31, 200e9 * 3.02e-5, "simple")
-    5.79
+    .. [1] *Unified Facilities Criteria 3-310-03A*.
     """
     need("The mass of the pipe", mass_kg_m, above=0.0, unit="kg/m")
-    need("The frequency", frequency, above=0.0, unit="Hz")
+    need("The span", span_m, above=0.0, unit="m")
     need("The rigidity E I", rigidity_n_m2, above=0.0, unit="N m2")
     _check_support(support)
-    return math.sqrt(
-        _FREQUENCY[support] * math.pi * math.sqrt(rigidity_n_m2 / mass_kg_m) / frequency
-    )
+    return _FREQUENCY[support] * math.pi / span_m**2 * math.sqrt(rigidity_n_m2 / mass_kg_m)

@@ -57,7 +57,7 @@ def bearing_area_m2(thrust_n: float, bearing_pa: float, safety: float | None = N
 
     References
     ----------
-    .. [1] Municipal standard, scribd.com/document/681195038.
+    .. [1] Municipal standard of thrust blocks.
     """
     need("The thrust", thrust_n, least=0.0, unit="N")
     need("The bearing pressure of the ground", bearing_pa, least=0.0, unit="Pa")
@@ -103,7 +103,7 @@ def block_height_m(centre_depth_m: float) -> float:
 
     References
     ----------
-    .. [1] Municipal standard, scribd.com/document/681195038.
+    .. [1] Municipal standard of thrust blocks.
     """
     need("The depth to the centre of the pipe", centre_depth_m, above=0.0, unit="m")
     share = anchor_limits().block_height_share

@@ -1,24 +1,35 @@
-"""Turns of the line: left to joints, bent into the pipe, or made of fittings."""
+"""Turns of the line: left to joints, bent into the pipe, cut into it or made of fittings."""
 
 from __future__ import annotations
 
 import math
-from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Literal
 
 import numpy as np
 
-from routing.anchors.joint import joint_radius_m
-from routing.anchors.trade_data import made_angles_deg
-from routing.arrays import FloatArray
+from routing.anchors.given import pipe_at
+from routing.anchors.joint import joint_offset_m, joint_radius_m, least_bend_radius_m
+from routing.anchors.requirements import asked
+from routing.anchors.trade_data import anchor_limits, made_angles_deg
+from routing.check import Check
 from routing.errors import InputError
+from routing.laid_line import LaidLine
 from routing.need import need
+from routing.pipe import Pipe, material_family
 from routing.trench import Bend
 
-__all__ = ["Curve", "MadeBend", "available_radius_m", "check_curves", "split_deflection"]
+__all__ = [
+    "Curve",
+    "MadeBend",
+    "available_radius_m",
+    "check_curves",
+    "judge_turns",
+    "mitre_cuts",
+    "split_deflection",
+]
 
-Verdict = Literal["one joint", "curve", "fittings", "cannot be made"]
+Verdict = Literal["one joint", "curve", "mitred", "fittings", "cannot be made"]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -145,9 +156,27 @@ def _largest_first(total_deg: float, angles: tuple[float, ...]) -> tuple[float, 
     return tuple(chosen)
 
 
+def mitre_cuts(deflection_deg: float) -> int:
+    """Return the cuts of a bend that is mitred from the pipe itself [1]_.
+
+    >>> mitre_cuts(22.5), mitre_cuts(30.0), mitre_cuts(90.0)
+    (1, 2, 4)
+
+    References
+    ----------
+    .. [1] AWWA Manual M11, *Steel pipe: a guide for design and installation*, from memory of it.
+    """
+    return max(1, math.ceil(deflection_deg / anchor_limits().mitre_deg - 1e-9))
+
+
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Curve:
-    """How one turn of the line is made; ``made`` is None where no fitting is needed."""
+    """How one turn of the line is made.
+
+    ``made`` is None where no fitting is needed, ``cuts`` None where nothing is mitred. Where the
+    joints make a curve each turns by ``joint_turn_deg``, and ``offset_m`` is how far that carries
+    the far end of the next stick aside; both are None where they do not.
+    """
 
     bend_id: str
     station_m: float
@@ -158,94 +187,123 @@ class Curve:
     allowance_deg: float
     verdict: Verdict
     made: MadeBend | None
+    cuts: int | None
+    joint_turn_deg: float | None
+    offset_m: float | None
     formula: str
 
 
-def check_curves(
-    bends: Sequence[Bend],
-    slope_station_m: FloatArray,
-    *,
-    allowance_deg: Sequence[float],
-    stick_m: Sequence[float],
-    bend_radius_m: Sequence[float],
-) -> tuple[Curve, ...]:
-    """Return how each turn of the line can be made.
+def check_curves(line: LaidLine) -> tuple[Curve, ...]:
+    """Return how each turn of the line can be made, with the joints of the pipe that lies there.
 
     A turn is left to one joint where that allows it, laid as a curve where the pipe can follow the
-    arc that the drawn line leaves room for, and else made of fittings.
+    arc that the drawn line leaves room for, mitred where pipes are welded, and else made of
+    fittings.
 
     Parameters
     ----------
-    bends : sequence of Bend
-        The turns in order of station, with the angle in space [deg]
-    slope_station_m : FloatArray
-        Distance along the pipe at every station, rising, shape (n,) [m]
-    allowance_deg, stick_m, bend_radius_m : sequence of float
-        For each bend: what a joint may turn, laying length of a stick, and the least radius that
-        the pipe itself may be bent to, infinite where it may not [deg], [m], [m]
+    line : LaidLine
+        The line as laid [-]
 
     Returns
     -------
     curves : tuple of Curve
         One per bend; ``cannot be made`` where fittings leave more than the joints take
 
-    Raises
-    ------
-    InputError
-        If the sequences differ in length or a value is outside the bounds of the formulas.
-
     Notes
     -----
     Valid for: a tangent of half the shorter leg, so that neighbouring curves never overlap.
     Checked by ``tests/reference/test_joints.py``.
 
-    Examples
-    --------
-    >>> bend = Bend(id="B1", index=1, station_m=50.0, plan_deg=12.0, vertical_deg=0.0,
-    ...             deflection_deg=12.0)
-    >>> curve = check_curves([bend], np.array([0.0, 50.0, 130.0]), allowance_deg=[1.0],
-    ...                      stick_m=[6.1], bend_radius_m=[math.inf])[0]
-    >>> curve.available_radius_m, curve.least_radius_m, curve.verdict
-    (237.86, 349.5, 'fittings')
-
     References
     ----------
     .. [1] Geometry; fittings common practice, no source.
     """
-    if not len(bends) == len(allowance_deg) == len(stick_m) == len(bend_radius_m):
-        raise InputError(
-            f"{len(bends)} bends have {len(allowance_deg)} allowances, {len(stick_m)} sticks and "
-            f"{len(bend_radius_m)} radii.",
-            "Give one of each per bend.",
-        )
-    if not bends:
+    return line.once(_curves)
+
+
+def judge_turns(line: LaidLine) -> tuple[Check, ...]:
+    """Return a check for each turn that cannot be made, and for the sharpest turn.
+
+    Where every turn can be made there is one check, for the turn that leaves most to its joints.
+    """
+    curves = check_curves(line)
+    if not curves:
         return ()
-    at = slope_station_m[[bend.index for bend in bends]]
-    knots = np.concatenate(([slope_station_m[0]], at, [slope_station_m[-1]]))
-    legs = np.diff(knots)
-    tangents = np.minimum(legs[:-1], legs[1:]) / 2.0
-    return tuple(
-        _curve(bend, float(tangent), float(allowance), float(stick), float(radius))
-        for bend, tangent, allowance, stick, radius in zip(
-            bends, tangents, allowance_deg, stick_m, bend_radius_m, strict=True
-        )
+    parts = [
+        (round(abs(curve.made.rest_deg), 6), curve) for curve in curves if curve.made is not None
+    ]
+    parts.sort(key=lambda part: -part[0])
+    left = [part for part in parts if part[1].verdict == "cannot be made"] or parts[:1]
+    sharpest = max(curves, key=lambda curve: curve.deflection_deg)
+    return (
+        *(_rest(curve, rest, len(left)) for rest, curve in left),
+        asked("sharp").judge(
+            sharpest.deflection_deg,
+            f"The line turns by {sharpest.deflection_deg:.0f} degrees at station "
+            f"{sharpest.station_m:.1f} m, more than one fitting makes. Redraw it there, or make "
+            "the turn of two bends with a block each.",
+            place=sharpest.bend_id,
+            station_m=sharpest.station_m,
+        ),
     )
 
 
-def _curve(
-    bend: Bend, tangent_m: float, allowance_deg: float, stick_m: float, radius_m: float
-) -> Curve:
-    theta = bend.deflection_deg
-    room = available_radius_m(tangent_m, theta)
-    least = min(joint_radius_m(stick_m, allowance_deg), radius_m)
+def _rest(curve: Curve, rest_deg: float, count: int) -> Check:
+    fittings = "" if curve.made is None else " + ".join(f"{a:g}" for a in curve.made.fittings_deg)
+    several = f"{count} turns of the line are" if count > 1 else "One turn of the line is"
+    return asked("turn").judge(
+        rest_deg,
+        f"{several} no angle that fittings are made in, and joints may turn by "
+        f"{curve.allowance_deg:g} degrees. At {curve.bend_id}, station {curve.station_m:.1f} m, "
+        f"{rest_deg:.1f} of {curve.deflection_deg:.1f} degrees are left beyond fittings of "
+        f"{fittings or 'none'}. Give the maker's joint allowance, move vertices to made angles, "
+        "draw wider curves, or order bends to measure.",
+        limit=curve.allowance_deg,
+        place=curve.bend_id,
+        station_m=curve.station_m,
+    )
+
+
+def _curves(line: LaidLine) -> tuple[Curve, ...]:
+    if not line.bends:
+        return ()
+    along = line.slope_station_m
+    knots = np.concatenate(([along[0]], along[line.bend_index], [along[-1]]))
+    legs = np.diff(knots)
+    tangents = np.minimum(legs[:-1], legs[1:]) / 2.0
+    return tuple(
+        _curve(bend, tangent, pipe_at(line, bend.index))
+        for bend, tangent in zip(line.bends, tangents.tolist(), strict=True)
+    )
+
+
+def _pipe_radius_m(pipe: Pipe) -> float:
+    """Return the least radius that the pipe itself may be bent to, infinite where it may not."""
+    if pipe.jointing.joint.name != "fused":
+        return math.inf
+    return least_bend_radius_m(pipe.material, pipe.outside_diameter_m, pipe.wall_m)
+
+
+def _curve(bend: Bend, tangent_m: float, pipe: Pipe) -> Curve:
+    joints, theta = pipe.jointing, bend.deflection_deg
+    room, allowance = available_radius_m(tangent_m, theta), joints.allowance_deg
+    radius = _pipe_radius_m(pipe)
+    least = min(joint_radius_m(joints.stick_m, allowance), radius)
     made: MadeBend | None = None
+    cuts: int | None = None
+    turn: float | None = None
     verdict: Verdict = "curve"
-    if theta <= allowance_deg:
-        verdict, formula = "one joint", "block.joint"
+    if theta <= allowance:
+        verdict, formula, turn = "one joint", "block.joint", theta
     elif room >= least:
-        formula = "curve.bend" if radius_m <= least else "curve.joints"
+        formula = "curve.bend" if radius <= least else "curve.joints"
+        if radius > least:
+            turn = 2.0 * math.degrees(math.asin(min(1.0, joints.stick_m / (2.0 * room))))
+    elif joints.joint.bends == "mitred" and material_family(pipe.material) != "PVC":
+        verdict, formula, cuts = "mitred", "curve.mitred", mitre_cuts(theta)
     else:
-        made, formula = split_deflection(theta, allowance_deg), "curve.fittings"
+        made, formula = split_deflection(theta, allowance), "curve.fittings"
         verdict = "fittings" if made.possible else "cannot be made"
     return Curve(
         bend_id=bend.id,
@@ -254,8 +312,11 @@ def _curve(
         tangent_m=tangent_m,
         available_radius_m=room,
         least_radius_m=least,
-        allowance_deg=allowance_deg,
+        allowance_deg=allowance,
         verdict=verdict,
         made=made,
+        cuts=cuts,
+        joint_turn_deg=turn,
+        offset_m=None if turn is None else joint_offset_m(joints.stick_m, turn),
         formula=formula,
     )

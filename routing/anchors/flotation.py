@@ -7,12 +7,22 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from routing.anchors.ground import Ground
+from routing.anchors.requirements import asked
 from routing.anchors.trade_data import anchor_limits
-from routing.arrays import BoolArray, FloatArray, stretches
+from routing.arrays import FloatArray, stretches
+from routing.check import Check
 from routing.errors import InputError
+from routing.laid_line import LaidLine
 from routing.need import need
 
-__all__ = ["FloatingReach", "check_flotation", "flotation_factor", "least_cover_against_uplift_m"]
+__all__ = [
+    "FloatingReach",
+    "check_flotation",
+    "flotation_factor",
+    "judge_uplift",
+    "least_cover_against_uplift_m",
+]
 
 
 def _check(
@@ -77,7 +87,7 @@ def flotation_factor(
 
     References
     ----------
-    .. [1] vi.scribd.com/document/366093538; factor eng-tips.com qid=50905.
+    .. [1] *Flotation of buried pipe*, a published design note; factor common practice.
     """
     numbers = anchor_limits()
     saturated = numbers.saturated_n_m3 if saturated_n_m3 is None else saturated_n_m3
@@ -136,7 +146,7 @@ def least_cover_against_uplift_m(
 
     References
     ----------
-    .. [1] vi.scribd.com/document/366093538; factor eng-tips.com qid=50905.
+    .. [1] *Flotation of buried pipe*, a published design note; factor common practice.
     """
     numbers = anchor_limits()
     saturated = numbers.saturated_n_m3 if saturated_n_m3 is None else saturated_n_m3
@@ -162,90 +172,92 @@ class FloatingReach:
     formula: str = "flotation.uplift"
 
 
-def check_flotation(
-    station_m: FloatArray,
-    cover_m: FloatArray,
-    in_span: BoolArray,
-    outside_diameter_m: FloatArray,
-    pipe_n_m: FloatArray,
-    *,
-    saturated_n_m3: float | None = None,
-    water_n_m3: float = 9810.0,
-    safety: float | None = None,
-) -> tuple[FloatingReach, ...]:
+def check_flotation(line: LaidLine, ground: Ground) -> tuple[FloatingReach, ...]:
     """Return the reaches of a line where an empty pipe would float up through its cover [1]_.
 
     Parameters
     ----------
-    station_m, cover_m : FloatArray
-        Stations and cover over the crown, shape (n,) [m]
-    in_span : BoolArray
-        Stations above ground, which are not judged, shape (n,) [-]
-    outside_diameter_m, pipe_n_m : FloatArray
-        Outside diameter and weight of the empty pipe, shape (n,) [m], [N/m]
-    saturated_n_m3, water_n_m3, safety : float
-        As :func:`least_cover_against_uplift_m` [N/m3], [N/m3], [-]
+    line : LaidLine
+        The line as laid; a pipe of unknown mass is taken as weightless, the safe side [-]
+    ground : Ground
+        The ground, whose weight full of water holds the pipe down [-]
 
     Returns
     -------
     reaches : tuple of FloatingReach
         In order of station; empty where the cover holds everywhere
 
-    Raises
-    ------
-    InputError
-        If shapes differ or a value is outside the bounds of :func:`flotation_factor`.
-
     Notes
     -----
-    Valid for: water table at the ground. Cover below zero counts as none.
+    Valid for: water table at the ground. Cover below zero counts as none; spans are not judged.
     Checked by ``tests/reference/test_flotation.py``.
-
-    Examples
-    --------
-    >>> n = np.ones(3)
-    >>> reaches = check_flotation(np.array([0.0, 10.0, 20.0]), np.array([0.8, 0.2, 0.8]), n < 0.0,
-    ...                           0.315 * n, 171.0 * n)
-    >>> reaches[0].station_m, reaches[0].needed_cover_m
-    (10.0, 0.3032)
 
     References
     ----------
-    .. [1] vi.scribd.com/document/366093538; factor eng-tips.com qid=50905.
+    .. [1] As :func:`least_cover_against_uplift_m`.
     """
-    shapes = {np.shape(a) for a in (station_m, cover_m, in_span, outside_diameter_m, pipe_n_m)}
-    if len(shapes) != 1:
-        raise InputError(f"The line's columns have shapes {sorted(shapes)}.", "Give equal shapes.")
-    if not np.isfinite(cover_m).all():
-        raise InputError("The cover is not a finite number somewhere.", "Give every station one.")
-    kinds, kind = np.unique(
-        np.column_stack((outside_diameter_m, pipe_n_m)), axis=0, return_inverse=True
-    )
-    by_kind = [
-        least_cover_against_uplift_m(
-            outside_diameter_m=diameter_m, pipe_n_m=weight_n_m, saturated_n_m3=saturated_n_m3,
-            water_n_m3=water_n_m3, safety=safety,
+    floats = ~line.pipe.in_span & (line.cover_m < _needed_m(line, ground) - 1e-9)
+    return tuple(_reach(line, ground, first, last) for first, last in stretches(floats))
+
+
+def judge_uplift(line: LaidLine, ground: Ground) -> tuple[Check, ...]:
+    """Return a check for each reach that floats, else one for the least cover in hand."""
+    reaches = check_flotation(line, ground)
+    if not reaches:
+        spare = np.where(line.pipe.in_span, np.inf, line.cover_m - _needed_m(line, ground))
+        worst = int(np.argmin(spare))
+        reaches = (_reach(line, ground, worst, worst),) if np.isfinite(spare[worst]) else ()
+    return tuple(
+        asked("uplift").judge(
+            reach.cover_m,
+            f"An empty pipe would float up between stations {reach.from_m:.1f} m and "
+            f"{reach.to_m:.1f} m once the ground is full of water: the cover of "
+            f"{reach.cover_m:.2f} m at station {reach.station_m:.1f} m holds {reach.factor:.2f} "
+            f"times the uplift. Lay it under {reach.needed_cover_m:.2f} m, weigh it down, or drain "
+            "the trench.",
+            limit=reach.needed_cover_m,
+            place=f"{reach.from_m:.1f} m to {reach.to_m:.1f} m",
+            station_m=reach.station_m,
         )
-        for diameter_m, weight_n_m in kinds.tolist()
-    ]  # fmt: skip
-    needed = np.array(by_kind)[kind.reshape(-1)]
-    floats = ~in_span & (cover_m < needed - 1e-9)
-    reaches = []
-    for a, b in stretches(floats):
-        worst = int(a + np.argmin(cover_m[a : b + 1] - needed[a : b + 1]))
-        reaches.append(
-            FloatingReach(
-                from_m=float(station_m[a]),
-                to_m=float(station_m[b]),
-                station_m=float(station_m[worst]),
-                cover_m=float(cover_m[worst]),
-                needed_cover_m=float(needed[worst]),
-                factor=flotation_factor(
-                    cover_m=max(float(cover_m[worst]), 0.0),
-                    outside_diameter_m=float(outside_diameter_m[worst]),
-                    pipe_n_m=float(pipe_n_m[worst]), saturated_n_m3=saturated_n_m3,
-                    water_n_m3=water_n_m3,
-                ),
-            )
-        )  # fmt: skip
-    return tuple(reaches)
+        for reach in reaches
+    )
+
+
+def _pipe_n_m(line: LaidLine, run: int) -> float:
+    return (line.pipes.runs[run].pipe.mass_kg_m or 0.0) * line.water.gravity_m_s2
+
+
+def _needed_m(line: LaidLine, ground: Ground) -> FloatArray:
+    """Return the cover that holds the empty pipe down, (n,) [m]."""
+    by_run = [
+        least_cover_against_uplift_m(
+            outside_diameter_m=run.pipe.outside_diameter_m,
+            pipe_n_m=_pipe_n_m(line, number),
+            saturated_n_m3=ground.saturated_n_m3,
+            water_n_m3=line.water.weight_n_m3,
+        )
+        for number, run in enumerate(line.pipes.runs)
+    ]
+    return np.array(by_run)[line.run_index]
+
+
+def _reach(line: LaidLine, ground: Ground, first: int, last: int) -> FloatingReach:
+    """Return a reach from one station to another; its worst place gives the numbers."""
+    needed = _needed_m(line, ground)
+    part = slice(first, last + 1)
+    worst = first + int(np.argmin(line.cover_m[part] - needed[part]))
+    cover = float(line.cover_m[worst])
+    return FloatingReach(
+        from_m=float(line.station_m[first]),
+        to_m=float(line.station_m[last]),
+        station_m=float(line.station_m[worst]),
+        cover_m=cover,
+        needed_cover_m=float(needed[worst]),
+        factor=flotation_factor(
+            cover_m=max(cover, 0.0),
+            outside_diameter_m=float(line.outside_diameter_m[worst]),
+            pipe_n_m=_pipe_n_m(line, int(line.run_index[worst])),
+            saturated_n_m3=ground.saturated_n_m3,
+            water_n_m3=line.water.weight_n_m3,
+        ),
+    )

@@ -1,40 +1,18 @@
-"""Checks of the numbers given to this room, and the requirement that a result is judged by."""
+"""Checks of the numbers given to this room, and the pipe at one place of a line."""
 
 from __future__ import annotations
 
-import math
-from dataclasses import dataclass
-
 from routing.errors import InputError
+from routing.laid_line import LaidLine
 from routing.need import need
+from routing.pipe import Pipe
 
-__all__ = ["Requirement", "check_diameters"]
+__all__ = ["check_diameters", "pipe_at"]
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Requirement:
-    """One thing asked of a structure: what it bears, what it may bear, and by which formula.
-
-    ``at_most`` is False where the demand must not fall below the limit, as for a frequency.
-    """
-
-    name: str
-    demand: float
-    limit: float
-    unit: str
-    formula: str
-    at_most: bool = True
-
-    @property
-    def passed(self) -> bool:
-        """Return whether the limit is kept."""
-        return self.demand <= self.limit if self.at_most else self.demand >= self.limit
-
-    @property
-    def margin(self) -> float:
-        """Return the limit over the demand less one, or the reverse: negative where it fails."""
-        above, below = (self.limit, self.demand) if self.at_most else (self.demand, self.limit)
-        return math.inf if below <= 0.0 else above / below - 1.0
+def pipe_at(line: LaidLine, index: int) -> Pipe:
+    """Return the pipe that begins or goes on at a station."""
+    return line.pipes.runs[int(line.run_index[index])].pipe
 
 
 def check_diameters(outside_diameter_m: float, inside_diameter_m: float) -> None:

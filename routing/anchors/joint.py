@@ -4,13 +4,12 @@ from __future__ import annotations
 
 import math
 
-from routing.anchors.trade_data import material_family
 from routing.errors import InputError
 from routing.need import need
+from routing.pipe import material_family
 from routing.trade_table import trade_table
 
 __all__ = [
-    "elastic_bend_radius_m",
     "joint_offset_m",
     "joint_radius_m",
     "least_bend_radius_m",
@@ -76,51 +75,6 @@ def joint_offset_m(stick_m: float, allowance_deg: float) -> float:
     return stick_m * math.sin(math.radians(allowance_deg))
 
 
-def elastic_bend_radius_m(outside_diameter_m: float, elastic_pa: float, stress_pa: float) -> float:
-    r"""Return the radius at which bending reaches a stress in the pipe's skin.
-
-    .. math::
-        R = \frac{E D}{2 \sigma}
-
-    Parameters
-    ----------
-    outside_diameter_m : float
-        Outside diameter, > 0 [m]
-    elastic_pa : float
-        Modulus of elasticity, > 0 [Pa]
-    stress_pa : float
-        Stress that may be spent on bending, > 0 [Pa]
-
-    Returns
-    -------
-    radius_m : float
-        Radius of the centreline [m]
-
-    Raises
-    ------
-    InputError
-        If an argument is non-finite or not above zero.
-
-    Notes
-    -----
-    Valid for: pipe that stays elastic and round; the joints must bend with it.
-    Checked by ``tests/reference/test_joints.py``.
-
-    Examples
-    --------
-    >>> elastic_bend_radius_m(0.2191, 200e9, 60e6)
-    365.17
-
-    References
-    ----------
-    .. [1] Beam theory.
-    """
-    need("The outside diameter", outside_diameter_m, above=0.0, unit="m")
-    need("The modulus of elasticity", elastic_pa, above=0.0, unit="Pa")
-    need("The stress", stress_pa, above=0.0, unit="Pa")
-    return elastic_pa * outside_diameter_m / (2.0 * stress_pa)
-
-
 def least_bend_radius_m(
     material: str, outside_diameter_m: float, wall_m: float, *, fitting_in_bend: bool = False
 ) -> float:
@@ -162,9 +116,9 @@ def least_bend_radius_m(
 
     References
     ----------
-    .. [1] PVC: undergroundsolutions.com/pipe-dimensional-data.php.
-    .. [2] PE: de.scribd.com/document/437569697 (DR 11 to 13.5); the rest from memory of the *PPI
-       Handbook of polyethylene pipe*.
+    .. [1] PVC: a maker's dimensional data of fused pipe.
+    .. [2] PE: *PPI comparison of PE4710 and PE3608* (DR 11 to 13.5); the rest from memory of the
+       *PPI Handbook of polyethylene pipe*.
     """
     need("The outside diameter", outside_diameter_m, above=0.0, unit="m")
     need("The wall", wall_m, above=0.0, unit="m")

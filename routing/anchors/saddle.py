@@ -95,8 +95,8 @@ def published_span_m(
 
     References
     ----------
-    .. [1] Steel: table B5.1, it.scribd.com/document/452849757.
-    .. [2] PVC: engineersedge.com/hardware/maximum_spacing_for_pvc_and_cpvc__15715.htm.
+    .. [1] Steel: a piping standard, table B5.1.
+    .. [2] PVC: a published table of support spacing.
     """
     wanted = series or ("standard wall" if family == "STEEL" else "schedule 40")
     warm_f = 32.0 + 1.8 * temperature_c

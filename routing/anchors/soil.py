@@ -117,9 +117,9 @@ def bearing_of_soil(
 
     References
     ----------
-    .. [1] A: thermalpipesystems.com/flipbook/inc/html/106.html.
-    .. [2] B: *Buried Pipe Design*, p. 271, digilib.universitaspertamina.ac.id.
-    .. [3] C: municipal standard, scribd.com/document/681195038.
+    .. [1] A: a pipe maker's handbook of thrust blocks.
+    .. [2] B: *Buried Pipe Design*, p. 271.
+    .. [3] C: a municipal standard of thrust blocks.
     .. [4] D: *NRCS Conservation Practice Standard 430*, from memory of it.
     """
     need("The depth of the block", depth_m, least=0.0, unit="m")

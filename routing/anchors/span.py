@@ -6,15 +6,18 @@ import math
 from dataclasses import dataclass
 
 from routing.anchors.beam import Section, Support, frequency_hz, moment_n_m, sag_m, weight_n_m
-from routing.anchors.given import Requirement
+from routing.anchors.requirements import asked
 from routing.anchors.saddle import column_buckling_n, saddle_stress_pa
 from routing.anchors.thermal import restrained_force_n
-from routing.anchors.trade_data import anchor_limits, material_family, span_stress
+from routing.anchors.trade_data import anchor_limits, span_stress
+from routing.check import Check
 from routing.need import need
+from routing.pipe import Pipe, material_family
 
 __all__ = [
     "PipeBody",
     "SpanConditions",
+    "body_of",
     "held_force_n",
     "span_loads_n_m",
     "span_requirements",
@@ -61,6 +64,29 @@ class SpanConditions:
     gravity_m_s2: float = 9.80665
 
 
+def body_of(pipe: Pipe) -> PipeBody | None:
+    """Return a pipe as a structure; None where its stiffness is not known."""
+    density, long_term, short_term, expansion = (
+        pipe.density_kg_m3,
+        pipe.elastic_long_pa,
+        pipe.elastic_short_pa,
+        pipe.expansion_per_c,
+    )
+    if density is None or long_term is None or short_term is None or expansion is None:
+        return None
+    return PipeBody(
+        material=pipe.material,
+        section=Section(
+            outside_diameter_m=pipe.outside_diameter_m, inside_diameter_m=pipe.inside_diameter_m
+        ),
+        density_kg_m3=density,
+        elastic_long_pa=long_term,
+        elastic_short_pa=short_term,
+        expansion_per_c=expansion,
+        stick_m=None if pipe.jointing.joint.continuous else pipe.jointing.stick_m,
+    )
+
+
 def span_requirements(
     body: PipeBody,
     conditions: SpanConditions,
@@ -70,7 +96,7 @@ def span_requirements(
     pressure_pa: float,
     grade: float,
     held: bool = True,
-) -> tuple[Requirement, ...]:
+) -> tuple[Check, ...]:
     r"""Return everything asked of one bay of a span, with demand and limit.
 
     .. math::
@@ -96,7 +122,7 @@ def span_requirements(
 
     Returns
     -------
-    requirements : tuple of Requirement
+    requirements : tuple of Check
         Stress (absent where no table knows the material), sag, drainage, frequency, saddle (metals)
         and buckling between held ends; stresses [Pa], lengths [m], frequency [Hz], force [N]
 
@@ -116,10 +142,10 @@ def span_requirements(
     >>> steel = PipeBody(material="steel", density_kg_m3=7850.0, elastic_long_pa=200e9,
     ...     section=Section(outside_diameter_m=0.2191, inside_diameter_m=0.2027),
     ...     elastic_short_pa=200e9, expansion_per_c=1.17e-5)
-    >>> asked = span_requirements(steel, SpanConditions(), bay_m=6.0, support="simple",
-    ...                           pressure_pa=1.0e6, grade=0.1)
-    >>> [(each.name, each.passed) for each in asked][:2]
-    [('stress', True), ('sag', True)]
+    >>> checks = span_requirements(steel, SpanConditions(), bay_m=6.0, support="simple",
+    ...                            pressure_pa=1.0e6, grade=0.1)
+    >>> [(each.subject, each.passed) for each in checks][:2]
+    [('span: stress', True), ('span: sag', True)]
 
     References
     ----------
@@ -132,46 +158,31 @@ def span_requirements(
     weight, load = span_loads_n_m(body, conditions)
     rigid_long = body.elastic_long_pa * section.inertia_m4
     rigid_short = body.elastic_short_pa * section.inertia_m4
-    asked = _stress(body, moment_n_m(load, bay_m, support), pressure_pa)
+    checks = _stress(body, moment_n_m(load, bay_m, support), pressure_pa)
     sag = sag_m(weight, bay_m, rigid_long, support)
-    asked += [
-        Requirement(name="sag", demand=sag, limit=bay_m / numbers.sag_share, unit="m",
-                    formula="span.sag"),
-        Requirement(name="drainage", demand=4.0 * sag / bay_m, limit=abs(grade), unit="-",
-                    formula="span.drains"),
-        Requirement(
-            name="frequency",
-            demand=frequency_hz(weight / conditions.gravity_m_s2, bay_m, rigid_short, support),
-            limit=numbers.frequency_hz, unit="Hz", formula="span.frequency", at_most=False,
-        ),
-    ]  # fmt: skip
+    swing = frequency_hz(weight / conditions.gravity_m_s2, bay_m, rigid_short, support)
+    checks += [
+        asked("span_sag").judge(sag, "", limit=bay_m / numbers.sag_share),
+        asked("span_drainage").judge(4.0 * sag / bay_m, "", limit=abs(grade)),
+        asked("span_frequency").judge(swing, ""),
+    ]
     if held:
-        asked.append(
-            Requirement(
-                name="buckling",
-                demand=held_force_n(body, conditions.hottest_c - conditions.fitting_c),
-                limit=column_buckling_n(rigid_short, bay_m), unit="N", formula="span.column",
-            )
-        )  # fmt: skip
+        push = held_force_n(body, conditions.hottest_c - conditions.fitting_c)
+        checks.append(
+            asked("span_buckling").judge(push, "", limit=column_buckling_n(rigid_short, bay_m))
+        )
     allowed = _allowable_pa(body)
     if allowed is not None and material_family(body.material) in ("STEEL", "DI"):
         # An inner support carries up to 1.25 bays.
         saddle = saddle_stress_pa(
             1.25 * load * bay_m, section.outside_diameter_m, section.wall_m, conditions.saddle_deg
         )
-        asked.append(
-            Requirement(
-                name="saddle", demand=saddle, limit=allowed, unit="Pa", formula="span.saddle"
-            )
-        )
-        asked.append(
-            Requirement(name="ring", demand=section.outside_diameter_m / section.wall_m,
-                        limit=numbers.thin_ring, unit="-", formula="span.ring")
-        )  # fmt: skip
+        ring = section.outside_diameter_m / section.wall_m
+        checks.append(asked("span_saddle").judge(saddle, "", limit=allowed))
+        checks.append(asked("span_ring").judge(ring, ""))
     if body.stick_m is not None:
-        asked.append(Requirement(name="bells", demand=bay_m, limit=body.stick_m, unit="m",
-                                 formula="span.bell"))  # fmt: skip
-    return tuple(asked)
+        checks.append(asked("span_bells").judge(bay_m, "", limit=body.stick_m))
+    return tuple(checks)
 
 
 def span_loads_n_m(body: PipeBody, conditions: SpanConditions) -> tuple[float, float]:
@@ -196,7 +207,7 @@ def _allowable_pa(body: PipeBody) -> float | None:
     return (known.share_of_yield or 0.0) * yield_pa
 
 
-def _stress(body: PipeBody, moment: float, pressure_pa: float) -> list[Requirement]:
+def _stress(body: PipeBody, moment: float, pressure_pa: float) -> list[Check]:
     allowed = _allowable_pa(body)
     if allowed is None:
         return []
@@ -211,9 +222,7 @@ def _stress(body: PipeBody, moment: float, pressure_pa: float) -> list[Requireme
     else:
         sides = (along + bending, along - bending)
         demand = max(math.sqrt(s * s - s * around + around * around) for s in sides)
-    return [
-        Requirement(name="stress", demand=demand, limit=allowed, unit="Pa", formula="span.stress")
-    ]
+    return [asked("span_stress").judge(demand, "", limit=allowed)]
 
 
 def held_force_n(body: PipeBody, change_c: float) -> float:

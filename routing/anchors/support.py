@@ -3,30 +3,34 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Sequence
-from dataclasses import dataclass
+from collections.abc import Iterable
+from dataclasses import dataclass, replace
 
 import numpy as np
 
 from routing.anchors.beam import Support, support_reactions_n, weight_n_m
-from routing.anchors.given import Requirement
+from routing.anchors.given import pipe_at
+from routing.anchors.requirements import asked
 from routing.anchors.restraint import downslope_force_n
 from routing.anchors.saddle import published_span_m
 from routing.anchors.span import (
     PipeBody,
     SpanConditions,
+    body_of,
     held_force_n,
     span_loads_n_m,
     span_requirements,
 )
 from routing.anchors.thermal import joint_opening_m, thermal_movement_m
-from routing.anchors.trade_data import anchor_limits, material_family
+from routing.anchors.trade_data import anchor_limits
 from routing.arrays import FloatArray
-from routing.errors import InputError
+from routing.check import Check
+from routing.laid_line import LaidLine
 from routing.need import need
+from routing.pipe import Pipe, material_family
 from routing.trench import Span
 
-__all__ = ["SpanCheck", "check_spans"]
+__all__ = ["SpanCheck", "check_spans", "span_pipe"]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -34,7 +38,8 @@ class SpanCheck:
     """One span judged; lengths along the slope of the pipe.
 
     ``longest_m`` is the greatest distance between supports that keeps every requirement but the
-    published spacing; ``reactions_n`` the load of each support, first to last.
+    published spacing; ``reactions_n`` the load of each support, first to last; ``checks`` all that
+    is asked of it.
     """
 
     from_m: float
@@ -46,7 +51,7 @@ class SpanCheck:
     weight_n_m: float
     load_n_m: float
     reactions_n: tuple[float, ...]
-    requirements: tuple[Requirement, ...]
+    checks: tuple[Check, ...]
     longest_m: float
     published_m: float | None
     movement_m: float
@@ -58,42 +63,37 @@ class SpanCheck:
     @property
     def passed(self) -> bool:
         """Return whether every requirement is kept."""
-        return all(each.passed for each in self.requirements)
+        return all(each.passed for each in self.checks)
+
+
+def span_pipe(line: LaidLine, span: Span) -> Pipe:
+    """Return the pipe that lies on a span, by its upper end."""
+    return pipe_at(line, int(np.searchsorted(line.station_m, span.from_m - 1e-6)))
 
 
 def check_spans(
-    spans: Sequence[Span],
-    station_m: FloatArray,
-    pipe_m: FloatArray,
-    *,
-    bodies: Sequence[PipeBody],
-    pressure_pa: Sequence[float],
-    conditions: SpanConditions | None = None,
+    line: LaidLine, pressure_pa: FloatArray, conditions: SpanConditions | None = None
 ) -> tuple[SpanCheck, ...]:
     """Judge every span of a line, and find how far apart its supports may stand.
 
     Parameters
     ----------
-    spans : sequence of Span
-        The stretches above ground, by station [m]
-    station_m, pipe_m : FloatArray
-        Stations, strictly rising, and centreline of the pipe, shape (n,) [m]
-    bodies : sequence of PipeBody
-        The pipe of each span
-    pressure_pa : sequence of float
-        Greatest pressure in each span, >= 0 [Pa]
+    line : LaidLine
+        The line as laid; a span whose pipe's stiffness nobody knows is left out [-]
+    pressure_pa : FloatArray
+        Governing pressure, (n,), >= 0 [Pa]
     conditions : SpanConditions, optional
-        Supports, loads and temperatures; None takes the defaults
+        Loads and temperatures; None takes the defaults. Supports stand as the span says [-]
 
     Returns
     -------
     checks : tuple of SpanCheck
-        One per span
+        In order of station
 
     Raises
     ------
     InputError
-        If the sequences differ in length or a value is outside the bounds of the formulas.
+        If a value is outside the bounds of the formulas.
 
     Notes
     -----
@@ -101,40 +101,33 @@ def check_spans(
     Without expansion joints in spans of up to 30 m the anchors take the force of heat and cold.
     Checked by ``tests/routing/anchors/test_support.py``.
 
-    Examples
-    --------
-    >>> from routing.anchors import Section
-    >>> pvc = PipeBody(material="PVC", density_kg_m3=1400.0, elastic_long_pa=1.0e9,
-    ...     section=Section(outside_diameter_m=0.16828, inside_diameter_m=0.1528),
-    ...     elastic_short_pa=2.758e9, expansion_per_c=5.4e-5)
-    >>> check = check_spans([Span(from_m=0.0, to_m=12.0)], np.array([0.0, 12.0]),
-    ...                     np.array([10.0, 9.0]), bodies=[pvc], pressure_pa=[3.0e5])[0]
-    >>> check.passed, check.longest_m
-    (False, 2.2584)
-
     References
     ----------
     .. [1] As the single formulas.
     """
-    if not len(spans) == len(bodies) == len(pressure_pa):
-        raise InputError(
-            f"{len(spans)} spans have {len(bodies)} pipes and {len(pressure_pa)} pressures.",
-            "Give one of each per span.",
-        )
-    given = conditions or SpanConditions()
-    return tuple(
-        _check(span, station_m, pipe_m, body, pressure, given)
-        for span, body, pressure in zip(spans, bodies, pressure_pa, strict=True)
+    given = replace(
+        conditions or SpanConditions(),
+        water_density_kg_m3=line.water.density_kg_m3,
+        gravity_m_s2=line.water.gravity_m_s2,
     )
+    found = []
+    for span in line.pipe.spans:
+        body = body_of(span_pipe(line, span))
+        if body is None:
+            continue
+        station = line.station_m
+        inside = (station >= span.from_m - 1e-6) & (station <= span.to_m + 1e-6)
+        held = replace(given, spacing_m=span.support_spacing_m)
+        found.append(_check(line, span, body, float(np.max(pressure_pa[inside])), held))
+    return tuple(found)
 
 
 def _check(
-    span: Span, station_m: FloatArray, pipe_m: FloatArray, body: PipeBody, pressure_pa: float,
-    conditions: SpanConditions,
-) -> SpanCheck:  # fmt: skip
+    line: LaidLine, span: Span, body: PipeBody, pressure_pa: float, conditions: SpanConditions
+) -> SpanCheck:
     numbers = anchor_limits()
-    top, bottom = np.interp([span.from_m, span.to_m], station_m, pipe_m).tolist()
-    plan, fall = span.to_m - span.from_m, top - bottom
+    ends = np.interp([span.from_m, span.to_m], line.station_m, line.pipe_m).tolist()
+    plan, fall = span.to_m - span.from_m, ends[0] - ends[1]
     length = math.hypot(plan, fall)
     bays = 1
     if conditions.spacing_m is not None:
@@ -143,10 +136,14 @@ def _check(
     bay = length / bays
     support = conditions.support or ("continuous" if bays >= 3 else "simple")
     held = length <= numbers.anchor_straight_m
-    asked = span_requirements(
+    judged = span_requirements(
         body, conditions, bay_m=bay, support=support, pressure_pa=pressure_pa,
         grade=fall / plan, held=held,
     )  # fmt: skip
+    longest = _longest_m(body, conditions, support, pressure_pa, fall / plan, held)
+    published = published_span_m(
+        material_family(body.material), body.section.outside_diameter_m, conditions.water_c
+    )
     weight, load = span_loads_n_m(body, conditions)
     empty = weight_n_m(
         body.section, pipe_density_kg_m3=body.density_kg_m3, full=False,
@@ -162,11 +159,10 @@ def _check(
     return SpanCheck(
         from_m=span.from_m, to_m=span.to_m, length_m=length, bay_m=bay, bays=bays,
         support=support, weight_n_m=weight, load_n_m=load,
-        reactions_n=support_reactions_n(weight, bay, bays), requirements=asked,
-        longest_m=_longest_m(body, conditions, support, pressure_pa, fall / plan, held),
-        published_m=published_span_m(
-            material_family(body.material), body.section.outside_diameter_m, conditions.water_c
-        ),
+        reactions_n=support_reactions_n(weight, bay, bays),
+        checks=(*_said(judged, span, bay, longest), *_spacing(span, bay, published)),
+        longest_m=longest,
+        published_m=published,
         movement_m=thermal_movement_m(expansion, length, colder + hotter),
         restrained_n=max(held_force_n(body, colder), held_force_n(body, hotter)),
         anchor_pull_n=downslope_force_n(
@@ -180,6 +176,70 @@ def _check(
     )  # fmt: skip
 
 
+def _said(checks: Iterable[Check], span: Span, bay_m: float, longest_m: float) -> Iterable[Check]:
+    """Return the checks with their place and what each says where it fails."""
+    remedy = (
+        f"Stand them no more than {longest_m:.1f} m apart, or take stiffer pipe."
+        if longest_m > 0.0
+        else "No distance between them would do: take stiffer pipe."
+    )
+    for check in checks:
+        sense = "at most" if check.at_most else "at least"
+        yield replace(
+            check,
+            place=f"span from {span.from_m:.1f} m",
+            station_m=span.from_m,
+            message=(
+                f"Supports {bay_m:.1f} m apart do not do for the span from {span.from_m:.1f} m to "
+                f"{span.to_m:.1f} m: its {check.subject.removeprefix('span: ')} is "
+                f"{_figure(check.demand, check.unit)}, where {sense} "
+                f"{_figure(check.limit, check.unit)} is asked. {remedy} "
+                "A licensed engineer must settle it."
+            ),
+        )
+
+
+def _figure(value: float, unit: str) -> str:
+    """Return a demand or limit in words.
+
+    >>> _figure(3.52e6, "Pa"), _figure(0.0125, "-")
+    ('3.52 MPa', '0.0125')
+    """
+    scale, name = {"Pa": (1e-6, "MPa"), "N": (1e-3, "kN"), "-": (1.0, "")}.get(unit, (1.0, unit))
+    return f"{value * scale:.3g} {name}".rstrip()
+
+
+def _spacing(span: Span, bay_m: float, published_m: float | None) -> tuple[Check, ...]:
+    """Return the distance between supports held against what is published."""
+    if published_m is None:
+        return ()
+    where = f"the span from {span.from_m:.1f} m to {span.to_m:.1f} m"
+    most = anchor_limits().published_most
+    apart = f"Supports {bay_m:.1f} m apart are beyond the published {published_m:.1f} m for {where}"
+    if bay_m > most * published_m:
+        row, limit, rest = (
+            asked("span_spacing_most"),
+            most * published_m,
+            f", by more than {most:g} times: no pipe bridge any more. Hang the pipe from ropes or "
+            "carry it on a beam.",
+        )
+    else:
+        row, limit, rest = (
+            asked("span_spacing"),
+            published_m,
+            "; its stress, sag and ring decide, and an engineer must look at them.",
+        )
+    return (
+        row.judge(
+            bay_m,
+            f"{apart}{rest} A licensed engineer must settle it.",
+            limit=limit,
+            place=f"span from {span.from_m:.1f} m",
+            station_m=span.from_m,
+        ),
+    )
+
+
 def _longest_m(
     body: PipeBody, conditions: SpanConditions, support: Support, pressure_pa: float, grade: float,
     held: bool,
@@ -187,11 +247,11 @@ def _longest_m(
     """Return the longest bay that keeps every requirement that depends on its length."""
 
     def keeps(bay_m: float) -> bool:
-        asked = span_requirements(
+        checks = span_requirements(
             body, conditions, bay_m=bay_m, support=support, pressure_pa=pressure_pa, grade=grade,
             held=held,
         )  # fmt: skip
-        return all(each.passed for each in asked)
+        return all(each.passed for each in checks)
 
     low, high = 0.05, 100.0
     if not keeps(low):

@@ -49,7 +49,7 @@ def thermal_movement_m(expansion_per_c: float, length_m: float, change_c: float)
 
     References
     ----------
-    .. [1] engineeringtoolbox.com/amp/pipes-temperature-expansion-coefficients-d_48.html.
+    .. [1] Published tables of thermal expansion.
     """
     need("The expansion", expansion_per_c, above=0.0, unit="per degC")
     need("The length", length_m, least=0.0, unit="m")

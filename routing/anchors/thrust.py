@@ -17,7 +17,6 @@ __all__ = [
     "bend_thrust",
     "bend_thrust_n",
     "fitting_thrust",
-    "poisson_pull_n",
 ]
 
 
@@ -114,7 +113,7 @@ def arm_force_n(
 
     References
     ----------
-    .. [1] *Buried Pipe Design*, p. 271, digilib.universitaspertamina.ac.id.
+    .. [1] *Buried Pipe Design*, p. 271.
     """
     need("The pressure", pressure_pa, least=0.0, unit="Pa")
     check_diameters(outside_diameter_m, inside_diameter_m)
@@ -167,7 +166,7 @@ def fitting_thrust(arms: Sequence[Arm], density_kg_m3: float = 1000.0) -> Thrust
 
     References
     ----------
-    .. [1] *Buried Pipe Design*, p. 271, digilib.universitaspertamina.ac.id.
+    .. [1] *Buried Pipe Design*, p. 271.
     """
     if not arms:
         raise InputError("A fitting without arms has no thrust.", "Give at least one arm.")
@@ -242,7 +241,7 @@ def bend_thrust_n(force_n: float, deflection_deg: float) -> float:
 
     References
     ----------
-    .. [1] *Buried Pipe Design*, p. 271, digilib.universitaspertamina.ac.id.
+    .. [1] *Buried Pipe Design*, p. 271.
     """
     need("The force", force_n, least=0.0, unit="N")
     if not 0.0 <= deflection_deg <= 180.0:
@@ -251,54 +250,3 @@ def bend_thrust_n(force_n: float, deflection_deg: float) -> float:
             "Give an angle from 0 to 180 degrees.",
         )
     return 2.0 * force_n * math.sin(math.radians(deflection_deg) / 2.0)
-
-
-def poisson_pull_n(
-    pressure_pa: float, outside_diameter_m: float, wall_m: float, poisson: float
-) -> float:
-    r"""Return the pull of a fused or welded pipe that pressure makes wider and so shorter.
-
-    .. math::
-        F = \nu\,\frac{P D_m}{2 e}\;\pi D_m e = \nu P \frac{\pi D_m^2}{2}, \qquad D_m = D - e
-
-    Parameters
-    ----------
-    pressure_pa : float
-        Pressure above that of the air, >= 0 [Pa]
-    outside_diameter_m : float
-        Outside diameter, > 2 walls [m]
-    wall_m : float
-        Wall, > 0 [m]
-    poisson : float
-        Poisson's ratio of the material, 0 to 0.5 [-]
-
-    Returns
-    -------
-    force_n : float
-        Pull on both ends of a pipe that cannot move [N]
-
-    Raises
-    ------
-    InputError
-        If an argument is non-finite or outside the bound given above.
-
-    Notes
-    -----
-    Valid for: thin walls; it draws gasketed joints apart where a fused pipe meets them.
-    Checked by ``tests/reference/test_thrust.py``.
-
-    Examples
-    --------
-    >>> poisson_pull_n(1.0e6, 0.315, 0.0187, 0.45)
-    62058.
-
-    References
-    ----------
-    .. [1] Stresses of a thin tube, independently computed.
-    """
-    need("The pressure", pressure_pa, least=0.0, unit="Pa")
-    need("The wall", wall_m, above=0.0, unit="m")
-    check_diameters(outside_diameter_m, outside_diameter_m - 2.0 * wall_m)
-    if not 0.0 <= poisson <= 0.5:
-        raise InputError(f"Poisson's ratio is {poisson:g}.", "Give a ratio from 0 to 0.5.")
-    return poisson * pressure_pa * math.pi * (outside_diameter_m - wall_m) ** 2 / 2.0

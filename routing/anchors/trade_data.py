@@ -5,7 +5,6 @@ from __future__ import annotations
 from dataclasses import dataclass, fields
 from functools import cache
 
-from routing.pipe.material import material_family
 from routing.trade_table import named_numbers, optional_number, trade_table
 from routing.units import FOOT
 
@@ -17,7 +16,6 @@ __all__ = [
     "anchor_limits",
     "formulas",
     "made_angles_deg",
-    "material_family",
     "slope_centres",
     "span_stress",
 ]
@@ -32,6 +30,7 @@ class Formula:
     equation: str
     safe_side: str
     source: str
+    address: str
     status: str
 
 
@@ -53,29 +52,28 @@ class AnchorLimits:
     concrete_n_m3: float
     block_friction: float
     block_height_share: float
-    block_cover_m: float
+    block_least_around_m: float
+    block_step_m: float
+    block_cure_days: float
+    block_concrete_mpa: float
+    pipe_friction: float
+    mitre_deg: float
     unknown_soil_psf: float
     velocity_m_s: float
-    sharp_bend_deg: float
     saturated_n_m3: float
     peat_n_m3: float
     soil_shoulder: float
     flotation_safety: float
-    flotation_known: float
     saddle_friction: float
     anchor_straight_m: float
-    steep_grade: float
     sag_share: float
-    frequency_hz: float
     wind_pa: float
-    thin_ring: float
     published_most: float
     rope_safety: float
     flood_clearance_m: float
     joint_gap_m: float
     pe_gap_per_c: float
     steel_yield_pa: float
-    stick_m: float
 
 
 @cache

@@ -10,37 +10,13 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from routing.anchors import (
-    AnchorInputs,
-    Block,
-    Curve,
-    FloatingReach,
-    PipeBody,
-    Section,
-    SlopeAnchor,
-    SpanCheck,
-    SpanConditions,
-    block_findings,
-    check_curves,
-    check_flotation,
-    check_spans,
-    curve_findings,
-    flotation_findings,
-    governing_pressure,
-    least_bend_radius_m,
-    place_blocks,
-    place_slope_anchors,
-    slope_findings,
-    span_findings,
-)
+from routing.anchors import Anchorage, Ground, governing_pressure, hold_line
 from routing.arrays import FloatArray, frozen
 from routing.check import Check, failed_findings
 from routing.finding import Finding
-from routing.flow import SteadyFlow
 from routing.flow.design import DesignFlow
 from routing.flow.surge import SafeClosing, SurgeCase
 from routing.laid_line import LaidLine
-from routing.pipe import Pipe, material_family
 from routing.settings import Settings
 from routing.strength import (
     BurialCredit,
@@ -68,11 +44,7 @@ class PressureSide:
     low_pressure: LowPressure | None
     governing_pa: FloatArray
     test_bottom_pa: float
-    blocks: tuple[Block, ...]
-    curves: tuple[Curve, ...]
-    slope_anchors: tuple[SlopeAnchor, ...]
-    floating: tuple[FloatingReach, ...]
-    spans: tuple[SpanCheck, ...]
+    anchorage: Anchorage
     checks: tuple[Check, ...]
     findings: tuple[Finding, ...]
 
@@ -141,37 +113,33 @@ def pressure_side(settings: Settings, line: LaidLine, flow: DesignFlow | None) -
     bottom = float(np.max(highest_static)) * settings.site.test_factor
     test = np.maximum(bottom - (pipe.pipe_m - pipe.pipe_m.min()) * weight, 0.0)
     governing, _ = governing_pressure(highest_static, surge_pa=rise, test_pa=test)
-    anchors = _anchor_inputs(settings, line, governing, aged)
-    blocks = place_blocks(anchors)
-    curves = _curves(line)
-    slope = place_slope_anchors(pipe.station_m, pipe.pipe_m)
-    floating = _floating(line)
-    spans, materials = _spans(line, governing)
+    held = hold_line(
+        line,
+        governing,
+        Ground(soil=settings.site.soil),
+        None if aged is None else aged.velocity_m_s,
+    )
     return PressureSide(
         surges=surges,
         safe_closing=closing,
-        checks=(*(check for case in surges for check in case.checks), *searched),
+        checks=(
+            *(check for case in surges for check in case.checks),
+            *searched,
+            *held.checks,
+        ),
         class_check=classes,
         vacuum=vacuum,
         low_pressure=low,
         governing_pa=frozen(governing),
         test_bottom_pa=bottom,
-        blocks=blocks,
-        curves=curves,
-        slope_anchors=slope,
-        floating=floating,
-        spans=spans,
+        anchorage=held,
         findings=(
             *(finding for case in surges for finding in case.findings),
             *failed_findings(searched),
             *classes.findings,
             *vacuum.findings,
             *(() if low is None else low.findings),
-            *block_findings(blocks),
-            *curve_findings(curves),
-            *slope_findings(slope),
-            *flotation_findings(floating),
-            *span_findings(spans, materials),
+            *held.findings,
         ),
     )
 
@@ -182,105 +150,3 @@ def _burial(settings: Settings, line: LaidLine) -> BurialCredit | None:
         return None
     cover = np.maximum(line.cover_m, 0.0)
     return BurialCredit(soil_modulus_pa=settings.site.soil_modulus, cover_m=cover, water_m=cover)
-
-
-def _anchor_inputs(
-    settings: Settings, line: LaidLine, governing_pa: FloatArray, aged: SteadyFlow | None
-) -> AnchorInputs:
-    runs = line.pipes.runs
-    return AnchorInputs(
-        station_m=line.station_m,
-        lon=line.lon,
-        lat=line.lat,
-        ground_m=line.ground_m,
-        pipe_m=line.pipe_m,
-        in_span=line.pipe.in_span,
-        slope_station_m=line.slope_station_m,
-        outside_diameter_m=line.outside_diameter_m,
-        inside_diameter_m=line.inside_diameter_m,
-        pressure_pa=governing_pa,
-        bends=line.bends,
-        joints=tuple((run.from_m, run.pipe.jointing.joint.name) for run in runs),
-        velocity_m_s=None if aged is None else aged.velocity_m_s,
-        soil=settings.site.soil,
-        joint_allowance_deg=settings.site.joint_allowance,
-        water_density_kg_m3=line.water.density_kg_m3,
-        gravity_m_s2=line.water.gravity_m_s2,
-    )
-
-
-def _curves(line: LaidLine) -> tuple[Curve, ...]:
-    allowances, sticks, radii = [], [], []
-    for bend in line.bends:
-        made = line.pipes.runs[int(line.run_index[bend.index])].pipe
-        jointing = made.jointing
-        allowances.append(jointing.allowance_deg)
-        sticks.append(jointing.stick_m)
-        plastic = material_family(made.material) in ("PE", "PVC")
-        radii.append(
-            least_bend_radius_m(made.material, made.outside_diameter_m, made.wall_m)
-            if plastic and jointing.joint.name == "fused"
-            else np.inf
-        )
-    return check_curves(
-        line.bends,
-        line.slope_station_m,
-        allowance_deg=allowances,
-        stick_m=sticks,
-        bend_radius_m=radii,
-    )
-
-
-def _floating(line: LaidLine) -> tuple[FloatingReach, ...]:
-    mass = line.pipes.per_station(line.station_m, "mass_kg_m")
-    # A pipe of unknown mass is taken as weightless, the safe side.
-    weight = np.nan_to_num(mass, nan=0.0) * line.water.gravity_m_s2
-    return check_flotation(
-        line.station_m, line.cover_m, line.pipe.in_span, line.outside_diameter_m, weight
-    )
-
-
-def _spans(line: LaidLine, governing_pa: FloatArray) -> tuple[tuple[SpanCheck, ...], list[str]]:
-    checked: list[SpanCheck] = []
-    materials = []
-    station = line.station_m
-    for span in line.pipe.spans:
-        index = int(np.searchsorted(station, span.from_m - 1e-6))
-        made = line.pipes.runs[int(line.run_index[index])].pipe
-        body = _body(made)
-        if body is None:
-            continue
-        inside = (station >= span.from_m - 1e-6) & (station <= span.to_m + 1e-6)
-        checked += check_spans(
-            [span],
-            station,
-            line.pipe_m,
-            bodies=[body],
-            pressure_pa=[float(np.max(governing_pa[inside]))],
-            conditions=SpanConditions(spacing_m=span.support_spacing_m),
-        )
-        materials.append(made.material)
-    return tuple(checked), materials
-
-
-def _body(made: Pipe) -> PipeBody | None:
-    """Return a pipe as a structure; None where its stiffness is not known."""
-    density, long_term, short_term, expansion = (
-        made.density_kg_m3,
-        made.elastic_long_pa,
-        made.elastic_short_pa,
-        made.expansion_per_c,
-    )
-    if density is None or long_term is None or short_term is None or expansion is None:
-        return None
-    return PipeBody(
-        material=made.material,
-        section=Section(
-            outside_diameter_m=made.outside_diameter_m,
-            inside_diameter_m=made.inside_diameter_m,
-        ),
-        density_kg_m3=density,
-        elastic_long_pa=long_term,
-        elastic_short_pa=short_term,
-        expansion_per_c=expansion,
-    )

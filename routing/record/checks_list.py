@@ -6,7 +6,6 @@ from collections.abc import Iterator
 
 import numpy as np
 
-from routing.anchors import formulas
 from routing.check import Check
 from routing.record.checks_yield import intake_checks
 from routing.study import Study
@@ -107,36 +106,5 @@ def _pressures(study: Study) -> Iterator[Check]:
             station_m=float(low.station_m[worst]),
             rule="above the head at which the column of water parts",
             source="vapour pressure after Buck, standard atmosphere",
-            at_most=False,
-        )
-    known = formulas()
-    for span in side.spans:
-        for asked in span.requirements:
-            formula = known[asked.formula]
-            yield Check(
-                subject=f"span: {asked.name}",
-                code="span_fails",
-                severity="fault",
-                place=f"span from {span.from_m:.1f} m",
-                demand=asked.demand,
-                limit=asked.limit,
-                unit=asked.unit,
-                station_m=span.from_m,
-                rule=formula.equation,
-                source=formula.source,
-                at_most=asked.at_most,
-            )
-    for reach in side.floating:
-        yield Check(
-            subject="uplift of the empty pipe",
-            code="pipe_floats",
-            severity="warning",
-            place=f"{reach.from_m:.1f} m to {reach.to_m:.1f} m",
-            demand=reach.cover_m,
-            limit=reach.needed_cover_m,
-            unit="m",
-            station_m=reach.station_m,
-            rule=known[reach.formula].equation,
-            source=known[reach.formula].source,
             at_most=False,
         )

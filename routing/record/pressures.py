@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Set
 from typing import Any
 
-from routing.anchors import Block, SpanCheck
+from routing.anchors import Anchorage, Block, SpanCheck, anchor_limits
 from routing.check import Check
 from routing.flow.surge import SafeClosing, SurgeCase
 from routing.judge.pressure_side import PressureSide
@@ -28,7 +28,13 @@ def pressure_sections(study: Study) -> dict[str, Any]:
             "bottom_pressure_kpa": kpa(side.test_bottom_pa),
             "factor": study.settings.site.test_factor,
         },
-        "blocks": [_block(block) for block in side.blocks],
+        **_anchorage(study, side.anchorage),
+    }
+
+
+def _anchorage(study: Study, held: Anchorage) -> dict[str, Any]:
+    return {
+        "blocks": [_block(study, block) for block in held.blocks],
         "curves": [
             {
                 "bend_id": curve.bend_id,
@@ -37,11 +43,14 @@ def pressure_sections(study: Study) -> dict[str, Any]:
                 "verdict": curve.verdict,
                 "fittings_deg": None if curve.made is None else list(curve.made.fittings_deg),
                 "rest_deg": None if curve.made is None else rounded(curve.made.rest_deg, 3),
+                "cuts": curve.cuts,
                 "available_radius_m": metres(curve.available_radius_m),
                 "least_radius_m": metres(curve.least_radius_m),
                 "allowance_deg": rounded(curve.allowance_deg, 3),
+                "joint_turn_deg": rounded(curve.joint_turn_deg, 3),
+                "offset_m": metres(curve.offset_m),
             }
-            for curve in side.curves
+            for curve in held.curves
         ],
         "slope_anchors": [
             {
@@ -50,7 +59,7 @@ def pressure_sections(study: Study) -> dict[str, Any]:
                 "grade": rounded(anchor.grade, 4),
                 "centres_m": metres(anchor.centres_m),
             }
-            for anchor in side.slope_anchors
+            for anchor in held.slope_anchors
         ],
         "floating": [
             {
@@ -61,9 +70,9 @@ def pressure_sections(study: Study) -> dict[str, Any]:
                 "needed_cover_m": metres(reach.needed_cover_m),
                 "factor": rounded(reach.factor, 3),
             }
-            for reach in side.floating
+            for reach in held.floating
         ],
-        "supports": [_span(span) for span in side.spans],
+        "supports": [_span(span) for span in held.spans],
     }
 
 
@@ -143,26 +152,40 @@ def _vacuum(study: Study, side: PressureSide) -> dict[str, Any]:
     }
 
 
-def _block(block: Block) -> dict[str, Any]:
+def _block(study: Study, block: Block) -> dict[str, Any]:
+    cast, numbers = block.cast, anchor_limits()
+    weight = block.cast_weight_n
     return {
         "id": block.id,
         "place": block.place,
         "bend_id": block.bend_id,
         "station_m": metres(block.station_m),
+        "lon": rounded(float(study.line.lon[block.index]), 9),
+        "lat": rounded(float(study.line.lat[block.index]), 9),
         "deflection_deg": rounded(block.deflection_deg, 3),
         "pressure_kpa": kpa(block.pressure_pa),
         "thrust_kn": rounded(block.thrust.total_n / 1000.0, 3),
+        "bearing_deg": rounded(block.bearing_deg, 1),
+        "up": block.up,
+        "up_kn": rounded(block.thrust.up_n / 1000.0, 3),
         "east_kn": rounded(block.thrust.east_n / 1000.0, 3),
         "north_kn": rounded(block.thrust.north_n / 1000.0, 3),
-        "up_kn": rounded(block.thrust.up_n / 1000.0, 3),
         "hold": block.hold,
+        "width_m": None if cast is None else metres(cast.width_m),
+        "height_m": None if cast is None else metres(cast.height_m),
+        "length_m": None if cast is None else metres(cast.length_m),
+        "volume_m3": None if cast is None else rounded(cast.volume_m3, 4),
+        "face_m2": None if cast is None else rounded(cast.face_m2, 4),
+        "floor_m2": None if cast is None else rounded(cast.floor_m2, 4),
+        "least_face_m2": rounded(block.least_face_m2, 4),
+        "weight_kn": None if weight is None else rounded(weight / 1000.0, 3),
+        "concrete_mpa": None if cast is None else numbers.block_concrete_mpa,
+        "cure_days": None if cast is None else numbers.block_cure_days,
         "soil": block.bearing.soil,
         "bearing_kpa": kpa(block.bearing.bearing_pa),
         "bearing_source": block.bearing.source,
-        "face_m2": rounded(block.face_m2, 3),
-        "height_m": rounded(block.height_m, 3),
-        "width_m": rounded(block.width_m, 3),
-        "volume_m3": rounded(block.volume_m3, 3),
+        "restrained_m": metres(block.restrained_m),
+        "remedy": block.remedy,
         "other_soil_tables": [
             {"table": name, "face_m2": rounded(face, 3)} for name, face in block.others
         ],

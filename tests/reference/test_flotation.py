@@ -52,7 +52,6 @@ def test_limits__as_published():
     # vi.scribd.com/document/366093538: 0.1073, which is 1/2 - pi/8; factor eng-tips.com qid=50905.
     assert anchor_limits().soil_shoulder == pytest.approx(0.5 - math.pi / 8.0, abs=5e-5)
     assert anchor_limits().flotation_safety == 1.5
-    assert anchor_limits().flotation_known == 1.2  # common practice, no source
     assert anchor_limits().peat_n_m3 == 11_000.0  # peat 11 to 13 kN/m3, common practice
 
 

@@ -20,11 +20,12 @@ from routing.anchors import (
     fitting_thrust,
     gravity_block,
     place_slope_anchors,
-    poisson_pull_n,
     restrained_length_m,
     soil_drag_n_m,
     soil_names,
 )
+from routing.laid_line import simple_line
+from routing.pipe import load_catalogue
 from routing.trench.bends import deflection_rad
 
 INCH, FOOT, LBF = 0.0254, 0.3048, 4.4482216152605
@@ -226,12 +227,6 @@ def test_restrained_length__ductile_iron_rule():
     assert got == pytest.approx(1.5 * 40e3 * 1.0 / (drag + 2000.0))
 
 
-def test_poisson_pull__nine_tenths_of_the_end_thrust():
-    # A closed tube of Poisson's ratio one half that is held at its length pulls with all its end
-    # thrust: nu P pi Dm2/2 = P pi Dm2/4 (thin tube, independently computed).
-    assert poisson_pull_n(1e6, 0.21, 0.01, 0.5) == pytest.approx(1e6 * math.pi / 4 * 0.2**2)
-
-
 # Recommended Standards for Wastewater Facilities 33.46 (eng-tips.com/threads/227967): at most
 # 36 ft from 20 %, 24 ft from 35 %, 16 ft from 50 %.
 @pytest.mark.parametrize(
@@ -240,7 +235,9 @@ def test_poisson_pull__nine_tenths_of_the_end_thrust():
 )
 def test_slope_anchors__centres(grade, centres):
     station = np.linspace(0.0, 60.0, 7)
-    anchors = place_slope_anchors(station, 100.0 - grade * station)
+    steel = load_catalogue().find("STEEL-B3610-STD-8in")
+    line = simple_line(station, 100.0 - grade * station, steel, intake_m=101.0)
+    anchors = place_slope_anchors(line)
     if centres is None:
         assert anchors == ()
         return

@@ -153,8 +153,9 @@ def test_pressure_side__gasketed_pipe_needs_blocks_and_soil(slope):
     study = slope(pipe=[pvc], flow=FLOW)
     codes = [finding.code for finding in study.findings]
     assert "soil_unknown" in codes
-    end = study.pressures.blocks[-1]
-    assert end.place == "outlet" or end.face_m2 is not None
+    end = study.pressures.anchorage.blocks[-1]
+    assert end.place == "end"
+    assert end.cast.face_m2 * end.cast.floor_m2 * end.cast.volume_m3 > 0
     named = slope(pipe=[pvc], flow=FLOW, site={"soil": "sand and gravel"})
     assert "soil_unknown" not in [finding.code for finding in named.findings]
 
