@@ -2,18 +2,22 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping
+import math
+from collections.abc import Iterable, Mapping, Sequence
 from typing import Any, NamedTuple
 
 from routing.fittings import size_text
 from routing.papers.document import Document, at_station, plain, units_of
 from routing.papers.facts import NEED_WORDS
-from routing.units import Kind, show, unit_of
+from routing.units import Kind, convert, in_system, show, unit_of
 
-__all__ = ["SPARE_SHARE", "Schedule", "schedules"]
+__all__ = ["SPARE_SHARE", "Schedule", "block_sides", "cast_blocks", "schedules"]
 
 SPARE_SHARE = 0.04
 """Pipe bought beyond the length along the slope [-]: 3 to 5 %, common practice, no source."""
+
+
+_SIDES = ("width_m", "height_m", "length_m")
 
 
 class Schedule(NamedTuple):
@@ -28,7 +32,10 @@ class Schedule(NamedTuple):
 
 def schedules(doc: Document) -> list[Schedule]:
     """Return the schedules that a study has something for."""
-    made = [_pipes(doc), _vents(doc), _drains(doc), _bends(doc), _spans(doc), _offers(doc)]
+    made = [
+        *(_pipes(doc), _vents(doc), _drains(doc), _bends(doc)),
+        *(_blocks(doc), _spans(doc), _offers(doc)),
+    ]
     return [table for table in made if table.rows]
 
 
@@ -157,6 +164,68 @@ def _bends(doc: Document) -> Schedule:
         [False, True, True, True, True, True],
         "L and R as seen down the line; in profile + turns up. Smaller ones are left to the "
         "joints.",
+    )
+
+
+def cast_blocks(doc: Document) -> list[Mapping[str, Any]]:
+    """Return the fittings that are held by a block of concrete, by station."""
+    return [item for item in doc.get("blocks") or () if item.get("length_m")]
+
+
+def block_sides(doc: Document, item: Mapping[str, Any]) -> list[str]:
+    """Return width, height and length of a block as it is set out, never less than it asks for."""
+    sides = (convert(float(item[key]), "depth", units_of(doc)) for key in _SIDES)
+    return [f"{math.ceil(100.0 * side - 1e-6) / 100.0:.2f}" for side in sides]
+
+
+def _blocks(doc: Document) -> Schedule:
+    """Return what a mason needs of every block: where, how large, which way it is pushed."""
+    cast = cast_blocks(doc)
+    kilo, factor = in_system("kN", units_of(doc))
+    rows = [
+        [
+            plain(item["id"]),
+            _show(item["station_m"], "station", doc),
+            " ".join(plain(item[key]) for key in ("place", "bend_id") if item.get(key)),
+            plain(item["hold"]),
+            f"{float(item['bearing_deg']):.0f}",
+            plain(item["up"]),
+            *block_sides(doc, item),
+            _show(item["volume_m3"], "volume", doc),
+            f"{float(item['weight_kn']) * factor:.{1 if factor == 1.0 else 0}f}",
+        ]
+        for item in cast
+    ]
+    heads = [
+        "no.",
+        _head("station", "station", doc),
+        "at",
+        "holds as",
+        "pushed towards, °",
+        "and",
+        _head("wide", "depth", doc),
+        _head("high", "depth", doc),
+        _head("long", "depth", doc),
+        _head("concrete", "volume", doc),
+        f"weight, {kilo}",
+    ]
+    numeric = [False, True, False, False, True, False, *[True] * 5]
+    return Schedule("Blocks", heads, rows, numeric, _block_note(doc, cast))
+
+
+def _block_note(doc: Document, cast: Sequence[Mapping[str, Any]]) -> str:
+    """Return what holds for all blocks: concrete, curing, ground, and how the sides lie."""
+    if not cast:
+        return ""
+    first = cast[0]
+    stress, factor = in_system("MPa", units_of(doc))
+    soil = first.get("soil")
+    ground = f"{plain(soil)}, as named" if soil else "weak ground, because no soil was named"
+    return (
+        "Clockwise from true north. Wide is square to the push, long in its way; centred on the "
+        "line of the push, against undisturbed ground or on it. Concrete of at least "
+        f"{float(first['concrete_mpa']) * factor:.0f} {stress}, cured for "
+        f"{float(first['cure_days']):.0f} days before the test. Sized for {ground}."
     )
 
 

@@ -12,6 +12,7 @@ from routing.arrays import FloatArray
 from routing.papers.document import Document, column, near_meridian, plain, units_of
 from routing.papers.given import sheet_text
 from routing.papers.plane import SurveySystem, survey_system
+from routing.papers.schedule import block_sides, cast_blocks
 from routing.papers.subject import Column, Subject
 from routing.units import convert, unit_of
 
@@ -36,7 +37,7 @@ class StakeList:
 
 
 def stakes(doc: Document, crs: str | None = None) -> StakeList:
-    """Return the stakes: at round stations, and at every vertex, fitting, bend, joint and span end.
+    """Return the stakes: at round stations, every vertex, fitting, bend, block, joint, span end.
 
     ``crs`` names a projected system for the coordinates; else that of the title block, else the
     terrain's own. The cut is from the ground to the bottom of the trench, bedding included; on a
@@ -122,6 +123,9 @@ def _places(doc: Document) -> tuple[FloatArray, list[str]]:
             if name == "bends":
                 words += f" {float(item['deflection_deg']):.1f}°"
             said.append((float(item["station_m"]), words))
+    for item in cast_blocks(doc):
+        sides = f"{' × '.join(block_sides(doc, item))} {unit_of('depth', units_of(doc))}"
+        said.append((float(item["station_m"]), f"{plain(item['id'])} block {sides}"))
     for pipe in doc.get("pipes") or ():
         if pipe["from_m"] > 0.0:
             said.append((float(pipe["from_m"]), f"from here {plain(pipe['label'])}"))

@@ -16,7 +16,7 @@ from routing.papers.given import sheet_date, sheet_revisions, sheet_text, signed
 from routing.papers.layout import nice_step
 from routing.papers.report.basis import basis, not_checked
 from routing.papers.report.found import checks_table, compact_table, formula_rows, table
-from routing.papers.report.turns import left_to_pipe, needing
+from routing.papers.report.turns import left_to_pipe, needing, thrusts_table
 from routing.papers.schedule import fitting_counts, schedules
 from routing.papers.subject import subjects
 from routing.papers.typeset import FAMILY, compile_pdf
@@ -26,7 +26,7 @@ __all__ = ["report_data", "report_pdf"]
 
 OWN_WORDS = frozenset(
     {"figures", "stations", "vents", "drains", "bends", "pipes", "warnings", "cautions"}
-    | {"assumptions", "ground highs", "ground lows", "trench spans", "trench offers"}
+    | {"assumptions", "ground highs", "ground lows", "trench spans", "trench offers", "blocks"}
     | {"flow reaches", "air", "trench below grade", "terrain files", "terrain grids", "checks"}
 )
 """Tables that the report words itself; any other is printed as it stands in the document."""
@@ -61,6 +61,7 @@ def report_data(doc: Document) -> dict[str, Any]:
         for item in schedules(doc)
     ]
     sections += [
+        {"title": "Thrusts", "table": thrusts_table(doc)},
         {"title": "Why each vent and drain", "rows": _reasons(doc)},
         {"title": "Air trapped without the vents", "table": _air(doc)},
         {"title": "Trench", "facts": _trench(doc)},

@@ -1,12 +1,14 @@
-"""Turns that need nothing: kept out of the report's tables, but not out of its words."""
+"""Thrusts and turns: those that need nothing are kept out of the tables, not out of the words."""
 
 from __future__ import annotations
 
 from typing import Any
 
-from routing.papers.document import Document
+from routing.papers.document import Document, plain, units_of
+from routing.papers.report.found import table
+from routing.units import in_system, show, unit_of
 
-__all__ = ["left_to_pipe", "needing"]
+__all__ = ["left_to_pipe", "needing", "thrusts_table"]
 
 LEFT = {
     "blocks": ("hold", ("pipe", "joint"), "thrusts are carried by the pipe itself or its joints"),
@@ -42,3 +44,44 @@ def left_to_pipe(doc: Document) -> list[str]:
         if left:
             said.append(f"{left} of {len(rows)} {text}; they stand in study.json.")
     return said
+
+
+def thrusts_table(doc: Document) -> dict[str, Any]:
+    """Return the thrust on every block with what it was sized from, for whoever checks it."""
+    units = units_of(doc)
+    force, kilo = in_system("kN", units)
+    area, square = in_system("m²", units)
+    digits = 2 if kilo == 1.0 else 0
+    rows = [
+        [
+            plain(item["id"]),
+            show(item["station_m"], "station", units, unit=False),
+            _number(item.get("deflection_deg"), 1.0, 1),
+            show(item["pressure_kpa"] * 1e3, "pressure", units, unit=False),
+            *(
+                _number(item[key], kilo, digits)
+                for key in ("thrust_kn", "east_kn", "north_kn", "up_kn")
+            ),
+            show(item["bearing_kpa"] * 1e3, "pressure", units, unit=False),
+            _number(item.get("least_face_m2"), square, 3),
+            show(item.get("restrained_m"), "length", units, unit=False),
+            plain(item.get("remedy") or ""),
+        ]
+        for item in needing(doc).get("blocks") or ()
+    ]
+    heads = [
+        *("no.", f"station, {unit_of('station', units)}", "turn, °"),
+        f"pressure, {unit_of('pressure', units)}",
+        *(f"{words}, {force}" for words in ("thrust", "east", "north", "up")),
+        f"ground bears, {unit_of('pressure', units)}",
+        *(f"least face, {area}", f"or joints held over, {unit_of('length', units)}", "instead"),
+    ]
+    sources = sorted({plain(item.get("bearing_source") or "") for item in doc.get("blocks") or ()})
+    note = f"What the ground bears: {'; '.join(filter(None, sources)) or 'common practice'}."
+    return table(heads, rows, [False, *[True] * 10, False], note, [*[0] * 11, 2])
+
+
+def _number(value: float | None, factor: float, digits: int) -> str:
+    if value is None:
+        return "–"
+    return f"{round(float(value) * factor, digits) + 0.0:.{digits}f}".replace("-", "−")

@@ -150,10 +150,10 @@ def test_report_data__leaves_out_what_is_not_there(units: str) -> None:
 def test_report_data__new_sections_of_a_study_appear() -> None:
     doc = made_document()
     doc["surge"] = {"wave_speed_m_s": 412.5, "peaks": [{"station_m": 10.0, "rise_kpa": 55.5}]}
-    doc["blocks"] = [{"bend_id": "B1", "thrust_kn": 12.25, "volume_m3": 0.8}]
+    doc["props"] = [{"bend_id": "B1", "thrust_kn": 12.25, "volume_m3": 0.8}]
     sections = {section["title"]: section for section in report_data(doc)["sections"]}
-    assert sections["Blocks"]["table"]["heads"] == ["bend id", "thrust, kN", "volume, m³"]
-    assert sections["Blocks"]["table"]["rows"] == [["B1", "12.25", "0.8"]]
+    assert sections["Props"]["table"]["heads"] == ["bend id", "thrust, kN", "volume, m³"]
+    assert sections["Props"]["table"]["rows"] == [["B1", "12.25", "0.8"]]
     assert sections["Surge peaks"]["table"]["rows"] == [["10", "55.5"]]
 
 
@@ -230,12 +230,12 @@ def test_report_data__checks_stand_near_the_top_and_failures_are_loud() -> None:
 
 def test_compact_table__says_once_what_never_varies_and_drops_the_empty() -> None:
     doc = made_document()
-    doc["blocks"] = [
+    doc["props"] = [
         {"id": f"T{k}", "soil": "loose sand and gravel", "face_m2": None, "thrust_kn": 1.0 + k}
         for k in range(4)
     ]
     sections = {section["title"]: section for section in report_data(doc)["sections"]}
-    table = sections["Blocks"]["table"]
+    table = sections["Props"]["table"]
     assert table["heads"] == ["id", "thrust, kN"]
     assert table["note"] == "soil: loose sand and gravel"
     assert len(table["rows"]) == 4

@@ -1,0 +1,109 @@
+"""Blocks on every paper that lists them: what a mason needs, the same numbers everywhere."""
+
+from __future__ import annotations
+
+import io
+from typing import Any
+
+import pytest
+from made_study import made_document
+
+from routing.papers.report.report import report_data
+from routing.papers.schedule import schedules
+from routing.papers.stakes import stakes
+from routing.papers.workbook import workbook
+
+FOOT = 0.3048
+
+
+def block(number: int, **change: Any) -> dict[str, Any]:
+    """Return one block of a document."""
+    return {
+        "id": f"T{number}",
+        "place": "bend",
+        "bend_id": f"B{number}",
+        "station_m": 100.0 * number,
+        "lon": 12.0,
+        "lat": 47.0,
+        "deflection_deg": 22.5,
+        "pressure_kpa": 900.0,
+        "thrust_kn": 12.3,
+        "bearing_deg": 285.0,
+        "up": "down",
+        "up_kn": -1.25,
+        "east_kn": -11.9,
+        "north_kn": 3.1,
+        "hold": "block",
+        "width_m": 0.95,
+        "height_m": 0.65,
+        "length_m": 0.4,
+        "volume_m3": 0.12,
+        "face_m2": 0.6175,
+        "floor_m2": None,
+        "least_face_m2": 0.587,
+        "weight_kn": 2.7,
+        "concrete_mpa": 20.0,
+        "cure_days": 10.0,
+        "soil": "sand",
+        "bearing_kpa": 47.88,
+        "bearing_source": "Buried Pipe Design, p. 271",
+        "restrained_m": 14.5,
+        "remedy": None,
+        "other_soil_tables": [],
+        "formulas": ["thrust.bend"],
+    } | change
+
+
+def papered(units: str = "metric") -> dict[str, Any]:
+    doc = made_document(units=units)
+    none = dict.fromkeys(("width_m", "height_m", "length_m", "volume_m3", "face_m2", "weight_kn"))
+    doc["blocks"] = [block(2), block(5, hold="pipe", **none), block(7, up="level", up_kn=0.0)]
+    return doc
+
+
+def test_schedules__blocks_as_they_are_set_out() -> None:
+    (table,) = [each for each in schedules(papered()) if each.title == "Blocks"]
+    assert [row[0] for row in table.rows] == ["T2", "T7"]
+    assert table.rows[0][2:] == [
+        "bend B2", "block", "285", "down", "0.95", "0.65", "0.40", "0.1", "2.7",
+    ]  # fmt: skip
+    assert "20 MPa" in table.note
+    assert "10 days" in table.note
+    assert "sand" in table.note
+
+
+def test_schedules__blocks_in_us_units() -> None:
+    (table,) = [each for each in schedules(papered("us")) if each.title == "Blocks"]
+    # Never smaller than in metres.
+    for shown, metres in zip(table.rows[0][6:9], (0.95, 0.65, 0.4), strict=True):
+        assert metres / FOOT <= float(shown) < metres / FOOT + 0.01
+    # 2.7 kN are 607 pounds-force.
+    assert float(table.rows[0][10]) == pytest.approx(607, abs=1)
+    assert "2901 psi" in table.note
+
+
+def test_stakes__a_block_has_its_stake_and_its_sides() -> None:
+    rows = {row[1]: row[-1] for row in stakes(papered()).subject.rows}
+    assert "T2 block 0.95 × 0.65 × 0.40 m" in rows[200.0]
+    assert "T5" not in rows.get(500.0, "")
+
+
+def test_report__thrusts_leave_out_what_the_pipe_carries() -> None:
+    sections = {section["title"]: section for section in report_data(papered())["sections"]}
+    rows = sections["Thrusts"]["table"]["rows"]
+    assert [row[0] for row in rows] == ["T2", "T7"]
+    assert rows[0][4:8] == ["12.30", "−11.90", "3.10", "−1.25"]
+    assert "Buried Pipe Design" in sections["Thrusts"]["table"]["note"]
+    assert [row[0] for row in sections["Blocks"]["table"]["rows"]] == ["T2", "T7"]
+    assert "1 of 3 thrusts" in sections["Turns left to the pipe"]["items"][0]
+
+
+def test_workbook__blocks_carry_every_side() -> None:
+    openpyxl = pytest.importorskip("openpyxl")
+    sheet = openpyxl.load_workbook(io.BytesIO(workbook(papered())))["blocks"]
+    heads = [(head.value, unit.value or "") for head, unit in zip(sheet[1], sheet[2], strict=True)]
+    row = dict(zip(heads, [cell.value for cell in sheet[3]], strict=True))
+    assert [row[side, "m"] for side in ("width", "height", "length")] == [0.95, 0.65, 0.4]
+    assert row["bearing", "°"] == 285.0
+    assert (row["up", ""], row["up", "kN"]) == ("down", -1.25)
+    assert row["weight", "kN"] == 2.7
