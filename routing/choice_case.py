@@ -9,9 +9,9 @@ from typing import Any
 import numpy as np
 
 from routing.choice import ChoiceLine, Worth
+from routing.energy_study import machine_of, stream_over_year
 from routing.errors import InputError
 from routing.flow import bend_loss_k, find_turbine, flow_duration
-from routing.judge.energy_side import machine_of, stream_over_year
 from routing.papers.document import column
 from routing.pipe import Pipe
 from routing.settings import PriceSettings, Settings

@@ -43,7 +43,6 @@ from routing.inputs import (
 )
 from routing.judge.fitting_side import fitting_inputs, fitting_sizes
 from routing.judge.pressure_side import PressureSide, pressure_side
-from routing.judge.yield_side import YieldSide, yield_side
 from routing.laid_line import LaidLine, Levels
 from routing.line import Extreme, GroundProfile, Route, find_extremes
 from routing.pipe import (
@@ -58,6 +57,7 @@ from routing.survey import PlacedSurvey, surveyed_profile
 from routing.terrain import GridWindow, Terrain, open_terrain
 from routing.trench import LaidPipe, find_bends, lay_pipe, vertex_turns_rad
 from routing.water import water_at
+from routing.yield_study import StreamYield, study_yield
 
 __all__ = ["Study", "open_study_terrain", "run_study"]
 
@@ -77,7 +77,7 @@ class Study:
     line: LaidLine
     flow: DesignFlow | None
     pressures: PressureSide | None
-    stream: YieldSide
+    stream: StreamYield
     """The intake and the energy of a year, as far as the settings ask for them."""
     vents: tuple[Vent, ...]
     drains: tuple[Drain, ...]
@@ -163,7 +163,7 @@ def run_study(
     line = _laid_line(settings, profile, pipe, schedule, levels)
     flow, flow_notes = _flow(settings, line)
     side = pressure_side(settings, line, flow) if pressures and schedule is not None else None
-    stream = yield_side(settings, line)
+    stream = study_yield(settings, line)
     inputs = fitting_inputs(settings, terrain, line, flow)
     vents, drains = place_vents(inputs), place_drains(inputs)
     air = trapped_air(inputs, vents)
@@ -173,6 +173,7 @@ def run_study(
         *level_checks,
         *(() if flow is None else flow.checks),
         *(() if side is None else side.checks),
+        *stream.checks,
     )
     findings = (
         *terrain.findings,

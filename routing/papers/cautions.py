@@ -19,12 +19,19 @@ VERY_DEEP_TRENCH_M = 6.096
 
 
 def cautions_for(
-    *, spans: bool, depth_over_m: float, flow: bool, plastic: bool
+    *,
+    spans: bool,
+    depth_over_m: float,
+    flow: bool,
+    plastic: bool,
+    surge: bool = False,
+    residual: bool = False,
 ) -> tuple[dict[str, str], ...]:
     """Return the safety texts that belong to a study, as ``{"id", "text"}``, in reading order.
 
     ``spans``: some pipe lies above ground; ``depth_over_m``: the deepest trench [m]; ``flow``: a
-    design flow was given; ``plastic``: some pipe is plastic.
+    design flow was given; ``plastic``: some pipe is plastic; ``surge``, ``residual``: surge and
+    residual flow were checked.
 
     >>> [c["id"] for c in cautions_for(spans=False, depth_over_m=1.0, flow=False, plastic=False)][0]
     'review'
@@ -32,7 +39,10 @@ def cautions_for(
     holds = {
         "always": True,
         "spans": spans,
-        "flow": flow,
+        "surge_unknown": flow and not surge,
+        "surge_known": flow and surge,
+        "residual_unknown": not residual,
+        "residual_known": residual,
         "plastic": plastic,
         "deep_trench": depth_over_m >= DEEP_TRENCH_M,
         "very_deep_trench": depth_over_m > VERY_DEEP_TRENCH_M,

@@ -7,7 +7,6 @@ from collections.abc import Iterator
 import numpy as np
 
 from routing.check import Check
-from routing.record.checks_yield import intake_checks
 from routing.study import Study
 
 __all__ = ["list_checks"]
@@ -16,8 +15,6 @@ __all__ = ["list_checks"]
 def list_checks(study: Study) -> tuple[Check, ...]:
     """Return every check of a study, sorted by margin, those that fail first."""
     checks = [*study.checks, *_trench(study), *_pressures(study)]
-    if study.stream.intake is not None:
-        checks += intake_checks(study.stream.intake)
     return tuple(sorted(checks, key=lambda check: check.margin))
 
 

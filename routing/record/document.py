@@ -21,6 +21,7 @@ from routing.record.pressures import check_rows, pressure_sections
 from routing.record.sizes import size_sections, with_sizes
 from routing.record.yields import yield_sections
 from routing.rounding import column, kpa, metres, rounded
+from routing.scope import scope_of
 from routing.study import Study
 from routing.units import UnitSystem, in_units
 from routing.verdict import verdict_of
@@ -65,12 +66,18 @@ def study_document(study: Study) -> dict[str, Any]:
         **size_sections(study.sized),
         **yield_sections(study),
         "checks": check_rows(checks, waived),
+        "scope": _scope(study),
         "assumptions": [in_units(text, units) for text in _assumptions(study)],
         "settings": dict(study.settings.given),
         "warnings": [_finding(each, units, waived) for each in study.findings],
         "cautions": list(_cautions(study)),
     }
     return doc
+
+
+def _scope(study: Study) -> dict[str, Any]:
+    scope = scope_of(study)
+    return {"checked": list(scope.checked), "not_checked": list(scope.not_checked)}
 
 
 def _route(study: Study) -> dict[str, Any]:
@@ -276,9 +283,12 @@ def _assumptions(study: Study) -> Iterable[str]:
 
 def _cautions(study: Study) -> Iterable[dict[str, str]]:
     runs = () if study.line.schedule is None else study.line.schedule.runs
+    scope = scope_of(study)
     return cautions_for(
         spans=bool(study.line.pipe.spans),
         depth_over_m=float(np.max(study.line.pipe.excavation.depth_m)),
         flow=study.flow is not None,
+        surge="surge" in scope.checked,
+        residual="residual flow" in scope.checked,
         plastic=not runs or any(is_plastic(run.pipe.material) for run in runs),
     )

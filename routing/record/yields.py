@@ -6,8 +6,8 @@ from typing import Any
 
 import numpy as np
 
-from routing.judge.energy_side import EnergyResult
-from routing.judge.intake_side import IntakeResult, Settling
+from routing.energy_study import EnergyResult
+from routing.flow.intake import IntakeResult, Settling
 from routing.rounding import metres, rounded
 from routing.study import Study
 
@@ -44,7 +44,7 @@ def _intake(intake: IntakeResult) -> dict[str, Any]:
             for gauging in intake.gaugings
         ],
         "share": None
-        if share is None or not intake.gaugings
+        if share is None
         else {
             "residual_m3_s": rounded(share.residual_m3_s, 6),
             "machine_m3_s": rounded(share.machine_m3_s, 6),

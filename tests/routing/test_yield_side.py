@@ -11,8 +11,8 @@ from known_lines import known_line
 from scipy.integrate import quad
 
 from routing.document import study_schema
+from routing.energy_study import energy_of_year, machine_of
 from routing.flow import line_resistance
-from routing.judge.energy_side import energy_of_year, machine_of
 from routing.pipe import load_catalogue
 from routing.record import study_document, to_json
 from routing.settings import settings_from_mapping
@@ -39,7 +39,7 @@ def test_yield_side__nothing_asked_nothing_said(slope):
     study = slope(pipe=PIPE, flow=FLOW, intake={"level_above_ground": "0.5 m", "loss": 0.4})
     assert study.stream.intake is None
     assert study.stream.energy is None
-    assert study.stream.findings == ()
+    assert [finding.code for finding in study.stream.findings] == ["residual_missing"]
     assert not {"intake", "energy"} & study_document(study).keys()
 
 
@@ -69,11 +69,53 @@ def test_intake__gauging_is_shared_bed_first(slope):
     assert "residual_first" in codes(study)
 
 
+def test_intake__residual_is_held_against_what_the_machine_leaves(slope):
+    # 0.2155 m over a 90 degree notch pass 8/15 0.578 sqrt(2 g) (0.2155 + 0.00088)^2.5 = 29.72 L/s:
+    # with 20 L/s in the pipe 9.72 L/s stay in the bed, not the 25 L/s that the permit asks.
+    gauging = [{"weir": "v notch", "head": "215.5 mm"}]
+    study = slope(pipe=PIPE, flow=FLOW, intake={"residual": "25 L/s", "gauging": gauging})
+    check = subjects(study)["flow left in the bed at the design flow"]
+    assert check["demand"] == pytest.approx(9.72, abs=0.05)
+    assert (check["limit"], check["passed"]) == (25.0, False)
+    assert "residual_first" in codes(study)
+    enough = slope(pipe=PIPE, flow=FLOW, intake={"residual": "9 L/s", "gauging": gauging})
+    assert subjects(enough)["flow left in the bed at the design flow"]["passed"]
+    # Without a gauging there is nothing to hold it against, and no check that cannot fail.
+    alone = slope(pipe=PIPE, flow=FLOW, intake={"residual": "25 L/s", "mean_annual_flow": "1 m3/s"})
+    assert "flow left in the bed at the design flow" not in subjects(alone)
+    assert not subjects(
+        slope(pipe=PIPE, flow=FLOW, intake={"residual": "25 L/s", "mean_annual_flow": "260 L/s"})
+    )["residual flow beside the mean annual flow"]["passed"]
+
+
+def test_scope__says_what_was_checked_and_what_was_not(slope):
+    """A paper must not say "not checked" of what was, nor keep silent of what was not."""
+    bare = study_document(slope(pipe=PIPE, flow=FLOW, intake={"residual": "5 L/s"}))
+    assert {"residual flow", "sediment", "water right"} <= set(bare["scope"]["not_checked"])
+    assert {"flow", "surge"} <= set(bare["scope"]["checked"])
+    gauging = [{"weir": "v notch", "head": "215.5 mm"}]
+    intake = {"residual": "5 L/s", "gauging": gauging, "grain": "0.3 mm", "basin_area": "9 m2"}
+    full = study_document(slope(pipe=PIPE, flow=FLOW, intake=intake))
+    assert {"residual flow", "sediment"} <= set(full["scope"]["checked"])
+    texts = {each["id"]: each["text"] for each in full["cautions"]}
+    assert "fish passage, power licence" in texts["permits"]
+    assert "not part of them" not in texts["flow_estimate"]
+    texts = {each["id"]: each["text"] for each in bare["cautions"]}
+    assert "fish passage, residual flow" in texts["permits"]
+
+
+def test_intake__a_flow_without_a_residual_flow_is_always_told(slope):
+    study = slope(pipe=PIPE, flow=FLOW)
+    (told,) = [each for each in study.findings if each.code == "residual_missing"]
+    assert told.severity == "warning"
+    assert "residual_missing" not in codes(slope(pipe=PIPE))
+
+
 def test_intake__stream_below_the_residual_leaves_nothing_to_take(slope):
     gauging = [{"weir": "v notch", "head": "70 mm"}]
     study = slope(pipe=PIPE, flow=FLOW, intake={"residual": "5 L/s", "gauging": gauging})
     assert study.stream.intake.share.machine_m3_s == 0.0
-    assert not subjects(study)["flow left in the bed"]["passed"]
+    assert not subjects(study)["flow left in the bed at the design flow"]["passed"]
 
 
 def test_intake__mouth_is_judged_at_the_lowest_level_and_the_dirty_screen(slope):
@@ -227,10 +269,8 @@ def test_energy__worked_case_through_the_settings():
     )
     pipe, water = load_catalogue().find("PE100-SDR17-250"), water_at(10.0)
     head = (0.05 / (math.pi / 4 * pipe.inside_diameter_m**2)) ** 2 / (2 * 9.80665)
-    resistance = line_resistance(
-        known_line([0.0, 1e-6], 0.0, pipe, intake_m=60.0, entrance_k=6.0 / head, water=water)
-    )
-    year = energy_of_year(tables, 0.05, 60.0, resistance, water).year
+    line = known_line([0.0, 1e-6], 0.0, pipe, intake_m=60.0, entrance_k=6.0 / head, water=water)
+    year = energy_of_year(tables, line, 0.05).year
     assert year.rated_kw == pytest.approx(17.21, abs=0.005)
     assert year.energy_kwh == pytest.approx(103_600, abs=50)
     assert year.capacity_factor == pytest.approx(0.687, abs=5e-4)
@@ -254,7 +294,7 @@ def test_head_losses__are_those_of_one_flow_at_a_time(slope, flow):
 )
 def test_energy__more_for_the_bed_is_never_more_energy(residual, more, availability, kind):
     pipe, water = load_catalogue().find("PE100-SDR17-200"), water_at(8.0)
-    resistance = line_resistance(known_line([0.0, 900.0], 0.0, pipe, intake_m=60.0, water=water))
+    line = known_line([0.0, 900.0], 0.0, pipe, intake_m=60.0, water=water)
 
     def year(flow):
         tables = settings_from_mapping(
@@ -264,7 +304,7 @@ def test_energy__more_for_the_bed_is_never_more_energy(residual, more, availabil
                 "turbine": {"kind": kind},
             }
         )
-        return energy_of_year(tables, 0.02, 60.0, resistance, water)
+        return energy_of_year(tables, line, 0.02)
 
     less, base = year(residual + more), year(residual)
     assert 0.0 <= less.year.energy_kwh <= base.year.energy_kwh * (1 + 1e-9)

@@ -3,9 +3,17 @@
 ``weir`` turns a head over a notch into a flow and back; ``gauging`` says whether the reading was
 within the formula's range; ``mouth`` how deep the pipe's mouth lies; ``screen`` the bars before it;
 ``settling`` the basin that keeps grains out and the flushing that removes them; ``share`` what of
-the stream may be taken; ``storage`` the water at hand for opening, and the crest for tripping.
+the stream may be taken; ``storage`` the water at hand for opening, and the crest for tripping;
+``built`` gathers what is known of one intake, and judges it by ``data/requirements.csv``.
 """
 
+from routing.flow.intake.built import (
+    IntakeResult,
+    Settling,
+    check_bars,
+    check_crest,
+    check_settling,
+)
 from routing.flow.intake.gauging import Gauging, gauge_stream
 from routing.flow.intake.mouth import MouthCheck, check_mouth, mouth_depths_m
 from routing.flow.intake.screen import Screen, bar_gap_m, size_screen
@@ -14,7 +22,12 @@ from routing.flow.intake.settling import (
     flushed_grain_m,
     settling_velocity_m_s,
 )
-from routing.flow.intake.share import StreamShare, residual_notch_head_m, share_stream
+from routing.flow.intake.share import (
+    StreamShare,
+    residual_check,
+    residual_notch_head_m,
+    share_stream,
+)
 from routing.flow.intake.storage import (
     check_storage,
     crest_flow_m3_s,
@@ -32,12 +45,17 @@ from routing.flow.intake.weir import (
 
 __all__ = [
     "Gauging",
+    "IntakeResult",
     "MouthCheck",
     "Screen",
+    "Settling",
     "StreamShare",
     "bar_gap_m",
     "basin_area_m2",
+    "check_bars",
+    "check_crest",
     "check_mouth",
+    "check_settling",
     "check_storage",
     "cipolletti_flow_m3_s",
     "crest_flow_m3_s",
@@ -45,6 +63,7 @@ __all__ = [
     "flushed_grain_m",
     "gauge_stream",
     "mouth_depths_m",
+    "residual_check",
     "residual_notch_head_m",
     "settling_velocity_m_s",
     "share_stream",

@@ -5,7 +5,8 @@ from __future__ import annotations
 import math
 from dataclasses import dataclass
 
-from routing.finding import Finding
+from routing.check import Check
+from routing.flow.intake.requirements import judge
 from routing.flow.intake.trade_data import limit
 from routing.need import need
 from routing.water import STANDARD_GRAVITY_M_S2
@@ -33,7 +34,7 @@ class MouthCheck:
     depth_m: float
     depths: MouthDepths
     margin_m: float
-    findings: tuple[Finding, ...]
+    checks: tuple[Check, ...]
 
 
 def mouth_depths_m(velocity_m_s: float, bore_m: float, *, symmetric: bool = False) -> MouthDepths:
@@ -138,8 +139,8 @@ def check_mouth(
     --------
     >>> check = check_mouth(working_level_m=100.0, centreline_m=99.2, velocity_m_s=1.0, bore_m=0.3,
     ...                     screen_loss_m=0.1)
-    >>> check.margin_m, check.findings[0].code
-    (0.15564, 'vortex')
+    >>> check.margin_m, [each.code for each in check.checks if not each.passed]
+    (0.15564, ['vortex'])
 
     References
     ----------
@@ -151,29 +152,24 @@ def check_mouth(
     depths = mouth_depths_m(velocity_m_s, bore_m, symmetric=symmetric)
     depth = working_level_m - screen_loss_m - centreline_m - 0.5 * bore_m
     safe = max(depths.least_m, depths.hydraulic_institute_m, depths.prosser_m)
-    findings: tuple[Finding, ...] = ()
-    if depth < depths.least_m:
-        findings = (
-            Finding(
-                code="mouth_too_shallow",
-                severity="fault",
-                message=f"The crown of the pipe's mouth lies {depth:.2f} m below the lowest "
-                f"working level; {depths.least_m:.2f} m is the least. Lower the mouth by "
-                f"{depths.least_m - depth:.2f} m, widen it, or clean the screen.",
-                station_m=0.0,
-            ),
-        )
-    elif depth < safe:
-        findings = (
-            Finding(
-                code="vortex",
-                severity="warning",
-                message=f"The crown of the pipe's mouth lies {depth:.2f} m below the lowest "
-                f"working level, less than the {safe:.2f} m at which vortices are not expected. "
-                "Fit a cover or a raft above the mouth.",
-                station_m=0.0,
-            ),
-        )
+    shallow = f"The crown of the pipe's mouth lies {depth:.2f} m below the lowest working level"
+    least = judge(
+        "mouth_least",
+        depth,
+        f"{shallow}; {depths.least_m:.2f} m is the least. Lower the mouth by "
+        f"{depths.least_m - depth:.2f} m, widen it, or clean the screen.",
+        depths.least_m,
+    )
+    still = judge(
+        "mouth_no_vortex",
+        depth,
+        f"{shallow}, less than the {safe:.2f} m at which vortices are not expected. Fit a cover or "
+        "a raft above the mouth.",
+        safe,
+    )
     return MouthCheck(
-        depth_m=depth, depths=depths, margin_m=depth - depths.least_m, findings=findings
+        depth_m=depth,
+        depths=depths,
+        margin_m=depth - depths.least_m,
+        checks=(least, still) if least.passed else (least,),
     )

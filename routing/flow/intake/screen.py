@@ -4,8 +4,9 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
+from routing.check import Check
 from routing.errors import InputError
-from routing.finding import Finding
+from routing.flow.intake.requirements import judge
 from routing.flow.intake.trade_data import limit
 from routing.need import need
 
@@ -20,7 +21,7 @@ class Screen:
     gross_m2: float
     velocity_m_s: float
     clogged_share: float
-    findings: tuple[Finding, ...]
+    checks: tuple[Check, ...]
 
 
 def size_screen(
@@ -53,7 +54,7 @@ def size_screen(
     Returns
     -------
     screen : Screen
-        Areas [m2]; a warning where the built screen is smaller
+        Areas [m2], and whether the built screen is as large
 
     Raises
     ------
@@ -82,21 +83,21 @@ def size_screen(
     need("The clogged share of the screen", clogged, least=0.0, most=0.99)
     net = flow_m3_s / speed
     gross = net / (open_share * (1.0 - clogged))
-    findings: tuple[Finding, ...] = ()
+    checks: tuple[Check, ...] = ()
     if built_m2 is not None:
         need("The area of the screen", built_m2, above=0.0)
-        if built_m2 < gross:
-            findings = (
-                Finding(
-                    code="screen_small",
-                    severity="warning",
-                    message=f"The screen has {built_m2:.2f} m2; when dirty the design flow needs "
-                    f"{gross:.2f} m2. Build a larger screen or clean it more often.",
-                    station_m=0.0,
-                ),
-            )
+        checks = (
+            judge(
+                "screen_area",
+                built_m2,
+                f"The screen has {built_m2:.2f} m2; when dirty the design flow needs {gross:.2f} "
+                "m2. Build a larger screen or clean it more often.",
+                gross,
+                f"{speed:g} m/s through the openings with {100.0 * clogged:g} % of them blocked",
+            ),
+        )
     return Screen(
-        net_m2=net, gross_m2=gross, velocity_m_s=speed, clogged_share=clogged, findings=findings
+        net_m2=net, gross_m2=gross, velocity_m_s=speed, clogged_share=clogged, checks=checks
     )
 
 

@@ -4,12 +4,13 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from routing.finding import Finding
+from routing.check import Check
+from routing.flow.intake.requirements import judge
 from routing.flow.intake.trade_data import limit
 from routing.flow.intake.weir import v_notch_head_m
 from routing.need import need
 
-__all__ = ["StreamShare", "residual_notch_head_m", "share_stream"]
+__all__ = ["StreamShare", "residual_check", "residual_notch_head_m", "share_stream"]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -19,7 +20,7 @@ class StreamShare:
     residual_m3_s: float
     machine_m3_s: float
     spill_m3_s: float
-    findings: tuple[Finding, ...]
+    checks: tuple[Check, ...]
 
 
 def share_stream(
@@ -64,8 +65,8 @@ def share_stream(
 
     References
     ----------
-    .. [1] Balance of volumes; shares of the mean annual flow after Tennant,
-       nrtraininggroup.com instream flow.
+    .. [1] Balance of volumes; shares of the mean annual flow: D. L. Tennant. *Instream flow
+       regimens*, 1976, seen second-hand.
     """
     for what, flow in (
         ("The flow of the stream", stream_m3_s),
@@ -75,37 +76,42 @@ def share_stream(
         need(what, flow, least=0.0)
     residual = min(stream_m3_s, residual_m3_s)
     machine = min(design_m3_s, stream_m3_s - residual)
-    findings = []
-    if stream_m3_s < residual_m3_s + design_m3_s:
-        findings.append(
-            Finding(
-                code="residual_first",
-                severity="warning",
-                message=f"The stream's {stream_m3_s * 1000:.1f} L/s do not give the residual flow "
-                f"of {residual_m3_s * 1000:.1f} L/s and the design flow of "
-                f"{design_m3_s * 1000:.1f} L/s. The machine gets {machine * 1000:.1f} L/s.",
-            )
+    checks = [
+        judge(
+            "bed_at_design",
+            (stream_m3_s - design_m3_s) * 1000.0,
+            f"The stream's {stream_m3_s * 1000:.1f} L/s do not give the residual flow of "
+            f"{residual_m3_s * 1000:.1f} L/s and the design flow of {design_m3_s * 1000:.1f} L/s. "
+            f"The bed comes first: the machine gets {machine * 1000:.1f} L/s then, and must be "
+            "made to follow the level.",
+            residual_m3_s * 1000.0,
         )
+    ]
     if mean_annual_m3_s is not None:
-        need("The mean annual flow", mean_annual_m3_s, above=0.0)
-        least = limit("residual_least_share")
-        if residual_m3_s < least * mean_annual_m3_s:
-            findings.append(
-                Finding(
-                    code="residual_first",
-                    severity="warning",
-                    message=f"The residual flow is "
-                    f"{100 * residual_m3_s / mean_annual_m3_s:.0f} % of the mean annual flow; "
-                    f"{100 * least:.0f} % is the least that Tennant's method names, "
-                    f"{100 * limit('residual_fair_share'):.0f} % a fair base flow. "
-                    "Ask the authority.",
-                )
-            )
+        checks.append(residual_check(residual_m3_s, mean_annual_m3_s))
     return StreamShare(
         residual_m3_s=residual,
         machine_m3_s=machine,
         spill_m3_s=max(0.0, stream_m3_s - residual - machine),
-        findings=tuple(findings),
+        checks=tuple(checks),
+    )
+
+
+def residual_check(residual_m3_s: float, mean_annual_m3_s: float) -> Check:
+    """Return whether a residual flow keeps to the least share of the mean annual flow.
+
+    >>> residual_check(0.09, 1.0).passed
+    False
+    """
+    need("The mean annual flow", mean_annual_m3_s, above=0.0)
+    share, least = residual_m3_s / mean_annual_m3_s, limit("residual_least_share")
+    return judge(
+        "residual_tennant",
+        100.0 * share,
+        f"The residual flow is {100 * share:.0f} % of the mean annual flow; {100 * least:.0f} % is "
+        f"the least that Tennant's method names, {100 * limit('residual_fair_share'):.0f} % a fair "
+        "base flow. Ask the authority.",
+        100.0 * least,
     )
 
 

@@ -4,7 +4,8 @@ from __future__ import annotations
 
 import math
 
-from routing.finding import Finding
+from routing.check import Check
+from routing.flow.intake.requirements import judge
 from routing.flow.intake.trade_data import limit
 from routing.need import need
 
@@ -51,25 +52,21 @@ def start_up_volume_m3(design_m3_s: float, time_s: float | None = None) -> float
     return design_m3_s * seconds
 
 
-def check_storage(volume_m3: float, design_m3_s: float) -> tuple[Finding, ...]:
-    """Return a warning where the intake holds less than a minute of design flow, else nothing.
+def check_storage(volume_m3: float, design_m3_s: float) -> Check:
+    """Return whether the intake holds a minute of design flow.
 
-    >>> [each.code for each in check_storage(2.0, 0.05)]
-    ['storage_small']
+    >>> check_storage(2.0, 0.05).passed
+    False
     """
     need("The storage of the intake", volume_m3, least=0.0)
     least = start_up_volume_m3(design_m3_s, limit("start_up_least_time"))
-    if volume_m3 >= least:
-        return ()
-    return (
-        Finding(
-            code="storage_small",
-            severity="warning",
-            message=f"The intake holds {volume_m3:.1f} m3 above the mouth's least depth; "
-            f"{least:.1f} m3 is a minute of design flow. The level dips and air is drawn when the "
-            "nozzle opens: open slowly, after the level, or enlarge the basin.",
-            station_m=0.0,
-        ),
+    return judge(
+        "storage",
+        volume_m3,
+        f"The intake holds {volume_m3:.1f} m3 above the mouth's least depth; {least:.1f} m3 is a "
+        "minute of design flow. The level dips and air is drawn when the nozzle opens: open "
+        "slowly, after the level, or enlarge the basin.",
+        least,
     )
 
 

@@ -10,19 +10,19 @@ import numpy as np
 from routing.finding import Finding
 from routing.flow import (
     FlowDuration,
-    LineResistance,
     PartLoad,
     YearlyEnergy,
     find_turbine,
     flow_duration,
     flow_duration_from_days,
     level_efficiency,
+    line_resistance,
     part_load,
     yearly_energy,
 )
 from routing.flow.flow_duration import FEWEST_DAYS
+from routing.laid_line import LaidLine
 from routing.settings import EnergySettings, Settings
-from routing.water import Water
 
 __all__ = ["EnergyResult", "days_read", "energy_of_year", "machine_of", "stream_over_year"]
 
@@ -78,33 +78,24 @@ def days_read(energy: EnergySettings) -> int:
     return int(np.count_nonzero(~np.isnan(np.array(energy.record, dtype=np.float64))))
 
 
-def energy_of_year(
-    settings: Settings,
-    design_m3_s: float,
-    gross_head_m: float,
-    resistance: LineResistance,
-    water: Water,
-) -> EnergyResult:
-    """Return the energy of a year through a line.
+def energy_of_year(settings: Settings, line: LaidLine, design_m3_s: float) -> EnergyResult:
+    """Return the energy of a year through a line in aged pipe.
 
     Parameters
     ----------
     settings : Settings
         [energy], residual flow, machine
+    line : LaidLine
+        The line as laid, with its pipes
     design_m3_s : float
         Design flow, > 0 [m3/s]
-    gross_head_m : float
-        Intake level less outlet level [m]
-    resistance : LineResistance
-        What resists the flow in aged pipe
-    water : Water
-        Gives density and gravity
 
     Returns
     -------
     EnergyResult
         The year, or None with a finding that says what is missing
     """
+    resistance, gross_head_m = line_resistance(line), line.gross_head_m
     energy, residual = settings.energy, settings.intake.residual
     curve, machine = stream_over_year(energy), machine_of(settings)
     findings = list(() if curve is None else curve.findings)
@@ -119,7 +110,7 @@ def energy_of_year(
             design_m3_s=design_m3_s,
             machine=machine,
             availability=energy.availability,
-            water=water,
+            water=line.water,
         )
         year = made(net_head_m=lambda flow: gross_head_m - resistance.head_losses_m(flow))
         lossless = made(net_head_m=lambda flow: np.full(flow.shape, gross_head_m)).energy_kwh

@@ -1,34 +1,49 @@
-"""The yield of a line: its intake as built, and the energy of a year; pure, as the pressure side.
+"""The yield of a study's line: its intake as built, and the energy of a year.
 
-``study`` calls this once the pipe lies. The intake is judged where anything of it was stated, the
-energy where the settings have [energy].
+The intake is judged where anything of it was stated, the energy where the settings have [energy].
 """
 
 from __future__ import annotations
 
 from dataclasses import dataclass
 
+from routing.check import Check
+from routing.energy_study import EnergyResult, energy_of_year
 from routing.finding import Finding
-from routing.flow import line_resistance
-from routing.judge.energy_side import EnergyResult, energy_of_year
-from routing.judge.intake_side import IntakeResult, intake_result
+from routing.flow.intake import IntakeResult
+from routing.intake_study import study_intake
 from routing.laid_line import LaidLine
 from routing.settings import Settings
 from routing.settings.yields import asked_of_intake
 
-__all__ = ["YieldSide", "yield_side"]
+__all__ = ["StreamYield", "study_yield"]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class YieldSide:
+class StreamYield:
     """Intake and energy, each None where it was not asked for."""
 
     intake: IntakeResult | None
     energy: EnergyResult | None
     findings: tuple[Finding, ...]
 
+    @property
+    def checks(self) -> tuple[Check, ...]:
+        """Return what was held against the intake's requirements."""
+        return () if self.intake is None else self.intake.checks
 
-def yield_side(settings: Settings, line: LaidLine) -> YieldSide:
+    @property
+    def residual_checked(self) -> bool:
+        """Return whether the residual flow was held against a flow of the stream."""
+        return any(check.code == "residual_first" for check in self.checks)
+
+    @property
+    def sediment_checked(self) -> bool:
+        """Return whether a basin or its flushing was judged."""
+        return any(check.code == "grains_stay" for check in self.checks)
+
+
+def study_yield(settings: Settings, line: LaidLine) -> StreamYield:
     """Judge the intake and estimate the energy of a year.
 
     Parameters
@@ -40,20 +55,18 @@ def yield_side(settings: Settings, line: LaidLine) -> YieldSide:
 
     Returns
     -------
-    YieldSide
+    StreamYield
         Both parts with their findings
     """
     intake = energy = None
     if asked_of_intake(settings.given):
-        bore = None if line.schedule is None else line.schedule.runs[0].pipe.inside_diameter_m
-        intake = intake_result(settings, line.levels, float(line.pipe_m[0]), bore, line.water)
+        intake = study_intake(settings, line)
     design = settings.flow.design
     if "energy" in settings.given and design is not None and line.schedule is not None:
-        resistance = line_resistance(line)
-        energy = energy_of_year(settings, design, line.gross_head_m, resistance, line.water)
-    asked = intake is not None or energy is not None
+        energy = energy_of_year(settings, line, design)
+    asked = design is not None or intake is not None
     missing = (_residual_missing(),) if asked and settings.intake.residual is None else ()
-    return YieldSide(
+    return StreamYield(
         intake=intake,
         energy=energy,
         findings=(
