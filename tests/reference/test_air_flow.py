@@ -9,6 +9,7 @@ import math
 
 import numpy as np
 import pytest
+from published import gives, published, table
 from scipy.integrate import quad
 
 from routing.errors import InputError
@@ -47,21 +48,21 @@ def outflow(pressure_pa: float, bore_m: float = INCH, **more: float) -> float:
     )
 
 
-# Orifice of 25.4 mm, Cd 0.7, sea level, 15.6 degC; independently computed, identical to the form
+# Orifice of 25.4 mm, Cd 0.7, sea level, 15.6 degC, psi to scfm and m3/s; identical to the form
 # 678 Y d2 Cd root(dp p1/(T SG)) of AWWA Manual M51 (from memory of it).
-INFLOW = [(1, 76.9, 0.0363), (2, 104.3, 0.0492), (3.5, 128.9, 0.0608), (5, 142.4, 0.0672)]
-OUTFLOW = [(2, 112.3), (5, 176.3)]
-
-
-@pytest.mark.parametrize(("psi", "scfm", "m3_s"), INFLOW, ids=lambda value: f"{value:g}")
-def test_free_air_in__published_check(psi: float, scfm: float, m3_s: float) -> None:
-    assert inflow(psi * PSI) / CFM == pytest.approx(scfm, abs=0.05)
-    assert inflow(psi * PSI) == pytest.approx(m3_s, abs=0.00005)
-
-
-@pytest.mark.parametrize(("psi", "scfm"), OUTFLOW, ids=lambda value: f"{value:g}")
-def test_free_air_out__published_check(psi: float, scfm: float) -> None:
-    assert outflow(psi * PSI) / CFM == pytest.approx(scfm, abs=0.05)
+test_free_air__published_checks = published(
+    table(
+        "independently computed",
+        [(1, 76.9, 0.0363), (2, 104.3, 0.0492), (3.5, 128.9, 0.0608), (5, 142.4, 0.0672)],
+        gives(lambda psi: inflow(psi * PSI) / CFM, abs=0.05),
+        gives(lambda psi: inflow(psi * PSI), abs=0.00005),
+    ),
+    table(
+        "independently computed",
+        [(2, 112.3), (5, 176.3)],
+        gives(lambda psi: outflow(psi * PSI) / CFM, abs=0.05),
+    ),
+)
 
 
 @pytest.mark.parametrize("psi", [0.5, 1.0, 2.0, 3.5, 5.0, 6.5])
@@ -136,41 +137,35 @@ def test_break__american_form() -> None:
     assert scfm * CFM == pytest.approx(flow, rel=5e-4)
 
 
-# Independently computed: bore, angle in degrees, velocity by the first formula and by the second.
+def carried(formula):
+    return lambda bore, degrees: formula(
+        inside_diameter_m=bore, angle_rad=math.radians(degrees), gravity_m_s2=G
+    )
+
+
 CARRY = [
-    (0.1, ((0.75, 0.85), (0.84, 0.89), (0.92, 0.92), (1.02, 0.96))),
-    (0.2, ((1.05, 1.20), (1.19, 1.26), (1.30, 1.30), (1.44, 1.36))),
-    (0.3, ((1.29, 1.47), (1.46, 1.54), (1.59, 1.59), (1.77, 1.67))),
-    (0.6, ((1.83, 2.08), (2.07, 2.18), (2.25, 2.25), (2.50, 2.36))),
-]
+    (0.1, 1, 0.75, 0.85), (0.1, 5, 0.84, 0.89), (0.1, 10, 0.92, 0.92), (0.1, 20, 1.02, 0.96),
+    (0.2, 1, 1.05, 1.20), (0.2, 5, 1.19, 1.26), (0.2, 10, 1.30, 1.30), (0.2, 20, 1.44, 1.36),
+    (0.3, 1, 1.29, 1.47), (0.3, 5, 1.46, 1.54), (0.3, 10, 1.59, 1.59), (0.3, 20, 1.77, 1.67),
+    (0.6, 1, 1.83, 2.08), (0.6, 5, 2.07, 2.18), (0.6, 10, 2.25, 2.25), (0.6, 20, 2.50, 2.36),
+]  # fmt: skip
 
-
-@pytest.mark.parametrize(("bore", "row"), CARRY, ids=lambda value: f"{value}"[:4])
-def test_carrying_velocity__table(bore: float, row: tuple[tuple[float, float], ...]) -> None:
-    for degrees, (first, second) in zip((1, 5, 10, 20), row, strict=True):
-        given = {
-            "inside_diameter_m": bore,
-            "angle_rad": math.radians(degrees),
-            "gravity_m_s2": G,
-        }
-        assert carrying_velocity_m_s(**given) == pytest.approx(first, abs=0.0051)
-        assert carrying_velocity_sanks_m_s(**given) == pytest.approx(second, abs=0.0051)
-
-
-def test_pocket_factor__steps_of_the_report() -> None:
-    # HR Wallingford report SR 649, from memory of it: a as n = 4 V/(pi D3) passes these limits.
-    unit = math.pi * 0.3**3 / 4
-    for n, factor in [
-        (0.0, 0.45),
-        (0.06, 0.45),
-        (0.061, 0.50),
-        (0.12, 0.50),
-        (0.121, 0.57),
-        (0.30, 0.57),
-        (0.301, 0.61),
-        (50.0, 0.61),
-    ]:
-        assert pocket_factor(n * unit, 0.3) == factor
+test_air_is_carried__tables = published(
+    # bore, angle in degrees, velocity by the first formula and by the second
+    table(
+        "independently computed",
+        CARRY,
+        gives(carried(carrying_velocity_m_s), abs=0.0051),
+        gives(carried(carrying_velocity_sanks_m_s), abs=0.0051),
+    ),
+    # a as n = 4 V/(pi D3) passes these limits
+    table(
+        "HR Wallingford report SR 649, from memory",
+        [(0.0, 0.45), (0.06, 0.45), (0.061, 0.50), (0.12, 0.50), (0.121, 0.57), (0.30, 0.57),
+         (0.301, 0.61), (50.0, 0.61)],
+        gives(lambda n: pocket_factor(n * math.pi * 0.3**3 / 4, 0.3), abs=0.0),
+    ),
+)  # fmt: skip
 
 
 def test_air_bore__gives_back_the_bore_over_the_whole_range() -> None:

@@ -6,29 +6,49 @@ import math
 
 import pytest
 from fluids.piping import schedule_lookup
+from published import gives, published, table
 
 from routing.pipe import Pipe, bore_pe_m, iso_wall_m, load_catalogue, mean_wall_pvc_m
 
 INCH = 0.0254
-DIMENSIONS = "undergroundsolutions.com/pipe-dimensional-data"
-PIPE_DATA = "sd-w.com/channel_flow/pipe_data"
-PE_DATA = "PE4710 and PE3608 comparison (de.scribd.com/document/437569697)"
-
-PUBLISHED_BORES = [
-    ("PVC-C900-DR18-6in", 6.09, DIMENSIONS),
-    ("PVC-C900-DR25-8in", 8.28, DIMENSIONS),
-    ("PVC-D2241IPS-SDR26-6in", 6.08, DIMENSIONS),
-    ("PVC-D2241IPS-SDR26-12in", 11.71, DIMENSIONS),
-    ("PVC-D1785-SCH40-4in", 3.998, PIPE_DATA),
-    ("PVC-D1785-SCH80-8in", 7.565, PIPE_DATA),
-]
 
 
-@pytest.mark.parametrize(
-    ("id", "bore", "source"), PUBLISHED_BORES, ids=[f"{row[2]} {row[0]}" for row in PUBLISHED_BORES]
-)
-def test_catalogue__published_bores(id: str, bore: float, source: str) -> None:
-    assert load_catalogue().find(id).inside_diameter_m / INCH == pytest.approx(bore, abs=0.01)
+def bore_in(name: str) -> float:
+    return load_catalogue().find(name).inside_diameter_m / INCH
+
+
+test_catalogue__published_bores = published(
+    table(
+        "undergroundsolutions.com/pipe-dimensional-data",
+        [
+            ("PVC-C900-DR18-6in", 6.09),
+            ("PVC-C900-DR25-8in", 8.28),
+            ("PVC-D2241IPS-SDR26-6in", 6.08),
+            ("PVC-D2241IPS-SDR26-12in", 11.71),
+        ],
+        gives(bore_in, abs=0.01),
+    ),
+    table(
+        "sd-w.com/channel_flow/pipe_data",
+        [("PVC-D1785-SCH40-4in", 3.998), ("PVC-D1785-SCH80-8in", 7.565)],
+        gives(bore_in, abs=0.01),
+    ),
+    # 12 in of ductile-iron size, DR 11
+    table(
+        "PE4710 and PE3608 comparison (de.scribd.com/document/437569697)",
+        [(13.20, 11.0, 10.66)],
+        gives(bore_pe_m, abs=0.005),
+    ),
+    # least walls [mm] by outside diameter and S
+    table(
+        "PE100: rotorwandatanks.com, vesbo.com, MS 1058-2:2005",
+        [(90, 8, 5.4), (110, 8, 6.6), (125, 8, 7.4), (160, 8, 9.5), (200, 8, 11.9),
+         (250, 8, 14.8), (315, 8, 18.7), (400, 8, 23.7), (500, 8, 29.7), (630, 8, 37.4),
+         (110, 5, 10.0), (160, 5, 14.6), (200, 5, 18.2), (63, 5, 5.8), (90, 4, 10.1),
+         (250, 10, 11.9), (110, 3.2, 15.1)],
+        gives(lambda dn, s: iso_wall_m(dn / 1000, s) * 1000, abs=1e-9),
+    ),
+)  # fmt: skip
 
 
 def test_catalogue__published_mean_wall() -> None:
@@ -36,11 +56,6 @@ def test_catalogue__published_mean_wall() -> None:
     pipe = load_catalogue().find("PVC-D2241IPS-SDR26-8in")
     assert pipe.wall_m / INCH == pytest.approx(0.352, abs=0.0005)
     assert mean_wall_pvc_m(pipe.outside_diameter_m / 26) / INCH == pytest.approx(0.352, abs=0.0006)
-
-
-def test_bore_pe_m__published() -> None:
-    # PE_DATA: 12 in of ductile-iron size (13.20 in outside), DR 11: bore 10.66 in
-    assert bore_pe_m(13.20, 11.0) == pytest.approx(10.66, abs=0.005)
 
 
 def _ratio(pipe: Pipe) -> float:
@@ -54,19 +69,6 @@ def test_catalogue__polyethylene_of_us_sizes_follows_the_bore_rule() -> None:
     for pipe in pipes:
         bore = bore_pe_m(pipe.outside_diameter_m, _ratio(pipe))
         assert pipe.inside_diameter_m == pytest.approx(bore, abs=5e-5)
-
-
-# least walls in mm as published for PE100: rotorwandatanks.com, vesbo.com, MS 1058-2:2005
-PE100_WALLS = [
-    (90, 8, 5.4), (110, 8, 6.6), (125, 8, 7.4), (160, 8, 9.5), (200, 8, 11.9), (250, 8, 14.8),
-    (315, 8, 18.7), (400, 8, 23.7), (500, 8, 29.7), (630, 8, 37.4), (110, 5, 10.0), (160, 5, 14.6),
-    (200, 5, 18.2), (63, 5, 5.8), (90, 4, 10.1), (250, 10, 11.9), (110, 3.2, 15.1),
-]  # fmt: skip
-
-
-@pytest.mark.parametrize(("dn", "s", "wall"), PE100_WALLS)
-def test_iso_wall_m__published_walls(dn: float, s: float, wall: float) -> None:
-    assert iso_wall_m(dn / 1000, s) * 1000 == pytest.approx(wall, abs=1e-9)
 
 
 S_OF_SDR = {41: 20, 33: 16, 26: 12.5, 21: 10, 17: 8, 13.6: 6.3, 11: 5, 9: 4, 7.4: 3.2}

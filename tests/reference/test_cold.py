@@ -6,6 +6,7 @@ import math
 
 import numpy as np
 import pytest
+from published import gives, published, table, value
 from scipy.integrate import solve_ivp
 
 from routing.errors import InputError
@@ -21,18 +22,68 @@ BTU_IN = 0.1442279
 """1 Btu in/(h ft2 F) in W/(m K), exact from the units."""
 
 
-def test_frost_depth__worked_value() -> None:
-    # Stefan's formula, US Army cold-regions manuals, from memory of them; independently computed:
-    # k 2.0, index 500, 1600 kg/m3, 15 % of water -> 1.468 m.
-    got = frost_depth_m(
-        freezing_index_c_days=500.0,
-        conductivity_w_m_k=2.0,
-        dry_density_kg_m3=1600.0,
-        moisture=0.15,
-        surface_factor=1.0,
+def frozen_ground(**more: float) -> float:
+    return frost_depth_m(freezing_index_c_days=500.0, **more)
+
+
+def hours_of_two_inch_pipe(air_f: float) -> float:
+    """Return when water of 42 F stands frozen under 1.5 in of insulation."""
+    resistance = heat_resistance_m_k_w(
+        outside_diameter_m=2.375 * INCH,
+        insulation_m=1.5 * INCH,
+        insulation_w_m_k=0.30 * BTU_IN,
+        film_w_m2_k=math.inf,
     )
-    assert got == pytest.approx(1.468, abs=0.0005)
-    assert frost_depth_m(freezing_index_c_days=500.0) == got
+    seconds = standing_time_s(
+        inside_diameter_m=2.067 * INCH,
+        resistance_m_k_w=resistance,
+        start_c=(42 - 32) / 1.8,
+        air_c=(air_f - 32) / 1.8,
+    )
+    return seconds / 3600
+
+
+def bridge(layer_m: float) -> float:
+    """Return the heat resistance of a pipe of 219 mm in the wind, 25 W/(m2 K)."""
+    return heat_resistance_m_k_w(outside_diameter_m=0.219, insulation_m=layer_m)
+
+
+def running(layer_m: float) -> float:
+    """Return the least flow [L/s] over a bridge of 30 m, air -20 degC, water +1 degC."""
+    return 1000 * least_running_flow_m3_s(
+        length_m=30.0, resistance_m_k_w=bridge(layer_m), start_c=1.0, air_c=-20.0
+    )
+
+
+def cooling_min() -> float:
+    return standing_time_s(
+        inside_diameter_m=0.2027, resistance_m_k_w=bridge(0.0), start_c=1.0, air_c=-20.0
+    ) / 60  # fmt: skip
+
+
+COMPUTED = "independently computed"
+test_cold__published_and_computed = published(
+    # k 2.0, index 500, 1600 kg/m3, 15 % of water; US Army cold-regions manuals, from memory
+    value("Stefan's formula", 1.468, frozen_ground, abs=0.0005),
+    value(
+        "Stefan's formula, all given", 1.468,
+        lambda: frozen_ground(conductivity_w_m_k=2.0, dry_density_kg_m3=1600.0, moisture=0.15,
+                              surface_factor=1.0),
+        abs=0.0005,
+    ),
+    table(
+        "engineersedge.com/calculators/time_to_freeze_piping_15700",
+        [(-18, 1.4), (20, 4.6)],
+        gives(hours_of_two_inch_pipe, abs=0.05),
+    ),
+    # The page counts 1 Btu/(lb F), 0.1 % less than taken here.
+    table(COMPUTED, [(-18, 1.38), (20, 4.58)], gives(hours_of_two_inch_pipe, abs=0.0085)),
+    table(COMPUTED, [(0.0, 0.0581)], gives(bridge, abs=0.00005)),
+    table(COMPUTED, [(0.05, 1.750)], gives(bridge, abs=0.0005)),
+    table(COMPUTED, [(0.0, 2.52)], gives(running, abs=0.0051)),
+    table(COMPUTED, [(0.05, 0.084)], gives(running, abs=0.0005)),
+    value("independently computed, bare pipe cools by 1 K", 6.0, cooling_min, abs=0.5),
+)  # fmt: skip
 
 
 def test_frost_depth__heat_of_a_growing_layer() -> None:
@@ -42,54 +93,6 @@ def test_frost_depth__heat_of_a_growing_layer() -> None:
         lambda _t, x: [drawn / (latent * x[0])], (0.0, 50 * 86_400.0), [1e-3], rtol=1e-8, atol=1e-9
     )
     assert frost_depth_m(freezing_index_c_days=500.0) == pytest.approx(done.y[0, -1], abs=1e-5)
-
-
-@pytest.mark.parametrize(("air_f", "hours", "digits"), [(-18, 1.4, 1.38), (20, 4.6, 4.58)])
-def test_standing_time__published(air_f: float, hours: float, digits: float) -> None:
-    # engineersedge.com/calculators/time_to_freeze_piping_15700: 2 in pipe, 1.5 in of insulation of
-    # 0.30 Btu in/(h ft2 F), water at 42 F; 1.4 h at -18 F, 4.6 h at 20 F. To two digits,
-    # independently computed.
-    resistance = heat_resistance_m_k_w(
-        outside_diameter_m=2.375 * INCH,
-        insulation_m=1.5 * INCH,
-        insulation_w_m_k=0.30 * BTU_IN,
-        film_w_m2_k=math.inf,
-    )
-    got = standing_time_s(
-        inside_diameter_m=2.067 * INCH,
-        resistance_m_k_w=resistance,
-        start_c=(42 - 32) / 1.8,
-        air_c=(air_f - 32) / 1.8,
-    )
-    assert got / 3600 == pytest.approx(hours, abs=0.05)
-    # The source counts 1 Btu/(lb F), 0.1 % less than taken here.
-    assert got / 3600 == pytest.approx(digits, rel=2e-3, abs=0.005)
-
-
-# A bridge of 30 m, outside diameter 219 mm, 25 W/(m2 K), air -20 degC, water +1 degC: insulation
-# [m], resistance, least flow [L/s]; independently computed.
-BRIDGE = [(0.0, 0.0581, 0.00005, 2.52, 0.0051), (0.05, 1.750, 0.0005, 0.084, 0.0005)]
-
-
-@pytest.mark.parametrize(("layer", "resists", "close", "litres", "near"), BRIDGE)
-def test_bridge__independently_computed(
-    layer: float, resists: float, close: float, litres: float, near: float
-) -> None:
-    got = heat_resistance_m_k_w(outside_diameter_m=0.219, insulation_m=layer)
-    assert got == pytest.approx(resists, abs=close)
-    flow = least_running_flow_m3_s(length_m=30.0, resistance_m_k_w=got, start_c=1.0, air_c=-20.0)
-    assert 1000 * flow == pytest.approx(litres, abs=near)
-
-
-def test_bridge__standing_still() -> None:
-    # The same bare pipe (bore 203 mm) cools by 1 K in 6 min; independently computed.
-    time = standing_time_s(
-        inside_diameter_m=0.2027,
-        resistance_m_k_w=heat_resistance_m_k_w(outside_diameter_m=0.219),
-        start_c=1.0,
-        air_c=-20.0,
-    )
-    assert time / 60 == pytest.approx(6.0, abs=0.5)
 
 
 def test_running_flow__outlet_temperature_by_marching() -> None:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import numpy as np
 import pytest
+from published import gives, published, table
 
 from routing.errors import InputError
 from routing.pipe import derated_rating_pa, derating, load_catalogue, pipe_by_hand
@@ -13,19 +14,31 @@ PVC = "PVC-D1785-SCH80-10in"
 PE = "PE100-SDR17-200"
 AUSTRALIAN = "PE Australian re-rating"
 
-HARVEL = "Schedule 40-80 temperature derating (harvel.com)"
-PVC_TABLE = [
-    (73, 1.00), (80, 0.88), (90, 0.75), (100, 0.62), (110, 0.51), (120, 0.40), (130, 0.31),
-    (140, 0.22),
-]  # fmt: skip
+
+def factor_of(name: str, celsius: float, **more: str) -> float:
+    return derating(load_catalogue().find(name), celsius, **more).factor
 
 
-@pytest.mark.parametrize(
-    ("fahrenheit", "factor"), PVC_TABLE, ids=[f"{HARVEL} {row[0]}F" for row in PVC_TABLE]
-)
-def test_derating__pvc_table(fahrenheit: float, factor: float) -> None:
-    pipe = load_catalogue().find(PVC)
-    assert derating(pipe, (fahrenheit - 32) / 1.8).factor == pytest.approx(factor, rel=1e-9)
+test_derating__tables = published(
+    table(
+        "Schedule 40-80 temperature derating (harvel.com), degF",
+        [(73, 1.00), (80, 0.88), (90, 0.75), (100, 0.62), (110, 0.51), (120, 0.40), (130, 0.31),
+         (140, 0.22)],
+        gives(lambda fahrenheit: factor_of(PVC, (fahrenheit - 32) / 1.8), rel=1e-9),
+    ),
+    # 20, 30, 40 degC tabulated, straight between
+    table(
+        "EN 12201-1 / ISO 4427-1 annex A, from memory",
+        [(20, 1.00), (25, 0.935), (30, 0.87), (35, 0.805), (40, 0.74)],
+        gives(lambda celsius: factor_of(PE, celsius), rel=1e-12),
+    ),
+    # head of a PN 16 pipe [m]
+    table(
+        "Pressure re-rating (enviropipes.com.au; ro.scribd.com/document/490477867)",
+        [(20, 160), (25, 160), (30, 150), (35, 143), (40, 135), (45, 127), (50, 121)],
+        gives(lambda celsius: 160 * factor_of(PE, celsius, table=AUSTRALIAN), abs=0.8),
+    ),
+)  # fmt: skip
 
 
 def test_derating__published_example() -> None:
@@ -42,29 +55,10 @@ def test_derating__an_example_in_print_that_is_wrong() -> None:
     assert derated_rating_pa(pipe, 60.0) == pytest.approx(44 * PSI, rel=1e-6)
 
 
-# EN 12201-1 / ISO 4427-1 annex A, from memory: 20, 30, 40 degC tabulated, straight between
-EN_TABLE = [(20, 1.00), (25, 0.935), (30, 0.87), (35, 0.805), (40, 0.74)]
-
-
-@pytest.mark.parametrize(("celsius", "factor"), EN_TABLE)
-def test_derating__polyethylene_after_en_12201(celsius: float, factor: float) -> None:
-    found = derating(load_catalogue().find(PE), celsius)
-    assert found.factor == pytest.approx(factor, rel=1e-12)
+def test_derating__says_which_table() -> None:
+    found = derating(load_catalogue().find(PE), 30.0)
     assert "EN 12201-1" in found.table
     assert found.reference_c == 20.0
-
-
-# head of a PN 16 pipe [m] at 20, 25 ... 50 degC
-REFERENCE = "Pressure re-rating (enviropipes.com.au; ro.scribd.com/document/490477867)"
-AUSTRALIAN_HEADS = [160, 160, 150, 143, 135, 127, 121]
-
-
-@pytest.mark.parametrize(
-    ("step", "head"), list(enumerate(AUSTRALIAN_HEADS)), ids=lambda v: f"{REFERENCE} {v}"
-)
-def test_derating__polyethylene_after_the_australian_table(step: int, head: float) -> None:
-    found = derating(load_catalogue().find(PE), 20.0 + 5.0 * step, table=AUSTRALIAN)
-    assert found.factor == pytest.approx(head / 160, abs=0.005)
 
 
 def test_derating__two_tables_for_polyethylene_differ() -> None:

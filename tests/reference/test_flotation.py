@@ -6,6 +6,7 @@ import numpy as np
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
+from published import gives, published, table
 
 from routing.anchors import anchor_limits, flotation_factor, least_cover_against_uplift_m
 from routing.errors import InputError
@@ -14,32 +15,44 @@ from routing.pipe import load_catalogue
 G = 9.80665
 WATER = 999.7 * G  # water of 10 degrees
 
-# Least cover with a factor of 1.5 in soil of 19 kN/m3, independently computed with the masses of
-# the catalogue; formula after vi.scribd.com/document/366093538, factor eng-tips.com qid=50905.
-COVERS = [
-    ("PE100-SDR17-315", 19_000.0, 0.303),
-    ("PVC-D2241IPS-SDR41-12in", 19_000.0, 0.334),
-    ("STEEL-B3610-10-24in", 19_000.0, 0.535),
-    ("PVC-D2241IPS-SDR41-12in", 13_000.0, 1.03),
-]
 
-
-@pytest.mark.parametrize(("pipe_id", "saturated", "cover"), COVERS)
-def test_least_cover__independently_computed(pipe_id, saturated, cover):
+def least_cover(pipe_id, saturated):
     pipe = load_catalogue().find(pipe_id)
-    got = least_cover_against_uplift_m(
+    return least_cover_against_uplift_m(
         outside_diameter_m=pipe.outside_diameter_m, pipe_n_m=pipe.mass_kg_m * G,
         saturated_n_m3=saturated, water_n_m3=WATER,
     )  # fmt: skip
-    assert got == pytest.approx(cover, abs=0.005 if cover > 1.0 else 0.0005)
 
 
-def test_flotation_factor__pe_floats_even_full():
-    # Independently computed: PE100 SDR 17 of 315 mm floats by 8 N/m when full of water.
-    pipe = load_catalogue().find("PE100-SDR17-315")
-    uplift = WATER * math.pi / 4 * pipe.outside_diameter_m**2
-    full = pipe.mass_kg_m * G + WATER * math.pi / 4 * pipe.inside_diameter_m**2
-    assert uplift - full == pytest.approx(8.0, abs=0.5)
+def uplift_of_a_full_pipe(pipe_id):
+    pipe = load_catalogue().find(pipe_id)
+    area = math.pi / 4 * (pipe.outside_diameter_m**2 - pipe.inside_diameter_m**2)
+    return WATER * area - pipe.mass_kg_m * G
+
+
+# Least cover with a factor of 1.5, computed with the masses of the catalogue; formula after
+# vi.scribd.com/document/366093538, factor eng-tips.com qid=50905. PE floats even full, by 8 N/m.
+test_flotation__independently_computed = published(
+    table(
+        "independently computed",
+        [
+            ("PE100-SDR17-315", 19_000.0, 0.303),
+            ("PVC-D2241IPS-SDR41-12in", 19_000.0, 0.334),
+            ("STEEL-B3610-10-24in", 19_000.0, 0.535),
+        ],
+        gives(least_cover, abs=0.0005),
+    ),
+    table(
+        "independently computed",
+        [("PVC-D2241IPS-SDR41-12in", 13_000.0, 1.03)],
+        gives(least_cover, abs=0.005),
+    ),
+    table(
+        "independently computed",
+        [("PE100-SDR17-315", 8.0)],
+        gives(uplift_of_a_full_pipe, abs=0.5),
+    ),
+)
 
 
 def test_flotation_factor__every_plastic_pipe_floats_in_an_open_trench():

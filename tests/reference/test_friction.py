@@ -7,6 +7,7 @@ import math
 import numpy as np
 import pytest
 from fluids.friction import Colebrook
+from published import gives, published, table
 from scipy.optimize import brentq
 
 from routing.errors import InputError
@@ -25,27 +26,24 @@ GPM = 3.785412e-3 / 60.0
 INCH = 0.0254
 FOOT = 0.3048
 
-# Re, e/D, Colebrook, Haaland, Swamee and Jain; independently computed
-FACTORS = [
-    (1e4, 1e-3, 0.032382, 0.032175, 0.032665),
-    (1e5, 1e-4, 0.018514, 0.018265, 0.018452),
-    (1e5, 1e-3, 0.022175, 0.021966, 0.022342),
-    (1e6, 1e-5, 0.011870, 0.011767, 0.011853),
-    (1e6, 1e-4, 0.013441, 0.013326, 0.013508),
-    (1e6, 1e-2, 0.037965, 0.038036, 0.038012),
-    (5e5, 0.0, 0.013158, 0.013067, 0.013090),
-]
-
-
-@pytest.mark.parametrize(("re", "rough", "colebrook", "haaland", "swamee"), FACTORS)
-def test_friction_factor__table(
-    re: float, rough: float, colebrook: float, haaland: float, swamee: float
-) -> None:
-    factor = friction_factor(re, rough)
-    assert factor == pytest.approx(colebrook, abs=5e-7)
-    # the explicit formulas are right to about 2 %
-    assert factor == pytest.approx(haaland, rel=0.02)
-    assert factor == pytest.approx(swamee, rel=0.02)
+# Re, e/D, Colebrook, Haaland, Swamee and Jain; the explicit formulas are right to about 2 %
+test_friction_factor__table = published(
+    table(
+        "independently computed",
+        [
+            (1e4, 1e-3, 0.032382, 0.032175, 0.032665),
+            (1e5, 1e-4, 0.018514, 0.018265, 0.018452),
+            (1e5, 1e-3, 0.022175, 0.021966, 0.022342),
+            (1e6, 1e-5, 0.011870, 0.011767, 0.011853),
+            (1e6, 1e-4, 0.013441, 0.013326, 0.013508),
+            (1e6, 1e-2, 0.037965, 0.038036, 0.038012),
+            (5e5, 0.0, 0.013158, 0.013067, 0.013090),
+        ],
+        gives(friction_factor, abs=5e-7),
+        gives(friction_factor, rel=0.02),
+        gives(friction_factor, rel=0.02),
+    )
+)
 
 
 @pytest.mark.parametrize("rough", [0.0, 1e-7, 1e-5, 1e-3, 0.01, 0.05])
@@ -106,53 +104,67 @@ def test_friction_factor__outside_its_range(re: float, rough: float) -> None:
         friction_factor(re, rough)
 
 
-# D [m], Q [L/s], e [mm], Darcy-Weisbach, Hazen-Williams and its C, Manning and its n [m/km];
-# 10 degC, independently computed
-GRADIENTS = [
-    (0.050, 1.5, 0.0015, 14.112, 12.732, 150, 16.295, 0.009),
-    (0.100, 8, 0.0015, 10.069, 9.664, 150, 11.496, 0.009),
-    (0.200, 40, 0.0015, 6.522, 6.509, 150, 7.129, 0.009),
-    (0.200, 40, 0.05, 7.222, 7.396, 140, 10.649, 0.011),
-    (0.300, 100, 0.0015, 4.866, 4.930, 150, 5.126, 0.009),
-    (0.300, 100, 0.15, 6.160, 6.426, 130, 9.112, 0.012),
-    (0.500, 350, 0.05, 4.517, 4.737, 140, 7.321, 0.012),
-    (0.900, 1600, 0.3, 5.619, 6.006, 120, 6.656, 0.012),
-]
+def pipe_of(q_l_s: float, d: float, length_m: float = 1000.0) -> dict[str, float]:
+    return {"flow_m3_s": q_l_s / 1000, "length_m": length_m, "inside_diameter_m": d}
 
 
-@pytest.mark.parametrize(("d", "q", "e", "dw", "hw", "c", "mn", "n"), GRADIENTS)
-def test_head_losses__gradient_table(
-    d: float, q: float, e: float, dw: float, hw: float, c: float, mn: float, n: float
-) -> None:
-    flow = {"flow_m3_s": q / 1000, "length_m": 1000.0, "inside_diameter_m": d}
-    darcy = head_loss_darcy(**flow, roughness_m=e / 1000, kinematic_viscosity_m2_s=NU)
-    assert darcy == pytest.approx(dw, abs=6e-4)
-    # the constant 10.674 is rounded to five digits
-    assert head_loss_hazen_williams(**flow, c=c) == pytest.approx(hw, rel=2e-4)
-    assert head_loss_manning(**flow, manning_n=n) == pytest.approx(mn, abs=6e-4)
+def darcy(d: float, q: float, e: float) -> float:
+    return head_loss_darcy(**pipe_of(q, d), roughness_m=e / 1000, kinematic_viscosity_m2_s=NU)
 
 
-# nominal size, bore [in], published loss [ft/100 ft] at 10 gpm and C 150
-NEVADA = "Nevada Administrative Code 444.8396 (law.cornell.edu/regulations/nevada/NAC-444-8396)"
-PLASTIC = [("1", 1.049, 5.50), ("1-1/4", 1.380, 1.46), ("1-1/2", 1.610, 0.70), ("2", 2.067, 0.21)]
+def hazen(d: float, q: float, c: float) -> float:
+    return head_loss_hazen_williams(**pipe_of(q, d), c=c)
 
 
-@pytest.mark.parametrize(
-    ("size", "bore", "loss"), PLASTIC, ids=[f"{NEVADA} {row[0]} in" for row in PLASTIC]
-)
-def test_head_loss_hazen_williams__published_table(size: str, bore: float, loss: float) -> None:
-    flow = {"flow_m3_s": 10 * GPM, "length_m": 100.0, "inside_diameter_m": bore * INCH, "c": 150.0}
-    feet = head_loss_hazen_williams(**flow, form="us")
-    assert feet == pytest.approx(loss, rel=0.03)  # the table is rounded to two figures
-    assert head_loss_hazen_williams(**flow) == pytest.approx(feet, rel=0.02)
+def manning(d: float, q: float, n: float) -> float:
+    return head_loss_manning(**pipe_of(q, d), manning_n=n)
 
 
-def test_head_loss_hazen_williams__published_polyethylene() -> None:
-    # livestock watering factsheet (scribd.com/doc/83303824): 1-1/4 in, 10 gpm, 0.72 psi/100 ft
-    metres = head_loss_hazen_williams(
-        flow_m3_s=10 * GPM, length_m=100 * FOOT, inside_diameter_m=1.380 * INCH, c=140.0, form="us"
+def us_feet(bore_in: float, length_m: float, c: float) -> float:
+    """Return what 10 gallons a minute lose, by the American form."""
+    given = pipe_of(1e4 * GPM, bore_in * INCH, length_m)
+    return head_loss_hazen_williams(**given, c=c, form="us")
+
+
+# D [m], Q [L/s], e [mm], C, n: Darcy-Weisbach, Hazen-Williams and Manning [m/km] at 10 degC
+test_head_losses__gradient_tables = published(
+    table(
+        "independently computed",
+        [
+            (0.050, 1.5, 0.0015, 150, 0.009, 14.112, 12.732, 16.295),
+            (0.100, 8, 0.0015, 150, 0.009, 10.069, 9.664, 11.496),
+            (0.200, 40, 0.0015, 150, 0.009, 6.522, 6.509, 7.129),
+            (0.200, 40, 0.05, 140, 0.011, 7.222, 7.396, 10.649),
+            (0.300, 100, 0.0015, 150, 0.009, 4.866, 4.930, 5.126),
+            (0.300, 100, 0.15, 130, 0.012, 6.160, 6.426, 9.112),
+            (0.500, 350, 0.05, 140, 0.012, 4.517, 4.737, 7.321),
+            (0.900, 1600, 0.3, 120, 0.012, 5.619, 6.006, 6.656),
+        ],
+        gives(lambda d, q, e, _c, _n: darcy(d, q, e), abs=6e-4),
+        # the constant 10.674 is rounded to five digits
+        gives(lambda d, q, _e, c, _n: hazen(d, q, c), rel=2e-4),
+        gives(lambda d, q, _e, _c, n: manning(d, q, n), abs=6e-4),
+    ),
+    table(
+        "Nevada Administrative Code 444.8396 (law.cornell.edu/regulations/nevada/NAC-444-8396)",
+        [(1.049, 100.0, 150.0, 5.50), (1.380, 100.0, 150.0, 1.46), (1.610, 100.0, 150.0, 0.70),
+         (2.067, 100.0, 150.0, 0.21)],
+        gives(us_feet, rel=0.03),  # the table is rounded to two figures
+    ),
+    table(
+        "livestock watering factsheet (scribd.com/doc/83303824), psi over 100 ft",
+        [(1.380, 100 * FOOT, 140.0, 0.72)],
+        gives(lambda *given: us_feet(*given) / FOOT * 0.433, abs=0.005),
+    ),
+)  # fmt: skip
+
+
+@pytest.mark.parametrize("bore", [1.049, 1.380, 1.610, 2.067])
+def test_head_loss_hazen_williams__both_forms_agree(bore: float) -> None:
+    flow = pipe_of(1e4 * GPM, bore * INCH, 100.0)
+    assert head_loss_hazen_williams(**flow, c=150.0) == pytest.approx(
+        us_feet(bore, 100.0, 150.0), rel=0.02
     )
-    assert metres / FOOT * 0.433 == pytest.approx(0.72, abs=0.005)
 
 
 def test_head_loss_hazen_williams__two_forms_differ_by_their_exponents() -> None:
@@ -161,29 +173,35 @@ def test_head_loss_hazen_williams__two_forms_differ_by_their_exponents() -> None
     assert abs(ratio - 1.0) == pytest.approx(0.015, abs=0.001)  # independently computed
 
 
-# bore [m], velocity [m/s], C that new plastic (e 0.0015 mm) has at 10 degC; independently computed
-IMPLIED_C = [
-    (0.05, 0.3, 135), (0.05, 1, 144), (0.05, 2, 147), (0.05, 3, 149),
-    (0.1, 0.3, 139), (0.1, 1, 147), (0.1, 2, 150), (0.1, 3, 151),
-    (0.3, 0.3, 145), (0.3, 1, 150), (0.3, 2, 152), (0.3, 3, 153),
-    (1.0, 0.3, 148), (1.0, 1, 152), (1.0, 2, 153), (1.0, 3, 153),
-]  # fmt: skip
+def implied_c(d: float, v: float) -> float:
+    """Return the C that new plastic (e 0.0015 mm) has at 10 degC."""
+    flow = pipe_of(1000.0 * v * math.pi / 4 * d * d, d, 1.0)
+    lost = head_loss_darcy(**flow, roughness_m=1.5e-6, kinematic_viscosity_m2_s=NU)
+    return 100.0 * (head_loss_hazen_williams(**flow, c=100.0) / lost) ** (1 / 1.852)
 
 
-@pytest.mark.parametrize(("d", "v", "c"), IMPLIED_C)
-def test_head_loss_darcy__implied_c_of_new_plastic(d: float, v: float, c: float) -> None:
-    flow = {"flow_m3_s": v * math.pi / 4 * d * d, "length_m": 1.0, "inside_diameter_m": d}
-    darcy = head_loss_darcy(**flow, roughness_m=1.5e-6, kinematic_viscosity_m2_s=NU)
-    at_100 = head_loss_hazen_williams(**flow, c=100.0)
-    assert 100.0 * (at_100 / darcy) ** (1 / 1.852) == pytest.approx(c, abs=0.6)
-
-
-def test_flow_for_gradient__published_case() -> None:
-    # D 0.2 m, e 0.0015 mm, S 0.02, 10 degC: 74.220 L/s; independently computed
-    flow = flow_for_gradient(
-        gradient=0.02, inside_diameter_m=0.2, roughness_m=1.5e-6, kinematic_viscosity_m2_s=NU
+def free_flow_l_s(d: float, e_mm: float, gradient: float) -> float:
+    return 1000.0 * flow_for_gradient(
+        gradient=gradient,
+        inside_diameter_m=d,
+        roughness_m=e_mm / 1000,
+        kinematic_viscosity_m2_s=NU,
     )
-    assert flow * 1000 == pytest.approx(74.220, abs=6e-4)
+
+
+test_inverse_formulas__worked_values = published(
+    table(
+        "C of new plastic at a bore [m] and velocity [m/s]; independently computed",
+        [
+            (0.05, 0.3, 135), (0.05, 1, 144), (0.05, 2, 147), (0.05, 3, 149),
+            (0.1, 0.3, 139), (0.1, 1, 147), (0.1, 2, 150), (0.1, 3, 151),
+            (0.3, 0.3, 145), (0.3, 1, 150), (0.3, 2, 152), (0.3, 3, 153),
+            (1.0, 0.3, 148), (1.0, 1, 152), (1.0, 2, 153), (1.0, 3, 153),
+        ],
+        gives(implied_c, abs=0.6),
+    ),
+    table("independently computed", [(0.2, 0.0015, 0.02, 74.220)], gives(free_flow_l_s, abs=6e-4)),
+)  # fmt: skip
 
 
 @pytest.mark.parametrize("d", [0.025, 0.2, 1.0])

@@ -11,6 +11,7 @@ from __future__ import annotations
 import numpy as np
 import pytest
 from geographiclib.geodesic import Geodesic
+from published import gives, published, table
 
 from routing.line import geodesic_stations
 
@@ -25,10 +26,16 @@ GEODTEST = [
 ]
 
 
-@pytest.mark.parametrize("row", GEODTEST, ids=lambda row: f"GeodTest {row[0]}, {row[1]}")
-def test_geodesic_stations__published_lengths(row: tuple[float, ...]) -> None:
-    lat1, lon1, _, lat2, lon2, length = row
-    assert geodesic_stations([lon1, lon2], [lat1, lat2])[-1] == pytest.approx(length, abs=1e-7)
+test_geodesic_stations__published_lengths = published(
+    table(
+        "GeodTest",
+        [(*row[:2], *row[3:]) for row in GEODTEST],
+        gives(
+            lambda lat1, lon1, lat2, lon2: geodesic_stations([lon1, lon2], [lat1, lat2])[-1],
+            abs=1e-7,
+        ),
+    )
+)
 
 
 @pytest.mark.parametrize("row", GEODTEST[:2], ids=lambda row: f"GeodTest {row[0]}, {row[1]}")

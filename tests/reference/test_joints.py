@@ -6,6 +6,7 @@ import numpy as np
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
+from published import gives, published, table
 
 from routing.anchors import (
     available_radius_m,
@@ -24,20 +25,47 @@ from routing.trench import Bend
 INCH, FOOT = 0.0254, 0.3048
 
 
-def test_joint_radius__independently_computed():
-    assert joint_radius_m(6.1, 1.0) == pytest.approx(349.5, abs=0.05)
-    assert joint_radius_m(5.5, 5.0) == pytest.approx(63.0, abs=0.05)
-    assert math.isinf(joint_radius_m(6.0, 0.0))
-
-
-def test_joint_offset__four_inches_in_twenty_feet():
-    # eng-tips.com threads 294764: 4 in for a 20 ft stick at 1 degree; 106 mm for 6.1 m computed.
-    assert joint_offset_m(6.1, 1.0) == pytest.approx(0.106, abs=5e-4)
-    assert joint_offset_m(20 * FOOT, 1.0) / INCH == pytest.approx(4.0, abs=0.5)
-
-
-def test_available_radius__independently_computed():
-    assert available_radius_m(25.0, 12.0) == pytest.approx(237.9, abs=0.05)
+# Radius at 1 degree for sticks of 6.1 m; 4 in for a 20 ft stick at 1 degree; 237.9 m from tangents.
+test_joints__published_and_computed = published(
+    table(
+        "independently computed",
+        [(6.1, 1.0, 349.5), (5.5, 5.0, 63.0), (6.0, 0.0, math.inf)],
+        gives(joint_radius_m, abs=0.05),
+    ),
+    table("independently computed", [(6.1, 1.0, 0.106)], gives(joint_offset_m, abs=5e-4)),
+    table(
+        "eng-tips.com threads 294764, feet and inches",
+        [(20, 1.0, 4.0)],
+        gives(lambda feet, angle: joint_offset_m(feet * FOOT, angle) / INCH, abs=0.5),
+    ),
+    table("independently computed", [(25.0, 12.0, 237.9)], gives(available_radius_m, abs=0.05)),
+    table(
+        "undergroundsolutions.com/pipe-dimensional-data.php, fused PVC, inches and feet",
+        [(6.625, 138), (12.75, 266)],
+        gives(
+            lambda od: least_bend_radius_m("PVC", od * INCH, od * INCH / 25) / FOOT, abs=0.5
+        ),
+    ),
+    table(
+        "comparison of PE4710 and PE3608, de.scribd.com/document/437569697",
+        [(11, 25), (13.5, 25)],
+        gives(lambda ratio: least_bend_radius_m("PE4710", 0.3, 0.3 / ratio) / 0.3, rel=1e-6),
+    ),
+    table(
+        "PPI Handbook of polyethylene pipe, from memory",
+        [(7.3, 20, 100), (9, 20, 100), (11, 25, 100), (17, 27, 100), (21, 27, 100), (26, 34, 100),
+         (32.5, 42, 100), (41, 52, 100)],
+        gives(lambda ratio: least_bend_radius_m("PE4710", 0.3, 0.3 / ratio) / 0.3, rel=1e-6),
+        gives(
+            lambda ratio: least_bend_radius_m("PE100", 0.3, 0.3 / ratio, fitting_in_bend=True)
+            / 0.3,
+            rel=1e-6,
+        ),
+    ),
+    table(
+        "independently computed", [(1.4e-4, 6.0, 30.0, 0.025)], gives(thermal_movement_m, abs=5e-4)
+    ),
+)  # fmt: skip
 
 
 def test_split_deflection__twelve_degrees():
@@ -53,29 +81,6 @@ def test_split_deflection__twelve_degrees():
     assert curve.verdict == "fittings"
     assert curve.made.fittings_deg == (11.25,)
     assert curve.made.rest_deg == pytest.approx(0.75)
-
-
-@pytest.mark.parametrize(
-    ("inches", "feet"),
-    # undergroundsolutions.com/pipe-dimensional-data.php: fused PVC, 6 and 12 in.
-    [(6.625, 138), (12.75, 266)],
-)
-def test_least_bend_radius__fused_pvc(inches, feet):
-    od = inches * INCH
-    assert least_bend_radius_m("PVC", od, od / 25) / FOOT == pytest.approx(feet, abs=0.5)
-
-
-@pytest.mark.parametrize(
-    ("ratio", "times"),
-    # DR 11 to 13.5: comparison of PE4710 and PE3608, de.scribd.com/document/437569697; the others
-    # from memory of the PPI Handbook of polyethylene pipe.
-    [(7.3, 20), (9, 20), (11, 25), (13.5, 25), (17, 27), (21, 27), (26, 34), (32.5, 42), (41, 52)],
-)
-def test_least_bend_radius__polyethylene(ratio, times):
-    assert least_bend_radius_m("PE4710", 0.3, 0.3 / ratio) == pytest.approx(times * 0.3)
-    # From memory of the PPI handbook: 100 diameters with a fitting in the bend.
-    with_fitting = least_bend_radius_m("PE100", 0.3, 0.3 / ratio, fitting_in_bend=True)
-    assert with_fitting == pytest.approx(30.0)
 
 
 def test_least_bend_radius__no_table_no_bend():
@@ -97,10 +102,6 @@ def test_find_joint__allowances():
     assert find_joint("solvent", 0.1).carries_thrust
     with pytest.raises(InputError, match=r"'glued'.*gasket pvc"):
         find_joint("glued", 0.2)
-
-
-def test_thermal_movement__tie_in_of_polyethylene():
-    assert thermal_movement_m(1.4e-4, 6.0, 30.0) == pytest.approx(0.025, abs=5e-4)  # computed
 
 
 @given(st.floats(0.0, 180.0), st.floats(0.0, 6.0))

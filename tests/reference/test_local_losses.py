@@ -7,6 +7,7 @@ import math
 import numpy as np
 import pytest
 from fluids.fittings import contraction_sharp, diffuser_sharp
+from published import gives, published, table, value
 
 from routing.errors import InputError
 from routing.flow import (
@@ -18,14 +19,14 @@ from routing.flow import (
 )
 
 TABLES = "Pumping station design tables B-6, B-7 (tr.scribd.com/document/366885422)"
-MITRE = [(15, 0.05), (22.5, 0.075), (30, 0.10), (45, 0.20), (60, 0.35), (90, 0.80)]
 
-
-@pytest.mark.parametrize(
-    ("angle", "k"), MITRE, ids=[f"{TABLES} mitre {angle}" for angle, _ in MITRE]
+test_bend_loss_k__table = published(
+    table(
+        TABLES,
+        [(15, 0.05), (22.5, 0.075), (30, 0.10), (45, 0.20), (60, 0.35), (90, 0.80)],
+        gives(bend_loss_k, rel=1e-15),
+    )
 )
-def test_bend_loss_k__table(angle: float, k: float) -> None:
-    assert bend_loss_k(angle) == pytest.approx(k, rel=1e-15)
 
 
 def test_bend_loss_k__sweep() -> None:
@@ -43,45 +44,47 @@ def test_bend_loss_k__outside_its_range(angle: float) -> None:
         bend_loss_k(angle)
 
 
-@pytest.mark.parametrize(
-    ("item", "k"),
-    [
-        ("entrance bellmouth", 0.05),
-        ("entrance rounded", 0.25),
-        ("entrance sharp", 0.5),
-        ("entrance projecting", 0.8),
-        ("exit to reservoir", 1.0),
-        ("elbow standard forged 90", 0.25),
-        ("elbow long radius 90", 0.18),
-        ("elbow standard forged 45", 0.18),
-        ("tee line", 0.30),
-        ("tee branch", 0.75),
-        ("ball valve", 0.04),
-        ("conical reducer", 0.03),
-    ],
+test_local_loss_coefficients__table = published(
+    table(
+        TABLES,
+        [
+            ("entrance bellmouth", 0.05, "SOURCE SEEN"),
+            ("entrance rounded", 0.25, "SOURCE SEEN"),
+            ("entrance sharp", 0.5, "SOURCE SEEN"),
+            ("entrance projecting", 0.8, "SOURCE SEEN"),
+            ("exit to reservoir", 1.0, "SOURCE SEEN"),
+            ("elbow standard forged 90", 0.25, "SOURCE SEEN"),
+            ("elbow long radius 90", 0.18, "SOURCE SEEN"),
+            ("elbow standard forged 45", 0.18, "SOURCE SEEN"),
+            ("tee line", 0.30, "SOURCE SEEN"),
+            ("tee branch", 0.75, "SOURCE SEEN"),
+            ("ball valve", 0.04, "SOURCE SEEN"),
+            ("conical reducer", 0.03, "SOURCE SEEN"),
+        ],
+        gives(lambda item: local_loss_coefficients()[item].k, abs=0.0),
+        gives(lambda item: local_loss_coefficients()[item].status),
+    )
 )
-def test_local_loss_coefficients__table(item: str, k: float) -> None:
-    found = local_loss_coefficients()[item]
-    assert found.k == k
-    assert found.source
-    assert found.status == "SOURCE SEEN"
 
+SCREEN = {"bar_m": 0.008, "gap_m": 0.020, "approach_m_s": 0.6, "inclination_deg": 70.0}
 
-def test_sudden_contraction_k__worked_value() -> None:
-    # 0.3 to 0.2 m: 0.2778; common practice, independently computed
-    assert sudden_contraction_k(0.3, 0.2) == pytest.approx(0.2778, abs=5e-5)
+test_worked_values = published(
+    table("common practice, computed", [(0.3, 0.2, 0.2778)], gives(sudden_contraction_k, abs=5e-5)),
+    table("common practice, computed", [(0.2, 0.3, 0.3086)], gives(sudden_expansion_k, abs=5e-5)),
     # fluids has the finer formula of Rennels: a little above, within the scatter of such values
-    assert sudden_contraction_k(0.3, 0.2) == pytest.approx(contraction_sharp(0.3, 0.2), rel=0.3)
+    table(
+        "fluids, contraction_sharp",
+        [(0.3, 0.2, contraction_sharp(0.3, 0.2))],
+        gives(sudden_contraction_k, rel=0.3),
+    ),
+    # bars 8 mm, gaps 20 mm, 0.6 m/s, 70 deg, factor 2.42 [mm]
+    value("Kirschmer", 12.3, lambda: screen_loss_m(**SCREEN) * 1000, abs=0.05),
+)
 
 
 @pytest.mark.parametrize("below", [0.21, 0.3, 1.0])
 def test_sudden_expansion_k__borda(below: float) -> None:
     assert sudden_expansion_k(0.2, below) == pytest.approx(diffuser_sharp(0.2, below), rel=1e-12)
-
-
-def test_sudden_expansion_k__worked_value() -> None:
-    # 0.2 to 0.3 m: 0.3086; common practice, independently computed
-    assert sudden_expansion_k(0.2, 0.3) == pytest.approx(0.3086, abs=5e-5)
 
 
 def test_sudden_changes__vanish_with_the_change() -> None:
@@ -101,13 +104,7 @@ def test_sudden_expansion_k__bad_input(above: float, below: float) -> None:
         sudden_expansion_k(above, below)
 
 
-SCREEN = {"bar_m": 0.008, "gap_m": 0.020, "approach_m_s": 0.6, "inclination_deg": 70.0}
-
-
-def test_screen_loss_m__worked_value() -> None:
-    # Kirschmer, bars 8 mm, gaps 20 mm, 0.6 m/s, 70 deg, factor 2.42: 12.3 mm; independently
-    # computed
-    assert screen_loss_m(**SCREEN) * 1000 == pytest.approx(12.3, abs=0.05)
+def test_screen_loss_m__shape_of_the_bars() -> None:
     assert screen_loss_m(**SCREEN, shape="round bar") == pytest.approx(
         screen_loss_m(**SCREEN) * 1.79 / 2.42
     )

@@ -6,6 +6,7 @@ import math
 
 import numpy as np
 import pytest
+from published import gives, published, table
 from scipy.optimize import minimize_scalar
 
 from routing.errors import InputError
@@ -22,17 +23,24 @@ from routing.water import water_at
 COLD = water_at(10.0)
 
 
-def test_power_kw__worked_value() -> None:
-    # Q 0.05 m3/s, net head 60 m, efficiency 0.7, 10 degC: 20.588 kW; independently computed
-    assert power_kw(0.05, 60.0, 0.7, COLD) == pytest.approx(20.588, abs=5e-4)
+def watts(gallons: float, feet: float) -> float:
+    return 1000 * power_kw(gallons * 3.785412e-3 / 60, feet * 0.3048, 1.0, COLD)
 
 
-def test_power_kw__thumb_rule_of_landowners() -> None:
-    # westcoastgreen.com/micro-hydro-power: W = gpm x ft/12, so 30 gpm and 40 ft give 100 W; the
-    # water itself has 226.3 W
-    flow, head = 30 * 3.785412e-3 / 60, 40 * 0.3048
-    assert power_kw(flow, head, 1.0, COLD) * 1000 == pytest.approx(226.3, abs=0.3)
-    assert 100 / (power_kw(flow, head, 1.0, COLD) * 1000) == pytest.approx(0.442, abs=0.0006)
+test_power_kw__worked_values = published(
+    table(
+        "independently computed at 10 degC",
+        [(0.05, 60.0, 0.7, 20.588)],
+        gives(lambda q, h, share: power_kw(q, h, share, COLD), abs=5e-4),
+    ),
+    # the thumb rule of landowners, W = gpm x ft/12, gives 100 W of these
+    table(
+        "westcoastgreen.com/micro-hydro-power",
+        [(30, 40, 226.3, 0.442)],
+        gives(watts, abs=0.3),
+        gives(lambda gallons, feet: 100 / watts(gallons, feet), abs=0.0006),
+    ),
+)
 
 
 def _best_share(exponent_loss: object) -> float:

@@ -6,6 +6,7 @@ import numpy as np
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
+from published import gives, published, table, value
 
 from routing.anchors import (
     PipeBody,
@@ -51,47 +52,70 @@ def steel_section(outside_in, wall_in):
                    inside_diameter_m=(outside_in - 2.0 * wall_in) * INCH)  # fmt: skip
 
 
-@pytest.mark.parametrize("row", STEEL, ids=lambda row: f"{row[0]} in")
-def test_steel_spans__weight_stress_and_sag(row):
-    _, outside, wall, feet, weight, stress, sag = row
-    section = steel_section(outside, wall)
-    got = weight_n_m(section, pipe_density_kg_m3=7850.0, water_density_kg_m3=999.7)
-    # The table's own weights carry dimensions rounded to a tenth of a millimetre.
-    assert got == pytest.approx(weight, rel=2e-3)
-    moment = moment_n_m(got, feet * FOOT, "continuous")
-    assert moment / section.modulus_m3 / 1e6 == pytest.approx(stress, abs=0.07)
-    # The sags were computed with 207 GPa (30,000 ksi), as the older piping tables have it.
-    got_sag = sag_m(got, feet * FOOT, 207e9 * section.inertia_m4, "simple")
-    assert 1000.0 * got_sag == pytest.approx(sag, abs=0.06)
-    # Published as 1500 psi of bending and 0.1 in of sag: more comfortable than that up to 12 in.
-    assert published_span_m("STEEL", outside * INCH) == pytest.approx(feet * FOOT)
+def full_n_m(outside_in, wall_in):
+    section = steel_section(outside_in, wall_in)
+    return weight_n_m(section, pipe_density_kg_m3=7850.0, water_density_kg_m3=999.7)
 
 
-# Rigid to 0.05 s: UFC 3-310-03A (buildingcriteria1.tpub.com/ufc_3_310_03a/ufc_3_310_03a0377.htm),
-# schedule 40, in feet and inches as printed, and independently computed in feet.
-RIGID = [
-    (2.375, 0.154, 8 + 6 / 12, 8.49, 12 + 9 / 12, 12.74),
-    (4.5, 0.237, 11 + 6 / 12, 11.54, 17 + 3 / 12, 17.31),
-    (6.625, 0.280, 13 + 9 / 12, 13.75, 20 + 9 / 12, 20.62),
-    (8.625, 0.322, 15 + 6 / 12, 15.50, 23 + 3 / 12, 23.24),
-    (10.75, 0.365, 17.0, 17.12, 25 + 9 / 12, 25.69),
-    (12.75, 0.406, 18 + 3 / 12, 18.51, 27 + 6 / 12, 27.77),
-]
+def stress_mpa(_size, outside_in, wall_in, feet):
+    moment = moment_n_m(full_n_m(outside_in, wall_in), feet * FOOT, "continuous")
+    return moment / steel_section(outside_in, wall_in).modulus_m3 / 1e6
 
 
-@pytest.mark.parametrize("row", RIGID, ids=lambda row: f"{row[0]} in")
-def test_frequency__rigid_pipe(row):
-    outside, wall, pinned, pinned_exact, fixed, fixed_exact = row
-    section = steel_section(outside, wall)
+def sag_mm(_size, outside_in, wall_in, feet):
+    # computed with 207 GPa (30,000 ksi), as the older piping tables have it
+    rigidity = 207e9 * steel_section(outside_in, wall_in).inertia_m4
+    return 1000.0 * sag_m(full_n_m(outside_in, wall_in), feet * FOOT, rigidity, "simple")
+
+
+test_steel_spans__weight_stress_and_sag = published(
+    table(
+        "independently computed",
+        [(*row[:4], *row[4:]) for row in STEEL],
+        # The table's own weights carry dimensions rounded to a tenth of a millimetre.
+        gives(lambda _size, od, wall, _feet: full_n_m(od, wall), rel=2e-3),
+        gives(stress_mpa, abs=0.07),
+        gives(sag_mm, abs=0.06),
+    ),
+    # 1500 psi of bending and 0.1 in of sag: more comfortable than that up to 12 in
+    table(
+        "table B5.1, it.scribd.com/document/452849757",
+        [(od, feet) for _, od, _, feet, *_ in STEEL],
+        gives(lambda od: published_span_m("STEEL", od * INCH) / FOOT, rel=1e-6),
+    ),
+)
+
+
+def rigid_ft(outside_in, wall_in, support):
+    """Return the span that swings in 0.05 s."""
+    section = steel_section(outside_in, wall_in)
     mass = weight_n_m(section, pipe_density_kg_m3=7850.0) / G
-    rigidity = STEEL_E * section.inertia_m4
-    rows = (("simple", pinned, pinned_exact), ("fixed", fixed, fixed_exact))
-    for support, printed, exact in rows:
-        # The frequency goes with the inverse square of the span.
-        swing = frequency_hz(mass, exact * FOOT, rigidity, support)
-        feet = exact * math.sqrt(swing * 0.05)
-        assert feet == pytest.approx(exact, abs=0.025)
-        assert feet == pytest.approx(printed, rel=0.015)
+    # The frequency goes with the inverse square of the span.
+    return math.sqrt(0.05 * frequency_hz(mass, FOOT, STEEL_E * section.inertia_m4, support))
+
+
+# Schedule 40, in feet and inches as printed, and independently computed in feet.
+test_frequency__rigid_pipe = published(
+    table(
+        "UFC 3-310-03A (buildingcriteria1.tpub.com/ufc_3_310_03a/ufc_3_310_03a0377.htm)",
+        [
+            (2.375, 0.154, "simple", 8 + 6 / 12, 8.49),
+            (2.375, 0.154, "fixed", 12 + 9 / 12, 12.74),
+            (4.5, 0.237, "simple", 11 + 6 / 12, 11.54),
+            (4.5, 0.237, "fixed", 17 + 3 / 12, 17.31),
+            (6.625, 0.280, "simple", 13 + 9 / 12, 13.75),
+            (6.625, 0.280, "fixed", 20 + 9 / 12, 20.62),
+            (8.625, 0.322, "simple", 15 + 6 / 12, 15.50),
+            (8.625, 0.322, "fixed", 23 + 3 / 12, 23.24),
+            (10.75, 0.365, "simple", 17.0, 17.12),
+            (10.75, 0.365, "fixed", 25 + 9 / 12, 25.69),
+            (12.75, 0.406, "simple", 18 + 3 / 12, 18.51),
+            (12.75, 0.406, "fixed", 27 + 6 / 12, 27.77),
+        ],
+        gives(rigid_ft, rel=0.015),
+        gives(rigid_ft, abs=0.025),
+    )
+)  # fmt: skip
 
 
 # PVC, engineersedge.com/hardware/maximum_spacing_for_pvc_and_cpvc__15715.htm; nominal sizes with
@@ -105,12 +129,22 @@ PVC = [
 ]
 
 
-@pytest.mark.parametrize(("fahrenheit", "series", "feet"), PVC)
-def test_published_span__pvc(fahrenheit, series, feet):
-    celsius = (fahrenheit - 32) / 1.8
-    for outside, span in zip(SIZES_IN, feet, strict=False):
-        got = published_span_m("PVC", outside * INCH, celsius, series)
-        assert got == pytest.approx(span * FOOT)
+test_published_span__pvc = published(
+    table(
+        "engineersedge.com/hardware/maximum_spacing_for_pvc_and_cpvc__15715.htm",
+        [
+            (fahrenheit, series, outside, span)
+            for fahrenheit, series, feet in PVC
+            for outside, span in zip(SIZES_IN, feet, strict=False)
+        ],
+        gives(
+            lambda fahrenheit, series, outside: (
+                published_span_m("PVC", outside * INCH, (fahrenheit - 32) / 1.8, series) / FOOT
+            ),
+            rel=1e-6,
+        ),
+    )
+)
 
 
 def test_published_span__errs_towards_the_short_side():
@@ -182,26 +216,37 @@ def test_sag__propped_span_is_too_low():
     assert sag_m(1.0, 1.0, 1.0, "continuous") == pytest.approx(1.0 / 145.0)
 
 
-def test_cable_pull__independently_computed():
-    pull = cable_pull(500.0, 30.0, 2.5)
-    assert pull.horizontal_n / 1e3 == pytest.approx(22.50, abs=0.005)
-    assert pull.greatest_n / 1e3 == pytest.approx(23.72, abs=0.005)
-    assert pull.breaking_n == pytest.approx(5.0 * pull.greatest_n)  # common practice, no source
-
-
-def test_thermal__published_and_computed():
-    # engineeringtoolbox.com pipes-temperature-expansion-coefficients: PVC 6 m, 60 degC: 18 mm.
-    assert 1e3 * thermal_movement_m(5.0e-5, 6.0, 60.0) == pytest.approx(18.0, abs=0.5)
-    # Independently computed: steel 30 m, 45 and 15 degC: 10.5 + 5 mm.
-    assert 1e3 * joint_opening_m(1.17e-5, 30.0, 45.0, 15.0) == pytest.approx(15.5, abs=0.05)
-    assert restrained_force_n(200e9, 0.01, 1.17e-5, -30.0) == pytest.approx(702e3)
-
-
-@pytest.mark.parametrize(("angle", "k"), [(90.0, 0.02), (120.0, 0.0164), (150.0, 0.0128)])
-def test_saddle_stress__factor_by_angle(angle, k):
-    # AWWA Manual M11, from memory of it: s = k R/t2 ln(r/t), k = 0.02 - 0.00012 (angle - 90).
-    stress = saddle_stress_pa(20e3, 0.61, 0.01, angle)
-    assert stress == pytest.approx(k * 20e3 / 0.01**2 * math.log(0.3 / 0.01))
+test_ropes_and_heat__published_and_computed = published(
+    value("computed", 22.50, lambda: cable_pull(500.0, 30.0, 2.5).horizontal_n / 1e3, abs=0.005),
+    value("computed", 23.72, lambda: cable_pull(500.0, 30.0, 2.5).greatest_n / 1e3, abs=0.005),
+    table(
+        "engineeringtoolbox.com pipes-temperature-expansion-coefficients, PVC [mm]",
+        [(5.0e-5, 6.0, 60.0, 18.0)],
+        gives(lambda *given: 1e3 * thermal_movement_m(*given), abs=0.5),
+    ),
+    # steel 30 m, 45 and 15 degC: 10.5 + 5 mm
+    table(
+        "independently computed [mm]",
+        [(1.17e-5, 30.0, 45.0, 15.0, 15.5)],
+        gives(lambda *given: 1e3 * joint_opening_m(*given), abs=0.05),
+    ),
+    table(
+        "independently computed",
+        [(200e9, 0.01, 1.17e-5, -30.0, 702e3)],
+        gives(restrained_force_n, rel=1e-6),
+    ),
+    # s = k R/t2 ln(r/t), k = 0.02 - 0.00012 (angle - 90)
+    table(
+        "AWWA Manual M11, from memory",
+        [(90.0, 0.02), (120.0, 0.0164), (150.0, 0.0128)],
+        gives(
+            lambda angle: (
+                saddle_stress_pa(20e3, 0.61, 0.01, angle) * 0.01**2 / 20e3 / math.log(0.3 / 0.01)
+            ),
+            rel=1e-6,
+        ),
+    ),
+)
 
 
 def test_column_buckling__euler():

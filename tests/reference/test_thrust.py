@@ -6,6 +6,7 @@ import numpy as np
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
+from published import gives, published, table
 
 from routing.anchors import (
     Arm,
@@ -43,53 +44,75 @@ def arm(slope, bearing, od=0.2191, pressure=1.0e6, **more):
                inside_diameter_m=0.925 * od, pressure_pa=pressure, **more)  # fmt: skip
 
 
-def test_bend_thrust__ten_inch_ductile_iron():
-    # Buried Pipe Design p. 271 (digilib.universitaspertamina.ac.id): 10 in of OD 11.10 in, 90
-    # degrees, 13,680 lb for each 100 psi, computed from a rounded area; 13,685 to the last digit.
-    thrust = bend_thrust_n(force(11.10, 100.0), 90.0) / LBF
-    assert thrust == pytest.approx(13685.0, abs=0.5)
-    assert thrust == pytest.approx(13680.0, rel=5e-4)
+def bend_lbf(diameter_in, psi, degrees):
+    return bend_thrust_n(force(diameter_in, psi), degrees) / LBF
 
 
-def test_bearing_area__ten_inch_at_200_psi():
-    # The same page: 13.68 ft2 at 200 psi in soil of 2000 psf, without a factor of safety.
-    area = bearing_area_m2(bend_thrust_n(force(11.10, 200.0), 90.0), 2000.0 * PSF, 1.0) / FOOT**2
-    assert area == pytest.approx(13.69, abs=0.005)
-    assert area == pytest.approx(13.68, abs=0.006)
+def face_ft2(diameter_in, psi, psf, factor):
+    """Return the face of a block at a bend of 90 degrees."""
+    thrust = bend_thrust_n(force(diameter_in, psi), 90.0)
+    return bearing_area_m2(thrust, psf * PSF, factor) / FOOT**2
 
 
-def test_bearing_area__municipal_standard():
-    # scribd.com/document/681195038 and 421706866: A 29.802 in2, 100 psi, 90 degrees: 4214.64 lb
-    # and 6.32 ft2 at 1000 psf with a factor of 1.5.
-    od = math.sqrt(29.802 * 4.0 / math.pi)
-    thrust = bend_thrust_n(force(od, 100.0), 90.0)
-    assert thrust / LBF == pytest.approx(4214.64, abs=0.01)
-    assert bearing_area_m2(thrust, 1000.0 * PSF) / FOOT**2 == pytest.approx(6.32, abs=0.005)
+def short_by_percent(nominal_in, outside_in):
+    return 100.0 * (1.0 - force(nominal_in, 100.0) / force(outside_in, 100.0))
 
 
-@pytest.mark.parametrize(
-    ("deflection", "pounds"), [(90.0, 25.6), (45.0, 13.8), (22.5, 7.1), (11.25, 3.5)]
-)
-def test_bend_thrust__four_inch_per_psi(deflection, pounds):
-    # AWWA Manual M23, from memory of it: 4 in of OD 4.80 in, pounds per psi. 13.85 and 3.55 are
-    # printed cut, not rounded.
-    thrust = bend_thrust_n(force(4.80, 1.0), deflection) / LBF
-    assert pounds - 0.05 <= thrust < pounds + 0.1
-    exact = {90.0: 25.59, 45.0: 13.85, 22.5: 7.06, 11.25: 3.55}
-    assert thrust == pytest.approx(exact[deflection], abs=0.005)
+MUNICIPAL_IN = math.sqrt(29.802 * 4.0 / math.pi)
+"""Diameter of 29.802 square inches."""
 
-
-def test_dead_end__four_inch_per_psi():
-    # AWWA Manual M23, from memory of it: 18.1 lb per psi.
-    assert force(4.80, 1.0) / LBF == pytest.approx(18.10, abs=0.005)
-
-
-def test_bend_thrust__ratios_to_a_tee():
-    # thermalpipesystems.com/flipbook/inc/html/106.html: 2025 at 90 degrees, 1096 at 45 and 1432
-    # at a tee of one size, printed as whole numbers.
-    end = force(6.0, 100.0)
-    assert bend_thrust_n(end, 90.0) / end == pytest.approx(2025 / 1432, abs=5e-4)
-    assert bend_thrust_n(end, 45.0) / end == pytest.approx(1096 / 1432, abs=5e-4)
+# Outside diameters [in]: 11.10 of 10 in ductile iron; 4.80 and 9.05 of 4 and 8 in AWWA C900
+# (cast-iron sizes); 2.375 and 8.625 of 2 and 8 in iron pipe size.
+test_thrust__published_and_computed = published(
+    # computed from a rounded area; 13,685 lb and 13.69 ft2 to the last digit
+    table(
+        "Buried Pipe Design p. 271 (digilib.universitaspertamina.ac.id)",
+        [(11.10, 100.0, 90.0, 13680.0)],
+        gives(bend_lbf, rel=5e-4),
+    ),
+    table("independently computed", [(11.10, 100.0, 90.0, 13685.0)], gives(bend_lbf, abs=0.5)),
+    table(
+        "Buried Pipe Design p. 271, without a factor of safety",
+        [(11.10, 200.0, 2000.0, 1.0, 13.68)],
+        gives(face_ft2, abs=0.006),
+    ),
+    table("computed", [(11.10, 200.0, 2000.0, 1.0, 13.69)], gives(face_ft2, abs=0.005)),
+    table(
+        "scribd.com/document/681195038 and 421706866",
+        [(MUNICIPAL_IN, 100.0, 90.0, 4214.64)],
+        gives(bend_lbf, abs=0.01),
+    ),
+    table(
+        "scribd.com/document/681195038 and 421706866",
+        [(MUNICIPAL_IN, 100.0, 1000.0, None, 6.32)],
+        gives(face_ft2, abs=0.005),
+    ),
+    # 13.85 and 3.55 are printed cut, not rounded
+    table(
+        "AWWA Manual M23, from memory, pounds per psi",
+        [(4.80, 1.0, 90.0, 25.6, 25.59), (4.80, 1.0, 45.0, 13.8, 13.85),
+         (4.80, 1.0, 22.5, 7.1, 7.06), (4.80, 1.0, 11.25, 3.5, 3.55)],
+        gives(bend_lbf, abs=0.055),
+        gives(bend_lbf, abs=0.005),
+    ),
+    table(
+        "AWWA Manual M23, from memory, dead end",
+        [(4.80, 1.0, 18.10)],
+        gives(lambda od, psi: force(od, psi) / LBF, abs=0.005),
+    ),
+    # printed as whole numbers, over 1432 at a tee of one size
+    table(
+        "thermalpipesystems.com/flipbook/inc/html/106.html",
+        [(90.0, 2025 / 1432), (45.0, 1096 / 1432)],
+        gives(lambda degrees: bend_thrust_n(1.0, degrees), abs=5e-4),
+    ),
+    # share of the thrust that the nominal size leaves out, and a tenth over the nominal one
+    table(
+        "independently computed",
+        [(4.0, 4.80, 31), (8.0, 9.05, 22), (2.0, 2.375, 29), (8.0, 8.625, 14), (4.4, 4.80, 16)],
+        gives(short_by_percent, abs=0.5),
+    ),
+)  # fmt: skip
 
 
 def test_bend_thrust__vector_in_space():
@@ -112,22 +135,6 @@ def test_arm_force__momentum_at_three_metres_a_second():
     still, moving = (arm_force_n(450e3, 0.2, 0.1999999, v) for v in (0.0, 3.0))
     assert (moving - still) / (math.pi / 4 * 0.2**2) == pytest.approx(9000.0, rel=1e-3)
     assert moving / still == pytest.approx(1.02, abs=5e-4)
-
-
-# Outside diameters: 4 and 8 in of AWWA C900 (cast-iron sizes) 4.80 and 9.05 in; 2 and 8 in of iron
-# pipe size 2.375 and 8.625 in. Share of the thrust that the nominal size leaves out: independently
-# computed.
-@pytest.mark.parametrize(
-    ("nominal", "outside", "share"), [(4, 4.80, 31), (8, 9.05, 22), (2, 2.375, 29), (8, 8.625, 14)]
-)
-def test_arm_force__nominal_size_understates(nominal, outside, share):
-    missing = 1.0 - force(float(nominal), 100.0) / force(outside, 100.0)
-    assert 100.0 * missing == pytest.approx(share, abs=0.5)
-
-
-def test_arm_force__a_tenth_over_nominal_understates_too():
-    # 4 in of AWWA C900: 16 % short (independently computed).
-    assert 1.0 - force(4.4, 1.0) / force(4.80, 1.0) == pytest.approx(0.16, abs=0.005)
 
 
 def test_bearing_area__irrigation_formula():

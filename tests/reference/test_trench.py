@@ -2,33 +2,29 @@
 
 import numpy as np
 import pytest
+from published import gives, published, table
 
 from routing.trench import excavate, trench_width_m
 from routing.trench.bends import deflection_rad
 
-
-def test_deflection__three_dimensional():
-    # Independently computed from unit vectors: slopes -10 and -25 degrees, 30 degrees in plan.
-    a1, a2, turn = np.radians([-10.0, -25.0, 30.0])
-    assert np.degrees(deflection_rad(a1, a2, turn)) == pytest.approx(32.183, abs=5e-4)
-
-
-@pytest.mark.parametrize(
-    ("outside_diameter_mm", "added_m"),
-    [
-        # EN 1610 table 1, extract at baunormenlexikon.de
-        (110, 0.40),
-        (225, 0.40),
-        (250, 0.50),
-        (350, 0.50),
-        # EN 1610 table 1, from memory
-        (400, 0.70),
-        (700, 0.70),
-    ],
+# Least width beside the outside diameter [m], by outside diameter [mm]; slopes and turn in degrees.
+test_trench__published_values = published(
+    table(
+        "independently computed from unit vectors",
+        [(-10.0, -25.0, 30.0, 32.183)],
+        gives(lambda *given: np.degrees(deflection_rad(*np.radians(given))), abs=5e-4),
+    ),
+    table(
+        "EN 1610 table 1, extract at baunormenlexikon.de",
+        [(110, 0.40), (225, 0.40), (250, 0.50), (350, 0.50)],
+        gives(lambda mm: trench_width_m(mm / 1000) - mm / 1000, rel=1e-6),
+    ),
+    table(
+        "EN 1610 table 1, from memory",
+        [(400, 0.70), (700, 0.70)],
+        gives(lambda mm: trench_width_m(mm / 1000) - mm / 1000, rel=1e-6),
+    ),
 )
-def test_trench_width__en_1610(outside_diameter_mm, added_m):
-    od = outside_diameter_mm / 1000
-    assert trench_width_m(od) == pytest.approx(od + added_m)
 
 
 def test_trench_width__rises_with_the_pipe():

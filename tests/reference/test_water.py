@@ -7,61 +7,54 @@ from itertools import pairwise
 
 import pytest
 from fluids.atmosphere import ATMOSPHERE_1976
+from published import gives, published, table
 
 from routing.errors import InputError
 from routing.flow import atmosphere_pa
 from routing.heads import head_of_pressure_m, pressure_pa
 from routing.water import water_at
 
-MWH = "MWH appendix C (zh.scribd.com/document/412128606)"
+COLD = water_at(10.0)
 
 # temperature [degC]: density [kg/m3], dynamic viscosity [mPa s], kinematic viscosity [1e-6 m2/s],
-# vapour pressure [Pa], isentropic bulk modulus [GPa], sound speed [m/s]; independently computed,
-# density and sound speed against the IAPWS-95 formulation
-COMPUTED = [
-    (0, 999.84, 1.793, 1.793, 611, 1.967, 1402.6),
-    (5, 999.97, 1.520, 1.520, 872, 2.034, 1426.2),
-    (10, 999.70, 1.3075, 1.308, 1228, 2.094, 1447.3),
-    (15, 999.10, 1.1385, 1.140, 1705, 2.147, 1465.9),
-    (20, 998.21, 1.0020, 1.004, 2338, 2.193, 1482.2),
-    (25, 997.05, 0.8901, 0.893, 3169, 2.234, 1496.9),
-    (30, 995.65, 0.7972, 0.801, 4245, 2.268, 1509.3),
-]
-
-
-@pytest.mark.parametrize(("t", "rho", "mu", "nu", "pv", "modulus", "speed"), COMPUTED)
-def test_water_at__table(
-    t: float, rho: float, mu: float, nu: float, pv: float, modulus: float, speed: float
-) -> None:
-    water = water_at(t)
-    assert water.density_kg_m3 == pytest.approx(rho, abs=0.005)
-    assert water.dynamic_viscosity_pa_s * 1e3 == pytest.approx(mu, abs=0.0005)
-    assert water.kinematic_viscosity_m2_s * 1e6 == pytest.approx(nu, abs=0.0005)
-    assert water.vapour_pressure_pa == pytest.approx(pv, abs=0.5)
-    assert water.bulk_modulus_pa / 1e9 == pytest.approx(modulus, abs=0.0005)
-    # the bulk modulus is printed to 1 MPa: 0.3 m/s of sound speed
-    assert math.sqrt(water.bulk_modulus_pa / water.density_kg_m3) == pytest.approx(speed, abs=0.35)
-
-
-# temperature: dynamic viscosity [mPa s], vapour pressure [kPa] as published
-PUBLISHED = [
-    (5, 1.518, 0.87),
-    (10, 1.307, 1.228),
-    (15, 1.139, 1.70),
-    (20, 1.002, 2.339),
-    (25, 0.890, 3.17),
-    (30, 0.797, 4.247),
-]
-
-
-@pytest.mark.parametrize(
-    ("t", "mu", "pv"), PUBLISHED, ids=[f"{MWH} {row[0]}C" for row in PUBLISHED]
+# vapour pressure [Pa], isentropic bulk modulus [GPa], sound speed [m/s]
+test_water_at__table = published(
+    table(
+        "independently computed, density and sound speed against IAPWS-95",
+        [
+            (0, 999.84, 1.793, 1.793, 611, 1.967, 1402.6),
+            (5, 999.97, 1.520, 1.520, 872, 2.034, 1426.2),
+            (10, 999.70, 1.3075, 1.308, 1228, 2.094, 1447.3),
+            (15, 999.10, 1.1385, 1.140, 1705, 2.147, 1465.9),
+            (20, 998.21, 1.0020, 1.004, 2338, 2.193, 1482.2),
+            (25, 997.05, 0.8901, 0.893, 3169, 2.234, 1496.9),
+            (30, 995.65, 0.7972, 0.801, 4245, 2.268, 1509.3),
+        ],
+        gives(lambda t: water_at(t).density_kg_m3, abs=0.005),
+        gives(lambda t: water_at(t).dynamic_viscosity_pa_s * 1e3, abs=0.0005),
+        gives(lambda t: water_at(t).kinematic_viscosity_m2_s * 1e6, abs=0.0005),
+        gives(lambda t: water_at(t).vapour_pressure_pa, abs=0.5),
+        gives(lambda t: water_at(t).bulk_modulus_pa / 1e9, abs=0.0005),
+        # the bulk modulus is printed to 1 MPa: 0.3 m/s of sound speed
+        gives(
+            lambda t: math.sqrt(water_at(t).bulk_modulus_pa / water_at(t).density_kg_m3), abs=0.35
+        ),
+    ),
+    table(
+        "MWH appendix C (zh.scribd.com/document/412128606)",
+        [
+            (5, 1.518, 0.87),
+            (10, 1.307, 1.228),
+            (15, 1.139, 1.70),
+            (20, 1.002, 2.339),
+            (25, 0.890, 3.17),
+            (30, 0.797, 4.247),
+        ],
+        # another viscosity formula stands behind the published table: 0.15 %
+        gives(lambda t: water_at(t).dynamic_viscosity_pa_s * 1e3, rel=0.0015),
+        gives(lambda t: water_at(t).vapour_pressure_pa / 1e3, rel=0.004),
+    ),
 )
-def test_water_at__published(t: float, mu: float, pv: float) -> None:
-    water = water_at(t)
-    # another viscosity formula stands behind the published table: 0.15 %
-    assert water.dynamic_viscosity_pa_s * 1e3 == pytest.approx(mu, rel=0.0015)
-    assert water.vapour_pressure_pa / 1e3 == pytest.approx(pv, rel=0.004)
 
 
 def test_water_at__the_common_shortcut_for_viscosity_is_not_used() -> None:
@@ -72,27 +65,26 @@ def test_water_at__the_common_shortcut_for_viscosity_is_not_used() -> None:
         assert gap == pytest.approx(low, abs=0.0005)
 
 
-# altitude [m]: air [kPa], air [m of water], air less vapour at 10 degC [m of water];
-# independently computed from the standard atmosphere
-AIR = [
-    (0, 101.33, 10.34, 10.21),
-    (500, 95.46, 9.74, 9.61),
-    (1000, 89.87, 9.17, 9.04),
-    (1500, 84.56, 8.62, 8.50),
-    (2000, 79.50, 8.11, 7.98),
-    (3000, 70.11, 7.15, 7.03),
-]
-
-
-@pytest.mark.parametrize(("altitude", "kpa", "metres", "usable"), AIR)
-def test_atmosphere_pa__table(altitude: float, kpa: float, metres: float, usable: float) -> None:
-    water = water_at(10.0)
-    air = atmosphere_pa(altitude)
-    assert air / 1000 == pytest.approx(kpa, abs=0.006)
-    assert head_of_pressure_m(air, water) == pytest.approx(metres, abs=0.006)
-    assert head_of_pressure_m(air - water.vapour_pressure_pa, water) == pytest.approx(
-        usable, abs=0.006
+# altitude [m]: air [kPa], air [m of water], air less vapour at 10 degC [m of water]
+test_atmosphere_pa__table = published(
+    table(
+        "independently computed from the standard atmosphere",
+        [
+            (0, 101.33, 10.34, 10.21),
+            (500, 95.46, 9.74, 9.61),
+            (1000, 89.87, 9.17, 9.04),
+            (1500, 84.56, 8.62, 8.50),
+            (2000, 79.50, 8.11, 7.98),
+            (3000, 70.11, 7.15, 7.03),
+        ],
+        gives(lambda h: atmosphere_pa(h) / 1000, abs=0.006),
+        gives(lambda h: head_of_pressure_m(atmosphere_pa(h), COLD), abs=0.006),
+        gives(
+            lambda h: head_of_pressure_m(atmosphere_pa(h) - COLD.vapour_pressure_pa, COLD),
+            abs=0.006,
+        ),
     )
+)
 
 
 @pytest.mark.parametrize("altitude", range(-500, 5001, 250))
@@ -102,14 +94,19 @@ def test_atmosphere_pa__standard_atmosphere_of_fluids(altitude: int) -> None:
     assert atmosphere_pa(altitude) == pytest.approx(ATMOSPHERE_1976(altitude).P, rel=tolerance)
 
 
-def test_pressure_pa__feet_of_water_in_psi() -> None:
-    # 2.3073 ft/psi at 10 degC, 2.3108 ft/psi at 20 degC: independently computed
-    for t, feet in ((10.0, 2.3073), (20.0, 2.3108)):
-        assert head_of_pressure_m(6894.757, water_at(t)) / 0.3048 == pytest.approx(feet, abs=5e-5)
-    # 2.31 ft/psi and 0.433 psi/ft: livestock watering factsheet (scribd.com/doc/83303824)
-    psi_per_foot = pressure_pa(0.3048, water_at(10.0)) / 6894.757
-    assert psi_per_foot == pytest.approx(0.433, abs=0.0005)
-    assert 1.0 / psi_per_foot == pytest.approx(2.31, abs=0.005)
+test_pressure_pa__feet_of_water_in_psi = published(
+    table(
+        "independently computed",
+        [(10.0, 2.3073), (20.0, 2.3108)],
+        gives(lambda t: head_of_pressure_m(6894.757, water_at(t)) / 0.3048, abs=5e-5),
+    ),
+    table(
+        "livestock watering factsheet (scribd.com/doc/83303824)",
+        [(10.0, 0.433, 2.31)],
+        gives(lambda t: pressure_pa(0.3048, water_at(t)) / 6894.757, abs=0.0005),
+        gives(lambda t: 6894.757 / pressure_pa(0.3048, water_at(t)), abs=0.005),
+    ),
+)
 
 
 def test_pressure_pa__a_fall_of_250_feet_reads_just_under_110_psi() -> None:
