@@ -15,6 +15,7 @@ from typing import Any, Literal, NamedTuple
 from routing.errors import QuantityError
 
 __all__ = [
+    "INCH",
     "Dimension",
     "Kind",
     "UnitSystem",
@@ -53,6 +54,8 @@ INCH = 0.0254
 """Inch [m], exact."""
 POUND = 4.4482216152605
 """Pound-force [N], exact from the pound of 0.45359237 kg and standard gravity."""
+POUND_MASS = 0.45359237
+"""Pound [kg], exact by the agreement of 1959."""
 POUND_PER_SQUARE_INCH = POUND / INCH**2
 """Pound-force per square inch [Pa], exact from the pound-force 4.4482216152605 N."""
 US_GALLON = 231.0 * INCH**3
@@ -298,31 +301,35 @@ def show(value_si: float | None, kind: Kind, units: UnitSystem, *, unit: bool = 
     return f"{text} {form.unit}" if unit else text
 
 
-_US_PIECE: dict[str, tuple[str, float]] = {
-    "mm": ("in", 1e-3 / INCH),
-    "m": ("ft", 1.0 / FOOT),
-    "m2": ("ft²", 1.0 / FOOT**2),
-    "m²": ("ft²", 1.0 / FOOT**2),
-    "m3": ("yd³", 1.0 / (3.0 * FOOT) ** 3),
-    "m³": ("yd³", 1.0 / (3.0 * FOOT) ** 3),
-    "m/s": ("ft/s", 1.0 / FOOT),
-    "m3/s": ("gpm", 60.0 / US_GALLON),
-    "L/s": ("gpm", 1e-3 * 60.0 / US_GALLON),
-    "L": ("gal", 1e-3 / US_GALLON),
-    "kPa": ("psi", 1e3 / POUND_PER_SQUARE_INCH),
-    "MPa": ("psi", 1e6 / POUND_PER_SQUARE_INCH),
-    "kN": ("lbf", 1e3 / POUND),
-    "N": ("lbf", 1.0 / POUND),
-    "kN m": ("lbf ft", 1e3 / POUND / FOOT),
-    "N/m": ("lbf/ft", FOOT / POUND),
-    "kg": ("lb", 1.0 / 0.45359237),
-    "kg/m": ("lb/ft", FOOT / 0.45359237),
-    "kg/m3": ("lb/ft³", FOOT**3 / 0.45359237),
-    "kg/m³": ("lb/ft³", FOOT**3 / 0.45359237),
-    "m²/s": ("ft²/s", 1.0 / FOOT**2),
-    "m/s²": ("ft/s²", 1.0 / FOOT),
-    "m/km": ("ft/1000 ft", 1.0),
+class _Us(NamedTuple):
+    unit: str
+    factor: float  # metric value x factor = US value
+    change: int  # decimals more than the metric text has
+
+
+_US_OF: dict[str, _Us] = {
+    "mm": _Us("in", 1e-3 / INCH, 2),
+    "m": _Us("ft", 1.0 / FOOT, 0),
+    "m2": _Us("ft²", 1.0 / FOOT**2, -1),
+    "m3": _Us("yd³", 1.0 / (3.0 * FOOT) ** 3, 0),
+    "m/s": _Us("ft/s", 1.0 / FOOT, 0),
+    "m/s2": _Us("ft/s²", 1.0 / FOOT, 0),
+    "m2/s": _Us("ft²/s", 1.0 / FOOT**2, 0),
+    "m3/s": _Us("gpm", 60.0 / US_GALLON, -4),
+    "L/s": _Us("gpm", 1e-3 * 60.0 / US_GALLON, -1),
+    "litres": _Us("gallons", 1e-3 / US_GALLON, 1),
+    "kPa": _Us("psi", 1e3 / POUND_PER_SQUARE_INCH, 1),
+    "MPa": _Us("psi", 1e6 / POUND_PER_SQUARE_INCH, -2),
+    "kN": _Us("lbf", 1e3 / POUND, -2),
+    "N": _Us("lbf", 1.0 / POUND, 0),
+    "kN m": _Us("lbf ft", 1e3 / POUND / FOOT, -2),
+    "N/m": _Us("lbf/ft", FOOT / POUND, 1),
+    "kg": _Us("lb", 1.0 / POUND_MASS, 0),
+    "kg/m": _Us("lb/ft", FOOT / POUND_MASS, 0),
+    "kg/m3": _Us("lb/ft³", FOOT**3 / POUND_MASS, 1),
+    "m/km": _Us("ft/1000 ft", 1.0, 0),
 }
+_RAISED = str.maketrans("²³", "23")
 
 
 def in_system(unit: str, units: UnitSystem) -> tuple[str, float]:
@@ -333,23 +340,15 @@ def in_system(unit: str, units: UnitSystem) -> tuple[str, float]:
     >>> in_system("kPa", "us")[0], in_system("%", "us")
     ('psi', ('%', 1.0))
     """
-    return (unit, 1.0) if units == "metric" else _US_PIECE.get(unit, (unit, 1.0))
+    found = _US_OF.get(unit.translate(_RAISED))
+    return (unit, 1.0) if units == "metric" or found is None else (found.unit, found.factor)
 
 
+_UNITS = "|".join(sorted((*map(re.escape, _US_OF), "m³", "m²", "degC"), key=len, reverse=True))
 _TOLD = re.compile(
     r"(?<![\w.])(?P<first>\d+(?:\.\d+)?)(?P<to> to )?(?P<second>(?<= to )\d+(?:\.\d+)?)? "
-    r"(?P<unit>mm|m/s|m³|m3|m|kPa|L/s)(?![\w/³²2-])"
+    rf"(?P<unit>{_UNITS})(?![\w/³²2-])"
 )
-_US_OF: dict[str, tuple[str, float, int]] = {
-    # unit: US unit, factor, change in decimals
-    "mm": ("in", 1e-3 / INCH, 2),
-    "m": ("ft", 1.0 / FOOT, 0),
-    "m/s": ("ft/s", 1.0 / FOOT, 0),
-    "m³": ("yd³", 1.0 / (3.0 * FOOT) ** 3, 0),
-    "m3": ("yd³", 1.0 / (3.0 * FOOT) ** 3, 0),
-    "kPa": ("psi", 1e3 / POUND_PER_SQUARE_INCH, 1),
-    "L/s": ("gpm", 1e-3 * 60.0 / US_GALLON, -1),
-}
 
 
 def in_units(text: str, units: UnitSystem) -> str:
@@ -365,13 +364,14 @@ def in_units(text: str, units: UnitSystem) -> str:
         return text
 
     def turned(match: re.Match[str]) -> str:
-        unit, factor, change = _US_OF[match["unit"]]
+        found = _US_OF.get(match["unit"].translate(_RAISED), _Us("degF", 1.8, -1))
+        offset = 32.0 if found.unit == "degF" else 0.0
 
         def one(number: str) -> str:
-            decimals = max(len(number.partition(".")[2]) + change, 0)
-            return f"{float(number) * factor:.{decimals}f}"
+            decimals = max(len(number.partition(".")[2]) + found.change, 0)
+            return f"{float(number) * found.factor + offset:.{decimals}f}"
 
         second = f" to {one(match['second'])}" if match["second"] else ""
-        return f"{one(match['first'])}{second} {unit}"
+        return f"{one(match['first'])}{second} {found.unit}"
 
     return _TOLD.sub(turned, text)

@@ -23,6 +23,7 @@ from routing.fittings.sizes import (
     flush_size,
     open_vent_sizes,
     size_text,
+    sold_inches,
 )
 from routing.fittings.trade_data import fitting_rules
 
@@ -55,6 +56,7 @@ __all__ = [
     "size_fittings",
     "size_relief_valve",
     "size_text",
+    "sold_inches",
     "summit_probability",
     "summit_standing",
     "trapped_air",

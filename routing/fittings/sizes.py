@@ -7,7 +7,7 @@ from typing import NamedTuple
 
 from routing.fittings.trade_data import limits, nominal_sizes, outlet_sizes
 from routing.need import need
-from routing.units import UnitSystem, show
+from routing.units import INCH, UnitSystem, show
 
 __all__ = [
     "Size",
@@ -17,6 +17,7 @@ __all__ = [
     "next_nominal",
     "open_vent_sizes",
     "size_text",
+    "sold_inches",
 ]
 
 
@@ -45,11 +46,23 @@ def size_text(size_m: float, units: UnitSystem) -> str:
     >>> size_text(0.15, "metric"), size_text(0.15, "us"), size_text(0.16, "us")
     ('150 mm', '6 in', '6.30 in')
     """
-    if units == "us":
-        for nominal_m, inches in nominal_sizes():
-            if abs(nominal_m - size_m) < 1e-6:
-                return f"{inches:g} in"
+    if units == "us" and (inches := _nominal_inches(size_m)) is not None:
+        return f"{inches:g} in"
     return show(size_m, "diameter", units)
+
+
+def sold_inches(size_m: float) -> float:
+    """Return a bore in inches, as fittings are sold where it is a nominal size.
+
+    >>> sold_inches(0.05), round(sold_inches(0.016), 2)
+    (2.0, 0.63)
+    """
+    inches = _nominal_inches(size_m)
+    return size_m / INCH if inches is None else inches
+
+
+def _nominal_inches(size_m: float) -> float | None:
+    return next((inch for nominal, inch in nominal_sizes() if abs(nominal - size_m) < 1e-6), None)
 
 
 def air_outlet_size(inside_diameter_m: float) -> Size:

@@ -9,6 +9,7 @@ from typing import Any
 
 import numpy as np
 
+from routing.fittings import sold_inches
 from routing.papers.document import Document, column, plain, units_of
 from routing.units import Kind, UnitSystem, convert, in_system, unit_of
 
@@ -146,7 +147,12 @@ def _table(name: str, entries: Sequence[Any], units: UnitSystem) -> Subject:
         for key, form in zip(keys, forms, strict=True)
     )
     shown = tuple(
-        tuple(_shown(row.get(key), form[2], form[3]) for key, form in zip(keys, forms, strict=True))
+        tuple(
+            _sold(row.get(key), units)
+            if key.endswith("_mm")
+            else _shown(row.get(key), form[2], form[3])
+            for key, form in zip(keys, forms, strict=True)
+        )
         for row in rows
     )
     return Subject(name=name.replace("_", " "), columns=columns, rows=shown)
@@ -167,6 +173,12 @@ def _stations(doc: Document, units: UnitSystem) -> Subject:
         numbers = (column(doc, key) * factor + offset).tolist()
         values.append([None if number != number else number for number in numbers])
     return Subject(name="stations", columns=tuple(columns), rows=tuple(zip(*values, strict=True)))
+
+
+def _sold(size_mm: Any, units: UnitSystem) -> Any:
+    """Return a bore in millimetres, or in inches as fittings are sold."""
+    size = _plain(size_mm)
+    return sold_inches(size / 1e3) if units == "us" and isinstance(size, int | float) else size
 
 
 def _shown(value: Any, factor: float, offset: float) -> Any:

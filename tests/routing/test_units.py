@@ -140,9 +140,13 @@ def test_show__missing_and_minus_zero():
         ("654 kPa, above the 600 kPa", "94.9 psi, above the 87.0 psi"),
         ("design flow of 22.0 L/s", "design flow of 349 gpm"),
         ("0.76 m/s", "2.49 ft/s"),
-        ("1 in 500; PE100 SDR17 DN/OD 200, ISO 4427-2; C = 150; 10 degC", None),
-        ("21.5 W/m2K and 3 m2 and 5 m-1", None),
+        ("1 in 500; PE100 SDR17 DN/OD 200, ISO 4427-2; C = 150", None),
+        ("21.5 W/m2K and 5 m-1", None),
         ("150 ft and 6 in", None),
+        ("opens 8.4 litres of air", "opens 2.22 gallons of air"),
+        ("holds 12.3 kN on 1.25 m2", "holds 2765 lbf on 13.5 ft²"),
+        ("in water of 8 degC", "in water of 46 degF"),
+        ("999.7 kg/m3 and 9.80665 m/s2", "62.41 lb/ft³ and 32.17405 ft/s²"),
     ],
 )
 def test_in_units__every_metric_quantity_is_turned(metric, us):
