@@ -7,19 +7,13 @@ from collections.abc import Mapping
 from typing import Any, TextIO
 
 from routing.fittings import size_text
-from routing.papers.facts import count_words
-from routing.units import Kind, UnitSystem, show
+from routing.papers.facts import NEED_WORDS, summary_facts, verdict_facts
+from routing.units import UnitSystem, show
 
 __all__ = ["print_summary", "print_terrain", "print_warnings"]
 
 MAIN_CAUTIONS = 3
 """Cautions printed in full; the rest are counted and stand in the files."""
-
-
-def _shown(values: Mapping[str, Any], key: str, kind: Kind, units: UnitSystem) -> str:
-    factor = 1000.0 if key.endswith(("_kpa", "_kw")) else 1.0
-    value = values.get(key)
-    return show(None if value is None else value * factor, kind, units)
 
 
 def print_warnings(document: Mapping[str, Any], stream: TextIO) -> None:
@@ -45,7 +39,7 @@ def print_summary(document: Mapping[str, Any], stream: TextIO) -> None:
     console = Console(file=stream, highlight=False, width=None if stream.isatty() else 100)
     units: UnitSystem = document["units"]
     figures = Table(box=None, show_header=False, padding=(0, 2, 0, 0))
-    for label, value in _figures(document, units):
+    for label, value in _figures(document):
         figures.add_row(label, Text(value))
     console.print(Text(document["name"], style="bold"))
     console.print(figures)
@@ -75,66 +69,20 @@ def _fitting(item: Mapping[str, Any], units: UnitSystem) -> tuple[str, ...]:
         show(item["ground_m"], "elevation", units),
         show(item["depth_m"], "depth", units),
         show(item["static_head_m"], "head", units),
-        item["need"],
+        NEED_WORDS[item["need"]],
         item["kind"],
         size,
     )
 
 
-def _figures(document: Mapping[str, Any], units: UnitSystem) -> list[tuple[str, str]]:
-    summary = document["summary"]
-    at = show(summary["max_static_station_m"], "station", units)
-    rows = [
-        ("Length in plan", _shown(summary, "plan_length_m", "length", units)),
-        ("Length of pipe", _shown(summary, "pipe_length_m", "length", units)),
-        ("Water level, intake", _shown(summary, "intake_level_m", "elevation", units)),
-        ("Level, outlet", _shown(summary, "outlet_level_m", "elevation", units)),
-        ("Gross head", _shown(summary, "gross_head_m", "head", units)),
-        ("Static pressure, outlet", _shown(summary, "static_pressure_kpa", "pressure", units)),
-        (
-            "Highest static pressure",
-            f"{_shown(summary, 'max_static_pressure_kpa', 'pressure', units)} at {at}",
-        ),
-        ("Trench", _shown(summary, "trench_volume_m3", "volume", units)),
-    ]
-    if document["flow"] is not None:
-        rows += [
-            ("Design flow", _shown(summary, "flow_m3_s", "flow", units)),
-            ("Highest velocity", _shown(summary, "velocity_m_s", "velocity", units)),
-            ("Head lost", _shown(summary, "head_loss_m", "head", units)),
-            ("Net head", _shown(summary, "net_head_m", "head", units)),
-            ("Power", _shown(summary, "power_kw", "power", units)),
-        ]
-    energy = document.get("energy") or {}
-    if energy.get("energy_kwh") is not None:
-        rows.append(
-            (
-                "Energy of a year",
-                f"{energy['energy_kwh']:,.0f} kWh".replace(",", " ")
-                + f", {100.0 * energy['capacity_factor']:.0f} % of rated power all year",
-            )
-        )
-    for pipe in document["pipes"]:
-        start, end = (show(pipe[key], "station", units) for key in ("from_m", "to_m"))
-        rows.append(("Pipe", f"{start} to {end}: {pipe['label']}"))
+def _figures(document: Mapping[str, Any]) -> list[tuple[str, str]]:
+    """Return the figures of every paper, in the same words, and the terrain in short."""
     terrain = document["terrain"]
-    rows.append(
-        (
-            "Terrain",
-            f"{terrain['crs']}, cell {terrain['cell_m']:.3g} m, heights in "
-            f"{terrain['unit']} ({terrain['unit_source']})",
-        )
+    read = (
+        f"{terrain['crs']}, cell {terrain['cell_m']:.3g} m, heights in {terrain['unit']} "
+        f"({terrain['unit_source']})"
     )
-    verdict = document["verdict"]
-    rows.append(("Vents", count_words(document["vents"])))
-    rows.append(("Drains", count_words(document["drains"])))
-    counts = (verdict["faults"], verdict["warnings"], verdict["notes"])
-    rows.append(("Faults, warnings, notes", ", ".join(map(str, counts))))
-    rows.append(("Failed checks", str(verdict["failed_checks"])))
-    for waiver in document["waivers"]:
-        told = f"{waiver['code']}, by {waiver['name']}: {waiver['reason']}"
-        rows.append(("Answered for", told))
-    return rows
+    return [*summary_facts(document), ("Terrain", read), *verdict_facts(document)]
 
 
 def print_terrain(facts: Mapping[str, Any], stream: TextIO) -> None:

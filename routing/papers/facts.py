@@ -21,6 +21,7 @@ __all__ = [
     "summary_facts",
     "terrain_facts",
     "vent_facts",
+    "verdict_facts",
 ]
 
 Facts = list[tuple[str, str]]
@@ -163,6 +164,7 @@ def summary_facts(doc: Document) -> Facts:
         ]
         if summary.get("power_kw") is not None:
             facts.append(("Power", show(summary["power_kw"] * 1e3, "power", units)))
+    facts += _energy(doc)
     facts.append(("Trench volume", show(summary.get("trench_volume_m3"), "volume", units)))
     facts.append(("Vents", count_words(doc["vents"])))
     facts.append(("Drains", count_words(doc["drains"])))
@@ -170,6 +172,40 @@ def summary_facts(doc: Document) -> Facts:
         reach = f"{show(pipe['from_m'], 'station', units, unit=False)} to "
         facts.append(("Pipe " + reach + show(pipe["to_m"], "station", units), plain(pipe["label"])))
     return facts
+
+
+def _energy(doc: Document) -> Facts:
+    """Return the energy of a year and its worth, where they were estimated."""
+    energy = doc.get("energy") or {}
+    if energy.get("energy_kwh") is None:
+        return []
+    share = 100.0 * energy["capacity_factor"]
+    made = f"{energy['energy_kwh']:,.0f} kWh".replace(",", "\u202f")
+    facts = [("Energy of a year", f"{made}, {share:.0f} % of rated power all year")]
+    if energy.get("worth_per_year") is not None:
+        prices = (doc.get("settings") or {}).get("prices")
+        currency = plain(prices.get("currency") or "") if isinstance(prices, Mapping) else ""
+        worth = f"{energy['worth_per_year']:,.0f}".replace(",", "\u202f")
+        facts.append(("Its worth", f"{worth} {currency}".strip() + " a year at the price given"))
+    return facts
+
+
+def verdict_facts(doc: Document) -> Facts:
+    """Return how many faults and failed checks there are, and who answers for which."""
+    verdict = doc["verdict"]
+    counts = (verdict["faults"], verdict["warnings"], verdict["notes"])
+    facts = [
+        ("Faults, warnings, notes", ", ".join(map(str, counts))),
+        ("Failed checks", str(verdict["failed_checks"])),
+    ]
+    return facts + [
+        (
+            "Answered for",
+            f"{plain(each['code']).replace('_', ' ')}, by {plain(each['name'])}: "
+            f"{plain(each['reason'])}",
+        )
+        for each in doc["waivers"]
+    ]
 
 
 def terrain_facts(doc: Document) -> Facts:

@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from routing.papers.document import Document, column, plain, units_of
-from routing.papers.facts import Facts, summary_facts, terrain_facts
+from routing.papers.facts import Facts, summary_facts, terrain_facts, verdict_facts
 from routing.papers.pressure import over_rating, pressure_classes
 from routing.papers.signs import ABOVE_RATING, sign_svg
 from routing.units import show
@@ -41,7 +41,7 @@ def panel_html(doc: Document, relief: Relief | None) -> str:
         '<div class="sections">'
         + _section("Key", _key(doc, relief), opened=True)
         + _section("Warnings", _warnings(doc), opened=True)
-        + _section("Figures", _facts(summary_facts(doc)), opened=True)
+        + _section("Figures", _facts([*summary_facts(doc), *verdict_facts(doc)]), opened=True)
         + _section("Elevations", _facts(terrain_facts(doc)))
         + _section("Assumed", _list([plain(item) for item in doc.get("assumptions") or ()]))
         + _section(

@@ -11,7 +11,7 @@ from typing import Any
 import numpy as np
 
 from routing.papers.document import Document, column, plain, units_of
-from routing.papers.facts import summary_facts, terrain_facts
+from routing.papers.facts import summary_facts, terrain_facts, verdict_facts
 from routing.papers.given import sheet_date, sheet_revisions, sheet_text, signed, standing, status
 from routing.papers.layout import nice_step
 from routing.papers.report.basis import basis, not_checked
@@ -45,7 +45,7 @@ def report_data(doc: Document) -> dict[str, Any]:
     """Return all that the report prints, as plain values in reading order."""
     date = sheet_date(doc)
     sections: list[dict[str, Any]] = [
-        {"title": "Result", "facts": _pairs(summary_facts(doc))},
+        {"title": "Result", "facts": _pairs([*summary_facts(doc), *verdict_facts(doc)])},
         {"title": "Checks", "table": checks_table(doc)},
         {"title": "Elevations", "facts": _pairs(terrain_facts(doc))},
         {"title": "Warnings of the study", "rows": _warnings(doc)},
