@@ -133,6 +133,22 @@ def weight_n_m(
 def moment_n_m(load_n_m: float, span_m: float, support: Support) -> float:
     """Return the greatest bending moment of a span: w L2 over 8, 10 or 12 [N m].
 
+    Parameters
+    ----------
+    load_n_m : float
+        Load of the span, > 0 [N/m]
+    span_m : float
+        Distance between supports, > 0 [m]
+    support : Support
+        How the span lies
+
+    Returns
+    -------
+    moment_n_m : float
+        Bending moment [N m]
+
+    Examples
+    --------
     >>> moment_n_m(734.0, 6.0, "simple")
     3303.0
     """
@@ -192,9 +208,27 @@ def sag_m(load_n_m: float, span_m: float, rigidity_n_m2: float, support: Support
 def support_reactions_n(load_n_m: float, span_m: float, spans: int) -> tuple[float, ...]:
     """Return what the supports of equal spans carry, first to last [N].
 
+    Parameters
+    ----------
+    load_n_m : float
+        Load of the spans, > 0 [N/m]
+    span_m : float
+        Distance between supports, > 0 [m]
+    spans : int
+        How many equal spans, >= 1
+
+    Returns
+    -------
+    reactions_n : tuple of float
+        Load on each support [N]
+
+    Notes
+    -----
     Two half spans at the ends of one span; 0.375 and 1.25 for two; 0.4 and 1.1 for three; for
     more, ends 0.4, the next ones 1.15 and the rest 1.0, on the safe side.
 
+    Examples
+    --------
     >>> support_reactions_n(100.0, 10.0, 3)
     (400.0, 1100.0, 1100.0, 400.0)
     """

@@ -115,10 +115,30 @@ def bearing_block_volume_m3(
 ) -> float:
     """Return about how much concrete stands between a fitting and a bearing face [m3].
 
+    Parameters
+    ----------
+    area_m2 : float
+        Bearing face [m2]
+    height_m : float
+        Its height, > 0 [m]
+    outside_diameter_m : float
+        Outside diameter of the pipe [m]
+    gap_m : float
+        Space between pipe and wall of the trench [m]
+
+    Returns
+    -------
+    volume_m3 : float
+        Concrete [m3]
+
+    Notes
+    -----
     A frustum from a square of one outside diameter at the fitting to the face, as long as the
     space beside the pipe or, where the face is wider than that allows, as its sides spread at
     45 degrees.
 
+    Examples
+    --------
     >>> bearing_block_volume_m3(0.6, 0.6, 0.2, 0.25)
     0.1059
     """
@@ -225,9 +245,33 @@ def soil_hold_n(
 ) -> float:
     """Return what the ground holds of a pipe's turn at a joint, over one stick [N].
 
+    Parameters
+    ----------
+    cover_m : float
+        Ground over the crown, >= 0 [m]
+    outside_diameter_m : float
+        Outside diameter, > 0 [m]
+    stick_m : float
+        Length of a stick, > 0 [m]
+    bearing_pa : float
+        Bearing pressure of the ground, >= 0 [Pa]
+    submerged_n_m3 : float
+        Weight of the soil under water, > 0 [N/m3]
+    upward : bool
+        The turn pushes the pipe up
+
+    Returns
+    -------
+    hold_n : float
+        Force held [N]
+
+    Notes
+    -----
     Sideways it is the bearing pressure on the pipe; upward only the weight of the soil above,
     under water. Common practice, no source; shear in the soil is not counted.
 
+    Examples
+    --------
     >>> soil_hold_n(cover_m=0.8, outside_diameter_m=0.2, stick_m=6.0, bearing_pa=47880.0,
     ...             submerged_n_m3=9190.0, upward=True)
     8822.4

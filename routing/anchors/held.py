@@ -205,6 +205,24 @@ def restrained_m(
 ) -> float | None:
     """Return how far on each side joints must hold together to do without a block [m].
 
+    Parameters
+    ----------
+    standing : Standing
+        The line and its ground
+    at : int
+        Index of the station
+    end_force_n : float
+        Force through the end of the pipe, >= 0 [N]
+    deflection_deg : float or None
+        Turn of a bend; None for a dead end, valve or reducer [deg]
+
+    Returns
+    -------
+    restrained_m : float or None
+        Length on each side [m]
+
+    Notes
+    -----
     ``deflection_deg`` is None for a dead end, valve or reducer. The soil and the full pipe are
     weighed under water; None where nothing drags on the pipe.
     """

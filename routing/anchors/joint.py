@@ -67,6 +67,20 @@ def joint_radius_m(stick_m: float, allowance_deg: float) -> float:
 def joint_offset_m(stick_m: float, allowance_deg: float) -> float:
     """Return how far one turned joint carries the far end of the next stick aside [m].
 
+    Parameters
+    ----------
+    stick_m : float
+        Length of a stick, > 0 [m]
+    allowance_deg : float
+        Turn of the joint, >= 0 [deg]
+
+    Returns
+    -------
+    offset_m : float
+        Distance aside [m]
+
+    Examples
+    --------
     >>> joint_offset_m(6.1, 1.0)
     0.1065
     """

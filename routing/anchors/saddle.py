@@ -72,8 +72,24 @@ def saddle_stress_pa(
 def column_buckling_n(rigidity_n_m2: float, span_m: float) -> float:
     """Return the push along a pipe at which it leaves the line between two supports [N].
 
+    Parameters
+    ----------
+    rigidity_n_m2 : float
+        Bending stiffness E I, > 0 [N m2]
+    span_m : float
+        Distance between supports, > 0 [m]
+
+    Returns
+    -------
+    push_n : float
+        Push along the pipe [N]
+
+    Notes
+    -----
     Euler's pi2 E I / L2 with pinned ends, the safe side.
 
+    Examples
+    --------
     >>> column_buckling_n(1.0e6, 10.0)
     98696.
     """
@@ -87,9 +103,29 @@ def published_span_m(
 ) -> float | None:
     """Return the published spacing of supports, or None where no table gives one [m] [1]_ [2]_.
 
+    Parameters
+    ----------
+    family : str
+        Family of material
+    outside_diameter_m : float
+        Outside diameter [m]
+    temperature_c : float
+        Temperature of the pipe [degC]
+    series : str or None
+        Series of the table, None for the usual one
+
+    Returns
+    -------
+    span_m : float or None
+        Distance between supports [m]
+
+    Notes
+    -----
     By the next smaller pipe of the table and its next warmer row. Steel of standard wall; PVC of
     schedule 40 unless ``series`` asks for "schedule 80".
 
+    Examples
+    --------
     >>> published_span_m("STEEL", 0.2191) / 0.3048
     19.0
 

@@ -226,7 +226,20 @@ def _stress(body: PipeBody, moment: float, pressure_pa: float) -> list[Check]:
 
 
 def held_force_n(body: PipeBody, change_c: float) -> float:
-    """Return the force of a pipe that is held while its wall changes temperature [N]."""
+    """Return the force of a pipe that is held while its wall changes temperature [N].
+
+    Parameters
+    ----------
+    body : PipeBody
+        The pipe
+    change_c : float
+        Change of temperature, cooling negative [degC]
+
+    Returns
+    -------
+    force_n : float
+        Force along the pipe, as :func:`restrained_force_n` [N]
+    """
     return restrained_force_n(
         body.elastic_short_pa, body.section.area_m2, body.expansion_per_c, change_c
     )

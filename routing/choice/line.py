@@ -84,7 +84,24 @@ class ChoiceLine:
 def friction_gradient(
     bore_m: FloatArray, roughness_m: FloatArray, flow_m3_s: float | FloatArray, water: Water
 ) -> FloatArray:
-    """Return the head that friction takes per length, by broadcasting bores against flows [-]."""
+    """Return the head that friction takes per length, by broadcasting bores against flows [-].
+
+    Parameters
+    ----------
+    bore_m : FloatArray
+        Bores, > 0 [m]
+    roughness_m : FloatArray
+        Roughness of each bore's wall [m]
+    flow_m3_s : float or FloatArray
+        Flows, >= 0 [m3/s]
+    water : Water
+        Gives viscosity and gravity
+
+    Returns
+    -------
+    gradient : FloatArray
+        Head lost per length, as :func:`routing.flow.head_loss_darcy` [-]
+    """
     velocity = flow_m3_s / (0.25 * np.pi * bore_m * bore_m)
     reynolds = np.maximum(velocity * bore_m / water.kinematic_viscosity_m2_s, 1e-9)
     factor = friction_factors(reynolds, roughness_m / bore_m)

@@ -54,9 +54,31 @@ def lost_energy_kwh(
 ) -> FloatArray:
     """Return the energy of a year that each loss of head takes, (p,).
 
+    Parameters
+    ----------
+    worth : Worth
+        Machine, stream and hours
+    design_m3_s : float
+        Flow at which the losses were taken, > 0 [m3/s]
+    gross_head_m : float
+        Head without any loss [m]
+    loss_at_design_m : FloatArray
+        Loss of each pipe, (p,) [m]
+    water : Water
+        Gives density and gravity
+
+    Returns
+    -------
+    lost_kwh : FloatArray
+        Energy of a year, (p,) [kWh]
+
+    Notes
+    -----
     The loss is taken to go with the square of the flow; in smooth pipe that is an eighth low at
     half the design flow, where little is lost. A loss above the gross head takes all.
 
+    Examples
+    --------
     >>> from routing.flow import level_efficiency
     >>> from routing.water import water_at
     >>> worth = Worth(price_per_kwh=0.1, interest=0.0, years=20, machine=level_efficiency(0.6, 0.1))

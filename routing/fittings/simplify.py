@@ -14,9 +14,23 @@ __all__ = ["simplified", "simplify_tolerance"]
 def simplify_tolerance(rmse_m: float | None) -> float:
     """Return how far the simplified pipe may depart from the laid one [m].
 
+    Parameters
+    ----------
+    rmse_m : float or None
+        Error of the elevations, None where not known [m]
+
+    Returns
+    -------
+    tolerance_m : float
+        Departure allowed [m]
+
+    Notes
+    -----
     Half the elevations' error and at least 0.1 m; never above 1 m, because neighbouring
     elevations share most of their error, so that bends of a coarse raster are still real.
 
+    Examples
+    --------
     >>> simplify_tolerance(None), simplify_tolerance(0.82), simplify_tolerance(8.0)
     (0.1, 0.41, 1.0)
     """

@@ -34,7 +34,18 @@ def _checked(inside_diameter_m: float) -> float:
 
 
 def next_nominal(bore_m: float) -> float:
-    """Return the smallest nominal bore that is not below ``bore_m``, or that bore beyond them."""
+    """Return the smallest nominal bore that is not below ``bore_m``, or that bore beyond them.
+
+    Parameters
+    ----------
+    bore_m : float
+        Bore that is needed [m]
+
+    Returns
+    -------
+    nominal_m : float
+        Nominal bore [m]
+    """
     # A hair of slack, so that a quarter of 0.2 m finds 0.05 m and not the next size up.
     least = bore_m * (1.0 - 1e-9)
     return next((size for size, _ in nominal_sizes() if size >= least), bore_m)
@@ -189,6 +200,18 @@ def drain_size(inside_diameter_m: float) -> Size:
 def flush_size(inside_diameter_m: float) -> float:
     """Return the smallest nominal bore [m] of a drain that is to flush silt: a third of the pipe's.
 
+    Parameters
+    ----------
+    inside_diameter_m : float
+        Bore of the pipe, > 0 [m]
+
+    Returns
+    -------
+    bore_m : float
+        Nominal bore, not above the pipe's own [m]
+
+    Examples
+    --------
     >>> flush_size(0.2)
     0.08
     """

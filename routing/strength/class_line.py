@@ -247,7 +247,22 @@ def holds_between(
 
 
 def joint_costs(pipes: Sequence[Pipe], *, adapter_price: float, joint_price: float) -> FloatArray:
-    """Return the price of a joint from each pipe to each other, (p, p)."""
+    """Return the price of a joint from each pipe to each other, (p, p).
+
+    Parameters
+    ----------
+    pipes : sequence of Pipe
+        The pipes, p of them
+    adapter_price : float
+        Price of a joint between two families of outside diameters [money]
+    joint_price : float
+        Price of any other joint [money]
+
+    Returns
+    -------
+    costs : FloatArray
+        Price from each pipe to each other, (p, p) [money]
+    """
     families: dict[object, int] = {}
     # A pipe whose family is not known mates only with pipe of the same outside diameter.
     keys = [diameter_family(pipe) or round(1000.0 * pipe.outside_diameter_m, 1) for pipe in pipes]

@@ -119,7 +119,18 @@ def costs_to_go(
 
 
 def running_sum(weight: FloatArray) -> FloatArray:
-    """Return the sum of (p, n-1) pieces up to each station, (p, n)."""
+    """Return the sum of (p, n-1) pieces up to each station, (p, n).
+
+    Parameters
+    ----------
+    weight : FloatArray
+        Pieces between stations, (p, n-1) [any]
+
+    Returns
+    -------
+    sums : FloatArray
+        Their sums from the first station on, (p, n) [any]
+    """
     return np.concatenate((np.zeros((len(weight), 1)), np.cumsum(weight, axis=1)), axis=1)
 
 

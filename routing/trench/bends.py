@@ -73,9 +73,23 @@ def deflection_rad(
 def vertex_turns_rad(vertex_lon: FloatArray, vertex_lat: FloatArray) -> FloatArray:
     """Return the change of bearing at each inner vertex, clockwise positive, (k - 2,) [rad].
 
+    Parameters
+    ----------
+    vertex_lon, vertex_lat : FloatArray
+        Vertices in WGS 84, (k,) [deg]
+
+    Returns
+    -------
+    turns_rad : FloatArray
+        Change of bearing, clockwise positive, (k - 2,) [rad]
+
+    Notes
+    -----
     Vertices are WGS 84 degrees, (k,). Bearings are those of the geodesics between them, at the
     vertex itself.
 
+    Examples
+    --------
     >>> vertex_turns_rad(np.array([0.0, 0.0, 0.1]), np.array([0.0, 0.1, 0.1])).round(3)
     array([1.571])
     """

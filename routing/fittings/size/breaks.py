@@ -132,6 +132,22 @@ def break_flow_m3_s(
 ) -> float:
     """Return the greatest flow [m3/s] through a break anywhere below a vent.
 
+    Parameters
+    ----------
+    inputs : SizingInputs
+        The line
+    limbs : tuple of FallingLimb
+        Its limbs
+    station_m : float
+        Station of the vent [m]
+
+    Returns
+    -------
+    flow_m3_s : float
+        Flow through the break [m3/s]
+
+    Notes
+    -----
     It is the full-bore flow down the steepest reach below, and never more than the fall from the
     vent to the low point could drive without friction.
     """

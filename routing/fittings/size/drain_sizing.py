@@ -216,7 +216,22 @@ def _for_time(
 
 
 def flush_head_m(inputs: SizingInputs, drain: Drain, flow_m3_s: float) -> float:
-    """Return the head [m] left at a drain while the line brings it a flow; below zero: too much."""
+    """Return the head [m] left at a drain while the line brings it a flow; below zero: too much.
+
+    Parameters
+    ----------
+    inputs : SizingInputs
+        The line
+    drain : Drain
+        The drain
+    flow_m3_s : float
+        Flow that flushes, >= 0 [m3/s]
+
+    Returns
+    -------
+    head_m : float
+        Head left; below zero the flow is too much [m]
+    """
     line = inputs.line
     before = int(np.searchsorted(line.station_m, drain.station_m, side="left"))
     lost = head_loss_darcy(
@@ -315,6 +330,26 @@ def draining_air_m3_s(
 ) -> float:
     """Return the air [m3/s] that a vent must let in while the drains beside it run wide open.
 
+    Parameters
+    ----------
+    inputs : SizingInputs
+        The line with its vents
+    limbs : sequence of DrainedLimb
+        Limbs that run to the drains
+    bores_m : dict of str to float
+        Bore of each drain by its id [m]
+    station_m : float
+        Station of the vent [m]
+    reach_m : float
+        Distance within which two places are one [m]
+
+    Returns
+    -------
+    air_m3_s : float
+        Free air [m3/s]
+
+    Notes
+    -----
     On each limb that passes the vent the water stands at the vent or below, down to the next vent;
     at a summit both limbs may be drained at once, and their flows add up.
     """
@@ -330,7 +365,22 @@ def draining_air_m3_s(
 
 
 def levels_of(inputs: SizingInputs, low_m: float, station_m: float) -> tuple[float, float]:
-    """Return the lengths [m] from a drain of the next vent below one at a station, and its own."""
+    """Return the lengths [m] from a drain of the next vent below one at a station, and its own.
+
+    Parameters
+    ----------
+    inputs : SizingInputs
+        The line with its vents
+    low_m : float
+        Station of the drain [m]
+    station_m : float
+        Station of the vent [m]
+
+    Returns
+    -------
+    lengths_m : tuple of float
+        Lengths along the slope from the drain [m]
+    """
     line, reach = inputs.line, limits().same_place_m
     nearer = [
         vent.station_m

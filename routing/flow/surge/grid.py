@@ -51,6 +51,18 @@ class WaveGrid:
 def interlaced(values: FloatArray) -> FloatArray:
     """Return values of nodes or segments, (n,), as even and odd ones in two rows.
 
+    Parameters
+    ----------
+    values : FloatArray
+        Values in order, (n,) [any]
+
+    Returns
+    -------
+    rows : FloatArray
+        Even ones over odd ones, (2, (n + 1) // 2), the last place may be zero [any]
+
+    Examples
+    --------
     >>> interlaced(np.array([0.0, 1.0, 2.0, 3.0, 4.0]))
     array([[0., 2., 4.],
            [1., 3., 0.]])
@@ -214,7 +226,20 @@ def _highest_near(nodes_m: FloatArray, slope_m: FloatArray, pipe_m: FloatArray) 
 
 
 def boiling_head_m(pipe_m: FloatArray, water: Water) -> FloatArray:
-    """Return the gauge head at which water boils at each elevation, (n,) < 0."""
+    """Return the gauge head at which water boils at each elevation, (n,) < 0.
+
+    Parameters
+    ----------
+    pipe_m : FloatArray
+        Elevations of the pipe, (n,) [m]
+    water : Water
+        Gives vapour pressure and weight
+
+    Returns
+    -------
+    head_m : FloatArray
+        Head over the pipe, (n,) [m]
+    """
     # The pressure of the air is nearly straight over the rise of one line.
     ends = np.clip([pipe_m.min(), pipe_m.max()], LOWEST_M, HIGHEST_M)
     heights = np.linspace(ends[0], ends[1], 9) if ends[1] > ends[0] else ends[:1]
