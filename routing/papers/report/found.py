@@ -9,7 +9,7 @@ from typing import Any
 
 from routing.papers.document import Document, plain, units_of
 from routing.papers.subject import Column, Subject
-from routing.units import in_system, show, unit_of
+from routing.units import in_system, in_units, show, unit_of
 
 __all__ = ["checks_table", "compact_table", "formula_rows", "table"]
 
@@ -53,7 +53,7 @@ def checks_table(doc: Document) -> dict[str, Any]:
                 _number(item.get("demand"), factor),
                 f"{plain(item.get('sense') or '')} {_number(item.get('limit'), factor)}".strip(),
                 unit,
-                f"{plain(item.get('rule') or '')} ({plain(item.get('source') or 'no source')})",
+                f"{in_units(plain(item['rule']), units)} ({plain(item['source'])})",
             ]
         )
     heads = ["", "what", f"station, {unit_of('station', units)}", "is", "may be", "", "rule"]

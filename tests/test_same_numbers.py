@@ -1,0 +1,200 @@
+"""One study, every output, both unit systems: a number that stands twice is the same number.
+
+The expected text is made from study.json and from the published factors (1 ft = 0.3048 m, 1 psi =
+6894.757 Pa, 1 in = 25.4 mm, exact or by NIST SP 811), not by the tool's own units.
+"""
+
+from __future__ import annotations
+
+import html
+import io
+import re
+from pathlib import Path
+from typing import Any
+
+import openpyxl
+import orjson
+import pyogrio
+import pypdf
+import pytest
+from made_study import made_relief
+
+from api.summary import print_summary
+from routing.line import read_route
+from routing.papers import export_bytes, map_html
+from routing.papers.field import field_html
+from routing.record import study_document, to_json
+from routing.settings import settings_from_mapping
+from routing.study import open_study_terrain, run_study
+from sample_dem import sample_paths
+
+PATHS = sample_paths()
+SOLD_IN = {15: "0.5", 20: "0.75", 25: "1", 32: "1.25", 40: "1.5", 50: "2", 65: "2.5", 80: "3",
+           100: "4", 125: "5", 150: "6", 200: "8"}  # fmt: skip
+"""Nominal bores as paired in ASME B36.10M, from memory [mm, in]."""
+
+
+class Told:
+    """What the outputs must say of a study, worked out from its JSON with the published factors."""
+
+    def __init__(self, doc: dict[str, Any]) -> None:
+        self.doc, self.us = doc, doc["units"] == "us"
+
+    def _text(self, value: float, factor: float, digits: tuple[int, int], units: tuple[str, str]):
+        shown = value / factor if self.us else value
+        return f"{shown:.{digits[self.us]}f} {units[self.us]}"
+
+    def station(self, metres: float) -> str:
+        return self._text(metres, 0.3048, (1, 0), ("m", "ft"))
+
+    def elevation(self, metres: float) -> str:
+        return self._text(metres, 0.3048, (2, 1), ("m", "ft"))
+
+    def depth(self, metres: float) -> str:
+        return self._text(metres, 0.3048, (2, 1), ("m", "ft"))
+
+    def head(self, metres: float) -> str:
+        return self._text(metres, 0.3048, (1, 1), ("m", "ft"))
+
+    def pressure(self, kpa: float) -> str:
+        return self._text(kpa, 6.894757293168, (0, 1), ("kPa", "psi"))
+
+    def size(self, mm: float) -> str:
+        return f"{SOLD_IN[round(mm)]} in" if self.us else f"{mm:.0f} mm"
+
+
+@pytest.fixture(scope="module", params=["metric", "us"])
+def told(request: pytest.FixtureRequest) -> Told:
+    import tomllib
+
+    tables = tomllib.loads(PATHS.settings.read_text("utf-8"))
+    tables["study"] = {**tables.get("study", {}), "units": request.param}
+    settings = settings_from_mapping(tables)
+    terrain = open_study_terrain([PATHS.terrain], settings)
+    study = run_study(terrain, read_route(PATHS.line), settings)
+    return Told(orjson.loads(to_json(study_document(study))))
+
+
+def words(text: str) -> str:
+    return " ".join(html.unescape(re.sub(r"<[^>]+>", " ", text)).replace("\u202f", " ").split())
+
+
+def pdf_words(data: bytes) -> str:
+    return words(" ".join(page.extract_text() for page in pypdf.PdfReader(io.BytesIO(data)).pages))
+
+
+@pytest.fixture(scope="module")
+def outputs(told: Told) -> dict[str, str]:
+    """Return what a reader sees of each output, as one line of words."""
+    stream = io.StringIO()
+    print_summary(told.doc, stream)
+    return {
+        "terminal": words(stream.getvalue()),
+        "map": words(map_html(told.doc, made_relief(told.doc))),
+        "field sheet": words(field_html(told.doc, made_relief(told.doc))),
+        "report": pdf_words(export_bytes(told.doc, "report")),
+        "sheets": pdf_words(export_bytes(told.doc, "pdf")),
+        "gpx": words(export_bytes(told.doc, "gpx").decode()),
+        "kml": words(export_bytes(told.doc, "kml").decode()),
+        "profile": words(export_bytes(told.doc, "svg").decode()),
+    }
+
+
+EVERYWHERE = ("terminal", "map", "report", "sheets", "profile")
+
+
+@pytest.mark.parametrize("where", EVERYWHERE)
+def test_figures__are_the_same_in_every_paper(told: Told, outputs, where: str) -> None:
+    summary = told.doc["summary"]
+    expected = [
+        told.head(summary["gross_head_m"]),
+        told.head(summary["net_head_m"]),
+        told.head(summary["head_loss_m"]),
+        told.pressure(summary["static_pressure_kpa"]),
+        told.pressure(summary["max_static_pressure_kpa"]),
+        f"{summary['power_kw']:.2f} kW",
+    ]
+    assert [text for text in expected if text not in outputs[where]] == []
+
+
+@pytest.mark.parametrize("where", ["terminal", "map", "field sheet", "gpx", "kml"])
+def test_fittings__have_one_station_ground_and_size(told: Told, outputs, where: str) -> None:
+    missing = []
+    for item in (*told.doc["vents"], *told.doc["drains"]):
+        parts = [told.station(item["station_m"]), told.elevation(item["ground_m"])]
+        parts.append(told.depth(abs(item["depth_m"])))
+        if item["size_mm"] is not None:
+            parts.append(told.size(item["size_mm"]))
+        missing += [(item["id"], part) for part in parts if part not in outputs[where]]
+    assert missing == []
+
+
+def bare(text: str) -> str:
+    return text.rpartition(" ")[0]
+
+
+@pytest.mark.parametrize("where", ["report", "sheets"])
+def test_schedules__have_the_same_row_for_each_fitting(told: Told, outputs, where: str) -> None:
+    """Rows of schedules hold bare numbers under a head with the unit."""
+    missing = []
+    for item in (*told.doc["vents"], *told.doc["drains"]):
+        row = rf"\b{item['id']} {re.escape(bare(told.station(item['station_m'])))} .{{5,160}}?"
+        row += re.escape(bare(told.elevation(item["ground_m"])))
+        if not re.search(row, outputs[where]):
+            missing.append(item["id"])
+    assert missing == []
+
+
+def test_workbook__holds_the_numbers_of_the_document(told: Told) -> None:
+    book = openpyxl.load_workbook(io.BytesIO(export_bytes(told.doc, "xlsx")), data_only=True)
+    for name in ("vents", "drains"):
+        rows = list(book[name].iter_rows(values_only=True))
+        heads = list(rows[0])
+        at = {title: heads.index(title) for title in ("id", "station", "ground", "size")}
+        for row, item in zip(rows[2:], told.doc[name], strict=True):
+            assert row[at["id"]] == item["id"]
+            foot = 0.3048 if told.us else 1.0
+            assert row[at["station"]] == pytest.approx(item["station_m"] / foot, abs=1e-9)
+            assert row[at["ground"]] == pytest.approx(item["ground_m"] / foot, abs=1e-9)
+            if item["size_mm"] is not None:
+                size = float(bare(told.size(item["size_mm"])))
+                assert row[at["size"]] == pytest.approx(size, abs=1e-9)
+
+
+def test_geopackage__holds_the_numbers_of_the_document(told: Told, tmp_path: Path) -> None:
+    path = tmp_path / "study.gpkg"
+    path.write_bytes(export_bytes(told.doc, "gpkg"))
+    for name in ("vents", "drains"):
+        frame = pyogrio.read_dataframe(path, layer=name)
+        for key in ("station_m", "ground_m", "pipe_m", "size_mm", "static_head_m"):
+            assert list(frame[key]) == pytest.approx(
+                [item[key] for item in told.doc[name]], abs=1e-9, nan_ok=True
+            )
+        assert list(frame["kind"]) == [item["kind"] for item in told.doc[name]]
+
+
+@pytest.mark.parametrize("where", ["terminal", "map", "report"])
+def test_verdict__is_one_count(told: Told, outputs, where: str) -> None:
+    verdict = told.doc["verdict"]
+    counts = f"{verdict['faults']}, {verdict['warnings']}, {verdict['notes']}"
+    assert f"Faults, warnings, notes {counts}" in outputs[where]
+    faults = [found for found in told.doc["warnings"] if found["severity"] == "fault"]
+    assert len(faults) == verdict["faults"]
+
+
+def test_checks__a_failed_one_has_its_finding_and_the_other_way_round(told: Told) -> None:
+    found = {(each["code"], each["severity"]) for each in told.doc["warnings"]}
+    failed = {(c["code"], c["severity"]) for c in told.doc["checks"] if not c["passed"]}
+    assert failed <= found
+    judged = {c["code"] for c in told.doc["checks"]}
+    silent = {(code, severity) for code, severity in found if code in judged} - failed
+    assert silent == set()
+
+
+@pytest.mark.parametrize("where", ["report", "sheets", "map", "terminal", "field sheet"])
+def test_units__no_paper_speaks_two_systems(told: Told, outputs, where: str) -> None:
+    text = outputs[where]
+    # What the user wrote in the settings stands as they wrote it, at the report's end.
+    text = text.rpartition("Settings as given")[0] or text
+    foreign = r"\d (?:kPa|L/s|m/s|m³|kN)\b" if told.us else r"\d (?:psi|gpm|ft/s|yd³|lbf)\b"
+    assert re.findall(rf".{{30}}{foreign}", text) == []
