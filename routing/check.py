@@ -27,7 +27,8 @@ class Check:
 
     ``at_most`` is False where the demand must not fall below the limit. ``place`` names what is
     judged (a pipe, a span, a vent); ``station_m`` is None for the line as a whole. ``severity`` is
-    what it means to fail, ``code`` and ``message`` what the finding of a failed check says.
+    what it means to fail, ``code`` and ``message`` what the finding of a failed check says;
+    ``status`` is how sure the limit is.
     """
 
     subject: str
@@ -42,6 +43,7 @@ class Check:
     severity: Severity
     message: str = ""
     at_most: bool = True
+    status: str = ""
 
     @property
     def margin(self) -> float:
@@ -129,6 +131,7 @@ class Requirement:
             severity=self.severity,
             message=message,
             at_most=self.at_most,
+            status=self.status,
         )
 
     @property

@@ -94,6 +94,7 @@ def check_rows(checks: tuple[Check, ...], waived: Set[str]) -> list[dict[str, An
             "station_m": metres(check.station_m),
             "rule": check.rule,
             "source": check.source,
+            "status": check.status,
         }
         for check in checks
     ]

@@ -15,6 +15,7 @@ from routing.papers.facts import summary_facts, terrain_facts, verdict_facts
 from routing.papers.given import sheet_date, sheet_revisions, sheet_text, signed, standing, status
 from routing.papers.layout import nice_step
 from routing.papers.report.basis import basis, not_checked
+from routing.papers.report.confirm import confirm_rows
 from routing.papers.report.found import checks_table, compact_table, formula_rows, table
 from routing.papers.report.turns import left_to_pipe, needing, thrusts_table
 from routing.papers.schedule import fitting_counts, schedules
@@ -77,6 +78,7 @@ def report_data(doc: Document) -> dict[str, Any]:
     sections.append({"title": "Formulas named in the tables", "rows": formula_rows(doc)})
     sections += [
         {"title": "Sources of pipe data", "rows": _pipe_sources(doc)},
+        {"title": "To confirm against the current edition", "rows": confirm_rows(doc)},
         {"title": "Settings as given", "facts": list(_settings(doc))},
     ]
     generator = doc.get("generator") or {}

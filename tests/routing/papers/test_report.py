@@ -13,6 +13,7 @@ from made_study import as_read_from_disk, made_document
 
 from routing.papers.report import report_pdf
 from routing.papers.report.basis import basis, value_at
+from routing.papers.report.confirm import confirm_rows
 from routing.papers.report.report import report_data
 from routing.papers.schedule import SPARE_SHARE, schedules
 from routing.settings import settings_from_mapping
@@ -239,3 +240,13 @@ def test_compact_table__says_once_what_never_varies_and_drops_the_empty() -> Non
     assert table["heads"] == ["id", "thrust, kN"]
     assert table["note"] == "soil: loose sand and gravel"
     assert len(table["rows"]) == 4
+
+
+def test_confirm_rows__gather_what_was_remembered_or_seen_second_hand() -> None:
+    check = {"subject": "fastest flow", "source": "a handbook, 1990", "status": "from memory"}
+    other = {"subject": "slowest flow", "source": "a handbook, 1990", "status": "source seen"}
+    sure = {"subject": "cover", "source": "the settings", "status": "common practice"}
+    rows = dict(confirm_rows(made_document() | {"checks": [check, other, check, sure]}))
+    told = "fastest flow (from memory); slowest flow (seen second-hand)"
+    assert rows["a handbook, 1990"] == told
+    assert "the settings" not in rows

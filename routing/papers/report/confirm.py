@@ -1,0 +1,38 @@
+"""What a signer should hold against the current edition: values seen second-hand or remembered."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+from routing.papers.document import Document, plain
+from routing.papers.report.basis import basis
+
+__all__ = ["confirm_rows"]
+
+_DOUBT = {"source seen": "seen second-hand", "from memory": "from memory"}
+"""How sure a value is, in the words of the list; other statuses need no confirming."""
+
+
+def confirm_rows(doc: Document) -> list[list[str]]:
+    """Return each source to confirm with what was taken from it, in order of the sources."""
+    taken: dict[str, dict[str, None]] = {}
+    for source, what, status in _taken(doc):
+        doubt = next((words for key, words in _DOUBT.items() if key in status.lower()), None)
+        if source and doubt is not None:
+            taken.setdefault(source, {})[f"{what} ({doubt})"] = None
+    return [[source, "; ".join(words)] for source, words in sorted(taken.items())]
+
+
+def _taken(doc: Document) -> Iterator[tuple[str, str, str]]:
+    """Return source, what was taken from it, and status, of every value that says so."""
+    for check in doc.get("checks") or ():
+        yield plain(check["source"]), plain(check["subject"]), plain(check.get("status") or "")
+    for formula in basis(doc):
+        yield formula.source, formula.title, formula.status
+    for pipe in doc.get("pipes") or ():
+        for part in ("dimension", "rating"):
+            yield (
+                plain(pipe.get(f"{part}_source") or ""),
+                f"{part} of {plain(pipe['label'])}",
+                plain(pipe.get(f"{part}_status") or ""),
+            )
