@@ -135,7 +135,7 @@ class StudyIn(PreviewIn):
     )
     plan: dict[str, JsonValue] = Field(
         default_factory=dict,
-        description="What the planning page keeps along: prices, no-go areas; returned as sent.",
+        description="What the planning page keeps along; returned as sent.",
     )
 
 

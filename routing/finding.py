@@ -32,6 +32,7 @@ FINDING_CODES: Mapping[str, str] = MappingProxyType(
         "zero_block": "The ground falls to exactly zero beside high ground: a damaged part.",
         "cliff": "The ground steps like a cliff within one cell of the raster.",
         "gap_bridged": "Missing elevation on the line was bridged straight, as allowed.",
+        "no_go_crossed": "The line crosses an area that the settings say it must not.",
         "line_crosses_itself": "The line crosses itself.",
         "points_dropped": "Repeated points of the drawn line were dropped.",
         "track_cleaned": "Spikes and places of standing still were taken out of a walked track.",

@@ -44,7 +44,7 @@ from routing.inputs import (
 from routing.judge.fitting_side import fitting_inputs, fitting_sizes
 from routing.judge.pressure_side import PressureSide, pressure_side
 from routing.laid_line import LaidLine, Levels
-from routing.line import Extreme, GroundProfile, Route, find_extremes
+from routing.line import Extreme, GroundProfile, Route, area_findings, find_extremes
 from routing.pipe import (
     PipeSchedule,
     joint_assumptions,
@@ -178,6 +178,7 @@ def run_study(
     findings = (
         *terrain.findings,
         *line_findings(drawn, profile),
+        *area_findings(profile, [area for each in settings.layer for area in each.features]),
         *profile.findings,
         *_pipe_findings(line),
         *pipe.findings,

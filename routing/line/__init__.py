@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from routing.line.areas import Area, area_findings
 from routing.line.extremes import Extreme, find_extremes
 from routing.line.geojson import route_from_geojson
 from routing.line.knots import crossing_findings
@@ -12,9 +13,11 @@ from routing.line.station import geodesic_stations
 from routing.line.track import clean_track, looks_walked
 
 __all__ = [
+    "Area",
     "Extreme",
     "GroundProfile",
     "Route",
+    "area_findings",
     "clean_track",
     "crossing_findings",
     "find_extremes",

@@ -99,5 +99,9 @@ def sheet_revisions(doc: Document) -> list[dict[str, str]]:
 
 def sheet_features(doc: Document) -> list[Mapping[str, Any]]:
     """Return the GeoJSON features that the plan shows beside the line."""
-    features = (_table(doc).get("features") or {}).get("features") or ()
+    features = [*((_table(doc).get("features") or {}).get("features") or ())]
+    for layer in (doc.get("settings") or {}).get("layer") or ():
+        for item in layer["features"]["features"]:
+            told = {**(item.get("properties") or {}), "kind": layer["kind"]}
+            features.append({**item, "properties": told})
     return [item for item in features if isinstance(item, Mapping) and item.get("geometry")]

@@ -1,12 +1,13 @@
 """Room of the settings: what a study may be told, as frozen SI values.
 
 Each key is one row: a field made by ``rows.row``, with the reader of ``readers`` that says what it
-takes. ``line`` holds the tables of line, ground and trench, ``pressures`` those of pipe, flow and
-surge, ``yields`` those of intake, energy and prices, ``title_block`` those of the sheets;
-``tables`` is the whole settings file, ``beside`` reads the files that it names (``stream_record`` a
-record of daily flows).
+takes. ``line`` holds the tables of line, ground and trench, ``layers`` those of the land about it,
+``pressures`` those of pipe, flow and surge, ``yields`` those of intake, energy and prices,
+``title_block`` those of the sheets; ``tables`` is the whole settings file, ``beside`` reads the
+files that it names (``stream_record`` a record of daily flows).
 """
 
+from routing.settings.layers import LayerSettings
 from routing.settings.line import (
     LimitSettings,
     OutletSettings,
@@ -34,6 +35,7 @@ __all__ = [
     "FlowSettings",
     "HydrotestSettings",
     "IntakeSettings",
+    "LayerSettings",
     "LimitSettings",
     "OutletSettings",
     "PipeSettings",

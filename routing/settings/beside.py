@@ -17,8 +17,9 @@ from routing.survey import SurveyPoint, read_survey
 
 __all__ = ["with_files"]
 
+Read = Callable[[Path, Mapping[str, Any], str], dict[str, Any]]
 MOST_FEATURES_BYTES = 5_000_000
-"""Largest file of features that a settings file may name [bytes]."""
+"""Largest GeoJSON file that a settings file may name [bytes]."""
 
 
 def with_files(tables: Mapping[str, Any], folder: Path) -> dict[str, Any]:
@@ -26,39 +27,55 @@ def with_files(tables: Mapping[str, Any], folder: Path) -> dict[str, Any]:
     whole = dict(tables)
     for (name, key), read in _READERS.items():
         table = whole.get(name)
-        named = table.get(key) if isinstance(table, Mapping) else None
-        if isinstance(table, Mapping) and isinstance(named, str):
-            whole[name] = read(folder / named, table)
-    return whole
+        if isinstance(table, list):
+            whole[name] = [
+                _with_file(each, key, read, folder, f"{name}[{i}]") for i, each in enumerate(table)
+            ]
+        else:
+            whole[name] = _with_file(table, key, read, folder, name)
+    return {name: table for name, table in whole.items() if table is not None}
 
 
-def _features(path: Path, table: Mapping[str, Any]) -> dict[str, Any]:
+def _with_file(table: Any, key: str, read: Read, folder: Path, name: str) -> Any:
+    named = table.get(key) if isinstance(table, Mapping) else None
+    return read(folder / named, table, f"{name}.{key}") if isinstance(named, str) else table
+
+
+def _geojson(path: Path, name: str) -> Any:
     try:
         if path.stat().st_size > MOST_FEATURES_BYTES:
             raise SettingsError(
-                f"sheet.features: {path} is larger than {MOST_FEATURES_BYTES} bytes.",
+                f"{name}: {path} is larger than {MOST_FEATURES_BYTES} bytes.",
                 "Cut it to the area of the line.",
             )
-        features = json.loads(path.read_text(encoding="utf-8"))
+        return json.loads(path.read_text(encoding="utf-8"))
     except OSError as exc:
         raise SettingsError(
-            f"sheet.features: {path} cannot be read: {exc.strerror}.", "Check its name and place."
+            f"{name}: {path} cannot be read: {exc.strerror}.", "Check its name and place."
         ) from exc
     except ValueError as exc:
         raise SettingsError(
-            f"sheet.features: {path} is not GeoJSON: {exc}.", "Give a FeatureCollection in WGS 84."
+            f"{name}: {path} is not GeoJSON: {exc}.", "Give a FeatureCollection in WGS 84."
         ) from exc
-    return {**table, "features": features}
 
 
-def _survey(path: Path, table: Mapping[str, Any]) -> dict[str, Any]:
+def _features(path: Path, table: Mapping[str, Any], name: str) -> dict[str, Any]:
+    return {**table, "features": _geojson(path, name)}
+
+
+def _layer(path: Path, table: Mapping[str, Any], name: str) -> dict[str, Any]:
+    kept = {key: value for key, value in table.items() if key != "file"}
+    return {**kept, "features": _geojson(path, name)}
+
+
+def _survey(path: Path, table: Mapping[str, Any], name: str) -> dict[str, Any]:
     """Return the table with the points as rows, in metres and degrees."""
     for key in ("unit", "crs"):
         _text_or_nothing(table.get(key), f"survey.{key}")
     try:
         points = read_survey(path, unit=table.get("unit"), crs=table.get("crs"))
     except InputError as error:
-        raise SettingsError(f"survey.points: {error.problem}", error.remedy) from error
+        raise SettingsError(f"{name}: {error.problem}", error.remedy) from error
     kept = {key: value for key, value in table.items() if key not in ("unit", "crs")}
     return {**kept, "points": [_row(point) for point in points]}
 
@@ -77,13 +94,13 @@ def _row(point: SurveyPoint) -> dict[str, Any]:
     return row
 
 
-def _record(path: Path, table: Mapping[str, Any]) -> dict[str, Any]:
+def _record(path: Path, table: Mapping[str, Any], name: str) -> dict[str, Any]:
     unit = table.get("unit")
     _text_or_nothing(unit, "energy.unit")
     try:
         flows = read_record(path, unit=unit)
     except InputError as error:
-        raise SettingsError(f"energy.record: {error.problem}", error.remedy) from error
+        raise SettingsError(f"{name}: {error.problem}", error.remedy) from error
     kept = {key: item for key, item in table.items() if key != "unit"}
     given = [None if math.isnan(flow) else flow for flow in flows]
     return {**kept, "record": {"unit": "m3/s", "flows": given}}
@@ -94,8 +111,9 @@ def _text_or_nothing(value: object, name: str) -> None:
         raise SettingsError(f"{name} = {value!r} is no text.", "Write it in quotes.")
 
 
-_READERS: Mapping[tuple[str, str], Callable[[Path, Mapping[str, Any]], dict[str, Any]]] = {
+_READERS: Mapping[tuple[str, str], Read] = {
     ("sheet", "features"): _features,
+    ("layer", "file"): _layer,
     ("survey", "points"): _survey,
     ("energy", "record"): _record,
 }

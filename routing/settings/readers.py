@@ -39,7 +39,7 @@ class Reader:
 
     ``dimension`` and ``ends`` (as written) are those of a quantity, ``choices`` the words of a
     choice; ``rows`` is the class whose rows make a table, ``several`` says that it may stand many
-    times.
+    times. A key that only a settings file may hold has an empty ``schema``.
     """
 
     read: Callable[[object, str], Any]

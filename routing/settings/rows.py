@@ -150,6 +150,7 @@ def _schema(kind: type) -> dict[str, Any]:
                 **({} if told.example is None else {"examples": [told.example]}),
             }
             for told in rows
+            if told.reader.schema
         },
     }
     needs = [told.key for told in rows if told.needed]

@@ -15,6 +15,7 @@ from typing import Any
 
 from routing.errors import SettingsError
 from routing.settings.beside import with_files
+from routing.settings.layers import LayerSettings
 from routing.settings.line import (
     OutletSettings,
     StudySettings,
@@ -67,6 +68,11 @@ class Settings:
         table(PriceSettings), "your own prices; nothing is looked up anywhere"
     )
     sheet: SheetSettings = row(table(SheetSettings), "what stands on the papers")
+    layer: tuple[LayerSettings, ...] = row(
+        tables(LayerSettings, most=100),
+        "ground that the line must not cross",
+        without="the line may go anywhere",
+    )
     waive: tuple[WaiveSettings, ...] = row(
         tables(WaiveSettings),
         "a fault or failed check that somebody answers for; printed on every paper",

@@ -10,14 +10,23 @@ import jsonschema
 import pytest
 
 from routing.errors import InputError, SettingsError
-from routing.settings import Row, Settings, rows_of, settings_from_mapping, settings_schema
+from routing.settings import (
+    LayerSettings,
+    Row,
+    Settings,
+    rows_of,
+    settings_from_mapping,
+    settings_schema,
+)
 from routing.settings.tables import EXAMPLE
 from routing.units import parse_quantity
 
+BOG = rows_of(LayerSettings)["features"].example
 COMPANIONS: Mapping[str, dict[str, Any]] = {
     "intake.bar": {"bar_gap": "12 mm"},
     "intake.bar_gap": {"bar": "6 mm"},
     "intake.gauging.weir": {"width": "0.6 m"},
+    "layer.kind": {"features": BOG},
     "prices.per_metre": {"date": "2026-11-25"},
     "prices.per_kg": {"date": "2026-11-25"},
 }
@@ -63,7 +72,9 @@ NUMBERS = [path for path in EVERY if path[-1].reader.schema.get("type") in ("num
 @pytest.mark.parametrize("path", EVERY, ids=name_of)
 def test_row__its_example_is_taken_and_fits_the_schema(path: Path) -> None:
     told = path[-1]
-    if told.example is not None:
+    if not told.reader.schema:
+        assert "names a file" in refused(path, told.example)
+    elif told.example is not None:
         tables = given(path, told.example)
         settings_from_mapping(tables)
         jsonschema.validate(tables, settings_schema())

@@ -317,3 +317,28 @@ def test_document__an_offer_is_taken_on_its_own_stretch(hillside):
     assert depth[outside].max() <= 1.2 + 2e-3
     (check,) = (each for each in taken["checks"] if each["subject"] == "trench depth")
     assert check["passed"]
+
+
+def test_document__a_no_go_area_on_the_line_is_a_fault_at_its_place(hillside):
+    plain = study(hillside)
+    place = [plain["stations"][key] for key in ("lon", "lat", "station_m")]
+    k = len(place[0]) // 2
+    lon, lat, station = (column[k] for column in place)
+    d = 2e-4
+    ring = [[lon - d, lat - d], [lon + d, lat - d], [lon + d, lat + d], [lon - d, lat + d]]
+    feature = {
+        "type": "Feature",
+        "properties": {"name": "bog"},
+        "geometry": {"type": "Polygon", "coordinates": [ring]},
+    }
+    layer = [{"kind": "no-go", "features": {"type": "FeatureCollection", "features": [feature]}}]
+    doc = study(hillside, layer=layer)
+    (found,) = (each for each in doc["warnings"] if each["code"] == "no_go_crossed")
+    assert found["severity"] == "fault"
+    assert "'bog'" in found["message"]
+    assert found["station_m"] < station
+    assert doc["verdict"]["faults"] == plain["verdict"]["faults"] + 1
+    assert doc["settings"]["layer"] == layer
+    away = [{**layer[0], "features": {"features": [{**feature, "geometry": {
+        "type": "Polygon", "coordinates": [[[x + 0.5, y] for x, y in ring]]}}]}}]  # fmt: skip
+    assert "no_go_crossed" not in {each["code"] for each in study(hillside, layer=away)["warnings"]}

@@ -1,7 +1,7 @@
 import assert from "node:assert/strict";
 import test from "node:test";
 
-import { between, crossedAreas, crosses, distance, locate, nearestOn, parsePlace } from "../../web/js/geometry.js";
+import { between, distance, locate, nearestOn, parsePlace } from "../../web/js/geometry.js";
 import { crossing, cutAt } from "../../web/js/snap.js";
 
 test("distance: a degree of a great circle", () => {
@@ -25,28 +25,6 @@ test("locate and between: linear, held at the ends, missing stays missing", () =
   assert.equal(read([1, 2, 4], 99), 4);
   assert.equal(read([1, NaN, 4], 5), null);
   assert.equal(read(undefined, 5), null);
-});
-
-const SQUARE = /** @type {[number, number][]} */ ([[0, 0], [2, 0], [2, 2], [0, 2]]);
-
-test("crosses: through, inside, touching, past", () => {
-  assert.ok(crosses([[-1, 1], [3, 1]], SQUARE));
-  assert.ok(crosses([[0.5, 0.5], [1, 1]], SQUARE));
-  assert.ok(crosses([[-1, 0], [0, 0]], SQUARE));
-  assert.ok(crosses([[1, 1], [9, 9]], SQUARE));
-  assert.ok(!crosses([[-1, -1], [-1, 5], [5, 5]], SQUARE));
-  assert.ok(!crosses([[-1, 1], [3, 1]], SQUARE.slice(0, 2)));
-  assert.deepEqual(crossedAreas([[-1, 1], [3, 1]], [SQUARE.map(([x, y]) => [x + 9, y]), SQUARE]), [2]);
-});
-
-test("crosses: does not depend on the line's direction or where the ring begins", () => {
-  let state = 7;
-  const random = () => (state = (state * 16807) % 2147483647) / 2147483647;
-  for (let i = 0; i < 500; i += 1) {
-    const line = Array.from({ length: 3 }, () => /** @type {[number, number]} */ ([random() * 4 - 1, random() * 4 - 1]));
-    const ring = [...SQUARE.slice(i % 4), ...SQUARE.slice(0, i % 4)];
-    assert.equal(crosses(line, SQUARE), crosses(line.toReversed(), ring.toReversed()));
-  }
 });
 
 test("parsePlace: numbers as the files have them, or with letters in any order", () => {

@@ -72,6 +72,15 @@ test("lines: copy, drop, fresh names", () => {
   assert.equal(plans.freshName(plan), "Line A");
 });
 
+test("fromLayers: what the page cannot show stays a layer", () => {
+  const ring = [[0, 0], [1, 0], [1, 1], [0, 0]];
+  const polygon = (coordinates, name) => ({ type: "Feature", properties: { name }, geometry: { type: "Polygon", coordinates } });
+  const layers = [{ kind: "no-go", features: { features: [polygon([ring]), polygon([ring, ring]), polygon([ring], "bog")] } }];
+  const { nogo, others } = plans.fromLayers(layers);
+  assert.deepEqual(nogo, [ring.slice(0, -1)]);
+  assert.equal(others[0].features.features.length, 2);
+});
+
 test("complete: a terrain and two places", () => {
   assert.ok(plans.complete(drawn(), POINTS));
   assert.ok(!plans.complete(drawn(), [POINTS[0], POINTS[0]]));
@@ -85,6 +94,7 @@ test("bodyOf and planOf: a study comes back as it was saved", () => {
   const body = bodyOf(plan, "first");
   assert.equal(body.label, "first");
   assert.equal(body.settings.study.units, "us");
+  assert.deepEqual(body.settings.layer[0].features.features[0].geometry.coordinates, [[...POINTS, POINTS[0]]]);
   const study = {
     name: body.name,
     units: "us",

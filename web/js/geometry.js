@@ -70,48 +70,6 @@ export function between(column, { low, high, share }) {
   return Number.isFinite(value) ? value : null;
 }
 
-/** @param {Position} p @param {Position} q @param {Position} r */
-const turn = (p, q, r) => Math.sign((q[0] - p[0]) * (r[1] - p[1]) - (q[1] - p[1]) * (r[0] - p[0]));
-
-/** Whether two pieces meet. @param {Position} a @param {Position} b @param {Position} c @param {Position} d */
-export function meet(a, b, c, d) {
-  const inBox = (/** @type {Position} */ p, /** @type {Position} */ q, /** @type {Position} */ r) =>
-    Math.min(p[0], q[0]) <= r[0] && r[0] <= Math.max(p[0], q[0]) &&
-    Math.min(p[1], q[1]) <= r[1] && r[1] <= Math.max(p[1], q[1]);
-  const [abc, abd, cda, cdb] = [turn(a, b, c), turn(a, b, d), turn(c, d, a), turn(c, d, b)];
-  if (abc !== abd && cda !== cdb) return true;
-  return (
-    (abc === 0 && inBox(a, b, c)) || (abd === 0 && inBox(a, b, d)) ||
-    (cda === 0 && inBox(c, d, a)) || (cdb === 0 && inBox(c, d, b))
-  );
-}
-
-/** @param {Position} point @param {Position[]} ring */
-export function inside(point, ring) {
-  let within = false;
-  for (let i = 0, j = ring.length - 1; i < ring.length; j = i, i += 1) {
-    const [xi, yi] = ring[i];
-    const [xj, yj] = ring[j];
-    if (yi > point[1] !== yj > point[1] && point[0] < ((xj - xi) * (point[1] - yi)) / (yj - yi) + xi)
-      within = !within;
-  }
-  return within;
-}
-
-/** Whether a line touches an area. @param {Position[]} line @param {Position[]} ring */
-export function crosses(line, ring) {
-  if (ring.length < 3) return false;
-  if (line.some((point) => inside(point, ring))) return true;
-  for (let i = 1; i < line.length; i += 1)
-    for (let j = 0; j < ring.length; j += 1)
-      if (meet(line[i - 1], line[i], ring[j], ring[(j + 1) % ring.length])) return true;
-  return false;
-}
-
-/** The numbers of the areas a line touches, from 1. @param {Position[]} line @param {Position[][]} areas */
-export const crossedAreas = (line, areas) =>
-  areas.flatMap((ring, i) => (crosses(line, ring) ? [i + 1] : []));
-
 /**
  * Read what a person typed as a place: "lat, lon" with N/S/E/W letters in any order, or lon, lat
  * numbers as the files have them.

@@ -4,7 +4,6 @@
 import { byId, element } from "./dom.js";
 import { button, group, swap } from "./fields.js";
 import { activeLine } from "./plan.js";
-import { crossedAreas } from "./geometry.js";
 import { look } from "./panel-trench.js";
 import { show } from "./units.js";
 
@@ -79,8 +78,7 @@ function facts(item, part, units) {
 function findingRows(state) {
   const { model, plan, trouble } = state;
   const line = activeLine(plan);
-  const rows = crossedAreas(line.points, plan.nogo).map((number) =>
-    finding("fault", `The line crosses no-go area ${number}. Lead it round, or take the area away.`));
+  const rows = [];
   if (trouble) rows.push(finding("fault", trouble));
   const drawn = model && line.points.length >= 2 ? model.warnings : [];
   for (const found of drawn) {
@@ -104,5 +102,5 @@ export function alarms(state) {
   const line = activeLine(plan);
   if (line.points.length < 2) return 0;
   const faults = model?.verdict.faults ?? 0;
-  return faults + crossedAreas(line.points, plan.nogo).length + (trouble ? 1 : 0);
+  return faults + (trouble ? 1 : 0);
 }

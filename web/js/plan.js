@@ -162,11 +162,38 @@ export function dropLine(plan, index) {
  */
 export function previewBody(plan, line, points = line.points) {
   const study = { ...line.settings.study, units: plan.units };
+  const layer = [...(line.settings.layer ?? []), ...nogoLayer(plan.nogo)];
   return {
     terrain: plan.terrain.length === 1 ? plan.terrain[0] : plan.terrain,
     route: lineFeature(line.name, points),
-    settings: { ...line.settings, study },
+    settings: { ...line.settings, study, ...(layer.length && { layer }) },
   };
+}
+
+/** The no-go areas as a layer of the settings; none without areas. @param {Position[][]} rings */
+const nogoLayer = (rings) => {
+  const features = rings.map((ring) => ({
+    type: "Feature", properties: {}, geometry: { type: "Polygon", coordinates: [[...ring, ring[0]]] },
+  }));
+  return rings.length ? [{ kind: "no-go", features: { type: "FeatureCollection", features } }] : [];
+};
+
+/**
+ * The other way round: rings that the page can show and edit, and the layers that it cannot.
+ * @param {any[]} layers
+ */
+export function fromLayers(layers) {
+  /** @type {Position[][]} */
+  const nogo = [];
+  const others = layers.flatMap((layer) => {
+    const rest = layer.features.features.filter((/** @type {any} */ { geometry, properties }) => {
+      const plain = layer.kind === "no-go" && geometry.type === "Polygon" && geometry.coordinates.length === 1 && !properties?.name;
+      if (plain) nogo.push(geometry.coordinates[0].slice(0, -1));
+      return !plain;
+    });
+    return rest.length ? [{ ...layer, features: { ...layer.features, features: rest } }] : [];
+  });
+  return { nogo, others };
 }
 
 /** @param {string} name @param {Position[]} points */
