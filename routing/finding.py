@@ -137,6 +137,9 @@ FINDING_CODES: Mapping[str, str] = MappingProxyType(
         "energy_not_estimated": "Without a record of flows the yearly energy is not estimated.",
         # strength and choice
         "class_exceeded": "Static pressure and surge are more than the pipe's class allows.",
+        "surge_factor_high": "The user's own surge factor is above that of the pipe's standard.",
+        "rating_too_high": "A pressure rating by hand is more than wall and material can bear.",
+        "test_over_class": "The test pressure is above what a stretch of the line may bear.",
         "no_class_holds": "No pipe on offer holds the pressure here.",
         "adapter_needed": "Pipes of different outside diameter families were chosen to meet.",
         "vacuum_collapse": "A vacuum could flatten the pipe.",

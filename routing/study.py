@@ -48,11 +48,12 @@ from routing.line import Extreme, GroundProfile, Route, area_findings, find_extr
 from routing.pipe import (
     PipeSchedule,
     joint_assumptions,
-    over_rating_findings,
+    pipe_checks,
     pipe_findings,
     schedule_pipes,
 )
 from routing.settings import Settings
+from routing.strength import check_rest
 from routing.survey import PlacedSurvey, surveyed_profile
 from routing.terrain import GridWindow, Terrain, open_terrain
 from routing.trench import LaidPipe, find_bends, lay_pipe, vertex_turns_rad
@@ -169,8 +170,10 @@ def run_study(
     air = trapped_air(inputs, vents)
     sized = fitting_sizes(settings, inputs, vents, drains, schedule, flow, side)
     level_checks = judge_levels(line)
+    rest_checks = _rest_checks(settings, line)
     checks = (
         *level_checks,
+        *rest_checks,
         *(() if flow is None else flow.checks),
         *(() if side is None else side.checks),
         *stream.checks,
@@ -181,6 +184,7 @@ def run_study(
         *area_findings(profile, [area for each in settings.layer for area in each.features]),
         *profile.findings,
         *_pipe_findings(line),
+        *failed_findings(rest_checks),
         *pipe.findings,
         *level_notes,
         *failed_findings(level_checks),
@@ -211,6 +215,7 @@ def run_study(
             *assumed,
             *(joint_assumptions(schedule) if schedule else ()),
             *(() if side is None else surge_assumptions(side.surges)),
+            *(() if side is None else side.strength.vacuum.assumed),
         ),
         checks=tuple(sorted(checks, key=lambda check: check.margin)),
         findings=by_cause(findings),
@@ -268,11 +273,14 @@ def _pipe_findings(line: LaidLine) -> tuple[Finding, ...]:
     """Return what is wrong or doubtful about the pipes at rest."""
     if line.schedule is None:
         return (assumed_pipe_finding(),)
-    warm = line.water.temperature_c
-    return (
-        *pipe_findings(line.schedule, warm),
-        *over_rating_findings(line.schedule, line.station_m, line.static_pressure_pa, warm),
-    )
+    return pipe_findings(line.schedule, line.water.temperature_c)
+
+
+def _rest_checks(settings: Settings, line: LaidLine) -> tuple[Check, ...]:
+    """Return whether the pipes can be and mate, and hold the pressure at rest."""
+    if line.schedule is None:
+        return ()
+    return (*pipe_checks(line.schedule), *check_rest(line, settings.site.flood_rise))
 
 
 def _flow(settings: Settings, line: LaidLine) -> tuple[DesignFlow | None, tuple[Finding, ...]]:

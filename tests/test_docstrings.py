@@ -49,7 +49,7 @@ def section(function, title):
     for line in found[1].splitlines():
         head = HEAD.match(line)
         if head:
-            names = [name.strip() for name in head["names"].split(",")]
+            names = [name.strip().lstrip("*") for name in head["names"].split(",")]
             entries |= {name: [head["kind"], ""] for name in names}
         elif line.startswith("    "):
             for name in names:

@@ -14,7 +14,7 @@ from routing.errors import InputError
 from routing.flow import atmosphere_pa
 from routing.flow.air import HIGHEST_M, LOWEST_M
 from routing.pipe import Pipe
-from routing.strength import Offer, allowance, vacuum_limit_pa
+from routing.strength import Offer, allowance, vacuum_strength
 from routing.strength.trade_data import limit
 
 __all__ = ["PipeSweep", "sweep_pipes"]
@@ -210,5 +210,5 @@ def _vacuum_margins(line: ChoiceLine, pipes: Sequence[Pipe], vents_may_freeze: b
     """Return what is in hand against a full vacuum at the lowest place of the line, (p,)."""
     lowest = min(max(float(line.pipe_m.min()), LOWEST_M), HIGHEST_M)
     demand = atmosphere_pa(lowest)
-    stands = [vacuum_limit_pa(pipe, vents_may_freeze=vents_may_freeze) for pipe in pipes]
-    return np.array([np.nan if each is None else each - demand for each in stands])
+    stands = [vacuum_strength(pipe, vents_may_freeze=vents_may_freeze) for pipe in pipes]
+    return np.array([np.nan if each is None else each.limit_pa - demand for each in stands])

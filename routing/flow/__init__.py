@@ -7,7 +7,7 @@ kilowatt hours; ``intake`` is the place where the water enters; ``levels`` and `
 water at rest and in motion by the rows of ``data/requirements.csv``.
 """
 
-from routing.flow.air import atmosphere_pa
+from routing.flow.air import atmosphere_pa, atmospheres_pa
 from routing.flow.capacity import line_capacity_m3_s
 from routing.flow.empirical import (
     hazen_williams_total,
@@ -49,6 +49,7 @@ __all__ = [
     "Turbine",
     "YearlyEnergy",
     "atmosphere_pa",
+    "atmospheres_pa",
     "bend_loss_k",
     "capital_recovery_factor",
     "find_turbine",

@@ -4,9 +4,13 @@ from __future__ import annotations
 
 import math
 
+import numpy as np
+
+from routing.arrays import FloatArray
 from routing.errors import InputError
 
-__all__ = ["atmosphere_pa"]
+__all__ = ["atmosphere_pa", "atmospheres_pa"]
+
 
 LOWEST_M, HIGHEST_M = -1000.0, 9000.0
 """Altitudes for which the standard atmosphere is used here [m]."""
@@ -52,4 +56,31 @@ def atmosphere_pa(altitude_m: float) -> float:
             f"The altitude is {altitude_m:g} m.",
             f"Give an altitude from {LOWEST_M:g} to {HIGHEST_M:g} m; check the raster's unit.",
         )
-    return float(101_325.0 * (1.0 - 2.25577e-5 * altitude_m) ** 5.25588)
+    return float(atmospheres_pa(np.array(altitude_m)))
+
+
+def atmospheres_pa(altitude_m: FloatArray) -> FloatArray:
+    """Return the pressure of the standard atmosphere along a line.
+
+    Parameters
+    ----------
+    altitude_m : FloatArray
+        Heights above sea level, (n,); those beyond -1000 and 9000 are taken as at these ends [m]
+
+    Returns
+    -------
+    pressure_pa : FloatArray
+        Absolute pressure of the air, (n,) [Pa]
+
+    Notes
+    -----
+    Checked by ``tests/reference/test_water.py``.
+
+    Examples
+    --------
+    >>> atmospheres_pa(np.array([1000.0, 0.0])).round()
+    array([ 89875., 101325.])
+    """
+    altitude = np.clip(altitude_m, LOWEST_M, HIGHEST_M)
+    pressure: FloatArray = 101_325.0 * (1.0 - 2.25577e-5 * altitude) ** 5.25588
+    return pressure

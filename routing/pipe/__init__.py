@@ -4,13 +4,13 @@
 ``catalogue`` finds pipes that are made; ``wall`` and ``rating`` are the formulas behind the
 catalogue; ``derating`` lowers a rating for warm water; ``joint`` knows how pipes are joined;
 ``schedule`` puts pipes along the line;
-``findings`` says what is doubtful.
+``findings`` says what is doubtful, and judges by the rows of ``data/requirements.csv``.
 """
 
 from routing.pipe.catalogue import Catalogue, load_catalogue
 from routing.pipe.derating import Derating, derated_rating_pa, derating
 from routing.pipe.elasticity import Elasticity, find_elasticity
-from routing.pipe.findings import joint_assumptions, over_rating_findings, pipe_findings
+from routing.pipe.findings import joint_assumptions, pipe_checks, pipe_findings
 from routing.pipe.joint import Joint, Jointing, find_joint, joint_names
 from routing.pipe.material import Material, find_material, is_plastic, material_family
 from routing.pipe.pipe import Pipe, pipe_by_hand, with_jointing, with_roughness
@@ -46,8 +46,8 @@ __all__ = [
     "load_catalogue",
     "material_family",
     "mean_wall_pvc_m",
-    "over_rating_findings",
     "pipe_by_hand",
+    "pipe_checks",
     "pipe_findings",
     "rating_by_ratio_pa",
     "rating_by_wall_pa",

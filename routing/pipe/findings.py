@@ -1,30 +1,27 @@
-"""What is doubtful about the chosen pipes, and where they are too weak."""
+"""What is doubtful about the chosen pipes, and which of them cannot be or do not mate."""
 
 from __future__ import annotations
 
 from collections.abc import Iterator
 from itertools import pairwise
 
-import numpy as np
-
-from routing.arrays import FloatArray
+from routing.check import Check
 from routing.finding import Finding
 from routing.pipe.catalogue import diameter_family, load_catalogue
-from routing.pipe.derating import derated_rating_pa, derating
-from routing.pipe.material import find_material
+from routing.pipe.derating import derating
+from routing.pipe.material import find_material, is_plastic
 from routing.pipe.pipe import Pipe
+from routing.pipe.rating import rating_by_wall_pa
+from routing.pipe.requirements import asked
 from routing.pipe.schedule import PipeRun, PipeSchedule
 
-__all__ = ["joint_assumptions", "over_rating_findings", "pipe_findings"]
+__all__ = ["joint_assumptions", "pipe_checks", "pipe_findings"]
 
 WARM_C = 23.0
 """Water warmer than this needs a lower rating for plastic [degC]."""
 
 SAME_BORE = 0.005
 """Bores nearer than this to each other count as one [-]."""
-
-SAME_OUTSIDE = 0.005
-"""Outside diameters nearer than this to each other mate [-]."""
 
 
 def pipe_findings(schedule: PipeSchedule, temperature_c: float) -> tuple[Finding, ...]:
@@ -40,8 +37,8 @@ def pipe_findings(schedule: PipeSchedule, temperature_c: float) -> tuple[Finding
     Returns
     -------
     findings : tuple of Finding
-        Mixed diameter families, missing ratings, bores that look nominal, ratings lowered for
-        temperature and values to confirm; each kind of pipe is named once
+        Missing ratings, bores that look nominal, ratings lowered for temperature and values to
+        confirm; each kind of pipe is named once
 
     Raises
     ------
@@ -61,8 +58,6 @@ def pipe_findings(schedule: PipeSchedule, temperature_c: float) -> tuple[Finding
         if run.pipe not in seen:
             seen.add(run.pipe)
             findings.extend(_about(run, temperature_c))
-    for above, below in pairwise(schedule.runs):
-        findings.extend(_about_joint(above.pipe, below))
     return tuple(findings)
 
 
@@ -131,22 +126,69 @@ def _nominal_m(pipe: Pipe) -> float:
     return float(words[0]) * 0.0254 if words[-1] == "in" else float(words[-1]) / 1000.0
 
 
-def _about_joint(above: Pipe, below: PipeRun) -> Iterator[Finding]:
+def pipe_checks(schedule: PipeSchedule) -> tuple[Check, ...]:
+    """Return whether ratings given by hand can be, and whether pipes that meet mate.
+
+    Parameters
+    ----------
+    schedule : PipeSchedule
+        The pipes along the line [-]
+
+    Returns
+    -------
+    checks : tuple of Check
+        One for each rating by hand of a known material, one for each joint of unlike pipes
+
+    Notes
+    -----
+    Checked by ``tests/reference/test_ratings.py``.
+
+    Examples
+    --------
+    >>> from routing.pipe import pipe_by_hand, schedule_pipes
+    >>> bold = pipe_by_hand(material="PVC", inside_diameter_m=0.19, wall_m=0.005, rating_pa=3e6)
+    >>> [round(check.demand, 2) for check in pipe_checks(schedule_pipes([(0.0, bold)], 500.0))]
+    [4.24]
+    """
+    hand = {run.pipe: run for run in reversed(schedule.runs) if run.pipe.id is None}
+    return (
+        *(check for run in reversed(hand.values()) for check in _rating_by_hand(run)),
+        *(_mates(above.pipe, below) for above, below in pairwise(schedule.runs)),
+    )
+
+
+def _rating_by_hand(run: PipeRun) -> Iterator[Check]:
+    pipe, stress = run.pipe, run.pipe.design_stress_pa
+    if pipe.rating_pa is None or stress is None:
+        return
+    if is_plastic(pipe.material):
+        bears = rating_by_wall_pa(stress, pipe.outside_diameter_m, pipe.wall_m)
+    else:
+        bears = 2.0 * stress * pipe.wall_m / pipe.outside_diameter_m
+    yield asked("rating_by_hand").judge(
+        pipe.rating_pa / bears,
+        f"{pipe.rating_pa / 1000:.0f} kPa is more than the wall of {pipe.label} can be rated for, "
+        f"{bears / 1000:.0f} kPa at the {stress / 1e6:.4g} MPa that its material is designed for. "
+        "Check wall and rating and their units; a stronger material needs its maker's certificate "
+        "and a waiver.",
+        place=pipe.label,
+        station_m=run.from_m,
+    )
+
+
+def _mates(above: Pipe, below: PipeRun) -> Check:
     families = diameter_family(above), diameter_family(below.pipe)
     outsides = above.outside_diameter_m, below.pipe.outside_diameter_m
-    if None not in families:
-        mate = families[0] == families[1]
-    else:
-        mate = abs(outsides[0] - outsides[1]) <= SAME_OUTSIDE * max(outsides)
-    if not mate:
-        yield Finding(
-            code="diameters_mixed",
-            severity="warning",
-            message=f"At {below.from_m:.1f} m {above.label} ({outsides[0] * 1000:.1f} mm outside) "
-            f"meets {below.pipe.label} ({outsides[1] * 1000:.1f} mm outside): they do not mate. "
-            "Order an adapter for this joint.",
-            station_m=below.from_m,
-        )
+    apart = 100.0 * abs(outsides[0] - outsides[1]) / max(outsides)
+    known, alike = None not in families, families[0] == families[1]
+    return asked("families_mate" if known and not alike else "diameters_mate").judge(
+        0.0 if known and alike else apart,
+        f"At {below.from_m:.1f} m {above.label} ({outsides[0] * 1000:.1f} mm outside) meets "
+        f"{below.pipe.label} ({outsides[1] * 1000:.1f} mm outside): they do not mate. Order an "
+        "adapter for this joint.",
+        place=f"joint at {below.from_m:.1f} m",
+        station_m=below.from_m,
+    )
 
 
 def joint_assumptions(schedule: PipeSchedule) -> tuple[str, ...]:
@@ -171,88 +213,3 @@ def joint_assumptions(schedule: PipeSchedule) -> tuple[str, ...]:
                 f"for {pipe.material} (common practice; allowance: {found.joint.source})."
             )
     return tuple(said)
-
-
-def over_rating_findings(
-    schedule: PipeSchedule,
-    station_m: FloatArray,
-    pressure_pa: FloatArray,
-    temperature_c: float,
-) -> tuple[Finding, ...]:
-    """Return one fault for each run of pipe that the pressure at rest is too much for.
-
-    Parameters
-    ----------
-    schedule : PipeSchedule
-        The pipes along the line [-]
-    station_m : FloatArray
-        Stations, (n,) rising [m]
-    pressure_pa : FloatArray
-        Pressure at rest at each station, (n,) gauge [Pa]
-    temperature_c : float
-        Temperature of the water [degC]
-
-    Returns
-    -------
-    findings : tuple of Finding
-        A fault per run, at its highest pressure, naming the weakest pipe of the catalogue of the
-        same kind and size that would hold
-
-    Raises
-    ------
-    InputError
-        If the water is too warm for a pipe's material.
-
-    Notes
-    -----
-    Valid for: pressure at rest alone; surge comes on top of it.
-
-    Examples
-    --------
-    >>> import numpy as np
-    >>> from routing.pipe import load_catalogue, schedule_pipes
-    >>> line = schedule_pipes([(0.0, load_catalogue().find("PE100-SDR26-200"))], 500.0)
-    >>> ends, pressure = np.array([0.0, 500.0]), np.array([0.0, 700e3])
-    >>> [each.station_m for each in over_rating_findings(line, ends, pressure, 10.0)]
-    [500.0]
-    """
-    findings = []
-    for run in schedule.runs:
-        rating_pa = derated_rating_pa(run.pipe, temperature_c)
-        # A joint loads both pipes that meet there, so both ends of the run count.
-        inside = (station_m >= run.from_m) & (station_m <= run.to_m)
-        if rating_pa is None or not inside.any():
-            continue
-        worst = int(np.argmax(np.where(inside, pressure_pa, -np.inf)))
-        worst_pa = float(pressure_pa[worst])
-        if worst_pa > rating_pa:
-            findings.append(
-                Finding(
-                    code="over_rating",
-                    severity="fault",
-                    message=f"At {station_m[worst]:.1f} m the pressure at rest is "
-                    f"{worst_pa / 1000:.0f} kPa, above the {rating_pa / 1000:.0f} kPa that "
-                    f"{run.pipe.label} holds in water of {temperature_c:g} degC. "
-                    f"{_stronger(run.pipe, worst_pa, temperature_c)}",
-                    station_m=float(station_m[worst]),
-                )
-            )
-    return tuple(findings)
-
-
-def _stronger(pipe: Pipe, needed_pa: float, temperature_c: float) -> str:
-    """Return advice: the weakest pipe of the same standard and size that would hold."""
-    if pipe.id is None:
-        return "Choose a pipe with a higher rating from here up to where the pressure allows it."
-    holding = [
-        (rating_pa, made)
-        for made in load_catalogue().select(
-            material=pipe.material, standard=pipe.standard, nominal=pipe.nominal
-        )
-        if (rating_pa := derated_rating_pa(made, temperature_c)) is not None
-        and rating_pa >= needed_pa
-    ]
-    if not holding:
-        return "No pipe of this kind and size in the catalogue holds it: choose another material."
-    best = min(holding, key=lambda each: each[0])[1]
-    return f"{best.id} would hold it."

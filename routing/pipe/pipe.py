@@ -6,6 +6,7 @@ import math
 from dataclasses import dataclass, replace
 
 from routing.errors import PipeError
+from routing.pipe.design_stress import design_stress_pa
 from routing.pipe.elasticity import find_elasticity
 from routing.pipe.joint import Jointing, find_joint, usual_jointing
 from routing.pipe.material import find_material, load_materials
@@ -27,8 +28,9 @@ class Pipe:
     ``roughness_m`` is that of the aged pipe, which a design uses; ``hazen_williams_c`` that of the
     new pipe. Every group of values carries where it comes from and how sure that is. The moduli
     are those of the wall in a wave, over minutes and over years; ``wall_least_m`` is what the
-    standard allows at the thinnest place. None where not known. ``joint``, what one may turn and
-    the length of a stick are as given; :attr:`jointing` takes what is usual where they are None.
+    standard allows at the thinnest place; ``design_stress_pa``, what the material bears for years,
+    judges a rating by hand. None where not known. ``joint``, what one may turn and the length of a
+    stick are as given; :attr:`jointing` takes what is usual where they are None.
     """
 
     id: str | None
@@ -60,6 +62,7 @@ class Pipe:
     expansion_per_c: float | None = None
     density_kg_m3: float | None = None
     wall_least_m: float | None = None
+    design_stress_pa: float | None = None
     joint: str | None = None
     joint_allowance_deg: float | None = None
     stick_m: float | None = None
@@ -243,4 +246,5 @@ def pipe_by_hand(
         poisson=None if elastic is None else elastic.poisson,
         expansion_per_c=None if elastic is None else elastic.expansion_per_c,
         density_kg_m3=None if elastic is None else elastic.density_kg_m3,
+        design_stress_pa=design_stress_pa(material),
     )

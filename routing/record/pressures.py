@@ -23,10 +23,11 @@ def pressure_sections(study: Study) -> dict[str, Any]:
     return {
         "surge": [_surge(case) for case in side.surges],
         "safe_closing": _safe_closing(side.safe_closing),
-        "vacuum": _vacuum(study, side),
+        "vacuum": _vacuum(side),
         "test": {
-            "bottom_pressure_kpa": kpa(side.test_bottom_pa),
-            "factor": study.settings.site.test_factor,
+            "bottom_pressure_kpa": kpa(side.strength.test.bottom_pa),
+            "factor": rounded(side.strength.test.factor, 3),
+            "rule": side.strength.test.rule,
         },
         **_anchorage(study, side.anchorage),
     }
@@ -144,12 +145,12 @@ def _safe_closing(closing: SafeClosing | None) -> dict[str, Any] | None:
     }
 
 
-def _vacuum(study: Study, side: PressureSide) -> dict[str, Any]:
-    limit = side.vacuum.limit_pa
+def _vacuum(side: PressureSide) -> dict[str, Any]:
+    vacuum = side.strength.vacuum
     return {
-        "vents_may_freeze": side.vacuum.vents_may_freeze,
-        "least_limit_kpa": kpa(float(limit.min())) if limit.size else None,
-        "full_vacuum_kpa": kpa(float(side.vacuum.demand_pa.max())),
+        "vents_may_freeze": vacuum.vents_may_freeze,
+        "least_limit_kpa": kpa(float(vacuum.limit_pa.min())) if vacuum.limit_pa.size else None,
+        "full_vacuum_kpa": kpa(float(vacuum.demand_pa.max())),
     }
 
 

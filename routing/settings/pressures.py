@@ -176,7 +176,7 @@ class SurgeSettings:
     recurring: bool = row(flag, "the closure happens daily, which plastic bears less", True, False)
     factor: float | None = row(
         number(1.0, 2.0),
-        "your own allowance on the rating in a surge",
+        "your own allowance on the rating in a surge; above the pipe standard's it is a fault",
         1.2,
         without="the pipe standard's",
     )

@@ -1,235 +1,249 @@
-"""Whether every pipe and every fitting holds what it must, station by station."""
+"""Whether every pipe holds what it must, at rest and in each surge."""
 
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
+from typing import NamedTuple
 
 import numpy as np
 
-from routing.arrays import FloatArray, frozen
+from routing.arrays import FloatArray
+from routing.check import Check
 from routing.errors import InputError
-from routing.finding import Finding
+from routing.flow.surge import SurgeCase
+from routing.laid_line import LaidLine
 from routing.need import need
-from routing.pipe import PipeSchedule
+from routing.pipe import PipeRun
+from routing.strength.requirements import asked
 from routing.strength.rules import allowance
 
-__all__ = ["ClassCheck", "Element", "WeakPlace", "check_class"]
+__all__ = ["SurgeLoad", "check_class", "check_rest"]
 
 SAME_PLACE_M = 1e-6
 """A joint nearer than this to a station is at it [m]."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Element:
-    """A fitting, valve, gasket or air valve with a pressure rating of its own."""
+class SurgeLoad:
+    """What the class check takes of a :class:`~routing.flow.surge.SurgeCase`, for one by hand."""
 
     name: str
-    station_m: float
-    rating_pa: float
+    whole_rise_m: FloatArray
+    parted_rise_m: FloatArray | None = None
+    recurring: bool = False
+    remedy: str = "close more slowly"
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class WeakPlace:
-    """What has the least pressure in hand, where, and by what rule."""
-
-    name: str
-    station_m: float
-    demand_pa: float
-    limit_pa: float
-    margin_pa: float
-    rule: str
-    source: str
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class ClassCheck:
-    """Demand and limit at every station and joint, (n,), by the rule with less in hand there.
-
-    ``limit_pa`` and ``margin_pa`` are NaN where a pipe has no rating. ``places`` holds the worst
-    place of each run of pipe and each element, the least margin first.
-    """
-
-    station_m: FloatArray
-    demand_pa: FloatArray
-    limit_pa: FloatArray
-    margin_pa: FloatArray
-    places: tuple[WeakPlace, ...]
-    findings: tuple[Finding, ...]
-
-    @property
-    def weakest(self) -> WeakPlace | None:
-        """Return what has the least pressure in hand on the line; None if nothing is rated."""
-        return self.places[0] if self.places else None
-
-    @property
-    def passed(self) -> bool:
-        """Return whether everything with a rating holds."""
-        return all(place.margin_pa >= 0.0 for place in self.places)
-
-
-def check_class(
-    *,
-    station_m: FloatArray,
-    static_pa: FloatArray,
-    surge_pa: FloatArray | None,
-    schedule: PipeSchedule,
-    temperature_c: float,
-    recurring: bool = False,
-    surge_factor: float | None = None,
-    elements: Sequence[Element] = (),
-) -> ClassCheck:
-    """Return whether the classes along the line hold, each by its own standard's rule.
+def check_rest(line: LaidLine, flood_rise_m: float = 0.0) -> tuple[Check, ...]:
+    """Return whether the pressure at rest keeps to the rating, one check for each rated run.
 
     Parameters
     ----------
-    station_m : FloatArray
-        Plan stations, (n,) strictly rising [m]
-    static_pa : FloatArray
-        Pressure at rest, from the highest level that can occur with the machine shut, (n,) [Pa]
-    surge_pa : FloatArray or None
-        Rise of pressure in a surge, (n,) >= 0; None where it was not computed [Pa]
-    schedule : PipeSchedule
-        The pipes along the line [-]
-    temperature_c : float
-        Temperature of the water [degC]
-    recurring : bool
-        The surge comes every day; otherwise it is a rare emergency [-]
-    surge_factor : float, optional
-        The user's own factor on the rating in a surge, 1 to 2 [-]
-    elements : sequence of Element
-        Fittings, valves, gaskets; each must hold static pressure and surge by its rating [-]
+    line : LaidLine
+        The line with its pipes [-]
+    flood_rise_m : float
+        Highest level at the intake over its usual one, >= 0 [m]
 
     Returns
     -------
-    check : ClassCheck
-        Demand, limit and margin along the line, joints between stations added; weakest places
+    checks : tuple of Check
+        Demand and limit in kPa where the run is loaded most; joints load both pipes that meet
 
     Raises
     ------
     InputError
-        If a surge is negative, shapes differ, an element is off the line, or the water is too
-        warm for a pipe.
+        If the water is too warm for a pipe's material.
 
     Notes
     -----
-    Valid for: heads above the centreline. At a joint both pipes must hold. The greatest pressure
-    is at the lowest point of the line, which may be a sag and not the outlet.
+    The greatest pressure is at the lowest point of the line, which may be a sag and not the outlet.
     Checked by ``tests/reference/test_class.py``.
 
     Examples
     --------
-    >>> from routing.pipe import load_catalogue, schedule_pipes
-    >>> line = schedule_pipes([(0.0, load_catalogue().find("PE100-SDR17-200"))], 500.0)
-    >>> check = check_class(station_m=np.array([0.0, 300.0, 500.0]),
-    ...                     static_pa=np.array([0.0, 7e5, 5e5]), surge_pa=np.full(3, 2e5),
-    ...                     schedule=line, temperature_c=10.0)
-    >>> check.weakest.station_m, check.weakest.margin_pa
-    (300.0, 100000.0)
+    >>> from routing.laid_line import simple_line
+    >>> from routing.pipe import load_catalogue
+    >>> line = simple_line(np.array([0.0, 500.0]), np.array([400.0, 329.0]),
+    ...                    load_catalogue().find("PE100-SDR26-200"), intake_m=400.0)
+    >>> [(round(check.demand), check.limit, check.passed) for check in check_rest(line)]
+    [(696, 600.0, False)]
+    """
+    loads, warm = _loads(line, flood_rise_m), line.water.temperature_c
+    checks = []
+    for run in line.pipes.runs:
+        limit_pa = allowance(run.pipe, warm).static_pa
+        if limit_pa is None:
+            continue
+        station_m, demand_pa = loads.worst(run)
+        checks.append(
+            asked("static_rating").judge(
+                demand_pa / 1000.0,
+                f"At {station_m:.1f} m the pressure at rest is {demand_pa / 1000:.0f} kPa, above "
+                f"the {limit_pa / 1000:.0f} kPa that {run.pipe.label} holds in water of "
+                f"{warm:g} degC. Take a stronger class here.",
+                limit=limit_pa / 1000.0,
+                place=run.pipe.label,
+                station_m=station_m,
+            )
+        )
+    return tuple(checks)
+
+
+def check_class(
+    line: LaidLine,
+    surges: Sequence[SurgeCase | SurgeLoad],
+    *,
+    flood_rise_m: float = 0.0,
+    surge_factor: float | None = None,
+) -> tuple[Check, ...]:
+    """Return whether the classes along the line hold each surge, each by its own standard's rule.
+
+    Parameters
+    ----------
+    line : LaidLine
+        The line with its pipes [-]
+    surges : sequence of SurgeCase or SurgeLoad
+        The ways in which the flow may stop; none where no surge was computed: then the pressure at
+        rest keeps to 72 % of the rating [-]
+    flood_rise_m : float
+        Highest level at the intake over its usual one, >= 0 [m]
+    surge_factor : float, optional
+        The user's own factor on the rating in a surge, 1 to 2; above the standard's own it is a
+        fault, and the standard's own judges [-]
+
+    Returns
+    -------
+    checks : tuple of Check
+        One for each rated run and surge, and one more where the water parts: both figures are
+        judged, the higher governs
+
+    Raises
+    ------
+    InputError
+        If a surge is negative, shapes differ, or the water is too warm for a pipe.
+
+    Notes
+    -----
+    Valid for: heads above the centreline. At a joint both pipes must hold. Checked by
+    ``tests/reference/test_class.py``.
+
+    Examples
+    --------
+    >>> from routing.laid_line import simple_line
+    >>> from routing.pipe import load_catalogue
+    >>> line = simple_line(np.array([0.0, 500.0]), np.array([400.0, 329.0]),
+    ...                    load_catalogue().find("PE100-SDR17-200"), intake_m=400.0)
+    >>> blocked = SurgeLoad(name="blocked at the outlet", whole_rise_m=np.array([0.0, 40.0]))
+    >>> [(round(check.demand), check.limit) for check in check_class(line, [blocked])]
+    [(1088, 1000.0)]
 
     References
     ----------
     .. [1] Rules and their sources: ``data/surge_rules.csv``.
     """
-    surge = np.zeros_like(static_pa) if surge_pa is None else np.asarray(surge_pa)
-    if not station_m.shape == static_pa.shape == surge.shape:
-        raise InputError(
-            "Stations, pressures at rest and surges differ in number.", "Give one of each."
-        )
-    need("The pressure at rest", static_pa)
-    need("The surge", surge, least=0.0)
-    stations = _with_joints(station_m, schedule)
-    rest = np.interp(stations, station_m, static_pa)
-    total = rest + np.interp(stations, station_m, surge)
-    demand, limit_pa = total.copy(), np.full(len(stations), np.nan)
-    margin = np.full(len(stations), np.nan)
-    places: list[WeakPlace] = []
-    for run in schedule.runs:
-        found = allowance(
-            run.pipe,
-            temperature_c,
-            recurring=recurring,
-            surge_known=surge_pa is not None,
-            surge_factor=surge_factor,
-        )
-        inside = np.flatnonzero((stations >= run.from_m) & (stations <= run.to_m))
-        if found.static_pa is None or found.total_pa is None or not len(inside):
+    loads = _loads(line, flood_rise_m)
+    checks: list[Check] = []
+    for run in line.pipes.runs:
+        if run.pipe.rating_pa is None:
             continue
-        at_rest = found.static_pa - rest[inside]
-        in_surge = found.total_pa - total[inside]
-        static_rules = at_rest < in_surge
-        own = np.minimum(at_rest, in_surge)
-        # At a joint the pipe with less in hand rules; fmin takes the number where one is NaN.
-        less = ~(margin[inside] <= own)
-        change = inside[less]
-        demand[change] = np.where(static_rules, rest[inside], total[inside])[less]
-        limit_pa[change] = np.where(static_rules, found.static_pa, found.total_pa)[less]
-        margin[change] = own[less]
-        worst = int(np.argmin(own))
-        static = bool(static_rules[worst])
-        at = int(inside[worst])
-        places.append(
-            WeakPlace(
-                name=run.pipe.label,
-                station_m=float(stations[at]),
-                demand_pa=float(rest[at] if static else total[at]),
-                limit_pa=found.static_pa if static else found.total_pa,
-                margin_pa=float(own[worst]),
-                rule="static pressure within the rating" if static else found.rule,
-                source=found.source,
-            )
-        )
-    places.extend(_elements(elements, stations, total))
-    places.sort(key=lambda place: place.margin_pa)
-    return ClassCheck(
-        station_m=frozen(stations),
-        demand_pa=frozen(demand),
-        limit_pa=frozen(limit_pa),
-        margin_pa=frozen(margin),
-        places=tuple(places),
-        findings=tuple(_findings(places)),
+        if not surges:
+            checks.append(_unknown(loads, run))
+        for surge in surges:
+            checks += _in_surge(loads, run, surge, surge_factor)
+    return tuple(checks)
+
+
+def _rest_pa(line: LaidLine, flood_rise_m: float) -> FloatArray:
+    return line.static_pressure_pa + flood_rise_m * line.water.weight_n_m3
+
+
+class _Loads(NamedTuple):
+    """A line with its pressures at rest, at its stations and at every joint between two of them."""
+
+    line: LaidLine
+    stations: FloatArray
+    rest_pa: FloatArray
+
+    def worst(self, run: PipeRun, rise_m: FloatArray | None = None) -> tuple[float, float]:
+        """Return where a run is loaded most, and by how much [Pa]."""
+        total = self.rest_pa
+        if rise_m is not None:
+            if np.shape(rise_m) != self.line.station_m.shape:
+                raise InputError("Stations and surges differ in number.", "Give one of each.")
+            need("The surge", rise_m, least=0.0)
+            rise = np.interp(self.stations, self.line.station_m, rise_m)
+            total = total + self.line.water.weight_n_m3 * rise
+        first, last = run.from_m - SAME_PLACE_M, run.to_m + SAME_PLACE_M
+        inside = (self.stations >= first) & (self.stations <= last)
+        at = int(np.argmax(np.where(inside, total, -np.inf)))
+        return float(self.stations[at]), float(total[at])
+
+
+def _loads(line: LaidLine, flood_rise_m: float) -> _Loads:
+    need("The flood level over the usual one", flood_rise_m, least=0.0)
+    station, joints = line.station_m, line.pipes.joints_m
+    near = np.abs(station[np.searchsorted(station, joints).clip(max=len(station) - 1)] - joints)
+    stations = np.union1d(station, joints[near > SAME_PLACE_M])
+    rest = line.static_pressure_pa + flood_rise_m * line.water.weight_n_m3
+    return _Loads(line, stations, np.interp(stations, station, rest))
+
+
+def _unknown(loads: _Loads, run: PipeRun) -> Check:
+    station_m, demand_pa = loads.worst(run)
+    found = allowance(run.pipe, loads.line.water.temperature_c, surge_known=False)
+    limit_pa = found.static_pa or 0.0
+    return asked("surge_unknown").judge(
+        demand_pa / 1000.0,
+        f"At {station_m:.1f} m the pressure at rest is {demand_pa / 1000:.0f} kPa and no surge was "
+        f"computed; {run.pipe.label} may then carry {limit_pa / 1000:.0f} kPa ({found.rule}). Give "
+        "a design flow, so that the surge is computed, or take a stronger class here.",
+        limit=limit_pa / 1000.0,
+        place=run.pipe.label,
+        station_m=station_m,
+        rule=found.rule,
     )
 
 
-def _with_joints(station_m: FloatArray, schedule: PipeSchedule) -> FloatArray:
-    """Return the stations with every joint that lies between two of them."""
-    joints = schedule.joints_m
-    near = np.abs(station_m[np.searchsorted(station_m, joints).clip(max=len(station_m) - 1)])
-    new = joints[np.abs(near - joints) > SAME_PLACE_M]
-    return np.union1d(station_m, new)
-
-
-def _elements(
-    elements: Sequence[Element], stations: FloatArray, total: FloatArray
-) -> Iterator[WeakPlace]:
-    for element in elements:
-        need(f"The rating of {element.name}", element.rating_pa, above=0.0)
-        need(
-            f"The station of {element.name}",
-            element.station_m,
-            least=float(stations[0]),
-            most=float(stations[-1]),
+def _in_surge(
+    loads: _Loads, run: PipeRun, surge: SurgeCase | SurgeLoad, surge_factor: float | None
+) -> Iterator[Check]:
+    """Yield the check of one run in one surge, that of its peak after parting, and the factor's."""
+    warm = loads.line.water.temperature_c
+    own = allowance(run.pipe, warm, recurring=surge.recurring)
+    found = allowance(run.pipe, warm, recurring=surge.recurring, surge_factor=surge_factor)
+    limit_kpa = (found.total_pa or 0.0) / 1000.0
+    whole, both = loads.worst(run, surge.whole_rise_m), ""
+    peaks = {"surge_class": whole}
+    if surge.parted_rise_m is not None:
+        peaks["surge_parted"] = parted = loads.worst(run, surge.parted_rise_m)
+        governs = "with" if parted[1] > whole[1] else "without"
+        both = (
+            f" The water parts in this surge: {whole[1] / 1000:.0f} kPa as long as it is whole, "
+            f"{parted[1] / 1000:.0f} kPa when its cavities close, which is an order of size; the "
+            f"figure {governs} parting governs, as the higher one."
         )
-        demand = float(np.interp(element.station_m, stations, total))
-        yield WeakPlace(
-            name=element.name,
-            station_m=element.station_m,
-            demand_pa=demand,
-            limit_pa=element.rating_pa,
-            margin_pa=element.rating_pa - demand,
-            rule="static pressure and surge within the rating of the element",
-            source="settings",
+    for key, (station_m, demand_pa) in peaks.items():
+        yield asked(key).judge(
+            demand_pa / 1000.0,
+            f"At {station_m:.1f} m {run.pipe.label} would carry {demand_pa / 1000:.0f} kPa "
+            f"({surge.name}), more than the {limit_kpa:.0f} kPa allowed ({found.rule}).{both} Take "
+            f"a stronger class here, or {surge.remedy}.",
+            limit=limit_kpa,
+            place=f"{run.pipe.label}, {surge.name}",
+            station_m=station_m,
+            rule=found.rule,
+            source=found.source,
         )
-
-
-def _findings(places: Sequence[WeakPlace]) -> Iterator[Finding]:
-    for place in places:
-        if place.margin_pa < 0.0:
-            yield Finding(
-                code="class_exceeded",
-                severity="fault",
-                message=f"At {place.station_m:.1f} m {place.name} would carry "
-                f"{place.demand_pa / 1000:.0f} kPa, more than the {place.limit_pa / 1000:.0f} kPa "
-                f"allowed ({place.rule}). Take a stronger class here, or close more slowly.",
-                station_m=place.station_m,
-            )
+    if surge_factor is not None:
+        most = (own.total_pa or 0.0) / (own.static_pa or 1.0)
+        yield asked("surge_factor").judge(
+            surge_factor,
+            f"surge.factor {surge_factor:g} is more than the {most:.3g} times its rating that "
+            f"{run.pipe.label} may carry in this surge ({own.rule}); {most:.3g} was used. Take the "
+            "factor out, or waive this on the maker's written word.",
+            limit=most,
+            place=f"{run.pipe.label}, {surge.name}",
+            rule=own.rule,
+            source=own.source,
+        )

@@ -1,131 +1,132 @@
-"""The lowest pressure after the machine shuts, and the profile that invites it."""
+"""The lowest pressure after a stop, and the profile that invites it."""
 
 from __future__ import annotations
 
 from collections.abc import Iterator
-from dataclasses import dataclass
 
 import numpy as np
 
-from routing.arrays import FloatArray, frozen, stretches
+from routing.arrays import FloatArray, stretches
+from routing.check import Check
 from routing.errors import InputError
-from routing.finding import Finding
-from routing.flow import atmosphere_pa
-from routing.flow.air import HIGHEST_M, LOWEST_M
+from routing.flow import atmospheres_pa
+from routing.laid_line import LaidLine
 from routing.need import need
+from routing.strength.requirements import asked
 from routing.strength.trade_data import limit
-from routing.water import Water
 
-__all__ = ["LowPressure", "check_low_pressure", "steepening_share"]
+__all__ = ["check_low_pressure", "check_steepening", "column_head_m", "steepening_share"]
 
 FAR_SHARE = 1.1
 """The fall at a station after a slow closure over its share of the travel time; computed by the
 method of characteristics to hold within 2 % [-]."""
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class LowPressure:
-    """Lowest head above the crown after the machine shuts, (n,), and where it is below the air's.
+def column_head_m(line: LaidLine) -> FloatArray:
+    """Return the head over the crown below which the column of water parts, (n,) negative [m].
 
-    ``column_head_m`` is the head below which the column parts at that altitude, (n,) negative.
+    >>> from routing.laid_line import simple_line
+    >>> from routing.pipe import load_catalogue
+    >>> line = simple_line(np.array([0.0, 500.0]), np.array([95.0, 40.0]),
+    ...                    load_catalogue().find("PE100-SDR17-225"), intake_m=100.0)
+    >>> column_head_m(line).round(1)
+    array([-8.1, -8.1])
     """
-
-    station_m: FloatArray
-    lowest_head_m: FloatArray
-    column_head_m: FloatArray
-    findings: tuple[Finding, ...]
+    water = line.water
+    spare = water.vapour_pressure_pa + limit("column_parts") - atmospheres_pa(line.crown_m)
+    return spare / water.weight_n_m3
 
 
 def check_low_pressure(
-    *,
-    station_m: FloatArray,
-    crown_m: FloatArray,
-    intake_level_m: float,
-    rise_m: FloatArray,
-    water: Water,
-    flowing_head_m: FloatArray | None = None,
-) -> LowPressure:
-    r"""Return the lowest head at the crown after the machine shuts, and what it may do.
-
-    .. math::
-        h_\mathrm{low}(s) = \min\left(z_\mathrm{intake} - z_c(s) - \Delta h(s),\;
-            h_\mathrm{flowing}(s)\right)
+    line: LaidLine, lowest_head_m: FloatArray, *, emergency: bool = False
+) -> tuple[Check, ...]:
+    """Return whether the water stays whole after a stop, and its pressure above that of the air.
 
     Parameters
     ----------
-    station_m : FloatArray
-        Plan stations, (n,) rising [m]
-    crown_m : FloatArray
-        Elevation of the pipe's crown, (n,) [m]
-    intake_level_m : float
-        Lowest working level of the intake's water [m]
-    rise_m : FloatArray
-        Rise of head in the surge at each station, (n,) >= 0; the wave swings back as far [m]
-    water : Water
-        Gives density, gravity and vapour pressure [-]
-    flowing_head_m : FloatArray, optional
-        Flowing head above the crown, (n,) [m]
+    line : LaidLine
+        The line as laid [-]
+    lowest_head_m : FloatArray
+        Lowest head of the surge above the centreline, (n,) [m]
+    emergency : bool
+        The outlet is blocked at once, and does not shut as it should [-]
 
     Returns
     -------
-    low : LowPressure
-        Lowest heads [m], heads at which the column parts [m], findings
+    checks : tuple of Check
+        One for the column where it is nearest to parting, one for each stretch below the air
 
     Raises
     ------
     InputError
-        If a rise is negative or shapes differ.
+        If a head is not finite or shapes differ.
 
     Notes
     -----
-    Valid for: as the rise. A wave run over the real profile replaces it.
+    Valid for: as the heads. Checked by ``tests/reference/test_vacuum.py``.
 
     Examples
     --------
-    >>> from routing.water import water_at
-    >>> low = check_low_pressure(station_m=np.array([0.0, 400.0, 500.0]),
-    ...                          crown_m=np.array([99.0, 95.0, 40.0]), intake_level_m=100.0,
-    ...                          rise_m=np.array([0.0, 12.0, 15.0]), water=water_at(10.0))
-    >>> low.lowest_head_m, [each.code for each in low.findings]
-    (array([ 1., -7., 45.]), ['subatmospheric', 'gentle_then_steep'])
-
-    References
-    ----------
-    .. [1] Swing about the line at rest; independently computed with the method of characteristics.
+    >>> from routing.laid_line import simple_line
+    >>> from routing.pipe import load_catalogue
+    >>> line = simple_line(np.array([0.0, 400.0, 500.0]), np.array([98.9, 94.9, 39.9]),
+    ...                    load_catalogue().find("PE100-SDR17-225"), intake_m=100.0)
+    >>> low = check_low_pressure(line, np.array([1.1, -6.9, 45.1]))
+    >>> [each.code for each in low if not each.passed]
+    ['subatmospheric']
     """
-    if not station_m.shape == crown_m.shape == rise_m.shape:
-        raise InputError("Stations, crowns and rises differ in number.", "Give one of each.")
-    need("The rise of head", rise_m, least=0.0)
-    static = intake_level_m - crown_m
-    lowest = static - rise_m
-    if flowing_head_m is not None:
-        lowest = np.minimum(lowest, flowing_head_m)
-    weight = water.weight_n_m3
-    air = np.array([atmosphere_pa(z) for z in np.clip(crown_m, LOWEST_M, HIGHEST_M).tolist()])
-    parts = (water.vapour_pressure_pa + limit("column_parts") - air) / weight
-    return LowPressure(
-        station_m=frozen(station_m),
-        lowest_head_m=frozen(lowest),
-        column_head_m=frozen(parts),
-        findings=(
-            *_below_air(station_m, lowest, parts),
-            *_steepening(station_m, static),
-        ),
+    if np.shape(lowest_head_m) != line.station_m.shape:
+        raise InputError("Stations and lowest heads differ in number.", "Give one of each.")
+    need("The lowest head", lowest_head_m)
+    lowest = lowest_head_m - (line.crown_m - line.pipe_m)
+    return (
+        _column(line.station_m, lowest, column_head_m(line), emergency=emergency),
+        *_below_air(line, lowest, emergency=emergency),
     )
 
 
-def _below_air(station_m: FloatArray, lowest: FloatArray, parts: FloatArray) -> Iterator[Finding]:
-    for first, last in stretches(lowest < 0.0):
+def _words(*, emergency: bool) -> tuple[str, str]:
+    """Return when it happens, and what helps."""
+    if emergency:
+        return (
+            "if the outlet is blocked at once",
+            "Lower the pipe here, or place a vent and check the pipe for a vacuum.",
+        )
+    return (
+        "after the machine shuts",
+        "Close more slowly, lower the pipe here, or place a vent and check the pipe for a vacuum.",
+    )
+
+
+def _column(
+    station_m: FloatArray, lowest: FloatArray, parts: FloatArray, *, emergency: bool
+) -> Check:
+    worst = int(np.argmin(lowest - parts))
+    when, remedy = _words(emergency=emergency)
+    return asked("column_parts_blocked" if emergency else "column_parts").judge(
+        float(lowest[worst]),
+        f"At {station_m[worst]:.1f} m the head falls to {lowest[worst]:.1f} m over the crown "
+        f"{when}, below the {parts[worst]:.1f} m at which the column of water parts; the peaks "
+        f"after it are not to be relied on. {remedy}",
+        limit=float(parts[worst]),
+        place="crown",
+        station_m=float(station_m[worst]),
+    )
+
+
+def _below_air(line: LaidLine, lowest: FloatArray, *, emergency: bool) -> Iterator[Check]:
+    when, remedy = _words(emergency=emergency)
+    station_m, air_pa = line.station_m, atmospheres_pa(line.crown_m)
+    absolute_pa = air_pa + lowest * line.water.weight_n_m3
+    whole = 0, lowest.size - 1
+    for first, last in stretches(lowest < 0.0) or [whole]:
         worst = first + int(np.argmin(lowest[first : last + 1]))
-        breaks = bool(lowest[worst] < parts[worst])
-        tail = "; the column of water would part, and the peaks after it are not to be relied on"
-        yield Finding(
-            code="subatmospheric",
-            severity="fault" if breaks else "warning",
-            message=f"From {station_m[first]:.1f} m to {station_m[last]:.1f} m the head falls "
-            f"below the pipe after the machine shuts, to {lowest[worst]:.1f} m"
-            f"{tail if breaks else ''}. Close more slowly, lower the pipe here, or place a vent "
-            "and check the pipe against a vacuum.",
+        yield asked("below_air").judge(
+            float(absolute_pa[worst]) / 1000.0,
+            f"From {station_m[first]:.1f} m to {station_m[last]:.1f} m the head falls below the "
+            f"pipe {when}, to {lowest[worst]:.1f} m. {remedy}",
+            limit=float(air_pa[worst]) / 1000.0,
+            place="crown",
             station_m=float(station_m[worst]),
         )
 
@@ -185,17 +186,27 @@ def steepening_share(station_m: FloatArray, static_head_m: FloatArray) -> tuple[
     return float(share[index]), index
 
 
-def _steepening(station_m: FloatArray, static: FloatArray) -> Iterator[Finding]:
+def check_steepening(line: LaidLine) -> tuple[Check, ...]:
+    """Return whether the line starts gently and then steepens, where a small surge parts it.
+
+    >>> from routing.laid_line import simple_line
+    >>> from routing.pipe import load_catalogue
+    >>> line = simple_line(np.array([0.0, 400.0, 500.0]), np.array([98.9, 94.9, 39.9]),
+    ...                    load_catalogue().find("PE100-SDR17-225"), intake_m=100.0)
+    >>> [(round(check.demand), check.limit) for check in check_steepening(line)]
+    [(9, 50.0)]
+    """
+    station_m = line.station_m
     if len(station_m) < 3:
-        return
-    share, index = steepening_share(station_m, static)
-    if share < limit("steep_share"):
-        yield Finding(
-            code="gentle_then_steep",
-            severity="warning",
-            message=f"The line starts gently and then steepens: at {station_m[index]:.1f} m a "
-            f"surge of {max(0.0, share) * 100:.0f} % of the static head brings the pressure below "
-            "that of the air when the machine shuts. Lay the upper part lower, or put a vent or a "
-            "surge tank where the line steepens, and run the surge over the whole profile.",
+        return ()
+    share, index = steepening_share(station_m, line.levels.intake_m - line.crown_m)
+    return (
+        asked("gentle_then_steep").judge(
+            100.0 * share,
+            f"The line starts gently and then steepens: at {station_m[index]:.1f} m a surge of "
+            f"{max(0.0, share) * 100:.0f} % of the static head brings the pressure below that of "
+            "the air when the machine shuts. Lay the upper part lower, or put a vent or a surge "
+            "tank where the line steepens, and run the surge over the whole profile.",
             station_m=float(station_m[index]),
-        )
+        ),
+    )

@@ -67,7 +67,7 @@ def allowance(
     surge_known : bool
         The surge was computed; otherwise 72 % of the rating is the limit at rest [-]
     surge_factor : float, optional
-        The user's own factor k_s, 1 to 2, in place of the standard's [-]
+        The user's own factor k_s, 1 to 2; never more than the standard's own is counted [-]
 
     Returns
     -------
@@ -110,16 +110,24 @@ def allowance(
             source="NRCS Conservation Practice Standard 430",
             status="FROM MEMORY",
         )
-    factor = rule.factor(recurring=recurring) if surge_factor is None else surge_factor
+    kind = "recurring" if recurring else "occasional"
     total = None
     if rating is not None:
-        total = factor * rating + (rule.addition_pa if surge_factor is None else 0.0)
-    kind = "recurring" if recurring else "occasional"
-    own = surge_factor is not None
+        total = rule.factor(recurring=recurring) * rating + rule.addition_pa
+    if rating is not None and total is not None and surge_factor is not None:
+        lower = surge_factor * rating
+        if lower < total:
+            return Allowance(
+                static_pa=rating,
+                total_pa=lower,
+                rule=f"{kind} surge, factor as given",
+                source="settings",
+                status="AS GIVEN",
+            )
     return Allowance(
         static_pa=rating,
         total_pa=total,
-        rule=f"{kind} surge, factor as given" if own else f"{rule.name}, {kind} surge",
-        source="settings" if own else rule.source,
-        status="AS GIVEN" if own else rule.status,
+        rule=f"{rule.name}, {kind} surge",
+        source=rule.source,
+        status=rule.status,
     )

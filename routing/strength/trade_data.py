@@ -5,10 +5,9 @@ from __future__ import annotations
 from dataclasses import dataclass
 from functools import lru_cache
 
-from routing.trade_table import named_numbers, trade_table
+from routing.trade_table import named_numbers, optional_number, trade_table
 
-__all__ = ["SurgeRule", "limit", "surge_rules"]
-
+__all__ = ["HydrotestRule", "SurgeRule", "hydrotest_rules", "limit", "surge_rules"]
 
 PASCAL_PER_PSI = 6894.757293168
 
@@ -51,6 +50,43 @@ def surge_rules() -> tuple[SurgeRule, ...]:
         )
         for row in trade_table(__file__, "surge_rules.csv")
     )
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class HydrotestRule:
+    """How hard a line is tested, and how far above its rating fused polyethylene may be.
+
+    ``surge_pa`` is added to the highest pressure with surge, ``most_pa`` is the most added to the
+    one at rest; None where the rule knows neither.
+    """
+
+    factor: float
+    surge_pa: float | None
+    most_pa: float | None
+    over_rating: float
+    source: str
+    status: str
+
+
+@lru_cache(maxsize=1)
+def hydrotest_rules() -> dict[str, HydrotestRule]:
+    """Return the rules of the test with water by their names."""
+    return {
+        row["rule"]: HydrotestRule(
+            factor=float(row["factor"]),
+            surge_pa=_pascal(row["surge_kpa"]),
+            most_pa=_pascal(row["most_kpa"]),
+            over_rating=float(row["over_rating"]),
+            source=row["source"],
+            status=row["status"],
+        )
+        for row in trade_table(__file__, "test_rules.csv")
+    }
+
+
+def _pascal(kilopascal: str) -> float | None:
+    number = optional_number(kilopascal)
+    return None if number is None else 1000.0 * number
 
 
 def limit(name: str) -> float:

@@ -7,36 +7,68 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from routing.arrays import BoolArray, FloatArray, IntArray, frozen
-from routing.errors import InputError
-from routing.finding import Finding
-from routing.flow import atmosphere_pa
-from routing.flow.air import HIGHEST_M, LOWEST_M
-from routing.pipe import Pipe, PipeSchedule
+from routing.arrays import BoolArray, FloatArray, frozen
+from routing.check import Check
+from routing.flow import atmospheres_pa
+from routing.laid_line import LaidLine
+from routing.pipe import Pipe
 from routing.strength.burial import BurialCredit, buried_collapse_pa
+from routing.strength.requirements import asked
 from routing.strength.ring import least_wall_m, ring_collapse_pa
 from routing.strength.trade_data import limit
 
-__all__ = ["VacuumCheck", "check_vacuum", "vacuum_limit_pa", "vent_vacuum_pa"]
+__all__ = [
+    "VacuumCheck",
+    "VacuumStrength",
+    "check_vacuum",
+    "vacuum_strength",
+    "vent_vacuum_pa",
+]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class VacuumCheck:
     """Full vacuum against what the pipe stands, (n,); NaN where a pipe's stiffness is not known.
 
-    ``vent_vacuum_pa`` is the vacuum that vents may let arise and for which they are sized.
+    ``assumed`` says in words what was taken because it was not stated.
     """
 
     station_m: FloatArray
     demand_pa: FloatArray
     limit_pa: FloatArray
-    margin_pa: FloatArray
-    vent_vacuum_pa: FloatArray
     vents_may_freeze: bool
-    findings: tuple[Finding, ...]
+    assumed: tuple[str, ...]
+    checks: tuple[Check, ...]
+
+    @property
+    def margin_pa(self) -> FloatArray:
+        """What the pipe stands beyond a full vacuum, (n,); negative where it would be flattened."""
+        return frozen(self.limit_pa - self.demand_pa)
 
 
-def vacuum_limit_pa(pipe: Pipe, *, vents_may_freeze: bool) -> float | None:
+@dataclass(frozen=True, slots=True, kw_only=True)
+class VacuumStrength:
+    """The vacuum a pipe is let bear [Pa], and the safety against collapse that this leaves.
+
+    ``lasting`` is True where the stiffness over years decides, as in a vacuum that stands.
+    """
+
+    limit_pa: float
+    safety: float
+    lasting: bool
+
+    @property
+    def words(self) -> str:
+        """Return the limit with its safety, as a message says it."""
+        over = "over years" if self.lasting else "over minutes"
+        return (
+            f"{self.limit_pa / 1000:.0f} kPa of vacuum by itself (collapse of a 5 % oval ring at "
+            f"{self.limit_pa * self.safety / 1000:.0f} kPa {over}, over a safety of "
+            f"{self.safety:g})"
+        )
+
+
+def vacuum_strength(pipe: Pipe, *, vents_may_freeze: bool) -> VacuumStrength | None:
     r"""Return the vacuum that a pipe stands by itself, with ovality and safety.
 
     .. math::
@@ -53,8 +85,8 @@ def vacuum_limit_pa(pipe: Pipe, *, vents_may_freeze: bool) -> float | None:
 
     Returns
     -------
-    limit_pa : float or None
-        Allowed vacuum; None where the pipe's stiffness is not known [Pa]
+    strength : VacuumStrength or None
+        Allowed vacuum [Pa] and its safety; None where the pipe's stiffness is not known
 
     Notes
     -----
@@ -65,8 +97,9 @@ def vacuum_limit_pa(pipe: Pipe, *, vents_may_freeze: bool) -> float | None:
     --------
     >>> from routing.pipe import load_catalogue
     >>> pipe = load_catalogue().find("PE100-SDR17-200")
-    >>> vacuum_limit_pa(pipe, vents_may_freeze=False) > vacuum_limit_pa(pipe, vents_may_freeze=True)
-    True
+    >>> found = vacuum_strength(pipe, vents_may_freeze=True)
+    >>> round(found.limit_pa, -1), found.safety, found.lasting
+    (40640.0, 2.0, True)
 
     References
     ----------
@@ -76,19 +109,22 @@ def vacuum_limit_pa(pipe: Pipe, *, vents_may_freeze: bool) -> float | None:
     if short is None or pipe.poisson is None:
         return None
 
-    def collapse(elastic_pa: float) -> float:
-        return limit("ovality_factor") * ring_collapse_pa(
+    def stands(elastic_pa: float, safety: float, *, lasting: bool = False) -> VacuumStrength:
+        collapse = limit("ovality_factor") * ring_collapse_pa(
             elastic_pa=elastic_pa,
             poisson=pipe.poisson or 0.0,
             outside_diameter_m=pipe.outside_diameter_m,
             wall_m=least_wall_m(pipe),
         )
+        return VacuumStrength(limit_pa=collapse / safety, safety=safety, lasting=lasting)
 
     works = limit("safety_vents_work")
     if not vents_may_freeze:
-        return collapse(short) / works
-    brief = collapse(short) / limit("safety_vents_frozen")
-    return brief if long is None else min(brief, collapse(long) / works)
+        return stands(short, works)
+    brief = stands(short, limit("safety_vents_frozen"))
+    if long is None:
+        return brief
+    return min(brief, stands(long, works, lasting=True), key=lambda each: each.limit_pa)
 
 
 def vent_vacuum_pa(pipe: Pipe) -> float | None:
@@ -98,45 +134,35 @@ def vent_vacuum_pa(pipe: Pipe) -> float | None:
     >>> round(vent_vacuum_pa(load_catalogue().find("PVC-D2241PIP-SDR81-15in")))
     4038
     """
-    alone = vacuum_limit_pa(pipe, vents_may_freeze=False)
-    return None if alone is None else min(limit("most_vent_vacuum"), alone)
+    alone = vacuum_strength(pipe, vents_may_freeze=False)
+    return None if alone is None else min(limit("most_vent_vacuum"), alone.limit_pa)
 
 
 def check_vacuum(
-    *,
-    station_m: FloatArray,
-    pipe_m: FloatArray,
-    schedule: PipeSchedule,
-    vents_may_freeze: bool,
-    burial: BurialCredit | None = None,
-    in_span: BoolArray | None = None,
+    line: LaidLine, vents_may_freeze: bool | None = None, burial: BurialCredit | None = None
 ) -> VacuumCheck:
     """Return whether the pipe stands a full vacuum, or needs its vents.
 
     Parameters
     ----------
-    station_m : FloatArray
-        Plan stations, (n,) [m]
-    pipe_m : FloatArray
-        Elevation of the centreline, (n,); gives the weight of the air [m]
-    schedule : PipeSchedule
-        The pipes along the line [-]
-    vents_may_freeze : bool
-        Whether frost may close the vents; there is no default [-]
+    line : LaidLine
+        The line with its pipes; its altitude gives the weight of the air [-]
+    vents_may_freeze : bool, optional
+        Whether frost may close the vents; None where nobody said, which is taken as yes [-]
     burial : BurialCredit, optional
-        Support of the soil, only when the user asks for it [-]
-    in_span : BoolArray, optional
-        True above ground, (n,): there the soil gives no support [-]
+        Support of the soil, only when the user asks for it; none above ground [-]
 
     Returns
     -------
     check : VacuumCheck
-        Full vacuum at the altitude, what the pipe stands, the difference [Pa], findings
+        Full vacuum at the altitude, what the pipe stands [Pa]; one check for each run of known
+        stiffness: a fault where the vents are said to freeze, a warning where that is assumed or
+        where working vents are needed
 
     Raises
     ------
     InputError
-        If shapes differ or a number of the burial cannot be.
+        If a number of the burial cannot be.
 
     Notes
     -----
@@ -145,48 +171,45 @@ def check_vacuum(
 
     Examples
     --------
-    >>> from routing.pipe import load_catalogue, schedule_pipes
-    >>> line = schedule_pipes([(0.0, load_catalogue().find("PVC-D2241IPS-SDR41-8in"))], 500.0)
-    >>> check = check_vacuum(station_m=np.array([0.0, 500.0]), pipe_m=np.array([300.0, 250.0]),
-    ...                      schedule=line, vents_may_freeze=False)
-    >>> [each.code for each in check.findings]
-    ['vents_must_work']
+    >>> from routing.laid_line import simple_line
+    >>> from routing.pipe import load_catalogue
+    >>> line = simple_line(np.array([0.0, 500.0]), np.array([300.0, 250.0]),
+    ...                    load_catalogue().find("PVC-D2241IPS-SDR41-8in"), intake_m=301.0)
+    >>> [(each.code, each.severity) for each in check_vacuum(line).checks]
+    [('vacuum_collapse', 'warning')]
 
     References
     ----------
-    .. [1] As :func:`vacuum_limit_pa`.
+    .. [1] As :func:`vacuum_strength`.
     """
-    shape = station_m.shape
-    if pipe_m.shape != shape or (in_span is not None and in_span.shape != shape):
-        raise InputError("Stations and elevations differ in number.", "Give one of each.")
-    altitudes = np.clip(pipe_m, LOWEST_M, HIGHEST_M)
-    demand = np.array([atmosphere_pa(altitude) for altitude in altitudes.tolist()])
-    run_index = schedule.run_index(station_m)
-    limit_pa, vent = np.full(shape, np.nan), np.full(shape, np.nan)
-    for number, run in enumerate(schedule.runs):
-        here = run_index == number
-        alone = vacuum_limit_pa(run.pipe, vents_may_freeze=vents_may_freeze)
-        vent_pa = vent_vacuum_pa(run.pipe)
-        if alone is None or vent_pa is None:
+    frozen_vents = vents_may_freeze is not False
+    demand = atmospheres_pa(line.pipe_m)
+    limit_pa = np.full(line.station_m.shape, np.nan)
+    buried = ~line.pipe.in_span
+    for number, run in enumerate(line.pipes.runs):
+        here = line.run_index == number
+        alone = vacuum_strength(run.pipe, vents_may_freeze=frozen_vents)
+        if alone is None:
             continue
-        limit_pa[here], vent[here] = alone, vent_pa
+        limit_pa[here] = alone.limit_pa
         if burial is not None:
-            held = here if in_span is None else here & ~in_span
-            limit_pa[held] = np.maximum(
-                alone, _buried(run.pipe, burial, held, standing=vents_may_freeze)
-            )
-    margin = limit_pa - demand
+            held = here & buried
+            soil = _buried(run.pipe, burial, held, standing=frozen_vents)
+            limit_pa[held] = np.maximum(alone.limit_pa, soil)
     return VacuumCheck(
-        station_m=frozen(station_m),
+        station_m=line.station_m,
         demand_pa=frozen(demand),
         limit_pa=frozen(limit_pa),
-        margin_pa=frozen(margin),
-        vent_vacuum_pa=frozen(vent),
-        vents_may_freeze=vents_may_freeze,
-        findings=tuple(
-            _findings(schedule, run_index, station_m, limit_pa, margin, vents_may_freeze)
-        ),
+        vents_may_freeze=frozen_vents,
+        assumed=(VENTS_ASSUMED,) if vents_may_freeze is None else (),
+        checks=tuple(_checks(line, demand, limit_pa, vents_may_freeze)),
     )
+
+
+VENTS_ASSUMED = (
+    "Vents may freeze shut (site.vents_may_freeze was not given), the safe side: the pipe is held "
+    "against a vacuum that stands."
+)
 
 
 def _buried(
@@ -205,34 +228,45 @@ def _buried(
     )
 
 
-def _findings(
-    schedule: PipeSchedule,
-    run_index: IntArray,
-    station_m: FloatArray,
-    limit_pa: FloatArray,
-    margin: FloatArray,
-    vents_may_freeze: bool,
-) -> Iterator[Finding]:
-    for number, run in enumerate(schedule.runs):
-        weak = np.flatnonzero((run_index == number) & (margin < 0.0))
-        if not len(weak):
+def _checks(
+    line: LaidLine, demand: FloatArray, limit_pa: FloatArray, vents_may_freeze: bool | None
+) -> Iterator[Check]:
+    margin = limit_pa - demand
+    for number, run in enumerate(line.pipes.runs):
+        here = np.flatnonzero((line.run_index == number) & np.isfinite(margin))
+        alone = vacuum_strength(run.pipe, vents_may_freeze=vents_may_freeze is not False)
+        if not len(here) or alone is None:
             continue
-        worst = weak[int(np.argmin(margin[weak]))]
-        stands = f"{run.pipe.label} stands {limit_pa[worst] / 1000:.0f} kPa of vacuum, less than "
-        stands += f"the {(limit_pa[worst] - margin[worst]) / 1000:.0f} kPa of a full one"
-        if vents_may_freeze:
-            yield Finding(
-                code="vacuum_collapse",
-                severity="fault",
-                message=f"{stands}, and its vents may freeze. Take a thicker wall, keep the vents "
-                "from frost, or drain the line in the cold season with all vents open.",
-                station_m=float(station_m[worst]),
-            )
-        else:
-            yield Finding(
-                code="vents_must_work",
-                severity="warning",
-                message=f"{stands}: only working vents keep it round. Never close them, keep them "
-                "from frost, and drain slowly.",
-                station_m=float(station_m[worst]),
-            )
+        worst = here[int(np.argmin(margin[here]))]
+        full = f"the {demand[worst] / 1000:.0f} kPa of a full one"
+        stands = f"{run.pipe.label} stands {alone.words}"
+        if limit_pa[worst] > alone.limit_pa:
+            stands += f" and {limit_pa[worst] / 1000:.0f} kPa held by the soil"
+        key, rest = WORDS[vents_may_freeze]
+        yield asked(key).judge(
+            demand[worst] / 1000.0,
+            f"{stands}, less than {full}{rest}",
+            limit=float(limit_pa[worst]) / 1000.0,
+            place=run.pipe.label,
+            station_m=float(line.station_m[worst]),
+        )
+
+
+REMEDY = (
+    "Take a thicker wall, keep the vents from frost, or drain the line in the cold season with all "
+    "vents open."
+)
+WORDS: dict[bool | None, tuple[str, str]] = {
+    True: ("vacuum_stated", f", and its vents may freeze. {REMEDY}"),
+    None: (
+        "vacuum_assumed",
+        ". That its vents may freeze is an assumption: set site.vents_may_freeze to false if they "
+        f"are kept from frost. Otherwise: {REMEDY[0].lower()}{REMEDY[1:]}",
+    ),
+    False: (
+        "vacuum_vents",
+        ": only working vents keep it round. Never close them, keep them from frost, and drain "
+        "slowly.",
+    ),
+}
+"""The requirement and the advice, by what was stated of the vents."""

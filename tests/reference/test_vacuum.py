@@ -9,17 +9,20 @@ from hypothesis import strategies as st
 from published import gives, published, table
 
 from routing.flow import atmosphere_pa
-from routing.pipe import load_catalogue, pipe_by_hand, schedule_pipes
+from routing.laid_line import LaidLine, simple_line
+from routing.pipe import load_catalogue, pipe_by_hand
 from routing.strength import (
     BurialCredit,
     buried_collapse_pa,
     check_low_pressure,
+    check_steepening,
     check_vacuum,
+    column_head_m,
     least_wall_m,
     most_dimension_ratio,
     ring_collapse_pa,
     steepening_share,
-    vacuum_limit_pa,
+    vacuum_strength,
     vent_vacuum_pa,
 )
 from routing.water import water_at
@@ -115,36 +118,56 @@ def test_most_dimension_ratio__with_ovality_and_safety_two() -> None:
         assert found == pytest.approx(value, abs=0.05)
 
 
-def findings_of(id: str, *, freeze: bool) -> list[str]:
-    check = check_vacuum(
-        station_m=np.array([0.0, 500.0]),
-        pipe_m=np.array([50.0, 0.0]),
-        schedule=schedule_pipes([(0.0, FIND(id))], 500.0),
-        vents_may_freeze=freeze,
-    )
-    return [each.code for each in check.findings]
+def line_of(id: str, pipe_m: tuple[float, ...] = (50.0, 0.0)) -> LaidLine:
+    station = np.linspace(0.0, 500.0, len(pipe_m))
+    return simple_line(station, np.array(pipe_m), FIND(id), intake_m=pipe_m[0] + 1.0)
+
+
+def failed(id: str, freeze: bool | None) -> list[tuple[str, str]]:
+    checks = check_vacuum(line_of(id), freeze).checks
+    return [(each.code, each.severity) for each in checks if not each.passed]
 
 
 def test_check_vacuum__which_pipe_needs_its_vents() -> None:
     # so PVC DR 32.5 and PE DR 21 need the vents to work, PVC DR 26 and PE DR 17 do not
-    assert findings_of("PVC-D2241IPS-SDR32.5-8in", freeze=False) == ["vents_must_work"]
-    assert findings_of("PE100-SDR21-200", freeze=False) == ["vents_must_work"]
-    assert findings_of("PVC-D2241IPS-SDR26-8in", freeze=False) == []
-    assert findings_of("PE100-SDR17-200", freeze=False) == []
+    assert failed("PVC-D2241IPS-SDR32.5-8in", False) == [("vents_must_work", "warning")]
+    assert failed("PE100-SDR21-200", False) == [("vents_must_work", "warning")]
+    assert failed("PVC-D2241IPS-SDR26-8in", False) == []
+    assert failed("PE100-SDR17-200", False) == []
     # frozen vents: the vacuum stands, so long-term stiffness and safety 4 count
-    assert findings_of("PVC-D2241IPS-SDR26-8in", freeze=True) == ["vacuum_collapse"]
-    assert findings_of("PE100-SDR17-200", freeze=True) == ["vacuum_collapse"]
-    assert findings_of("STEEL-B3610-40-8in", freeze=True) == []
+    assert failed("PVC-D2241IPS-SDR26-8in", True) == [("vacuum_collapse", "fault")]
+    assert failed("PE100-SDR17-200", True) == [("vacuum_collapse", "fault")]
+    assert failed("STEEL-B3610-40-8in", True) == []
 
 
-def test_vacuum_limit__has_ovality_least_wall_and_safety() -> None:
+def test_check_vacuum__vents_that_nobody_spoke_of_are_an_assumption_and_no_fault() -> None:
+    assert failed("PVC-D2241IPS-SDR26-8in", None) == [("vacuum_collapse", "warning")]
+    silent, stated = (
+        check_vacuum(line_of("PVC-D2241IPS-SDR26-8in"), word) for word in (None, True)
+    )
+    assert list(silent.limit_pa) == list(stated.limit_pa)
+    assert "vents_may_freeze" in silent.assumed[0]
+    assert stated.assumed == ()
+    assert "site.vents_may_freeze" in silent.checks[0].message
+
+
+def test_check_vacuum__the_safety_within_the_figure_is_said() -> None:
+    # 60 psi of collapse (critical buckling of PVC DR 26), 0.64 for ovality, E over years 1000/2758
+    message = check_vacuum(line_of("PVC-D2241IPS-SDR26-8in"), True).checks[0].message
+    collapse = 0.64 * 59.8 * PSI * 1000 / 2758 / 1000
+    assert f"{collapse / 2:.0f} kPa of vacuum" in message
+    assert f"at {collapse:.0f} kPa over years, over a safety of 2" in message
+
+
+def test_vacuum_strength__has_ovality_least_wall_and_safety() -> None:
     pipe = FIND("PVC-D2241IPS-SDR41-8in")
     # 0.64 x 100.7 kPa / 2, its wall rounded in the catalogue; frozen: 1000/2758 of the stiffness
-    assert vacuum_limit_pa(pipe, vents_may_freeze=False) == pytest.approx(
-        0.64 * 100.7e3 / 2, rel=6e-3
-    )
-    frozen = vacuum_limit_pa(pipe, vents_may_freeze=True)
-    assert frozen == pytest.approx(0.64 * 100.7e3 * 1000 / 2758 / 2, rel=6e-3)
+    works = vacuum_strength(pipe, vents_may_freeze=False)
+    assert works.limit_pa == pytest.approx(0.64 * 100.7e3 / 2, rel=6e-3)
+    assert (works.safety, works.lasting) == (2.0, False)
+    frozen = vacuum_strength(pipe, vents_may_freeze=True)
+    assert frozen.limit_pa == pytest.approx(0.64 * 100.7e3 * 1000 / 2758 / 2, rel=6e-3)
+    assert (frozen.safety, frozen.lasting) == (2.0, True)
     # steel is as stiff over years, so that safety 4 rules where vents may freeze
     steel = FIND("STEEL-B3610-10-24in")
     collapse = ring_collapse_pa(
@@ -153,25 +176,24 @@ def test_vacuum_limit__has_ovality_least_wall_and_safety() -> None:
         outside_diameter_m=steel.outside_diameter_m,
         wall_m=least_wall_m(steel),
     )
-    assert vacuum_limit_pa(steel, vents_may_freeze=True) == pytest.approx(0.64 * collapse / 4)
-    # greatest vacuum for vents: 5 psi (AWWA M51, standards.biao-zhun.cn copy), less in thin pipe
+    stiff = vacuum_strength(steel, vents_may_freeze=True)
+    assert stiff.limit_pa == pytest.approx(0.64 * collapse / 4)
+    assert (stiff.safety, stiff.lasting) == (4.0, False)
+    # greatest vacuum for vents: 5 psi (AWWA M51), less in thin pipe
     assert vent_vacuum_pa(pipe) == pytest.approx(0.64 * 100.7e3 / 2, rel=6e-3)
     assert vent_vacuum_pa(FIND("PVC-D2241IPS-SDR17-8in")) == pytest.approx(5 * PSI, rel=1e-4)
 
 
 def test_check_vacuum__altitude_and_unknown_stiffness() -> None:
-    check = check_vacuum(
-        station_m=np.array([0.0, 500.0]),
-        pipe_m=np.array([2000.0, 1000.0]),
-        schedule=schedule_pipes([(0.0, FIND("PE100-SDR17-200"))], 500.0),
-        vents_may_freeze=False,
-    )
-    assert list(check.demand_pa) == [atmosphere_pa(2000.0), atmosphere_pa(1000.0)]
+    check = check_vacuum(line_of("PE100-SDR17-200", (2000.0, 1000.0)), False)
+    assert list(check.demand_pa) == pytest.approx([atmosphere_pa(2000.0), atmosphere_pa(1000.0)])
     own = pipe_by_hand(
         material="glass fibre", inside_diameter_m=0.2, wall_m=0.005, roughness_m=1e-5
     )
+    bare = simple_line(np.array([0.0, 9.0]), np.array([9.0, 0.0]), own, intake_m=10.0)
     if own.elastic_short_pa is None:
-        assert vacuum_limit_pa(own, vents_may_freeze=False) is None
+        assert vacuum_strength(own, vents_may_freeze=False) is None
+        assert check_vacuum(bare, False).checks == ()
 
 
 def test_buried_collapse__worked_value() -> None:
@@ -221,19 +243,13 @@ def test_buried_collapse__water_and_thin_walls_lower_it(
     assert allowed(wet, dr + 1.0) < allowed(wet, dr)
 
 
-def test_check_vacuum__burial_only_on_request_and_never_in_a_span() -> None:
-    station = np.array([0.0, 250.0, 500.0])
-    common = {
-        "station_m": station, "pipe_m": np.zeros(3), "vents_may_freeze": False,
-        "schedule": schedule_pipes([(0.0, FIND("PVC-D2241IPS-SDR41-8in"))], 500.0),
-    }  # fmt: skip
+def test_check_vacuum__burial_only_on_request() -> None:
+    line = line_of("PVC-D2241IPS-SDR41-8in", (1.0, 0.5, 0.0))
     credit = BurialCredit(soil_modulus_pa=6.9e6, cover_m=np.full(3, 0.9), water_m=np.zeros(3))
-    bare = check_vacuum(**common)
-    held = check_vacuum(**common, burial=credit, in_span=np.array([False, True, False]))
+    bare, held = check_vacuum(line, False), check_vacuum(line, False, credit)
     assert np.all(bare.margin_pa < 0.0)
-    assert held.limit_pa[0] > bare.limit_pa[0]
-    assert held.limit_pa[1] == bare.limit_pa[1]
-    assert [each.station_m for each in held.findings] == [250.0]
+    assert np.all(held.limit_pa > bare.limit_pa)
+    assert [check.passed for check in held.checks] == [True]
 
 
 @given(st.floats(8.0, 90.0), st.floats(1e8, 2e11), st.floats(0.0, 0.5))
@@ -246,19 +262,20 @@ def test_ring_collapse__falls_with_slenderness_and_rises_with_stiffness(
     assert ratio(dr, elastic * 1.05, poisson) == pytest.approx(1.05 * here)
 
 
+def hillside(crown_m: np.ndarray) -> LaidLine:
+    pipe = FIND("PE100-SDR17-200")
+    station = np.linspace(0.0, 600.0, len(crown_m))
+    return simple_line(station, crown_m - pipe.inside_diameter_m / 2, pipe, intake_m=101.0)
+
+
 def test_low_pressure__gentle_then_steep_is_warned_of_and_a_straight_line_is_not() -> None:
     station = np.linspace(0.0, 600.0, 61)
     straight = 100.0 - 0.1 * station
     hogging = np.where(station < 450.0, 100.0 - 0.02 * station, 91.0 - 51.0 / 150 * (station - 450))
     for crown, warned in ((straight, False), (hogging, True)):
-        low = check_low_pressure(
-            station_m=station,
-            crown_m=crown,
-            intake_level_m=101.0,
-            rise_m=np.zeros(61),
-            water=COLD,
-        )
-        assert ("gentle_then_steep" in [each.code for each in low.findings]) is warned
+        (check,) = check_steepening(hillside(crown))
+        assert (check.code, check.severity) == ("gentle_then_steep", "warning")
+        assert check.passed is not warned
     # a straight fall from the water: 1/1.1, the taper of a slow closure; independently computed
     assert steepening_share(station, 0.1 * station)[0] == pytest.approx(1 / 1.1)
     share, index = steepening_share(station, 101.0 - hogging)
@@ -267,17 +284,20 @@ def test_low_pressure__gentle_then_steep_is_warned_of_and_a_straight_line_is_not
 
 
 def test_low_pressure__parts_where_the_vapour_limit_is_passed() -> None:
-    station = np.linspace(0.0, 600.0, 7)
-    crown = np.array([100.0, 99, 98, 97, 96, 95, 40])
-    low = check_low_pressure(
-        station_m=station, crown_m=crown, intake_level_m=101.0, rise_m=np.full(7, 14.0), water=COLD
-    )
+    line = hillside(np.array([100.0, 99, 98, 97, 96, 95, 40]))
+
+    def verdicts(fall_m: float, **more: bool) -> set[tuple[str, str]]:
+        checks = check_low_pressure(line, line.static_head_m - fall_m, **more)
+        return {(each.code, each.severity) for each in checks if not each.passed}
+
     # air 10.2 m at 95 m, vapour 0.1 m, 20 kPa in hand (common practice): about -8 m
-    assert low.column_head_m[5] == pytest.approx(-8.05, abs=0.1)
-    faults = [each for each in low.findings if each.code == "subatmospheric"]
-    assert faults[0].severity == "fault"
-    slow = check_low_pressure(
-        station_m=station, crown_m=crown, intake_level_m=101.0, rise_m=np.full(7, 3.0), water=COLD
-    )
-    soft = [each for each in slow.findings if each.code == "subatmospheric"]
-    assert [each.severity for each in soft] == ["warning"]
+    assert column_head_m(line)[5] == pytest.approx(-8.05, abs=0.1)
+    assert verdicts(14.0) == {("column_separation", "fault"), ("subatmospheric", "warning")}
+    assert verdicts(3.0) == {("subatmospheric", "warning")}
+    assert verdicts(0.5) == set()
+    # A sudden blockage is an emergency: no fault of the design, and no slower closing helps.
+    assert verdicts(14.0, emergency=True) == {
+        ("column_separation", "warning"), ("subatmospheric", "warning"),
+    }  # fmt: skip
+    blocked = check_low_pressure(line, line.static_head_m - 14.0, emergency=True)
+    assert all("Close more slowly" not in check.message for check in blocked)
