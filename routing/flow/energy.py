@@ -243,7 +243,8 @@ def most_power_loss_share(flow_exponent: float = 2.0) -> float:
 
     References
     ----------
-    .. [1] Derivative of Q (H - k Q^m); the 15 % after Leon and Zhu, studylib.net/doc/11667080.
+    .. [1] Derivative of Q (H - k Q^m); the 15 % after A. S. Leon and L. Zhu, 2014,
+       on optimal discharge and diameter for impulse and reaction turbines.
     """
     need("The power of the flow in the loss", flow_exponent, above=0.0)
     return 1.0 / (1.0 + flow_exponent)
@@ -284,7 +285,7 @@ def capital_recovery_factor(interest: float, years: float) -> float:
 
     References
     ----------
-    .. [1] engineersedge.com/calculators/capital_recovery_factors_15667.
+    .. [1] Tables of capital recovery factors in handbooks of engineering economics.
     """
     need("The rate of interest", interest, least=0.0, most=1.0)
     need("The years of payment", years, above=0.0)

@@ -116,7 +116,7 @@ def bend_loss_k(deflection_deg: float | FloatArray) -> float | FloatArray:
 
     References
     ----------
-    .. [1] Pumping station design tables B-6 and B-7, tr.scribd.com/document/366885422.
+    .. [1] Tables B-6 and B-7 of a handbook on the design of pumping stations, second-hand.
     """
     angle = np.asarray(deflection_deg, dtype=np.float64)
     if not np.all((angle >= 0.0) & (angle <= 180.0)):

@@ -13,7 +13,7 @@ from routing.papers.layout import nice_step
 from routing.papers.signs import BELOW_ZERO, PRESSURE_RAMP
 from routing.units import convert, unit_of
 
-__all__ = ["PressureClasses", "over_rating", "pressure_classes", "surge_lines"]
+__all__ = ["PressureClasses", "over_rating", "pressure_classes", "shown_surge", "surge_lines"]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -51,11 +51,16 @@ def over_rating(doc: Document) -> BoolArray:
 
 
 def surge_lines(doc: Document) -> list[FloatArray]:
-    """Return elevations of the highest and the lowest head in the surge that was followed.
+    """Return elevations of the highest and the lowest head in the surge that is shown.
 
-    Each is (n,) [m]; the list is empty where no surge was followed.
+    Each is (n,) [m]; the list is empty where nothing surges.
     """
     weight = float(doc["water"]["density_kg_m3"]) * float(doc["water"]["gravity_m_s2"]) / 1000.0
     pipe = column(doc, "pipe_m")
     lines = [pipe + column(doc, name) / weight for name in ("surge_max_kpa", "surge_min_kpa")]
     return [line for line in lines if np.isfinite(line).all()]
+
+
+def shown_surge(doc: Document) -> str:
+    """Return which surge every paper shows, and from which state of the pipe; "" without one."""
+    return str(doc["summary"].get("surge_case") or "")

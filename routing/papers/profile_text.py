@@ -11,7 +11,7 @@ import numpy as np
 from routing.papers.document import Document, column, has_flow, plain, units_of
 from routing.papers.facts import summary_facts, terrain_facts
 from routing.papers.layout import ticks, wrapped
-from routing.papers.pressure import surge_lines
+from routing.papers.pressure import shown_surge, surge_lines
 from routing.papers.signs import sign_shape
 from routing.units import convert, show, unit_of
 
@@ -96,9 +96,9 @@ def _legend_items(doc: Document) -> list[tuple[Callable[[float, float], str], fl
         entries.append(("assumed", "ground assumed (missing in the raster)"))
     entries.append(("static", "static level"))
     if has_flow(doc):
-        entries.append(("flowing", "hydraulic grade line, flowing"))
+        entries.append(("flowing", "hydraulic grade line, flowing in aged pipe"))
     if surge_lines(doc):
-        entries.append(("surge", "highest, lowest in surge"))
+        entries.append(("surge", f"highest, lowest in surge: {shown_surge(doc)}"))
     return [
         *((line(name), 34.0, words) for name, words in entries),
         (sign(sign_shape("vent", "V")), 18.0, "vent needed"),

@@ -73,7 +73,7 @@ def v_notch_flow_m3_s(head_m: float, angle_deg: float = 90.0) -> float:
 
     References
     ----------
-    .. [1] ISO 1438, thin-plate weirs, from memory; ponce.sdsu.edu/protected119/lab05_131025.html.
+    .. [1] ISO 1438, thin-plate weirs, from memory.
     """
     need("The head over the notch", head_m, least=0.0)
     factor, offset_m = _v_notch(angle_deg)
@@ -151,8 +151,7 @@ def v_notch_us_flow_m3_s(head_m: float) -> float:
 
     References
     ----------
-    .. [1] USBR. *Water Measurement Manual*, eq. 7-6, from memory;
-       usbr.gov/pmts/hydraulics_lab/pubs/wmm/chap07_07.html.
+    .. [1] USBR. *Water Measurement Manual*, eq. 7-6, from memory.
     """
     need("The head over the notch", head_m, least=0.0)
     return 2.49 * math.pow(head_m / FOOT, 2.48) * FOOT**3
@@ -243,7 +242,7 @@ def weir_contracted_flow_m3_s(head_m: float, width_m: float) -> float:
 
     References
     ----------
-    .. [1] Francis, 3.33 in feet; contraction in lfportal.everettwa.gov doc 829854 p. 147.
+    .. [1] Francis, 3.33 in feet; contraction in a city's design manual, p. 147, seen second-hand.
     """
     need("The width of the weir", width_m, above=0.0)
     need("The head over the weir", head_m, least=0.0, most=0.5 * width_m)

@@ -14,6 +14,7 @@ from routing.papers.document import Document, column, plain, units_of
 from routing.papers.facts import summary_facts, terrain_facts, verdict_facts
 from routing.papers.given import sheet_date, sheet_revisions, sheet_text, signed, standing, status
 from routing.papers.layout import nice_step
+from routing.papers.pressure import shown_surge
 from routing.papers.report.basis import basis, not_checked
 from routing.papers.report.confirm import confirm_rows
 from routing.papers.report.found import checks_table, compact_table, formula_rows, table
@@ -195,6 +196,8 @@ def _pressures(doc: Document) -> dict[str, Any]:
         columns.append([show(v, kind, units, unit=False) for v in shown.tolist()])  # type: ignore[arg-type]
     rows = [list(row) for row in zip(*columns, strict=True)]
     note = "Every station stands in the table of stations that goes with this report."
+    if surge := shown_surge(doc):
+        note += f" Highest and lowest are those of the surge: {surge}."
     return table(heads, rows, [True] * len(heads), note)
 
 

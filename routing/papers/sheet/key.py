@@ -11,7 +11,7 @@ import numpy as np
 from routing.papers.document import Document, column, units_of
 from routing.papers.layout import nice_step, ticks
 from routing.papers.plane import LocalPlane
-from routing.papers.pressure import over_rating
+from routing.papers.pressure import over_rating, shown_surge
 from routing.papers.sheet.features import draw_features
 from routing.papers.sheet.furniture import north_arrow, scale_bar
 from routing.papers.sheet.ink import Box, Drawing
@@ -211,6 +211,8 @@ def _profile(ink: Drawing, doc: Document, pieces: Sequence[Piece], paper: Paper,
         f"Whole line: elevations in {unit} over stations in {unit}; not to scale, heights "
         f"{1 / scale:.1f} times too large"
     )
+    if surge := shown_surge(doc):
+        title += f"; surge: {surge}"
     ink.text(left, top - 1.0 * size, title, size)
     named = [(style, words) for style, words, _ in lines]
     if over_rating(doc).any():

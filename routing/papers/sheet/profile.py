@@ -77,7 +77,7 @@ def head_lines(doc: Document) -> Iterable[tuple[str, str, FloatArray]]:
     weight = float(water["density_kg_m3"]) * float(water["gravity_m_s2"]) / 1000.0
     yield "static", "static level", pipe + column(doc, "static_head_m")
     if has_flow(doc):
-        yield "flowing", "hydraulic grade line", pipe + column(doc, "flowing_head_m")
+        yield "flowing", "hydraulic grade line, aged pipe", pipe + column(doc, "flowing_head_m")
     for name, words in (
         ("surge_max_kpa", "highest with surge"),
         ("surge_min_kpa", "lowest with surge"),
