@@ -88,6 +88,7 @@ FINDING_CODES: Mapping[str, str] = MappingProxyType(
         "turn_cannot_be_made": "No fitting and joint together make a turn of the line.",
         "pipe_floats": "An empty pipe would float up through its cover.",
         "span_structure": "A pipe bridge is a structure for a licensed engineer.",
+        "span_ropes": "A span hangs from ropes, whose pull towers and anchors must hold.",
         "span_fails": "A span is too long for its stress, sag, swing or supports.",
         "span_long": "Supports stand further apart than published practice.",
         "span_unchecked": "Nothing is known of the stress that a span's material bears.",

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import dataclasses
 
-from routing.errors import PipeError
+from routing.errors import PipeError, SettingsError
 from routing.finding import Finding
 from routing.laid_line import Levels
 from routing.line import GroundProfile, Route, clean_track, crossing_findings, looks_walked
@@ -159,9 +159,20 @@ def _by_hand(entry: PipeSettings, name: str) -> Pipe:
 
 
 def find_spans(trench: TrenchSettings) -> tuple[Span, ...]:
-    """Return the above-ground stretches."""
+    """Return the above-ground stretches; one that hangs must say how far apart its hangers are."""
+    for i, span in enumerate(trench.span):
+        if span.rope_sag is not None and span.support_spacing is None:
+            raise SettingsError(
+                f"trench.span[{i}] hangs from ropes, but says nothing of its hangers.",
+                'Give the distance between them as support_spacing, such as "3 m".',
+            )
     return tuple(
-        Span(from_m=span.from_, to_m=span.to, support_spacing_m=span.support_spacing)
+        Span(
+            from_m=span.from_,
+            to_m=span.to,
+            support_spacing_m=span.support_spacing,
+            rope_sag_m=span.rope_sag,
+        )
         for span in trench.span
     )
 

@@ -152,6 +152,8 @@ def run_study(
             *(start for start, _ in entries if start > 0.0),
             *(end for span in spans for end in (span.from_m, span.to_m)),
             *(end for each in settings.trench.limit for end in (each.from_, each.to)),
+            *(valve.at for valve in settings.valve),
+            *(branch.at for branch in settings.branch),
         ],
         bridge_m=settings.terrain.bridge,
         window=window,

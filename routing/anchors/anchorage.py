@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 
 from routing.anchors.curve import Curve, check_curves, judge_turns
@@ -14,7 +15,7 @@ from routing.anchors.findings import (
 from routing.anchors.flotation import FloatingReach, check_flotation, judge_uplift
 from routing.anchors.ground import Ground
 from routing.anchors.held import Block
-from routing.anchors.place import place_blocks
+from routing.anchors.place import Branch, place_blocks
 from routing.anchors.slope import SlopeAnchor, judge_slopes, place_slope_anchors
 from routing.anchors.support import SpanCheck, check_spans
 from routing.arrays import FloatArray
@@ -42,14 +43,24 @@ def hold_line(
     line: LaidLine,
     pressure_pa: FloatArray,
     ground: Ground,
+    *,
     velocity_m_s: FloatArray | None = None,
+    valves_m: Sequence[float] = (),
+    branches: Sequence[Branch] = (),
 ) -> Anchorage:
     """Return blocks, curves, slope anchors, uplift and spans of a line under its pressures.
 
     ``pressure_pa`` is the governing pressure and ``velocity_m_s`` that of the design flow, None
-    where there is none, (n,).
+    where there is none, (n,); ``valves_m`` are stations of valves.
     """
-    blocks = place_blocks(line, pressure_pa, ground, velocity_m_s=velocity_m_s)
+    blocks = place_blocks(
+        line,
+        pressure_pa,
+        ground,
+        velocity_m_s=velocity_m_s,
+        valves_m=valves_m,
+        branches=branches,
+    )
     slopes = place_slope_anchors(line)
     spans = check_spans(line, pressure_pa)
     checks = (

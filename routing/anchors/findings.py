@@ -180,6 +180,19 @@ def _span_findings(line: LaidLine, spans: Sequence[SpanCheck]) -> Iterator[Findi
                 station_m=span.from_m,
             )
     for check in spans:
+        if check.rope is not None:
+            yield Finding(
+                code="span_ropes",
+                severity="note",
+                message=(
+                    f"The span from {check.from_m:.1f} m to {check.to_m:.1f} m hangs from ropes: "
+                    f"together they pull with {check.rope.greatest_n / 1e3:.1f} kN at their ends, "
+                    f"{check.rope.horizontal_n / 1e3:.1f} kN of it level, which towers and anchors "
+                    f"must hold, and break at no less than {check.rope.breaking_n / 1e3:.0f} kN. "
+                    f"Wind that swings the pipe is not judged. {SETTLE}"
+                ),
+                station_m=check.from_m,
+            )
         if check.expansion_joints:
             yield Finding(
                 code="span_expansion",

@@ -207,19 +207,20 @@ def judge_uplift(line: LaidLine, ground: Ground) -> tuple[Check, ...]:
         spare = np.where(line.pipe.in_span, np.inf, line.cover_m - _needed_m(line, ground))
         worst = int(np.argmin(spare))
         reaches = (_reach(line, ground, worst, worst),) if np.isfinite(spare[worst]) else ()
-    return tuple(
-        asked("uplift").judge(
-            reach.cover_m,
-            f"An empty pipe would float up between stations {reach.from_m:.1f} m and "
-            f"{reach.to_m:.1f} m once the ground is full of water: the cover of "
-            f"{reach.cover_m:.2f} m at station {reach.station_m:.1f} m holds {reach.factor:.2f} "
-            f"times the uplift. Lay it under {reach.needed_cover_m:.2f} m, weigh it down, or drain "
-            "the trench.",
-            limit=reach.needed_cover_m,
-            place=f"{reach.from_m:.1f} m to {reach.to_m:.1f} m",
-            station_m=reach.station_m,
-        )
-        for reach in reaches
+    return tuple(_uplift(reach) for reach in reaches)
+
+
+def _uplift(reach: FloatingReach) -> Check:
+    where = f"{reach.from_m:.1f} m to {reach.to_m:.1f} m"
+    return asked("uplift").judge(
+        reach.cover_m,
+        f"An empty pipe would float up between stations {reach.from_m:.1f} m and "
+        f"{reach.to_m:.1f} m once the ground is full of water: the cover of {reach.cover_m:.2f} m "
+        f"at station {reach.station_m:.1f} m holds {reach.factor:.2f} times the uplift. Lay it "
+        f"under {reach.needed_cover_m:.2f} m, weigh it down, or drain the trench.",
+        limit=reach.needed_cover_m,
+        place="pipe" if reach.from_m == reach.to_m else where,
+        station_m=reach.station_m,
     )
 
 

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import math
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from typing import Literal
@@ -13,7 +12,13 @@ from routing.anchors.curve import Curve, check_curves
 from routing.anchors.given import pipe_at
 from routing.anchors.ground import Ground
 from routing.anchors.held import Block, Place, Standing, held, restrained_m, without_block
-from routing.anchors.thrust import Arm, arm_force_n, bend_thrust, fitting_thrust
+from routing.anchors.thrust import (
+    Arm,
+    arm_force_n,
+    bend_thrust,
+    bend_thrust_n,
+    fitting_thrust,
+)
 from routing.anchors.trade_data import anchor_limits
 from routing.anchors.way import way_at
 from routing.arrays import FloatArray
@@ -35,7 +40,6 @@ class Branch:
 
     station_m: float
     outside_diameter_m: float
-    inside_diameter_m: float
     side: Literal["left", "right", "up", "down"]
 
 
@@ -166,14 +170,13 @@ def _bend_block(standing: Standing, bend: Bend, curve: Curve) -> Block:
     line = standing.line
     way = way_at(line, bend.index, bend)
     before = _arm(standing, bend.index, way.bearing, way.slope)
+    end = _end_force_n(standing, before)
     thrust = bend_thrust(before, way.bearing_after, way.slope_after, line.water.density_kg_m3)
     block = replace(
         held(standing, "bend", bend.index, thrust, way.middle, bears_along=False),
         bend_id=bend.id,
         deflection_deg=bend.deflection_deg,
-        restrained_m=restrained_m(
-            standing, bend.index, _end_force_n(standing, before), bend.deflection_deg
-        ),
+        restrained_m=restrained_m(standing, bend.index, end, bend.deflection_deg),
     )
     if pipe_at(line, bend.index).jointing.joint.carries_thrust and block.buried:
         return without_block(block, "pipe")
@@ -181,8 +184,7 @@ def _bend_block(standing: Standing, bend: Bend, curve: Curve) -> Block:
     if turn is None:
         return block
     # Joints that share a turn share its thrust, each over its own stick.
-    share = math.sin(math.radians(turn) / 2.0) / math.sin(math.radians(bend.deflection_deg) / 2.0)
-    wanted = anchor_limits().block_safety * min(share, 1.0) * thrust.total_n
+    wanted = anchor_limits().block_safety * bend_thrust_n(end, turn)
     if block.bearing.firm and block.soil_hold_n is not None and block.soil_hold_n >= wanted:
         return without_block(block, "joint")
     return replace(
@@ -251,7 +253,8 @@ def _branch_blocks(standing: Standing, branches: Sequence[Branch]) -> list[Block
         arm = Arm(
             bearing_deg=way.bearing + turn, slope_deg=slope,
             outside_diameter_m=branch.outside_diameter_m,
-            inside_diameter_m=branch.inside_diameter_m,
+            # Its bore is not known; all but the outside diameter is on the safe side.
+            inside_diameter_m=0.999 * branch.outside_diameter_m,
             pressure_pa=float(standing.pressure_pa[at]),
             velocity_m_s=anchor_limits().velocity_m_s, outflow=True,
         )  # fmt: skip

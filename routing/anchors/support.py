@@ -9,6 +9,7 @@ from dataclasses import dataclass, replace
 import numpy as np
 
 from routing.anchors.beam import Support, support_reactions_n, weight_n_m
+from routing.anchors.cable import CablePull, cable_pull
 from routing.anchors.given import pipe_at
 from routing.anchors.requirements import asked
 from routing.anchors.restraint import downslope_force_n
@@ -59,6 +60,8 @@ class SpanCheck:
     anchor_pull_n: float
     expansion_joints: int
     joint_opening_m: float
+    rope: CablePull | None = None
+    """The ropes it hangs from; None where it stands on supports."""
 
     @property
     def passed(self) -> bool:
@@ -160,7 +163,9 @@ def _check(
         from_m=span.from_m, to_m=span.to_m, length_m=length, bay_m=bay, bays=bays,
         support=support, weight_n_m=weight, load_n_m=load,
         reactions_n=support_reactions_n(weight, bay, bays),
-        checks=(*_said(judged, span, bay, longest), *_spacing(span, bay, published)),
+        checks=(
+            *_said(judged, span, bay, longest), *_spacing(span, bay, published), *_hang(span)
+        ),
         longest_m=longest,
         published_m=published,
         movement_m=thermal_movement_m(expansion, length, colder + hotter),
@@ -173,7 +178,34 @@ def _check(
         joint_opening_m=joint_opening_m(
             expansion, served, conditions.hottest_c, conditions.fitting_c
         ),
+        rope=_rope(span, load),
     )  # fmt: skip
+
+
+def _rope(span: Span, load_n_m: float) -> CablePull | None:
+    """Return the pull of the ropes under the pipe, the wind and their own weight."""
+    if span.rope_sag_m is None:
+        return None
+    load = load_n_m * (1.0 + anchor_limits().rope_share)
+    return cable_pull(load, span.to_m - span.from_m, span.rope_sag_m)
+
+
+def _hang(span: Span) -> tuple[Check, ...]:
+    """Return whether the ropes are flat enough for their pull to be that of a parabola."""
+    if span.rope_sag_m is None:
+        return ()
+    most = (span.to_m - span.from_m) * anchor_limits().rope_sag_share
+    return (
+        asked("span_rope").judge(
+            span.rope_sag_m,
+            f"The ropes of the span from {span.from_m:.1f} m to {span.to_m:.1f} m sag by "
+            f"{span.rope_sag_m:.2f} m, more than the {most:.2f} m up to which their pull is known. "
+            "Take less sag, or let an engineer compute the ropes.",
+            limit=most,
+            place=f"span from {span.from_m:.1f} m",
+            station_m=span.from_m,
+        ),
+    )
 
 
 def _said(checks: Iterable[Check], span: Span, bay_m: float, longest_m: float) -> Iterable[Check]:

@@ -70,6 +70,8 @@ class AnchorLimits:
     wind_pa: float
     published_most: float
     rope_safety: float
+    rope_share: float
+    rope_sag_share: float
     flood_clearance_m: float
     joint_gap_m: float
     pe_gap_per_c: float

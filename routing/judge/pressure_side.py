@@ -10,7 +10,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from routing.anchors import Anchorage, Ground, governing_pressure, hold_line
+from routing.anchors import Anchorage, Branch, Ground, governing_pressure, hold_line
 from routing.arrays import FloatArray, frozen
 from routing.check import Check, failed_findings
 from routing.finding import Finding
@@ -76,7 +76,12 @@ def pressure_side(settings: Settings, line: LaidLine, flow: DesignFlow | None) -
         line,
         governing,
         Ground(soil=settings.site.soil),
-        None if aged is None else aged.velocity_m_s,
+        velocity_m_s=None if aged is None else aged.velocity_m_s,
+        valves_m=[valve.at for valve in settings.valve],
+        branches=[
+            Branch(station_m=each.at, outside_diameter_m=each.diameter, side=each.side)
+            for each in settings.branch
+        ],
     )
     return PressureSide(
         surges=surges,

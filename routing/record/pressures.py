@@ -196,6 +196,7 @@ def _block(study: Study, block: Block) -> dict[str, Any]:
 
 
 def _span(span: SpanCheck) -> dict[str, Any]:
+    rope = span.rope
     return {
         "from_m": metres(span.from_m),
         "to_m": metres(span.to_m),
@@ -209,5 +210,8 @@ def _span(span: SpanCheck) -> dict[str, Any]:
         "movement_m": metres(span.movement_m),
         "expansion_joints": span.expansion_joints,
         "joint_opening_m": metres(span.joint_opening_m),
+        "rope_level_kn": None if rope is None else rounded(rope.horizontal_n / 1000.0, 3),
+        "rope_pull_kn": None if rope is None else rounded(rope.greatest_n / 1000.0, 3),
+        "rope_breaking_kn": None if rope is None else rounded(rope.breaking_n / 1000.0, 3),
         "passed": span.passed,
     }

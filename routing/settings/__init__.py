@@ -18,12 +18,14 @@ from routing.settings.line import (
     TrenchSettings,
 )
 from routing.settings.pressures import (
+    BranchSettings,
     FlowSettings,
     HydrotestSettings,
     PipeSettings,
     SiteSettings,
     SurgeSettings,
     TurbineSettings,
+    ValveSettings,
 )
 from routing.settings.rows import Row, rows_of, written
 from routing.settings.tables import Settings, read_settings, settings_from_mapping, settings_schema
@@ -31,6 +33,7 @@ from routing.settings.title_block import SheetSettings, WaiveSettings
 from routing.settings.yields import EnergySettings, IntakeSettings, PriceSettings
 
 __all__ = [
+    "BranchSettings",
     "EnergySettings",
     "FlowSettings",
     "HydrotestSettings",
@@ -51,6 +54,7 @@ __all__ = [
     "TerrainSettings",
     "TrenchSettings",
     "TurbineSettings",
+    "ValveSettings",
     "WaiveSettings",
     "read_settings",
     "rows_of",

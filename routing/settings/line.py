@@ -188,6 +188,13 @@ class SpanSettings:
         "4 m",
         without="the span is clear from end to end",
     )
+    rope_sag: float | None = row(
+        quantity("length", "0.1 m", "100 m"),
+        "sag under load of the ropes that the span hangs from; `support_spacing` is then the "
+        "distance between its hangers",
+        "2.5 m",
+        without="the span stands on supports",
+    )
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

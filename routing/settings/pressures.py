@@ -13,6 +13,7 @@ from routing.settings.readers import choice, flag, name_or_number, number, quant
 from routing.settings.rows import row, tables
 
 __all__ = [
+    "BranchSettings",
     "FlowSettings",
     "HydrotestSettings",
     "PipeSettings",
@@ -20,6 +21,7 @@ __all__ = [
     "SurgeSettings",
     "SurgeStep",
     "TurbineSettings",
+    "ValveSettings",
 ]
 
 TURBINES = ("pelton", "turgo", "crossflow", "francis", "pump as turbine")
@@ -132,6 +134,32 @@ class TurbineSettings:
         "closing time of its valve or needle; the surge of such a closure is then followed in time",
         "8 s",
         without="only the sudden blockage is judged, by its bound",
+    )
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class ValveSettings:
+    """[[valve]]: an isolating valve in the line, which holds the whole pressure when it is shut."""
+
+    at: float = row(STATION, "station where it stands", "640 m", needed=True)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class BranchSettings:
+    """[[branch]]: a tee in the line; what it draws is no part of the study."""
+
+    at: float = row(STATION, "station where the branch leaves", "420 m", needed=True)
+    diameter: float = row(
+        quantity("length", "10 mm", "4 m"),
+        "outside diameter of the pipe that leaves",
+        "63 mm",
+        needed=True,
+    )
+    side: Literal["left", "right", "up", "down"] = row(
+        choice("left", "right", "up", "down"),
+        "to which side it leaves, as seen down the line",
+        "left",
+        "right",
     )
 
 

@@ -24,12 +24,14 @@ from routing.settings.line import (
     TrenchSettings,
 )
 from routing.settings.pressures import (
+    BranchSettings,
     FlowSettings,
     HydrotestSettings,
     PipeSettings,
     SiteSettings,
     SurgeSettings,
     TurbineSettings,
+    ValveSettings,
 )
 from routing.settings.rows import check_known, row, rows_of, table, tables
 from routing.settings.title_block import SheetSettings, WaiveSettings
@@ -56,6 +58,12 @@ class Settings:
         tables(PipeSettings),
         "a pipe, from its station to the next one's; the first begins at the intake",
         without="the trench is made for an outside diameter of 200 mm, and the study says so",
+    )
+    valve: tuple[ValveSettings, ...] = row(
+        tables(ValveSettings), "an isolating valve", without="no valve is held in the line"
+    )
+    branch: tuple[BranchSettings, ...] = row(
+        tables(BranchSettings), "a tee, whose thrust is held", without="nothing leaves the line"
     )
     turbine: TurbineSettings = row(table(TurbineSettings), "the machine")
     surge: SurgeSettings = row(

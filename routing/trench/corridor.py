@@ -146,12 +146,14 @@ class TrenchLimits:
 class Span:
     """A stretch where the pipe runs straight above ground, by station [m].
 
-    ``support_spacing_m`` is the distance between its supports, None where it is clear.
+    ``support_spacing_m`` is the distance between its supports, None where it is clear;
+    ``rope_sag_m`` the sag of the ropes that it hangs from, None where it stands on supports.
     """
 
     from_m: float
     to_m: float
     support_spacing_m: float | None = None
+    rope_sag_m: float | None = None
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

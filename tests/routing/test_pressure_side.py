@@ -1,6 +1,7 @@
 import numpy as np
 import pytest
 
+from routing.errors import InputError, SettingsError
 from routing.record import study_document
 
 PIPE = {"catalogue": "PE100-SDR17-200"}
@@ -281,3 +282,36 @@ def test_study__an_open_vent_stands_above_the_flood(slope):
     flood = study_document(slope(**tables, site={"flood_rise": "1.5 m"}))["vents"][0]
     assert usual["kind"] == flood["kind"] == "open vent"
     assert flood["open_top_m"] - usual["open_top_m"] == pytest.approx(1.5, abs=1e-3)
+
+
+def test_pressure_side__valves_and_branches_of_the_settings_are_held(slope):
+    pvc = {"material": "PVC", "standard": "ISO 1452", "nominal": "DN 200", "series": "S10"}
+    study = slope(
+        pipe=[pvc],
+        valve=[{"at": "333.3 m"}],
+        branch=[{"at": "444.4 m", "diameter": "63 mm", "side": "left"}],
+        site={"soil": "sand and gravel"},
+    )
+    blocks = {block["place"]: block for block in study_document(study)["blocks"]}
+    # Both stand where they were said to: P A of the line, and P A of the branch.
+    valve, tee = blocks["valve"], blocks["tee"]
+    assert (valve["station_m"], tee["station_m"]) == (333.3, 444.4)
+    assert valve["thrust_kn"] == pytest.approx(valve["pressure_kpa"] * np.pi / 4 * 0.2**2, rel=0.02)
+    # 9 kPa more for the momentum of water at 3 m/s.
+    expected = (tee["pressure_kpa"] + 9.0) * np.pi / 4 * 0.063**2
+    assert tee["thrust_kn"] == pytest.approx(expected, rel=0.01)
+    # The line runs east, so a branch to the left pushes south.
+    assert tee["bearing_deg"] == pytest.approx(180.0, abs=3.0)
+    with pytest.raises(InputError, match="valve at station 5000 m"):
+        slope(pipe=[pvc], valve=[{"at": "5000 m"}])
+
+
+def test_pressure_side__a_span_that_hangs_tells_the_pull_of_its_ropes(slope):
+    span = {"from": "300 m", "to": "330 m", "support_spacing": "1.4 m", "rope_sag": "2.5 m"}
+    doc = study_document(slope(pipe=[PIPE], trench={"span": [span]}))
+    (support,) = doc["supports"]
+    assert support["rope_breaking_kn"] == pytest.approx(5 * support["rope_pull_kn"], abs=0.01)
+    assert support["rope_level_kn"] < support["rope_pull_kn"]
+    del span["support_spacing"]
+    with pytest.raises(SettingsError, match="support_spacing"):
+        slope(pipe=[PIPE], trench={"span": [span]})

@@ -115,6 +115,27 @@ def test_check_spans__what_fails_says_how_long_is_right():
     assert codes(failed_findings(spans(STEEL_PIPE, 8.0)[1].checks)) == [("span_long", "warning")]
 
 
+def test_check_spans__hung_from_ropes():
+    # Statics of a parabola: H = w L2/(8 d), T = sqrt(H2 + (w L/2)2); a tenth more for ropes and
+    # hangers, and five times the pull as breaking force (common practice).
+    line = straight([0.0, 30.0, 100.0], [50.0, 49.0, 40.0])
+    hung = Span(from_m=0.0, to_m=30.0, support_spacing_m=3.0, rope_sag_m=2.5)
+    line = replace(line, pipe=replace(line.pipe, spans=(hung,)))
+    (check,) = check_spans(line, np.full(3, 5e5))
+    load = 1.1 * check.load_n_m
+    assert check.rope.horizontal_n == pytest.approx(load * 900.0 / (8 * 2.5))
+    assert check.rope.greatest_n == pytest.approx(math.hypot(check.rope.horizontal_n, load * 15.0))
+    assert check.rope.breaking_n == pytest.approx(5.0 * check.rope.greatest_n)
+    assert "span_ropes" in {each.code for each in span_findings(line, [check])}
+    # A deep rope is no parabola: at most a fifth of the span.
+    for sag, holds in ((5.95, True), (6.05, False)):
+        deep = replace(line, pipe=replace(line.pipe, spans=(replace(hung, rope_sag_m=sag),)))
+        (deep_check,) = check_spans(deep, np.full(3, 5e5))
+        (judged,) = [c for c in deep_check.checks if c.subject == "span: sag of the ropes"]
+        assert judged.passed is holds
+    assert spans(STEEL_PIPE, 12.0)[1].rope is None
+
+
 def test_span_findings__a_pipe_of_unknown_stiffness_is_never_passed_over():
     strange = pipe_by_hand(material="bamboo", inside_diameter_m=0.2, wall_m=0.01, roughness_m=1e-3)
     line = straight([0.0, 5.0, 100.0], [50.0, 49.5, 40.0], strange)

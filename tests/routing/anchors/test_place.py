@@ -162,7 +162,7 @@ def test_place_blocks__outside_diameter_and_momentum_count(line):
 
 
 def test_place_blocks__reducer_valve_and_tee(line):
-    tee = Branch(station_m=350.0, outside_diameter_m=0.05, inside_diameter_m=0.04, side="left")
+    tee = Branch(station_m=350.0, outside_diameter_m=0.05, side="left")
     pipes = [(0.0, pipe(0.3)), (100.0, pipe(0.2))]
     blocks = by_place(line(pipes=pipes, valves_m=(350.0,), branches=(tee,)).blocks)
     reducer = blocks["reducer"]
