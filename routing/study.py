@@ -15,16 +15,6 @@ import numpy as np
 
 from routing.check import Check, failed_findings
 from routing.finding import Finding, by_cause
-from routing.fittings import (
-    AirPocket,
-    Drain,
-    SizedFittings,
-    Vent,
-    fitting_findings,
-    place_drains,
-    place_vents,
-    trapped_air,
-)
 from routing.flow import bend_loss_k
 from routing.flow.design import DesignFlow, design_flow
 from routing.flow.levels import judge_levels
@@ -41,7 +31,7 @@ from routing.inputs import (
     line_findings,
     survey_level_findings,
 )
-from routing.judge.fitting_side import fitting_inputs, fitting_sizes
+from routing.judge.fitting_side import FittingSide, fitting_side
 from routing.judge.pressure_side import PressureSide, pressure_side
 from routing.laid_line import LaidLine, Levels
 from routing.line import Extreme, GroundProfile, Route, area_findings, find_extremes
@@ -80,11 +70,7 @@ class Study:
     pressures: PressureSide | None
     stream: StreamYield
     """The intake and the energy of a year, as far as the settings ask for them."""
-    vents: tuple[Vent, ...]
-    drains: tuple[Drain, ...]
-    air: tuple[AirPocket, ...]
-    sized: SizedFittings | None
-    """Sizes of vents and drains; None without a pipe."""
+    fittings: FittingSide
     assumptions: tuple[str, ...]
     checks: tuple[Check, ...]
     """What the rooms held against their requirements; the tightest first."""
@@ -167,10 +153,7 @@ def run_study(
     flow, flow_notes = _flow(settings, line)
     side = pressure_side(settings, line, flow) if pressures and schedule is not None else None
     stream = study_yield(settings, line)
-    inputs = fitting_inputs(settings, terrain, line, flow)
-    vents, drains = place_vents(inputs), place_drains(inputs)
-    air = trapped_air(inputs, vents)
-    sized = fitting_sizes(settings, inputs, vents, drains, schedule, flow, side)
+    fittings = fitting_side(settings, terrain, line, flow, side)
     level_checks = judge_levels(line)
     rest_checks = _rest_checks(settings, line)
     checks = (
@@ -179,6 +162,7 @@ def run_study(
         *(() if flow is None else flow.checks),
         *(() if side is None else side.checks),
         *stream.checks,
+        *fittings.checks,
     )
     findings = (
         *terrain.findings,
@@ -193,8 +177,8 @@ def run_study(
         *flow_notes,
         *(() if side is None else side.findings),
         *stream.findings,
-        *fitting_findings(inputs, vents, drains, air),
-        *(() if sized is None else sized.findings),
+        *failed_findings(fittings.checks),
+        *fittings.findings,
     )
     return Study(
         name=settings.study.name or route.name,
@@ -209,10 +193,7 @@ def run_study(
         flow=flow,
         pressures=side,
         stream=stream,
-        vents=vents,
-        drains=drains,
-        air=air,
-        sized=sized,
+        fittings=fittings,
         assumptions=(
             *assumed,
             *(joint_assumptions(schedule) if schedule else ()),

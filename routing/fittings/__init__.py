@@ -1,20 +1,24 @@
-"""Vents, drains and trapped air: what a laid pipe needs so that it fills, runs and empties."""
+"""Vents, drains and trapped air: what a laid pipe needs so that it fills, runs and empties.
+
+``place`` says where they stand, by which rule and what is lost without them, ``size`` what they
+must be, ``frost`` what the cold does.
+"""
 
 from __future__ import annotations
 
 from routing.fittings.frost.cold_line import ColdCheck, ColdSpan, FrostData, check_cold
+from routing.fittings.inputs import FittingInputs, Loads
 from routing.fittings.place.air import AirPocket, air_verdict, trapped_air
 from routing.fittings.place.drains import Drain, place_drains
-from routing.fittings.place.findings import fitting_findings
-from routing.fittings.place.inputs import FittingInputs
+from routing.fittings.place.findings import placing_checks, placing_notes
 from routing.fittings.place.prominence import summit_probability, summit_standing
-from routing.fittings.place.vent import Vent
-from routing.fittings.place.vents import place_vents
+from routing.fittings.place.vent import Lost, Vent
+from routing.fittings.place.vents import PlacedVents, place_vents
 from routing.fittings.size.carry_line import AirCarry
 from routing.fittings.size.drain_sizing import DrainSize, LimbDrain
+from routing.fittings.size.rating import fitting_rating
 from routing.fittings.size.relief import ReliefValve, size_relief_valve
 from routing.fittings.size.sized import SizedFittings, size_fittings
-from routing.fittings.size.sizing_inputs import SizingInputs
 from routing.fittings.size.vent_cases import AirCase
 from routing.fittings.size.vent_size import VentSize
 from routing.fittings.sizes import (
@@ -38,21 +42,25 @@ __all__ = [
     "FittingInputs",
     "FrostData",
     "LimbDrain",
+    "Loads",
+    "Lost",
+    "PlacedVents",
     "ReliefValve",
     "SizedFittings",
-    "SizingInputs",
     "Vent",
     "VentSize",
     "air_outlet_size",
     "air_verdict",
     "check_cold",
     "drain_size",
-    "fitting_findings",
+    "fitting_rating",
     "fitting_rules",
     "flush_size",
     "open_vent_sizes",
     "place_drains",
     "place_vents",
+    "placing_checks",
+    "placing_notes",
     "size_fittings",
     "size_relief_valve",
     "size_text",

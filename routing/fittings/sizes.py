@@ -65,6 +65,18 @@ def size_text(size_m: float, units: UnitSystem) -> str:
 def sold_inches(size_m: float) -> float:
     """Return a bore in inches, as fittings are sold where it is a nominal size.
 
+    Parameters
+    ----------
+    size_m : float
+        Bore, > 0 [m]
+
+    Returns
+    -------
+    inches : float
+        The nominal inches of a nominal bore, else its own [in]
+
+    Examples
+    --------
     >>> sold_inches(0.05), round(sold_inches(0.016), 2)
     (2.0, 0.63)
     """

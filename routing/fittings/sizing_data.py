@@ -27,14 +27,11 @@ class SizingNumbers:
     open_vent_entry_k: float
     open_vent_bends_k: float
     drain_cd: float
-    drain_cd_least: float
-    drain_cd_most: float
     drain_hours: float
     drain_time_error: float
     flush_velocity_m_s: float
     relief_cd: float
     relief_above_static: float
-    relief_above_rating_pa: float
     relief_bore_share: float
     carry_slope: float
     carry_safety: float

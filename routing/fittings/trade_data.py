@@ -20,23 +20,26 @@ __all__ = [
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Rule:
-    """One rule of placing: what it asks, and on whose word."""
+    """One rule of placing: its word, what it asks and why, how firmly, and on whose word."""
 
-    id: str
-    what: str
+    rule: str
+    fitting: str
     need: str
+    what: str
+    why: str
     source: str
     status: str
+    address: str
 
 
 @cache
 def fitting_rules() -> dict[str, Rule]:
-    """Return the rules V1 to V9 and D1 to D4 by id.
+    """Return the rules of placing by their word; of two at one place the first names the fitting.
 
-    >>> fitting_rules()["V1"].what
+    >>> fitting_rules()["summit"].what
     'every summit of the pipe as laid'
     """
-    return {row["id"]: Rule(**row) for row in trade_table(__file__, "rules.csv")}
+    return {row["rule"]: Rule(**row) for row in trade_table(__file__, "rules.csv")}
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -52,8 +55,6 @@ class Limits:
     same_place_m: float
     freeboard_m: float
     open_height_m: float
-    guyed_height_m: float
-    seal_head_m: float
     open_vent_area: float
     open_vent_least_m: float
     simplify_least_m: float
@@ -65,7 +66,14 @@ class Limits:
     drain_share: float
     drain_least_m: float
     flush_share: float
-    jet_head_m: float
+    judged_bores: float
+    judged_cells: float
+    curve_piece_m: float
+    straight_bores: float
+    bend_least_deg: float
+    flat_share: float
+    held_head_m: float
+    step_slack: float
 
 
 @cache

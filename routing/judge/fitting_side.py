@@ -1,80 +1,122 @@
-"""What vents and drains are placed by, and what they are sized for."""
+"""The fittings of a line: placed, sized for its pressures, and held against what is asked."""
 
 from __future__ import annotations
 
+from dataclasses import dataclass, replace
+
+import numpy as np
+
+from routing.arrays import FloatArray
+from routing.check import Check
+from routing.finding import Finding
 from routing.fittings import (
+    AirPocket,
     Drain,
     FittingInputs,
     FrostData,
+    Loads,
     SizedFittings,
-    SizingInputs,
     Vent,
+    place_drains,
+    place_vents,
+    placing_checks,
+    placing_notes,
     size_fittings,
+    trapped_air,
 )
 from routing.flow.design import DesignFlow
 from routing.judge.pressure_side import PressureSide
 from routing.laid_line import LaidLine
-from routing.pipe import PipeSchedule
 from routing.settings import Settings
 from routing.terrain import Terrain
 
-__all__ = ["fitting_inputs", "fitting_sizes"]
+__all__ = ["FittingSide", "fitting_side"]
 
 
-def fitting_inputs(
-    settings: Settings, terrain: Terrain, line: LaidLine, flow: DesignFlow | None
-) -> FittingInputs:
-    """Return what the placing of vents and drains needs."""
+@dataclass(frozen=True, slots=True, kw_only=True)
+class FittingSide:
+    """Vents and drains as they are to be built, and what they ask.
+
+    ``folded`` are the places where published practice advises a vent that would save nothing
+    measurable. ``sized`` is None without a pipe, and for a line being dragged; the fittings then
+    have the least sizes of the tables.
+    """
+
+    vents: tuple[Vent, ...]
+    folded: tuple[Vent, ...]
+    drains: tuple[Drain, ...]
+    air: tuple[AirPocket, ...]
+    sized: SizedFittings | None
+    checks: tuple[Check, ...]
+    findings: tuple[Finding, ...]
+    """Notes; what a check asks and does not get is said by the check."""
+
+
+def fitting_side(
+    settings: Settings,
+    terrain: Terrain,
+    line: LaidLine,
+    flow: DesignFlow | None,
+    side: PressureSide | None,
+) -> FittingSide:
+    """Place the fittings of a laid line and size them; without ``side`` they are only placed."""
+    given = _given(settings, terrain, flow)
+    placed = place_vents(line, given)
+    drains = place_drains(line, given)
+    air = trapped_air(line, placed.vents)
+    checks = placing_checks(line, given, drains, air)
+    notes = placing_notes(given, placed)
+    if side is None:
+        return FittingSide(
+            vents=placed.vents,
+            folded=placed.folded,
+            drains=drains,
+            air=air,
+            sized=None,
+            checks=checks,
+            findings=notes,
+        )
+    loaded = replace(given, loads=_loads(given, line, side))
+    sized = size_fittings(line, placed.vents, drains, loaded)
+    return FittingSide(
+        vents=sized.vents,
+        folded=placed.folded,
+        drains=sized.drains,
+        air=air,
+        sized=sized,
+        checks=(*checks, *sized.checks),
+        findings=(*notes, *sized.findings),
+    )
+
+
+def _given(settings: Settings, terrain: Terrain, flow: DesignFlow | None) -> FittingInputs:
+    site = settings.site
     return FittingInputs(
-        station_m=line.station_m,
-        lon=line.lon,
-        lat=line.lat,
-        ground_m=line.ground_m,
-        pipe_m=line.pipe_m,
-        in_span=line.pipe.in_span,
-        summits=line.pipe.summits,
-        sags=line.pipe.sags,
-        slope_station_m=line.slope_station_m,
-        static_head_m=line.static_head_m,
+        flow_m3_s=None if flow is None else flow.aged.flow_m3_s,
         flowing_head_m=None if flow is None else flow.aged.flowing_head_m,
-        inside_diameter_m=line.inside_diameter_m,
-        outside_diameter_m=line.outside_diameter_m,
-        intake_level_m=line.levels.intake_m,
-        outlet_level_m=line.levels.outlet_m,
-        water=line.water,
         rmse_m=terrain.rmse_m,
         cell_m=terrain.cell_m,
-        rating_pa=line.rating_pa,
+        flood_rise_m=site.flood_rise,
+        vents_may_freeze=site.vents_may_freeze,
+        frost=None if site.frost_depth is None else FrostData(depth_m=site.frost_depth),
+        drain_hours=site.drain_hours,
         units=settings.study.units,
     )
 
 
-def fitting_sizes(
-    settings: Settings,
-    inputs: FittingInputs,
-    vents: tuple[Vent, ...],
-    drains: tuple[Drain, ...],
-    schedule: PipeSchedule | None,
-    flow: DesignFlow | None,
-    side: PressureSide | None,
-) -> SizedFittings | None:
-    """Return the sizes of vents and drains; None without a pipe."""
-    if schedule is None or side is None:
-        return None
-    rise = side.rise_m
-    weight = inputs.water.weight_n_m3
-    frost = settings.site.frost_depth
-    return size_fittings(
-        SizingInputs(
-            line=inputs,
-            vents=vents,
-            drains=drains,
-            schedule=schedule,
-            flow_m3_s=None if flow is None else flow.aged.flow_m3_s,
-            surge_highest_pa=None if rise is None else (inputs.static_head_m + rise) * weight,
-            flood_rise_m=settings.site.flood_rise,
-            vents_may_freeze=settings.site.vents_may_freeze,
-            frost=None if frost is None else FrostData(depth_m=frost),
-            drain_hours=settings.site.drain_hours,
-        )
+def _loads(given: FittingInputs, line: LaidLine, side: PressureSide) -> Loads:
+    """Return what the fittings must bear: in use, with the outlet blocked, and in the test."""
+    weight = line.water.weight_n_m3
+
+    def total(rise_m: FloatArray) -> FloatArray:
+        return (line.static_head_m + given.flood_rise_m + rise_m) * weight
+
+    def highest(emergency: bool) -> FloatArray | None:
+        rises = [case.rise_m for case in side.surges if case.emergency is emergency]
+        return total(np.max(rises, axis=0)) if rises else None
+
+    return Loads(
+        operating_pa=highest(False),
+        emergency_pa=highest(True),
+        test_pa=side.strength.test.pressure_pa,
     )

@@ -16,9 +16,9 @@ from routing.heads import pressure_pa
 from routing.papers.cautions import cautions_for
 from routing.pipe import is_plastic
 from routing.record.checks_list import list_checks
+from routing.record.fittings import fitting_sections
 from routing.record.line import line_sections
 from routing.record.pressures import check_rows, pressure_sections
-from routing.record.sizes import size_sections, with_sizes
 from routing.record.yields import yield_sections
 from routing.rounding import column, kpa, metres, rounded
 from routing.scope import scope_of
@@ -59,11 +59,8 @@ def study_document(study: Study) -> dict[str, Any]:
         "terrain": _terrain(study),
         "stations": _stations(study),
         **line_sections(study),
-        "vents": with_sizes([_fitting(vent) for vent in study.vents], study.sized),
-        "drains": with_sizes([_fitting(drain) for drain in study.drains], study.sized),
-        "air": [_plain(pocket) for pocket in study.air],
+        **fitting_sections(study.fittings),
         **pressure_sections(study),
-        **size_sections(study.sized),
         **yield_sections(study),
         "checks": check_rows(checks, waived),
         "scope": _scope(study),
@@ -108,8 +105,8 @@ def _summary(study: Study) -> dict[str, Any]:
         "max_static_pressure_kpa": kpa(greatest),
         "max_static_station_m": metres(where),
         "trench_volume_m3": metres(pipe.excavation.volume_m3),
-        "vent_count": len(study.vents),
-        "drain_count": len(study.drains),
+        "vent_count": len(study.fittings.vents),
+        "drain_count": len(study.fittings.drains),
     }
     surge = _shown_surge(study)
     if surge is not None:
@@ -242,10 +239,6 @@ def _plain(value: Any) -> dict[str, Any]:
             entry = list(entry)
         fields[name] = entry
     return fields
-
-
-def _fitting(fitting: Any) -> dict[str, Any]:
-    return _plain(fitting)
 
 
 def _finding(finding: Finding, units: UnitSystem, waived: Set[str]) -> dict[str, Any]:

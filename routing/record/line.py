@@ -9,6 +9,7 @@ import numpy as np
 
 from routing.line import Extreme
 from routing.pipe import derating
+from routing.record.fittings import offer_saves
 from routing.rounding import kpa, metres, rounded
 from routing.study import Study
 from routing.survey import disagreeing
@@ -85,7 +86,6 @@ def _survey(study: Study) -> dict[str, Any] | None:
 def _trench(study: Study) -> dict[str, Any]:
     pipe, limits, dug = study.line.pipe, study.line.pipe.limits, study.line.pipe.excavation
     deepest = int(np.argmax(dug.depth_m))
-    vent_at = {round(vent.station_m, 3): vent.id for vent in study.vents}
     return {
         "outside_diameter_m": metres(limits.outside_diameter_m),
         "cover_m": metres(limits.cover_m),
@@ -121,7 +121,7 @@ def _trench(study: Study) -> dict[str, Any]:
         ],
         "offers": [
             {
-                "vent_id": vent_at.get(round(offer.station_m, 3)),
+                **offer_saves(study.fittings, offer),
                 "station_m": metres(offer.station_m),
                 **_place(study, int(np.searchsorted(pipe.station_m, offer.station_m - 1e-9))),
                 "from_m": metres(offer.from_m),

@@ -23,6 +23,7 @@ from scipy.signal import find_peaks
 from routing.compiled import prefer_compiled
 from routing.fittings import FittingInputs, place_drains, place_vents
 from routing.heads import pressure_pa, static_heads
+from routing.laid_line import LaidLine, Levels
 from routing.line import Route, ground_profile
 from routing.terrain import open_terrain, read_window
 from routing.trench import TrenchLimits, lay_pipe
@@ -71,15 +72,12 @@ def ours(terrain, route, window, water):
     level = float(profile.ground_m[0])
     static = static_heads(level, pipe.pipe_m)
     pressure = pressure_pa(static, water)
-    bore = np.full(profile.station_m.size, 0.18)
-    inputs = FittingInputs(
-        station_m=profile.station_m, lon=profile.lon, lat=profile.lat, ground_m=profile.ground_m,
-        pipe_m=pipe.pipe_m, in_span=pipe.in_span, summits=pipe.summits, sags=pipe.sags,
-        slope_station_m=pipe.slope_station_m, static_head_m=static, flowing_head_m=None,
-        inside_diameter_m=bore, outside_diameter_m=bore + 0.02, intake_level_m=level,
-        outlet_level_m=float(pipe.pipe_m[-1]), water=water, rmse_m=None, cell_m=CELL,
+    line = LaidLine(
+        pipe=pipe, lon=profile.lon, lat=profile.lat, schedule=None, bends=(), bend_k=np.zeros(0),
+        levels=Levels(intake_m=level, outlet_m=float(pipe.pipe_m[-1])), water=water,
     )  # fmt: skip
-    return profile, pipe, place_vents(inputs), place_drains(inputs), pressure
+    given = FittingInputs(cell_m=CELL)
+    return profile, pipe, place_vents(line, given), place_drains(line, given), pressure
 
 
 def peer(window, x, y, back, water):

@@ -13,7 +13,7 @@ from published import gives, published, table
 from scipy.integrate import quad
 
 from routing.errors import InputError
-from routing.fittings.size.air_carry import (
+from routing.fittings.air_carry import (
     carrying_velocity_m_s,
     carrying_velocity_sanks_m_s,
     pocket_factor,

@@ -4,9 +4,7 @@ from __future__ import annotations
 
 import numpy as np
 import pytest
-
-from routing.fittings import FittingInputs, trapped_air
-from routing.water import water_at
+from made_line import air_of, made_line
 
 
 @pytest.fixture(scope="module")
@@ -14,28 +12,7 @@ def pockets():
     """Intake 120, summit 116, sag 90, summit 98, outlet 40 m: independently computed."""
     pipe = np.array([119.5, 110.0, 116.0, 90.0, 98.0, 40.0])
     station = np.arange(6) * 150.0
-    slope = np.concatenate(([0.0], np.cumsum(np.hypot(np.diff(station), np.diff(pipe)))))
-    inputs = FittingInputs(
-        station_m=station,
-        lon=np.full(6, 10.0),
-        lat=np.linspace(60.0, 59.99, 6),
-        ground_m=pipe + 1.0,
-        pipe_m=pipe,
-        in_span=np.zeros(6, bool),
-        summits=np.array([2, 4]),
-        sags=np.array([1, 3]),
-        slope_station_m=slope,
-        static_head_m=120.0 - pipe,
-        flowing_head_m=None,
-        inside_diameter_m=np.full(6, 0.15),
-        outside_diameter_m=np.full(6, 0.16),
-        intake_level_m=120.0,
-        outlet_level_m=40.0,
-        water=water_at(10.0),
-        rmse_m=None,
-        cell_m=1.0,
-    )
-    return trapped_air(inputs)
+    return air_of(made_line(station, pipe, intake_level=120.0, outlet_level=40.0, bore=0.15))
 
 
 def test_trapped_air__needed_and_available(pockets):

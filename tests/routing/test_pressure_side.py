@@ -15,6 +15,7 @@ def test_pressure_side__without_pipe_there_is_none(slope):
     assert "surge" not in doc
     assert {check["subject"] for check in doc["checks"]} == {
         "water at the intake above the pipe", "fall to the outlet", "cover", "trench depth",
+        "head on a drain's jet",
     }  # fmt: skip
 
 
@@ -266,14 +267,42 @@ def test_pressure_side__judged_rise_is_the_whole_envelope_of_the_run(slope):
 def test_study__vents_and_drains_carry_the_bore_they_were_sized_for(slope):
     study = slope(pipe=[PIPE], flow=FLOW)
     doc = study_document(study)
-    sized = {size.vent_id: size for size in study.sized.vents}
-    assert any(size.bore_m > size.least_m for size in sized.values())
+    sized = {size["vent_id"]: size for size in doc["vent_sizes"]}
+    assert any(size["bore_mm"] > size["least_mm"] for size in sized.values())
     for vent in doc["vents"]:
-        assert vent["size_mm"] == pytest.approx(sized[vent["id"]].bore_m * 1000.0)
+        size = sized[vent["id"]]
+        assert (vent["kind"], vent["size_mm"]) == (size["kind"], size["bore_mm"])
         assert vent["least_mm"] <= vent["size_mm"]
-    drains = {size.drain_id: size for size in study.sized.drains}
+    drains = {size["drain_id"]: size for size in doc["drain_sizes"]}
     for drain in doc["drains"]:
-        assert drain["size_mm"] == pytest.approx(drains[drain["id"]].bore_m * 1000.0)
+        assert drain["size_mm"] == drains[drain["id"]]["bore_mm"]
+        assert drain["flush_size_mm"] == drains[drain["id"]]["flush_bore_mm"]
+
+
+def test_study__one_rating_for_a_vent_and_it_is_the_greatest_load(slope):
+    # AWWA Manual M51, from memory of it: valves bear what the pipe bears there, test included.
+    study = slope(pipe=[PIPE], flow=FLOW, turbine={"closure_time": "15 s"})
+    doc = study_document(study)
+    line, side = study.line, study.pressures
+    weight = line.water.density_kg_m3 * line.water.gravity_m_s2
+    loads = [side.strength.test.pressure_pa] + [
+        (line.static_head_m + case.rise_m) * weight for case in side.surges
+    ]
+    for vent in doc["vents"]:
+        greatest = max(np.interp(vent["station_m"], line.station_m, load) for load in loads)
+        assert vent["rating_kpa"] == pytest.approx(greatest / 1000.0, abs=0.01)
+        told = [text for text in vent["reason"].replace(",", " ").split() if text.isdigit()]
+        assert f"{vent['rating_kpa']:.0f}" in told
+        assert vent["kind"] in vent["reason"].replace("Open", "open")
+        static = vent["static_head_m"] * weight / 1000.0
+        assert f"{static:.0f} kPa" not in vent["reason"] or static == pytest.approx(greatest / 1e3)
+
+
+def test_study__the_vent_below_the_intake_stays_an_open_one(slope):
+    # The reservoir holds its level, so that no blockage of the outlet lifts the water there.
+    tables = {"pipe": [PIPE], "flow": FLOW, "intake": {"level_above_ground": "0.5 m"}}
+    first = study_document(slope(**tables, turbine={"closure_time": "15 s"}))["vents"][0]
+    assert (first["rule"], first["kind"]) == ("below the intake", "open vent")
 
 
 def test_study__an_open_vent_stands_above_the_flood(slope):

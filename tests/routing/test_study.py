@@ -63,8 +63,8 @@ def test_run_study__whole_chain(hillside):
         summary["intake_level_m"] - stations["pipe_m"], abs=1e-4
     )
     assert len(doc["ground"]["highs"]) == 1
-    assert [v["rule"] for v in doc["vents"]].count("V1") == 1
-    assert [d["rule"] for d in doc["drains"]].count("D1") == 1
+    assert [v["rule"] for v in doc["vents"]].count("summit") == 1
+    assert [d["rule"] for d in doc["drains"]].count("sag") == 1
     assert np.all(np.diff(stations["station_m"]) > 0)
     # Every vertex of the drawn line is a station.
     assert np.isin(doc["route"]["station_m"], stations["station_m"]).all()
@@ -144,7 +144,7 @@ def test_run_study__span_and_joint_are_stations(hillside):
 
 def test_run_study__deeper_trench_makes_the_vent_vanish(hillside):
     vents = [
-        [v["rule"] for v in study(hillside, trench={"max_depth": depth})["vents"]].count("V1")
+        [v["rule"] for v in study(hillside, trench={"max_depth": depth})["vents"]].count("summit")
         for depth in ("1.2 m", "3 m", "5 m")
     ]
     assert vents[0] == 1
@@ -154,7 +154,7 @@ def test_run_study__deeper_trench_makes_the_vent_vanish(hillside):
 def test_run_study__offer_names_the_vent_it_would_save(hillside):
     doc = study(hillside, trench={"max_depth": "1.2 m"})
     (offer,) = doc["trench"]["offers"]
-    (vent,) = [v for v in doc["vents"] if v["rule"] == "V1"]
+    (vent,) = [v for v in doc["vents"] if v["rule"] == "summit"]
     assert offer["vent_id"] == vent["id"]
     assert offer["extra_volume_m3"] > 0
 
@@ -292,7 +292,7 @@ def test_document__offer_is_priced_by_the_trench_it_would_need(hillside):
     doc = study(hillside, trench={"max_depth": "1.2 m"})
     (offer,) = doc["trench"]["offers"]
     deeper = study(hillside, trench={"max_depth": f"{1.2 + offer['extra_depth_m'] + 1e-4} m"})
-    assert not [vent for vent in deeper["vents"] if vent["rule"] == "V1"]
+    assert not [vent for vent in deeper["vents"] if vent["rule"] == "summit"]
     added = deeper["trench"]["volume_m3"] - doc["trench"]["volume_m3"]
     assert offer["extra_volume_m3"] == pytest.approx(added, rel=0.02)
 
@@ -306,7 +306,7 @@ def test_document__an_offer_is_taken_on_its_own_stretch(hillside):
         "max_depth": f"{offer['depth_m'] + 1e-3} m",
     }
     taken = study(hillside, trench={"max_depth": "1.2 m", "limit": [own]})
-    assert not [vent for vent in taken["vents"] if vent["rule"] == "V1"]
+    assert not [vent for vent in taken["vents"] if vent["rule"] == "summit"]
     assert taken["trench"]["limits"] == [
         {"from_m": offer["from_m"], "to_m": offer["to_m"], "cover_m": None,
          "max_depth_m": pytest.approx(offer["depth_m"], abs=2e-3)}

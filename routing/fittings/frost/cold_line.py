@@ -3,13 +3,13 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Iterator
 from dataclasses import dataclass
 from typing import Literal
 
 import numpy as np
 
 from routing.arrays import BoolArray, stretches
+from routing.check import Check
 from routing.errors import InputError
 from routing.finding import Finding
 from routing.fittings.frost.cold import (
@@ -18,9 +18,10 @@ from routing.fittings.frost.cold import (
     least_running_flow_m3_s,
     standing_time_s,
 )
-from routing.fittings.place.inputs import FittingInputs
+from routing.fittings.requirements import asked
 from routing.fittings.sizing_data import sizing
-from routing.units import show
+from routing.laid_line import LaidLine
+from routing.units import UnitSystem, show
 
 __all__ = ["ColdCheck", "ColdSpan", "FrostData", "check_cold"]
 
@@ -91,7 +92,8 @@ class ColdCheck:
     """What frost does to a line; ``winter`` must stand on its papers.
 
     ``least_cover_m`` is the least cover of the buried pipe, at ``least_cover_station_m``;
-    ``in_frost`` holds the stretches whose crown lies within the frost.
+    ``in_frost`` holds the stretches whose crown lies within the frost. ``findings`` are notes; what
+    the checks ask and do not get is theirs to say.
     """
 
     frost_m: float | None
@@ -100,22 +102,29 @@ class ColdCheck:
     in_frost: tuple[tuple[float, float], ...]
     spans: tuple[ColdSpan, ...]
     winter: Winter
+    checks: tuple[Check, ...]
     findings: tuple[Finding, ...]
 
 
 def check_cold(
-    inputs: FittingInputs, frost: FrostData | None = None, *, flow_m3_s: float | None = None
+    line: LaidLine,
+    frost: FrostData | None = None,
+    *,
+    flow_m3_s: float | None = None,
+    units: UnitSystem = "metric",
 ) -> ColdCheck:
     """Return whether frost reaches the pipe, and what its spans stand.
 
     Parameters
     ----------
-    inputs : FittingInputs
+    line : LaidLine
         The laid pipe
     frost : FrostData, optional
         What is known of the winter; None: nothing, and the check says so
     flow_m3_s : float, optional
         Flow in winter; the design flow of summer is no substitute [m3/s]
+    units : str
+        Units in which messages are written
 
     Returns
     -------
@@ -139,25 +148,30 @@ def check_cold(
     """
     known = frost or FrostData()
     depth = known.frost_m()
-    cover = inputs.ground_m - inputs.pipe_m - 0.5 * inputs.outside_diameter_m
-    buried = ~inputs.in_span
+    buried = ~line.pipe.in_span
     least = place = None
     shallow: tuple[tuple[float, float], ...] = ()
     if buried.any():
-        at = int(np.flatnonzero(buried)[np.argmin(cover[buried])])
-        least, place = float(cover[at]), float(inputs.station_m[at])
+        at = int(np.flatnonzero(buried)[np.argmin(line.cover_m[buried])])
+        least, place = float(line.cover_m[at]), float(line.station_m[at])
         if depth is not None:
-            shallow = _stretches(inputs, buried & (cover < depth))
+            shallow = _stretches(line, buried & (line.cover_m < depth))
     spans = tuple(
-        _span(inputs, known, start, end, flow_m3_s)
-        for start, end in _stretches(inputs, inputs.in_span)
+        _span(line, known, start, end, flow_m3_s)
+        for start, end in _stretches(line, line.pipe.in_span)
         if known.air_c is not None and end > start
     )
     winter: Winter = "not settled"
     if known.drained_in_winter:
         winter = "drained in winter"
-    elif depth is not None and not shallow and not inputs.in_span.any():
+    elif depth is not None and not shallow and not line.pipe.in_span.any():
         winter = "below frost"
+    checks: list[Check] = []
+    if not known.drained_in_winter:
+        if depth is not None and least is not None:
+            checks.append(_cover_check(least, depth, place, shallow, units))
+        checks += [_span_check(span, known) for span in spans]
+    unsettled = depth is None and not known.drained_in_winter
     return ColdCheck(
         frost_m=depth,
         least_cover_m=least,
@@ -165,24 +179,25 @@ def check_cold(
         in_frost=shallow,
         spans=spans,
         winter=winter,
-        findings=tuple(_findings(inputs, known, depth, least, place, shallow, spans)),
+        checks=tuple(checks),
+        findings=(_unknown(),) if unsettled else (),
     )
 
 
-def _stretches(inputs: FittingInputs, mask: BoolArray) -> tuple[tuple[float, float], ...]:
+def _stretches(line: LaidLine, mask: BoolArray) -> tuple[tuple[float, float], ...]:
     """Return the stretches of stations at which ``mask`` holds."""
-    station = inputs.station_m.tolist()
-    return tuple((station[first], station[last]) for first, last in stretches(mask))
+    station = line.station_m
+    return tuple((float(station[first]), float(station[last])) for first, last in stretches(mask))
 
 
 def _span(
-    inputs: FittingInputs, known: FrostData, start: float, end: float, flow: float | None
+    line: LaidLine, known: FrostData, start: float, end: float, flow: float | None
 ) -> ColdSpan:
-    ends = np.interp([start, end], inputs.station_m, inputs.slope_station_m)
+    ends = np.interp([start, end], line.station_m, line.slope_station_m)
     length = float(ends[1] - ends[0])
-    place = inputs.places([start])[0]
+    at = int(np.searchsorted(line.station_m, start))
     resistance = heat_resistance_m_k_w(
-        outside_diameter_m=place.outside_diameter_m,
+        outside_diameter_m=float(line.outside_diameter_m[at]),
         insulation_m=known.insulation_m,
         insulation_w_m_k=known.insulation_w_m_k,
         film_w_m2_k=known.film_w_m2_k,
@@ -190,7 +205,7 @@ def _span(
     air = 0.0 if known.air_c is None else min(known.air_c, 0.0)
     arriving = max(known.arriving_c, 0.0)
     standing = standing_time_s(
-        inside_diameter_m=place.inside_diameter_m,
+        inside_diameter_m=float(line.inside_diameter_m[at]),
         resistance_m_k_w=resistance,
         start_c=arriving,
         air_c=air,
@@ -213,42 +228,43 @@ def _span(
     )
 
 
-def _findings(
-    inputs: FittingInputs,
-    known: FrostData,
-    depth: float | None,
-    least: float | None,
-    place: float | None,
+def _unknown() -> Finding:
+    return Finding(
+        code="frost_unknown",
+        severity="note",
+        message="Nothing is known of the frost here. Ask for the local depth of frost and lay "
+        "the pipe below it, or drain the line in winter: one of the two must be settled.",
+    )
+
+
+def _cover_check(
+    least_m: float,
+    depth_m: float,
+    station_m: float | None,
     shallow: tuple[tuple[float, float], ...],
-    spans: tuple[ColdSpan, ...],
-) -> Iterator[Finding]:
-    units = inputs.units
-    if depth is None and not known.drained_in_winter:
-        yield Finding(
-            code="frost_unknown",
-            severity="note",
-            message="Nothing is known of the frost here. Ask for the local depth of frost and lay "
-            "the pipe below it, or drain the line in winter: one of the two must be settled.",
-        )
-    if shallow and least is not None and not known.drained_in_winter:
-        length = sum(end - start for start, end in shallow)
-        yield Finding(
-            code="cover_in_frost",
-            severity="warning",
-            message=f"Frost reaches {show(depth, 'depth', units)}, but the pipe has as little as "
-            f"{show(least, 'depth', units)} of cover, less than the frost over "
-            f"{show(length, 'length', units)} of line. Lay it deeper, or drain it in winter.",
-            station_m=place,
-        )
-    exposed = [span for span in spans if math.isfinite(span.standing_s)]
-    if exposed and not known.drained_in_winter:
-        worst = min(exposed, key=lambda span: span.standing_s)
-        yield Finding(
-            code="span_freezes",
-            severity="warning",
-            message=_span_text(worst, known),
-            station_m=worst.from_m,
-        )
+    units: UnitSystem,
+) -> Check:
+    length = sum(end - start for start, end in shallow)
+    return asked("cover_in_frost").judge(
+        least_m,
+        f"Frost reaches {show(depth_m, 'depth', units)}, but the pipe has as little as "
+        f"{show(least_m, 'depth', units)} of cover, less than the frost over "
+        f"{show(length, 'length', units)} of line. Lay it deeper, or drain it in winter.",
+        limit=depth_m,
+        station_m=station_m,
+    )
+
+
+def _span_check(span: ColdSpan, known: FrostData) -> Check:
+    # A week stands for ever: a limit of hours does not care, and documents hold no infinity.
+    hours = min(span.standing_s / 3600.0, 168.0)
+    return asked("span_freezes").judge(
+        hours,
+        _span_text(span, known),
+        limit=sizing().drain_within_s / 3600.0,
+        place=f"span from {span.from_m:.1f} m",
+        station_m=span.from_m,
+    )
 
 
 def _span_text(span: ColdSpan, known: FrostData) -> str:

@@ -8,11 +8,12 @@ from typing import Literal
 
 import numpy as np
 
-from routing.fittings.place.inputs import FittingInputs
+from routing.fittings.place.ends import falls_to_end
 from routing.fittings.place.vent import Vent
 from routing.fittings.trade_data import limits
 from routing.fittings.volume import cumulative_volume
 from routing.flow import atmosphere_pa
+from routing.laid_line import LaidLine
 
 __all__ = ["AirPocket", "AirVerdict", "air_verdict", "trapped_air"]
 
@@ -60,7 +61,7 @@ def air_verdict(needed_m: float, available_m: float) -> AirVerdict:
     return "starts slowly" if needed_m >= limits().slow_from * available_m else "clear"
 
 
-def trapped_air(inputs: FittingInputs, vents: Sequence[Vent] = ()) -> tuple[AirPocket, ...]:
+def trapped_air(line: LaidLine, vents: Sequence[Vent] = ()) -> tuple[AirPocket, ...]:
     r"""Return, for every summit, the head that air trapped before it would hold back.
 
     .. math::
@@ -68,8 +69,8 @@ def trapped_air(inputs: FittingInputs, vents: Sequence[Vent] = ()) -> tuple[AirP
 
     Parameters
     ----------
-    inputs : FittingInputs
-        The laid pipe
+    line : LaidLine
+        The line as laid
     vents : sequence of Vent
         Used only to name the summits; the line is judged as if it had no vents
 
@@ -97,24 +98,25 @@ def trapped_air(inputs: FittingInputs, vents: Sequence[Vent] = ()) -> tuple[AirP
 
     References
     ----------
-    The mechanism: en.wikipedia.org/wiki/Air_lock. Limits: common practice, no source.
+    The mechanism: livestock watering factsheet 590.304-5 of British Columbia. Limits: common
+    practice, no source.
     """
-    crests = inputs.summits.tolist()
-    last = inputs.station_m.size - 1
-    if crests and not inputs.falls_to_end:
+    crests = line.pipe.summits.tolist()
+    last = line.station_m.size - 1
+    if crests and not falls_to_end(line):
         crests.append(last)
-    names = {vent.station_m: vent.id for vent in vents}
-    volume = cumulative_volume(inputs.slope_station_m, inputs.inside_diameter_m)
-    weight = inputs.water.weight_n_m3
+    names = {vent.serves_m: vent.id for vent in vents}
+    volume = cumulative_volume(line.slope_station_m, line.inside_diameter_m)
+    weight = line.water.weight_n_m3
     needed = held = 0.0
     pockets: list[AirPocket] = []
     for k, crest in enumerate(crests):
-        top = float(inputs.pipe_m[crest])
+        top = float(line.pipe_m[crest])
         if crest == last:
             # A riser beyond the end of the pipe must be filled as well.
-            top = max(top, inputs.outlet_level_m)
-        available = inputs.intake_level_m - top
-        station = float(inputs.station_m[crest])
+            top = max(top, line.levels.outlet_m)
+        available = line.levels.intake_m - top
+        station = float(line.station_m[crest])
         pockets.append(
             AirPocket(
                 vent_id=names.get(station),
@@ -128,12 +130,12 @@ def trapped_air(inputs: FittingInputs, vents: Sequence[Vent] = ()) -> tuple[AirP
         if crest == last:
             break
         limb = slice(crest, crests[k + 1] + 1 if k + 1 < len(crests) else last + 1)
-        low = crest + int(inputs.pipe_m[limb].argmin())
-        needed += top - float(inputs.pipe_m[low])
+        low = crest + int(line.pipe_m[limb].argmin())
+        needed += top - float(line.pipe_m[low])
         air = float(atmosphere_pa(top)) / weight
         share = air / (air + max(available - held, 0.0))
         sealed = float(volume[low] - volume[crest])
         part = slice(crest, low + 1)
-        end = np.interp(volume[crest] + share * sealed, volume[part], inputs.pipe_m[part])
+        end = np.interp(volume[crest] + share * sealed, volume[part], line.pipe_m[part])
         held += top - float(end)
     return tuple(pockets)

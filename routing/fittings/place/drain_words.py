@@ -3,23 +3,19 @@
 from __future__ import annotations
 
 import math
+from typing import TYPE_CHECKING
 
 from routing.errors import InputError
+from routing.fittings.place.straight import Stand, stand_text
+from routing.fittings.requirements import asked
 from routing.fittings.sizes import size_text
-from routing.fittings.trade_data import limits
+from routing.fittings.trade_data import fitting_rules
 from routing.units import UnitSystem, show
 
-__all__ = ["drain_reason", "drain_size_text", "duration_text", "jet_velocity"]
+if TYPE_CHECKING:
+    from routing.fittings.place.drains import Stretch
 
-_WHY = {
-    "D1": "The pipe falls to here and rises again, so water stays, freezes and drops its silt.",
-    "D2": "The low end of the line, where the water of the last stretch must be let out.",
-    "D3": "While the valve here is shut, the water above it can get out only on its upstream side.",
-    "D4": (
-        "The pipe is lowest here, where it runs above ground, so water stays and freezes first."
-    ),
-}
-
+__all__ = ["drain_size_text", "drain_why", "duration_text", "jet_velocity", "least_drain_text"]
 
 _WORTH_SAYING_M3 = 0.001
 """Less than a litre that stays is not worth a word [m3]."""
@@ -65,38 +61,24 @@ def jet_velocity(head_m: float, gravity_m_s2: float) -> float:
     return math.sqrt(2.0 * gravity_m_s2 * max(head_m, 0.0))
 
 
-def drain_reason(
-    *,
-    rule: str,
-    between_m: tuple[float, float],
-    drained_m3: float,
-    left_m3: float,
-    size_m: float,
-    flush_size_m: float,
-    static_head_m: float,
-    gravity_m_s2: float,
-    units: UnitSystem,
-) -> str:
-    """Return why a drain is there and what to mind, in whole sentences."""
-    start, end = (show(station, "station", units) for station in between_m)
-    empties = f"It empties the {_water(drained_m3, units)} between stations {start} and {end}"
-    if left_m3 >= _WORTH_SAYING_M3:
-        empties += f"; without it {_water(left_m3, units)} would stay"
-    sentences = [_WHY[rule], f"{empties}."]
-    if flush_size_m > size_m:
-        flush = size_text(flush_size_m, units)
-        sentences.append(f"To flush silt as well, make it {flush} or wider.")
-    if static_head_m > limits().jet_head_m:
-        jet = show(jet_velocity(static_head_m, gravity_m_s2), "velocity", units)
-        sentences.append(
-            f"Water leaves at up to {jet}: anchor the elbow, lead it into a stilling pipe or "
-            "riprap, never toward a bank or a path."
-        )
-    if rule != "D3":
+def drain_why(low: Stretch, stand: Stand, units: UnitSystem) -> str:
+    """Return why a drain is there and what it empties, in whole sentences."""
+    start, end = (show(station, "station", units) for station in (low.from_m, low.to_m))
+    empties = f"It empties the {_water(low.drained_m3, units)} between stations {start} and {end}"
+    if low.left_m3 >= _WORTH_SAYING_M3:
+        empties += f"; without it {_water(low.left_m3, units)} would stay"
+    sentences = [fitting_rules()[low.rule].why, f"{empties}."]
+    if low.rule != "above a valve":
         sentences.append(
             "If no lower ground is near for it to run to, build a sump with a pump connection."
         )
+    sentences += stand_text(stand, low.station_m, units)
     return " ".join(sentences)
+
+
+def least_drain_text(size_m: float, units: UnitSystem) -> str:
+    """Return the least to fit, before the drain is sized."""
+    return f"Drain valve of {size_text(size_m, units)} or more; its time follows from the study."
 
 
 def duration_text(time_s: float) -> str:
@@ -133,7 +115,7 @@ def drain_size_text(
         sentences.append(f"Flushing asks for {size_text(flush_bore_m, units)}.")
     force = f"{reaction_n:.0f} N" if units == "metric" else f"{reaction_n / 4.4482216:.0f} lbf"
     jet = show(jet_m_s, "velocity", units)
-    if head_m > limits().jet_head_m:
+    if head_m > asked("drain_jet").bound:
         sentences.append(
             f"Under the full static head the jet leaves at {jet} and pushes back with {force}: "
             "anchor the elbow, break the jet in a stilling pipe or basin or on riprap, and keep it "

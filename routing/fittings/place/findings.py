@@ -1,64 +1,58 @@
-"""What the vents, the drains and the trapped air say about a line."""
+"""What the places of vents and drains, and the trapped air, ask and say of a line."""
 
 from __future__ import annotations
 
+import math
 from collections.abc import Sequence
 
+from routing.check import Check
 from routing.finding import Finding
+from routing.fittings.inputs import FittingInputs
 from routing.fittings.place.air import AirPocket
 from routing.fittings.place.drain_words import jet_velocity
 from routing.fittings.place.drains import Drain
-from routing.fittings.place.inputs import FittingInputs
 from routing.fittings.place.vent import Vent
-from routing.fittings.place.vents import open_vent_levels
+from routing.fittings.place.vents import PlacedVents
+from routing.fittings.requirements import asked
 from routing.fittings.trade_data import limits
+from routing.laid_line import LaidLine
 from routing.units import UnitSystem, show
 
-__all__ = ["fitting_findings", "listed"]
+__all__ = ["listed", "placing_checks", "placing_notes"]
 
 
-def fitting_findings(
-    inputs: FittingInputs,
-    vents: Sequence[Vent],
-    drains: Sequence[Drain],
-    air: Sequence[AirPocket],
-) -> tuple[Finding, ...]:
-    """Return what a planner should know about vents, drains and trapped air.
-
-    One finding per matter, however many places share it: each vent, drain and air pocket says its
-    own part itself. A finding stands at its worst place, or nowhere if it is about several alike.
-    """
-    return (
-        *_tall_vents(inputs, vents),
-        *_doubtful_summits(inputs, vents),
-        *_trapped(inputs, air),
-        *_jets(inputs, drains),
-    )
+def placing_checks(
+    line: LaidLine, given: FittingInputs, drains: Sequence[Drain], air: Sequence[AirPocket]
+) -> tuple[Check, ...]:
+    """Return the air that stops a line from filling, and the jets of its drains, as checks."""
+    gravity = line.water.gravity_m_s2
+    jets = [_jet(drain, gravity, given.units) for drain in drains if drain.static_head_m > 0.0]
+    return (*_filling(air, given.units), *jets)
 
 
-def _tall_vents(inputs: FittingInputs, vents: Sequence[Vent]) -> list[Finding]:
-    closed = [vent for vent in vents if vent.kind != "open vent"]
-    if not closed:
+def placing_notes(given: FittingInputs, placed: PlacedVents) -> tuple[Finding, ...]:
+    """Return what a planner should know about the places; one finding per matter."""
+    return (*_doubtful_summits(given, placed.vents), *_folded(placed.folded))
+
+
+def _folded(folded: Sequence[Vent]) -> list[Finding]:
+    if not folded:
         return []
-    heights = []
-    for place in inputs.places([vent.station_m for vent in closed]):
-        footing, top = open_vent_levels(inputs, place)
-        heights.append(top - footing)
-    tallest = show(limits().guyed_height_m, "depth", inputs.units)
-    span = show(min(heights), "depth", inputs.units)
-    if len(closed) > 1:
-        span = f"from {span} to {show(max(heights), 'depth', inputs.units)}"
-    names = listed([vent.id for vent in closed])
+    counts: dict[str, int] = {}
+    for vent in folded:
+        counts[vent.rule] = counts.get(vent.rule, 0) + 1
+    rules = ", ".join(f"{rule} {count}" for rule, count in counts.items())
+    many = len(folded) > 1
     return [
         Finding(
-            code="vent_too_tall",
+            code="vents_folded",
             severity="note",
-            message=(
-                f"An open vent at {names} would have to stand {span} tall, above the static level; "
-                f"more than {tallest} does not stand well even guyed. Fit closed air valves there, "
-                "rated for the static pressure with surge, and for the test pressure."
-            ),
-            station_m=closed[0].station_m if len(closed) == 1 else None,
+            message=f"Published practice advises a vent at {len(folded)} more "
+            f"{'places' if many else 'place'} ({rules}), where this line loses nothing measurable "
+            "without one: no air that holds back head, no vacuum beyond what the pipe stands. They "
+            "stand in the study's list and on no paper.",
+            station_m=folded[0].station_m,
+            places_m=tuple(vent.station_m for vent in folded) if many else (),
         )
     ]
 
@@ -76,7 +70,7 @@ def listed(names: Sequence[str]) -> str:
     return f"{', '.join(names[:-1])} and {names[-1]}"
 
 
-def _doubtful_summits(inputs: FittingInputs, vents: Sequence[Vent]) -> list[Finding]:
+def _doubtful_summits(given: FittingInputs, vents: Sequence[Vent]) -> list[Finding]:
     least = limits().doubtful_below
     known = [(vent.probability, vent) for vent in vents if vent.probability is not None]
     doubtful = [(sure, vent) for sure, vent in known if sure < least]
@@ -84,7 +78,7 @@ def _doubtful_summits(inputs: FittingInputs, vents: Sequence[Vent]) -> list[Find
         return []
     sure, worst = min(doubtful, key=lambda pair: pair[0])
     names = listed([vent.id for _, vent in doubtful])
-    height = show(worst.prominence_m, "depth", inputs.units)
+    height = show(worst.prominence_m, "depth", given.units)
     many = len(doubtful) > 1
     message = (
         f"With the elevations' stated error the {'summits' if many else 'summit'} at {names} may "
@@ -96,19 +90,23 @@ def _doubtful_summits(inputs: FittingInputs, vents: Sequence[Vent]) -> list[Find
     ]
 
 
-def _trapped(inputs: FittingInputs, air: Sequence[AirPocket]) -> list[Finding]:
+def _filling(air: Sequence[AirPocket], units: UnitSystem) -> list[Check]:
     # With nothing trapped before it, a crest above the intake is a matter of levels, not of air.
-    held_back = [pocket for pocket in air if pocket.needed_m > 0.0 and pocket.verdict != "clear"]
+    held_back = [pocket for pocket in air if pocket.needed_m > 0.0]
     if not held_back:
         return []
     # The first crest that stops the water; where none does, the one that comes nearest to it.
     stops = [pocket for pocket in held_back if pocket.verdict == "will not start"]
     worst = stops[0] if stops else max(held_back, key=lambda each: each.needed_m / each.available_m)
+    row = asked("filling_stops" if stops else "filling_slow")
+    share = 1.0 if stops else limits().slow_from
     return [
-        Finding(
-            code="air_trapped" if stops else "air_slows_filling",
-            severity="warning" if stops else "note",
-            message=_trapped_text(worst, inputs.units),
+        row.judge(
+            worst.needed_m,
+            _trapped_text(worst, units),
+            # Just as much as there is does not do.
+            limit=math.nextafter(share * worst.available_m, -math.inf),
+            place=worst.vent_id or "crest",
             station_m=worst.station_m,
         )
     ]
@@ -134,20 +132,13 @@ def _trapped_text(pocket: AirPocket, units: UnitSystem) -> str:
     )
 
 
-def _jets(inputs: FittingInputs, drains: Sequence[Drain]) -> list[Finding]:
-    strong = [drain for drain in drains if drain.static_head_m > limits().jet_head_m]
-    if not strong:
-        return []
-    worst = max(strong, key=lambda drain: drain.static_head_m)
-    speed = jet_velocity(worst.static_head_m, inputs.water.gravity_m_s2)
-    jet = show(speed, "velocity", inputs.units)
-    head = show(worst.static_head_m, "head", inputs.units)
-    at = f" ({worst.id})" if len(strong) > 1 else ""
-    message = (
-        f"Water can leave {listed([drain.id for drain in strong])} at up to {jet} under {head} "
-        f"of head{at}. Anchor the elbow and lead the jet into a stilling pipe or riprap, never "
-        "toward a bank or a path."
+def _jet(drain: Drain, gravity_m_s2: float, units: UnitSystem) -> Check:
+    jet = show(jet_velocity(drain.static_head_m, gravity_m_s2), "velocity", units)
+    head = show(drain.static_head_m, "head", units)
+    return asked("drain_jet").judge(
+        drain.static_head_m,
+        f"Water can leave {drain.id} at up to {jet} under {head} of head. Anchor the elbow and "
+        "lead the jet into a stilling pipe or riprap, never toward a bank or a path.",
+        place=drain.id,
+        station_m=drain.station_m,
     )
-    return [
-        Finding(code="drain_jet", severity="warning", message=message, station_m=worst.station_m)
-    ]

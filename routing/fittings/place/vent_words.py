@@ -1,45 +1,15 @@
-"""Why a vent stands where it does, and what to fit, in words for the person who digs."""
+"""Why a vent stands where it does, what is lost without it, and the least to fit, in words."""
 
 from __future__ import annotations
 
-from routing.fittings.place.vent import Vent
+from routing.fittings.place.straight import Stand, stand_text
+from routing.fittings.place.vent import Lost, Vent
+from routing.fittings.requirements import asked
 from routing.fittings.sizes import size_text
-from routing.fittings.trade_data import limits
+from routing.fittings.trade_data import fitting_rules, limits
 from routing.units import UnitSystem, show
 
-__all__ = ["grade_text", "vent_reason"]
-
-_WHY = {
-    "V1": "The pipe rises to here and then falls, so air gathers and cannot leave by itself.",
-    "V2": (
-        "Just below the intake, air must get in when the intake is shut and the line empties, or "
-        "the pipe is sucked flat; while filling, air gets out here."
-    ),
-    "V3": "The pipe falls more steeply from here on ({detail}), and air stays at the bend.",
-    "V4": "The pipe lies almost flat up to here and then falls ({detail}), and air stays behind.",
-    "V5": "The pipe rises less steeply from here on ({detail}), and air slows down and gathers.",
-    "V6": "A long stretch without a vent: one every {spacing} lets air out while filling.",
-    "V7": (
-        "At the end of the line, the air that the water pushes ahead leaves while filling, and air "
-        "gets in when the end is drained."
-    ),
-    "V8": (
-        "When the valve here is shut and the pipe {detail} of it drains, air must get in on that "
-        "side."
-    ),
-    "V9": "The pipe is highest here, where it runs above ground, so air gathers as at any summit.",
-}
-_ALSO = {
-    "V1": "a summit",
-    "V2": "below the intake",
-    "V3": "the fall steepens",
-    "V4": "a flat reach ends",
-    "V5": "the rise eases",
-    "V6": "a long stretch without a vent",
-    "V7": "the end of the line",
-    "V8": "the draining side of a valve",
-    "V9": "the top of a pipe above ground",
-}
+__all__ = ["grade_text", "lost_text", "open_text", "table_text", "why_text"]
 
 
 def grade_text(before: float, after: float) -> str:
@@ -57,37 +27,38 @@ def _grade(grade: float) -> str:
     return f"{abs(grade):.1%} {'up' if grade > 0.0 else 'down'}".replace("%", " %")
 
 
-def vent_reason(
-    vent: Vent,
-    *,
-    detail: str,
-    bore_m: float,
-    open_height_m: float,
-    pressure_pa: float,
-    units: UnitSystem,
-) -> str:
-    """Return why ``vent`` is there and what to fit, in whole sentences.
+def why_text(vent: Vent, detail: str, bore_m: float, stand: Stand, units: UnitSystem) -> str:
+    """Return why ``vent`` is there and what is lost without it, in whole sentences.
 
-    ``detail`` fills the rule's own sentence, ``open_height_m`` is what an open vent's height would
-    be, ``pressure_pa`` the static pressure.
+    ``detail`` fills the rule's own sentence.
     """
     spacing = show(limits().spacing_m, "length", units)
-    sentences = [_WHY[vent.rule].format(detail=detail, spacing=spacing)]
+    why = fitting_rules()[vent.rule].why
+    sentences = [why.format(detail=detail, spacing=spacing)]
     if len(vent.rules) > 1:
-        sentences.append(_others(vent.rules[1:]))
+        sentences.append(f"It is wanted by other rules too: {', '.join(vent.rules[1:])}.")
     sentences += _standing(vent, bore_m, units)
-    sentences += _fit(vent, bore_m, open_height_m, pressure_pa, units)
+    sentences += lost_text(vent.lost, units)
+    sentences += stand_text(stand, vent.serves_m, units)
     return " ".join(sentences)
 
 
-def _others(rules: tuple[str, ...]) -> str:
-    """Return the sentence that names the other rules behind a vent.
-
-    >>> _others(("V3", "V7"))
-    'Rules V3 (the fall steepens) and V7 (the end of the line) ask for it too.'
-    """
-    named = " and ".join(f"{rule} ({_ALSO[rule]})" for rule in rules)
-    return f"Rules {named} ask for it too." if len(rules) > 1 else f"Rule {named} asks for it too."
+def lost_text(lost: Lost, units: UnitSystem) -> list[str]:
+    """Return what is lost without a vent, in whole sentences; none where it is not measurable."""
+    sentences = []
+    if lost.head_m >= limits().held_head_m:
+        litres = 1e3 * lost.air_m3
+        air = f"{litres:.0f} litres" if units == "metric" else f"{litres / 3.785411784:.0f} US gal"
+        sentences.append(
+            f"Without it up to {air} of air may stay and hold back up to "
+            f"{show(lost.head_m, 'head', units)} of head."
+        )
+    if lost.over_vacuum_pa > 0.0:
+        sentences.append(
+            f"Without it a full break nearby would draw {show(lost.vacuum_pa, 'pressure', units)} "
+            f"of vacuum here; the pipe is allowed {show(lost.allowed_pa, 'pressure', units)}."
+        )
+    return sentences
 
 
 def _standing(vent: Vent, bore_m: float, units: UnitSystem) -> list[str]:
@@ -111,33 +82,28 @@ def _percent(probability: float) -> str:
     return "more than 99 %" if probability > 0.99 else f"{100.0 * probability:.0f} %"
 
 
-def _fit(
-    vent: Vent, bore_m: float, open_height_m: float, pressure_pa: float, units: UnitSystem
-) -> list[str]:
-    """Return what to fit: an open vent with its height, or a valve with its rating."""
-    numbers = limits()
-    height = show(open_height_m, "depth", units)
+def open_text(vent: Vent, bore_m: float, units: UnitSystem) -> str:
+    """Return how an open vent stands: its top, its height, its foot."""
+    height_m = vent.open_height_m or 0.0
+    guyed = ", guyed" if height_m > limits().open_height_m else ""
+    on_pipe = (vent.open_top_m or 0.0) - height_m > vent.ground_m + 1e-6
+    footing = "pipe" if on_pipe else "ground"
+    foot = size_text(vent.foot_size_m or vent.size_m, units)
+    return (
+        f"Open vent{guyed}: top at {show(vent.open_top_m, 'elevation', units)}, "
+        f"{show(height_m, 'depth', units)} above the {footing}, over the highest water that stands "
+        f"in it. Tee and foot at least {foot} wide for {show(bore_m, 'depth', units)} above the "
+        f"centreline, then {size_text(vent.size_m, units)}."
+    )
+
+
+def table_text(vent: Vent, height_m: float, bore_m: float, units: UnitSystem) -> str:
+    """Return the least to fit, before the vent is sized: an open vent, or a valve."""
     if vent.kind == "open vent":
-        top = show(vent.open_top_m, "elevation", units)
-        guyed = ", guyed" if open_height_m > numbers.open_height_m else ""
-        foot = size_text(vent.foot_size_m or vent.size_m, units)
-        on_pipe = (vent.open_top_m or 0.0) - open_height_m > vent.ground_m + 1e-6
-        footing = "pipe" if on_pipe else "ground"
-        return [
-            f"Open vent{guyed}: top at {top}, {height} above the {footing}, as the whole static "
-            "head stands in it when the line is shut below.",
-            f"Tee and foot at least {foot} wide for {show(bore_m, 'depth', units)} above the "
-            f"centreline, then {size_text(vent.size_m, units)}.",
-        ]
-    sentences = [
-        f"An open vent would have to be {height} tall, so fit a {vent.kind} rated for at least "
-        f"{show(pressure_pa, 'pressure', units)} (static there; add surge, and the test pressure "
-        "if that is more)."
-    ]
-    head = vent.flowing_head_m
-    if head is not None and head < numbers.seal_head_m:
-        sentences.append(
-            f"The flowing head is only {show(head, 'head', units)}: choose one that seals at low "
-            f"pressure, as a float valve needs about {show(numbers.seal_head_m, 'head', units)}."
-        )
-    return sentences
+        return open_text(vent, bore_m, units)
+    tall, most = show(height_m, "depth", units), show(asked("open_height").bound, "depth", units)
+    return (
+        f"An open vent would have to be {tall} tall, more than the {most} that stands guyed, so "
+        f"fit a {vent.kind} of {size_text(vent.size_m, units)} or more; the pressure it must bear "
+        "follows from the full study."
+    )

@@ -1,201 +1,316 @@
-"""Where air must get out of the pipe and in: the rules V1 to V9."""
+"""Where air must get out of the pipe and in, and which advised places earn their pit."""
 
 from __future__ import annotations
 
 import math
-from collections.abc import Iterable
 from dataclasses import dataclass, replace
+from itertools import pairwise
 
 import numpy as np
 
+from routing.fittings.inputs import FittingInputs, Place, places
+from routing.fittings.place.ends import falls_at, near_span
 from routing.fittings.place.grades import grade_changes
-from routing.fittings.place.inputs import FittingInputs, Place
-from routing.fittings.place.prominence import Standing, summit_probability, summit_standing
-from routing.fittings.place.vent import Need, Vent, VentKind
-from routing.fittings.place.vent_words import grade_text, vent_reason
+from routing.fittings.place.kind import least_fitting
+from routing.fittings.place.lost import gathered_air, vacuum_without
+from routing.fittings.place.prominence import summit_probability, summit_standing
+from routing.fittings.place.straight import Stand, flat_reach, stand_on_straight_pipe
+from routing.fittings.place.vent import Lost, Vent
+from routing.fittings.place.vent_words import grade_text, table_text, why_text
+from routing.fittings.place.wish import Wish, at_one_place, joined, merged
 from routing.fittings.simplify import simplify_tolerance
-from routing.fittings.sizes import air_outlet_size, open_vent_sizes
 from routing.fittings.trade_data import limits
+from routing.fittings.volume import cumulative_volume
+from routing.laid_line import LaidLine
 
-__all__ = ["open_vent_levels", "place_vents", "valve_kind"]
-
-# Of two fittings at one place the earlier rule names the vent.
-_STRENGTH = ("V1", "V9", "V2", "V7", "V8", "V3", "V4", "V5", "V6")
-_BY_GRADE = frozenset({"V3", "V4", "V5"})
+__all__ = ["PlacedVents", "place_vents"]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class _Wish:
-    """A vent that one or more rules ask for, before it has a size."""
+class PlacedVents:
+    """The vents of a line, and the places that published rules advise but that lose nothing."""
 
-    station_m: float
-    height_m: float
-    rules: tuple[str, ...]
-    need: Need
-    detail: str = ""
-    standing: Standing | None = None
-
-    @property
-    def rank(self) -> int:
-        return _STRENGTH.index(self.rules[0])
+    vents: tuple[Vent, ...]
+    folded: tuple[Vent, ...]
 
 
-def place_vents(inputs: FittingInputs) -> tuple[Vent, ...]:
+def place_vents(line: LaidLine, given: FittingInputs | None = None) -> PlacedVents:
     """Return the vents that a laid pipe needs, numbered V1, V2 ... by station.
 
     Parameters
     ----------
-    inputs : FittingInputs
-        The laid pipe with its heads
+    line : LaidLine
+        The line as laid
+    given : FittingInputs, optional
+        The flow, valves in the line, the elevations' error
 
     Returns
     -------
-    vents : tuple of Vent
-        In order of station
+    placed : PlacedVents
+        Vents in order of station, with the least sizes of the tables; and the advised places that
+        lose nothing measurable, without a number
+
+    Raises
+    ------
+    InputError
+        If a column or a valve does not fit the line.
 
     Notes
     -----
-    ``must``: every summit (V1; V9 where the pipe is above ground), below the intake (V2), at the
-    end of the line (V7), on the draining side of each valve (V8), and where the pipe turns
-    downward by 10 degrees or more (V3 to V5). ``advise``: turns of five points of grade, and
-    enough equal steps that no stretch is longer than 400 m (V6). Vents of the rules V3 to V5
-    within 15 m of each other become the higher one; an advised one also yields to any higher
-    vent so near. Vents of different rules within 1 m are one vent that names both; no two
-    summits ever merge.
+    ``must``: every summit, below the intake, the end of the line, the draining side of each valve,
+    and where the pipe turns downward by 10 degrees or more over a stretch. ``advise``: turns of
+    five points of grade, and enough steps that no stretch is longer along the pipe than 400 m;
+    a step gives way to a turn near it. Turns within 15 m of each other become the higher one; an
+    advised one also yields to any higher vent so near. Different rules within 1 m are one vent
+    that names all; no two summits ever merge. Grades are judged over ten bores, a stick of pipe or
+    two cells of the raster, whichever is longest.
 
-    Summits are those of the pipe as laid, however small. Sources of the rules are in
-    ``fitting_rules()``, of the numbers in ``limits.csv``.
+    An advised place is a vent only where the line loses something measurable without it: a full
+    break below would draw more vacuum than the pipe stands, or the flow would gather air there
+    that holds back 0.1 m of head or more. The one that saves most vacuum is taken first and the
+    rest judged again beside it.
+
+    A vent keeps five bores from bends where its place leaves room: beside a summit where the pipe
+    is as high, above a change of grade, along the pipe for a step of spacing. Summits are those of
+    the pipe as laid, however small. Sources of the rules are in ``fitting_rules()``, of the numbers
+    in ``limits.csv``.
     """
-    firm = _at_one_place(_firm_wishes(inputs))
-    kept = _merged(firm, _grade_wishes(inputs))
-    filled = sorted(
-        [*kept, *_gap_wishes(inputs, kept)], key=lambda wish: (wish.station_m, wish.rank)
-    )
-    places = inputs.places([wish.station_m for wish in filled])
-    return tuple(
-        _fitted(inputs, f"V{number}", wish, place)
-        for number, (wish, place) in enumerate(zip(filled, places, strict=True), start=1)
-    )
+    given = given or FittingInputs()
+    given.check_against(line)
+    firm = at_one_place(_firm_wishes(line, given))
+    kept = sorted(merged(firm, _grade_wishes(line, given)), key=_order)
+    needed = [wish for wish in kept if wish.need == "must"]
+    advised = _with_steps(line, kept)
+    chosen, losses = _that_earn(line, given, needed, advised)
+    folded = [wish for wish in advised if wish not in chosen]
+    stands = {id(wish): _stand(line, wish) for wish in (*needed, *chosen, *folded)}
+    listed = sorted((*needed, *chosen), key=lambda wish: (stands[id(wish)].station_m, wish.rank))
+    aside = sorted(folded, key=_order)
+    ranks = {id(wish): number for number, wish in enumerate(chosen, start=1)}
+    numbers = [f"V{number}" for number in range(1, len(listed) + 1)] + [""] * len(aside)
+    every = (*listed, *aside)
+    at = places(line, [stands[id(wish)].station_m for wish in every], given.flowing_head_m)
+    vents = [
+        _placed(
+            line,
+            given,
+            wish,
+            place,
+            Numbered(number, ranks.get(id(wish)), losses.get(id(wish), Lost()), stands[id(wish)]),
+        )
+        for wish, place, number in zip(every, at, numbers, strict=True)
+    ]
+    return PlacedVents(vents=tuple(vents[: len(listed)]), folded=tuple(vents[len(listed) :]))
 
 
-def _firm_wishes(inputs: FittingInputs) -> list[_Wish]:
-    """Return the vents that must be there whatever the grades: V1, V9, V2, V7 and V8."""
-    station, pipe, near_span = inputs.station_m, inputs.pipe_m, inputs.near_span
+@dataclass(frozen=True, slots=True)
+class Numbered:
+    """What the line as a whole gives a vent: its id, its rank, what it saves, where it stands."""
+
+    id: str
+    rank: int | None
+    lost: Lost
+    stand: Stand
+
+
+def _order(wish: Wish) -> tuple[float, int]:
+    return wish.station_m, wish.rank
+
+
+def _firm_wishes(line: LaidLine, given: FittingInputs) -> list[Wish]:
+    """Return the vents that must be there whatever the grades."""
+    station, pipe, beside = line.station_m, line.pipe_m, near_span(line)
     wishes = []
-    standings = summit_standing(station, pipe, inputs.summits)
-    for index, standing in zip(inputs.summits.tolist(), standings, strict=True):
+    summits = line.pipe.summits
+    standings = summit_standing(station, pipe, summits)
+    for index, standing in zip(summits.tolist(), standings, strict=True):
         wishes.append(
-            _Wish(
+            Wish(
                 station_m=float(station[index]),
                 height_m=float(pipe[index]),
-                rules=("V9",) if near_span[index] else ("V1",),
-                need="must",
+                rules=("bridge top",) if beside[index] else ("summit",),
                 standing=standing,
+                index=index,
             )
         )
-    first_buried = 0 if inputs.in_span.all() else int(np.argmin(inputs.in_span))
-    ends = [("V2", first_buried), ("V7", station.size - 1)]
-    places = [(rule, float(station[index]), "") for rule, index in ends]
-    places += [("V8", float(valve), _draining_side(inputs, valve)) for valve in inputs.valves_m]
-    for rule, at, detail in places:
-        height = float(np.interp(at, station, pipe))
-        wishes.append(
-            _Wish(station_m=at, height_m=height, rules=(rule,), need="must", detail=detail)
-        )
+    in_span = line.pipe.in_span
+    first_buried = 0 if in_span.all() else int(np.argmin(in_span))
+    ends = [("below the intake", first_buried), ("end of line", station.size - 1)]
+    at = [(rule, float(station[index]), "") for rule, index in ends]
+    at += [
+        ("at a valve", float(valve), "downstream" if falls_at(line, valve) else "upstream")
+        for valve in given.valves_m
+    ]
+    for rule, where, detail in at:
+        height = float(np.interp(where, station, pipe))
+        wishes.append(Wish(station_m=where, height_m=height, rules=(rule,), detail=detail))
     return wishes
 
 
-def _draining_side(inputs: FittingInputs, valve_m: float) -> str:
-    return "downstream" if inputs.falls_at(valve_m) else "upstream"
+def _judged_over_m(line: LaidLine, given: FittingInputs) -> float:
+    """Return the length over which a change of grade is judged at the least [m]."""
+    numbers = limits()
+    sticks = () if line.schedule is None else line.pipes.runs
+    return max(
+        numbers.judged_bores * float(line.inside_diameter_m.max()),
+        numbers.judged_cells * given.cell_m,
+        max((run.pipe.jointing.stick_m for run in sticks), default=0.0),
+    )
 
 
-def _grade_wishes(inputs: FittingInputs) -> list[_Wish]:
-    """Return the vents that the changes of grade ask for, V3 to V5."""
-    extremes = np.union1d(inputs.summits, inputs.sags)
-    tolerance = simplify_tolerance(inputs.rmse_m)
+def _grade_wishes(line: LaidLine, given: FittingInputs) -> list[Wish]:
+    """Return the vents that the changes of grade ask for."""
+    changes = grade_changes(
+        line.station_m,
+        line.pipe_m,
+        np.union1d(line.pipe.summits, line.pipe.sags),
+        tolerance_m=simplify_tolerance(given.rmse_m),
+        least_m=_judged_over_m(line, given),
+    )
     return [
-        _Wish(
-            station_m=float(inputs.station_m[change.at]),
-            height_m=float(inputs.pipe_m[change.at]),
+        Wish(
+            station_m=float(line.station_m[change.at]),
+            height_m=float(line.pipe_m[change.at]),
             rules=(change.rule,),
-            need=change.need,
+            required=change.required,
             detail=grade_text(change.grade_before, change.grade_after),
+            change=change,
         )
-        for change in grade_changes(inputs.station_m, inputs.pipe_m, extremes, tolerance)
+        for change in changes
     ]
 
 
-def _at_one_place(wishes: Iterable[_Wish]) -> list[_Wish]:
-    """Return the wishes with those of different rules at one place made one."""
-    reach = limits().same_place_m
-    kept: list[_Wish] = []
-    for wish in sorted(wishes, key=lambda wish: (wish.rank, wish.station_m)):
-        twin = None
-        if wish.standing is None:
-            apart = [abs(other.station_m - wish.station_m) for other in kept]
-            near = [k for k, gap in enumerate(apart) if gap < reach]
-            twin = min(near, key=apart.__getitem__, default=None)
-        if twin is None:
-            kept.append(wish)
-        else:
-            kept[twin] = _joined(kept[twin], wish)
-    return kept
+def _with_steps(line: LaidLine, wishes: list[Wish]) -> list[Wish]:
+    """Return the advised ones, with steps that fill every stretch too long without a vent.
 
-
-def _joined(kept: _Wish, dropped: _Wish) -> _Wish:
-    """Return the vent ``kept`` with the rules of ``dropped`` added, needed as either was."""
-    rules = tuple(dict.fromkeys((*kept.rules, *dropped.rules)))
-    need: Need = "must" if "must" in (kept.need, dropped.need) else "advise"
-    return replace(kept, rules=rules, need=need, detail=kept.detail or dropped.detail)
-
-
-def _merged(firm: list[_Wish], turns: list[_Wish]) -> list[_Wish]:
-    """Return firm vents and those at changes of grade, near ones merged into the higher."""
-    numbers = limits()
-    kept = list(firm)
-    for wish in sorted(turns, key=lambda wish: (-wish.height_m, wish.station_m)):
-        for k, other in enumerate(kept):
-            apart = abs(other.station_m - wish.station_m)
-            yields = wish.need == "advise" or other.rules[0] in _BY_GRADE
-            near = yields and apart < numbers.merge_m and other.height_m >= wish.height_m
-            if near or apart < numbers.same_place_m:
-                kept[k] = _joined(other, wish)
-                break
-        else:
-            kept.append(wish)
-    return kept
-
-
-def _gap_wishes(inputs: FittingInputs, wishes: list[_Wish]) -> list[_Wish]:
-    """Return equal steps that fill every stretch longer than the longest without a vent, V6."""
-    longest = limits().spacing_m
-    stations = np.unique([wish.station_m for wish in wishes])
-    steps: list[float] = []
-    for start, end in zip(stations[:-1].tolist(), stations[1:].tolist(), strict=True):
+    Lengths are along the pipe. Where a step comes near an advised change of grade, that one is the
+    step.
+    """
+    longest, slack = limits().spacing_m, limits().step_slack
+    along = [
+        float(np.interp(wish.station_m, line.station_m, line.slope_station_m)) for wish in wishes
+    ]
+    advised = {k: wish for k, wish in enumerate(wishes) if wish.need == "advise"}
+    firm = [k for k in range(len(wishes)) if k not in advised]
+    steps: list[Wish] = []
+    for start, end in pairwise(firm):
+        at, breaks = along[start], [k for k in range(start + 1, end) if k in advised]
         # A hair of slack, so that a stretch of exactly the longest needs no vent.
-        parts = math.ceil((end - start) / longest - 1e-9)
-        steps += np.linspace(start, end, parts + 1)[1:-1].tolist()
-    heights = np.interp(steps, inputs.station_m, inputs.pipe_m).tolist()
-    return [
-        _Wish(station_m=at, height_m=height, rules=("V6",), need="advise")
-        for at, height in zip(steps, heights, strict=True)
-    ]
+        left = math.ceil((along[end] - at) / longest - 1e-9)
+        for parts in range(left, 1, -1):
+            step = (along[end] - at) / parts
+            low = max(at + (1.0 - slack) * step, along[end] - (parts - 1) * longest)
+            high = at + min((1.0 + slack) * step, longest)
+            near = [k for k in breaks if low <= along[k] <= high]
+            at += step
+            if near:
+                k = min(near, key=lambda k: abs(along[k] - at))
+                at = along[k]
+                advised[k] = joined(advised[k], _step(line, at))
+            else:
+                steps.append(_step(line, at))
+    return [*advised.values(), *steps]
 
 
-def _fitted(inputs: FittingInputs, name: str, wish: _Wish, place: Place) -> Vent:
-    """Return a vent with its kind, size and reason."""
-    numbers = limits()
-    bore = place.inside_diameter_m
-    footing, top = open_vent_levels(inputs, place)
-    height = top - footing
-    is_open = height <= numbers.guyed_height_m
-    size, foot = open_vent_sizes(bore) if is_open else (air_outlet_size(bore), None)
+def _step(line: LaidLine, along_m: float) -> Wish:
+    at = float(np.interp(along_m, line.slope_station_m, line.station_m))
+    height = float(np.interp(at, line.station_m, line.pipe_m))
+    return Wish(station_m=at, height_m=height, rules=("spacing",))
+
+
+def _that_earn(
+    line: LaidLine, given: FittingInputs, needed: list[Wish], advised: list[Wish]
+) -> tuple[list[Wish], dict[int, Lost]]:
+    """Return the advised places that lose something measurable, and what each vent saves.
+
+    The place that saves most is taken first; every other one is then judged beside it.
+    """
+    firm = sorted(wish.station_m for wish in needed)
+    chosen: list[Wish] = []
+    losses: dict[int, Lost] = {}
+    open_to = list(advised)
+    found = {id(wish): _lost(line, given, wish, firm) for wish in open_to}
+    while open_to:
+        best = max(open_to, key=lambda wish: _worth(found[id(wish)]))
+        if _worth(found[id(best)]) <= (0.0, 0.0):
+            break
+        chosen.append(best)
+        losses[id(best)] = found[id(best)]
+        before, after = _neighbours(firm, best.station_m)
+        firm = sorted((*firm, best.station_m))
+        open_to.remove(best)
+        for wish in open_to:
+            if before < wish.station_m < after:
+                found[id(wish)] = _lost(line, given, wish, firm)
+    stay = sorted(wish.station_m for wish in (*needed, *chosen))
+    losses |= {id(wish): _lost(line, given, wish, stay) for wish in needed}
+    return chosen, losses
+
+
+def _neighbours(stations_m: list[float], at_m: float) -> tuple[float, float]:
+    before = max((each for each in stations_m if each < at_m), default=-math.inf)
+    return before, min((each for each in stations_m if each > at_m), default=math.inf)
+
+
+def _worth(lost: Lost) -> tuple[float, float]:
+    """Return the measurable loss: vacuum beyond what the pipe stands, then head."""
+    head = lost.head_m if lost.head_m >= limits().held_head_m else 0.0
+    return lost.over_vacuum_pa, head
+
+
+def _lost(line: LaidLine, given: FittingInputs, wish: Wish, others_m: list[float]) -> Lost:
+    lost = vacuum_without(line, wish.station_m, others_m)
+    if wish.index is not None:
+        return replace(lost, **_summit_air(line, wish.index))
+    if wish.change is None:
+        return lost
+    _, after = _neighbours(others_m, wish.station_m)
+    air, head = gathered_air(line, wish.change, given.flow_m3_s, after)
+    return replace(lost, air_m3=air, head_m=head)
+
+
+def _summit_air(line: LaidLine, index: int) -> dict[str, float]:
+    """Return the air that a summit seals in while filling, down to its sag, and that fall."""
+    lows = np.concatenate((line.pipe.sags, [line.station_m.size - 1]))
+    low = int(lows[np.searchsorted(lows, index)])
+    volume = line.once(_volume)
+    fall = float(line.pipe_m[index] - line.pipe_m[low])
+    if low == line.station_m.size - 1:
+        # The last limb is open at its end.
+        return {}
+    return {"air_m3": float(volume[low] - volume[index]), "head_m": fall}
+
+
+def _volume(line: LaidLine) -> np.ndarray:
+    return cumulative_volume(line.slope_station_m, line.inside_diameter_m)
+
+
+def _stand(line: LaidLine, wish: Wish) -> Stand:
+    """Return where a vent stands: on straight pipe where its place leaves room for that."""
+    at = wish.station_m
+    room = 2.0 * limits().straight_bores * float(line.inside_diameter_m.max())
+    first, last = float(line.station_m[0]), float(line.station_m[-1])
+    if wish.index is not None:
+        return stand_on_straight_pipe(line, at, flat_reach(line, wish.index))
+    if wish.change is not None and wish.rules[0] == wish.change.rule:
+        return stand_on_straight_pipe(line, at, (max(at - room, first), at))
+    if wish.rules[0] == "spacing":
+        return stand_on_straight_pipe(line, at, (max(at - room, first), min(at + room, last)))
+    return Stand(at, None)
+
+
+def _placed(
+    line: LaidLine, given: FittingInputs, wish: Wish, place: Place, numbered: Numbered
+) -> Vent:
+    """Return a vent with its reason, and the least that the tables fit there."""
+    least = least_fitting(line, place, wish.rules)
     standing, probability = wish.standing, None
-    if standing is not None and inputs.rmse_m is not None:
-        probability = summit_probability(*standing, inputs.rmse_m, numbers.correlation_m)
+    if standing is not None and given.rmse_m is not None:
+        probability = summit_probability(*standing, given.rmse_m, limits().correlation_m)
     vent = Vent(
-        id=name,
+        id=numbered.id,
         station_m=place.station_m,
+        serves_m=wish.station_m,
         lon=place.lon,
         lat=place.lat,
         ground_m=place.ground_m,
@@ -206,38 +321,23 @@ def _fitted(inputs: FittingInputs, name: str, wish: _Wish, place: Place) -> Vent
         rule=wish.rules[0],
         rules=wish.rules,
         need=wish.need,
+        rank=numbered.rank,
+        lost=numbered.lost,
+        why="",
         reason="",
-        kind="open vent" if is_open else valve_kind(wish.rules),
-        size_m=size.size_m,
-        size_source=size.source,
-        foot_size_m=foot,
-        open_top_m=top if is_open else None,
-        open_height_m=height if is_open else None,
+        kind=least.kind,
+        size_m=least.size_m,
+        least_m=least.size_m,
+        size_source=least.source,
+        foot_size_m=least.foot_m,
+        open_top_m=least.open_top_m,
+        open_height_m=least.open_height_m,
+        rating_pa=None,
+        rating_basis=None,
         prominence_m=standing.prominence_m if standing else None,
-        minor=standing is not None and standing.prominence_m < bore,
+        minor=standing is not None and standing.prominence_m < place.inside_diameter_m,
         probability=probability,
     )
-    reason = vent_reason(
-        vent,
-        detail=wish.detail,
-        bore_m=bore,
-        open_height_m=height,
-        pressure_pa=place.static_head_m * inputs.water.weight_n_m3,
-        units=inputs.units,
-    )
-    return replace(vent, reason=reason)
-
-
-def open_vent_levels(inputs: FittingInputs, place: Place) -> tuple[float, float]:
-    """Return the elevations [m] an open vent would stand on and end at.
-
-    It stands on the ground, or on the pipe where that is higher, and ends a freeboard above the
-    intake's water level: with the line shut below, the whole static head stands in it.
-    """
-    footing = max(place.ground_m, place.pipe_m + 0.5 * place.outside_diameter_m)
-    return footing, max(inputs.intake_level_m, footing) + limits().freeboard_m
-
-
-def valve_kind(rules: tuple[str, ...]) -> VentKind:
-    """Return the valve that serves: where air need only come in, a vacuum valve."""
-    return "vacuum valve" if set(rules) <= {"V2", "V8"} else "combination air valve"
+    why = why_text(vent, wish.detail, place.inside_diameter_m, numbered.stand, given.units)
+    fit = table_text(vent, least.height_m, place.inside_diameter_m, given.units)
+    return replace(vent, why=why, reason=f"{why} {fit}")

@@ -9,10 +9,11 @@ from typing import NamedTuple
 
 import numpy as np
 
+from routing.fittings.roughness import roughness_new_m
 from routing.fittings.simplify import simplified, simplify_tolerance
-from routing.fittings.size.sizing_inputs import SizingInputs
 from routing.fittings.trade_data import limits
 from routing.flow import flow_for_gradient
+from routing.laid_line import LaidLine
 
 __all__ = ["FallingLimb", "Reach", "break_flow_m3_s", "falling_limbs", "limbs_at"]
 
@@ -49,13 +50,15 @@ class FallingLimb:
         return max(self.high_m, self.low_m)
 
 
-def falling_limbs(inputs: SizingInputs) -> tuple[FallingLimb, ...]:
+def falling_limbs(line: LaidLine, rmse_m: float | None) -> tuple[FallingLimb, ...]:
     """Return the limbs of a line, each between a high and a low point of the pipe.
 
     Parameters
     ----------
-    inputs : SizingInputs
+    line : LaidLine
         The line with its pipes
+    rmse_m : float or None
+        Stated error of the elevations, by which the pipe is simplified [m]
 
     Returns
     -------
@@ -71,10 +74,9 @@ def falling_limbs(inputs: SizingInputs) -> tuple[FallingLimb, ...]:
     ----------
     .. [1] As :func:`routing.flow.flow_for_gradient`.
     """
-    line = inputs.line
-    turns = np.concatenate(([0], line.summits, line.sags, [line.station_m.size - 1]))
+    turns = np.concatenate(([0], line.pipe.summits, line.pipe.sags, [line.station_m.size - 1]))
     ends = np.unique(turns).astype(np.int64)
-    nodes = simplified(line.station_m, line.pipe_m, ends, simplify_tolerance(line.rmse_m))
+    nodes = simplified(line.station_m, line.pipe_m, ends, simplify_tolerance(rmse_m))
     limbs = []
     for a, b in zip(ends[:-1].tolist(), ends[1:].tolist(), strict=True):
         own = nodes[(nodes >= a) & (nodes <= b)].tolist()
@@ -84,19 +86,18 @@ def falling_limbs(inputs: SizingInputs) -> tuple[FallingLimb, ...]:
                 high_m=float(line.station_m[high]),
                 low_m=float(line.station_m[low]),
                 low_level_m=float(line.pipe_m[low]),
-                reaches=tuple(_reach(inputs, start, end) for start, end in pairwise(own)),
+                reaches=tuple(_reach(line, start, end) for start, end in pairwise(own)),
             )
         )
     return tuple(limbs)
 
 
-def _reach(inputs: SizingInputs, first: int, last: int) -> Reach:
-    line = inputs.line
+def _reach(line: LaidLine, first: int, last: int) -> Reach:
     length = float(line.slope_station_m[last] - line.slope_station_m[first])
     sine = abs(float(line.pipe_m[last] - line.pipe_m[first])) / length
     pipes = zip(
         line.inside_diameter_m[first:last].tolist(),
-        inputs.roughness_new_m[first:last].tolist(),
+        line.once(roughness_new_m)[first:last].tolist(),
         strict=True,
     )
     flow, bore = max(
@@ -127,14 +128,12 @@ def limbs_at(limbs: tuple[FallingLimb, ...], station_m: float) -> list[FallingLi
     ]
 
 
-def break_flow_m3_s(
-    inputs: SizingInputs, limbs: tuple[FallingLimb, ...], station_m: float
-) -> float:
+def break_flow_m3_s(line: LaidLine, limbs: tuple[FallingLimb, ...], station_m: float) -> float:
     """Return the greatest flow [m3/s] through a break anywhere below a vent.
 
     Parameters
     ----------
-    inputs : SizingInputs
+    line : LaidLine
         The line
     limbs : tuple of FallingLimb
         Its limbs
@@ -151,7 +150,6 @@ def break_flow_m3_s(
     It is the full-bore flow down the steepest reach below, and never more than the fall from the
     vent to the low point could drive without friction.
     """
-    line = inputs.line
     top = float(np.interp(station_m, line.station_m, line.pipe_m))
     most = 0.0
     for limb in limbs_at(limbs, station_m):

@@ -3,12 +3,14 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Sequence
 from dataclasses import dataclass
 
-from routing.fittings.size.air_carry import carrying_velocity_m_s, carrying_velocity_sanks_m_s
+from routing.fittings.air_carry import carrying_velocity_m_s, carrying_velocity_sanks_m_s
+from routing.fittings.place.vent import Vent
 from routing.fittings.size.breaks import FallingLimb, Reach
-from routing.fittings.size.sizing_inputs import SizingInputs
 from routing.fittings.trade_data import limits
+from routing.laid_line import LaidLine
 
 __all__ = ["AirCarry", "air_carried"]
 
@@ -32,15 +34,24 @@ class AirCarry:
     carries: bool | None
 
 
-def air_carried(inputs: SizingInputs, falling: tuple[FallingLimb, ...]) -> tuple[AirCarry, ...]:
+def air_carried(
+    line: LaidLine,
+    vents: Sequence[Vent],
+    falling: tuple[FallingLimb, ...],
+    flow_m3_s: float | None,
+) -> tuple[AirCarry, ...]:
     """Return, for every falling reach after a summit, whether the flow takes the air along.
 
     Parameters
     ----------
-    inputs : SizingInputs
-        The line, with its flow where there is one
+    line : LaidLine
+        The line with its pipes
+    vents : sequence of Vent
+        Its vents, for their names
     falling : tuple of FallingLimb
         The limbs of the line
+    flow_m3_s : float or None
+        Design flow, where there is one [m3/s]
 
     Returns
     -------
@@ -55,16 +66,18 @@ def air_carried(inputs: SizingInputs, falling: tuple[FallingLimb, ...]) -> tuple
 
     References
     ----------
-    As :mod:`routing.fittings.size.air_carry`.
+    As :mod:`routing.fittings.air_carry`.
     """
-    crests = set(inputs.line.station_m[inputs.line.summits].tolist())
-    names = {vent.station_m: vent.id for vent in inputs.vents}
+    crests = set(line.station_m[line.pipe.summits].tolist())
+    names = {vent.serves_m: vent.id for vent in vents}
     found = []
     for limb in falling:
         if limb.high_m not in crests or limb.low_m < limb.high_m:
             continue
         name = _named(names, limb.high_m)
-        reaches = [_carry(inputs, reach, name) for reach in limb.reaches if reach.sine > 0.0]
+        reaches = [
+            _carry(line, reach, name, flow_m3_s) for reach in limb.reaches if reach.sine > 0.0
+        ]
         if reaches:
             found.append(max(reaches, key=_hardness))
     return tuple(found)
@@ -82,8 +95,7 @@ def _hardness(reach: AirCarry) -> float:
     return needed / reach.velocity_m_s if reach.velocity_m_s else needed
 
 
-def _carry(inputs: SizingInputs, reach: Reach, name: str | None) -> AirCarry:
-    line = inputs.line
+def _carry(line: LaidLine, reach: Reach, name: str | None, flow_m3_s: float | None) -> AirCarry:
     # The widest pipe of the reach has both the slowest flow and the most to carry.
     bore = float(line.inside_diameter_m[reach.first : reach.last].max())
     angle, gravity = math.asin(min(reach.sine, 1.0)), line.water.gravity_m_s2
@@ -92,8 +104,8 @@ def _carry(inputs: SizingInputs, reach: Reach, name: str | None) -> AirCarry:
         inside_diameter_m=bore, angle_rad=angle, gravity_m_s2=gravity
     )
     velocity = None
-    if inputs.flow_m3_s is not None:
-        velocity = inputs.flow_m3_s / (0.25 * math.pi * bore * bore)
+    if flow_m3_s is not None:
+        velocity = flow_m3_s / (0.25 * math.pi * bore * bore)
     return AirCarry(
         vent_id=name,
         from_m=reach.from_m,

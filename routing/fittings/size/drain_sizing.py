@@ -3,22 +3,24 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from typing import NamedTuple
 
 import numpy as np
 
 from routing.arrays import FloatArray
+from routing.fittings.inputs import FittingInputs
 from routing.fittings.place.drain_words import drain_size_text, jet_velocity
 from routing.fittings.place.drains import Drain, Stretch, drain_stretches
+from routing.fittings.roughness import roughness_m, roughness_new_m
 from routing.fittings.size.drain_time import Emptying, empty_limbs
 from routing.fittings.size.limb import Limb, drain_constant, make_limb, with_friction
-from routing.fittings.size.sizing_inputs import SizingInputs
 from routing.fittings.sizes import next_nominal
 from routing.fittings.sizing_data import sizing, source_of
 from routing.fittings.trade_data import limits
 from routing.flow import head_loss_darcy
+from routing.laid_line import LaidLine
 
 __all__ = [
     "DrainSize",
@@ -39,8 +41,9 @@ _FIRST_FRICTION = 0.02
 class LimbDrain:
     """One limb that runs to a drain: its water, its greatest flow, and the vent that lets air in.
 
-    ``vent_capacity_m3_s`` is the free air of that vent at the allowed vacuum, ``safe_opening`` the
-    share of the drain's area that may be open so that the vent keeps up.
+    ``vent_capacity_m3_s`` is the free air of that vent at the allowed vacuum, ``most_flow_m3_s``
+    the greatest flow that it must keep up with, ``safe_opening`` the share of the
+    drain's area that may be open so that it does.
     """
 
     from_m: float
@@ -49,6 +52,7 @@ class LimbDrain:
     first_flow_m3_s: float
     vent_id: str | None
     vent_capacity_m3_s: float | None
+    most_flow_m3_s: float | None
     safe_opening: float | None
 
 
@@ -58,19 +62,23 @@ class DrainSize:
 
     ``time_bore_m`` empties the stretch within ``wanted_s`` and ``flush_bore_m`` passes the flow
     that flushes; None where no bore up to the pipe's own does. ``bore_m`` serves the first and is
-    never below the table's size. ``shortest_s`` and ``longest_s`` are the time less and more its
+    never below the table's size. The line has
+    ``flush_head_m`` left at the flow that flushes, and ``flush_needs_m`` drives that through a
+    drain as wide as the pipe. ``shortest_s`` and ``longest_s`` are the time less and more its
     error. The jet is that of the full static head with the drain wide open. ``safe_opening`` is
     the least of the limbs', ``flush_safe_opening`` the same for the flushing bore.
     """
 
     drain_id: str
     station_m: float
+    serves_m: float
     bore_m: float
     governing: str
     time_bore_m: float | None
     flush_bore_m: float | None
     flush_flow_m3_s: float
     flush_head_m: float
+    flush_needs_m: float
     wanted_s: float
     time_s: float
     shortest_s: float
@@ -101,20 +109,19 @@ class DrainedLimb(NamedTuple):
 
 
 def line_limb(
-    inputs: SizingInputs, low_m: float, far_m: float, drain: float, roughness_m: FloatArray
+    line: LaidLine, low_m: float, far_m: float, drain: float, roughness: FloatArray
 ) -> Limb:
     """Return the pipe from a drain to the far end of its limb, as laid.
 
     ``drain`` is the drain's constant; friction is that of half the greatest flow.
     """
-    line = inputs.line
     own = line.station_m
     start, end = min(low_m, far_m), max(low_m, far_m)
     node = np.concatenate(([start], own[(own > start) & (own < end)], [end]))
     slope = np.interp(node, own, line.slope_station_m)
     pipe = np.interp(node, own, line.pipe_m)
     run = np.searchsorted(own, node[:-1], side="right") - 1
-    bore, rough = line.inside_diameter_m[run], roughness_m[run]
+    bore, rough = line.inside_diameter_m[run], roughness[run]
     if far_m < low_m:
         slope, pipe, bore, rough = slope[::-1], pipe[::-1], bore[::-1], rough[::-1]
     # The drain leaves the bottom of the pipe, so that a level stretch empties too.
@@ -136,13 +143,19 @@ def line_limb(
     )
 
 
-def size_drains(inputs: SizingInputs) -> tuple[tuple[DrainSize, ...], tuple[DrainedLimb, ...]]:
+def size_drains(
+    line: LaidLine, drains: Sequence[Drain], given: FittingInputs
+) -> tuple[tuple[DrainSize, ...], tuple[DrainedLimb, ...]]:
     """Return the size of every drain, and the limbs that run to them.
 
     Parameters
     ----------
-    inputs : SizingInputs
-        The line with its drains
+    line : LaidLine
+        The line with its pipes
+    drains : sequence of Drain
+        Its drains as placed
+    given : FittingInputs
+        Valves in the line, the time in which a stretch should be empty
 
     Returns
     -------
@@ -159,27 +172,25 @@ def size_drains(inputs: SizingInputs) -> tuple[tuple[DrainSize, ...], tuple[Drai
     ----------
     Sources of the numbers are in ``sizing.csv``.
     """
-    stretches = {(low.station_m, low.rule): low for low in drain_stretches(inputs.line)}
+    stretches = {(low.station_m, low.rule): low for low in drain_stretches(line, given.valves_m)}
     sizes, limbs = [], []
-    for drain in inputs.drains:
-        size, own = _size_drain(inputs, drain, stretches[drain.station_m, drain.rule])
+    for drain in drains:
+        size, own = _size_drain(line, given, drain, stretches[drain.serves_m, drain.rule])
         sizes.append(size)
         limbs.extend(own)
     return tuple(sizes), tuple(limbs)
 
 
-def _limbs(
-    inputs: SizingInputs, drain: Drain, stretch: Stretch, bore_m: float
-) -> list[DrainedLimb]:
-    constant = drain_constant(bore_m, inputs.cd, inputs.line.water.gravity_m_s2)
-    low = drain.station_m
+def _limbs(line: LaidLine, drain: Drain, stretch: Stretch, bore_m: float) -> list[DrainedLimb]:
+    constant = drain_constant(bore_m, sizing().drain_cd, line.water.gravity_m_s2)
+    low = drain.serves_m
     return [
         DrainedLimb(
             drain.id,
             low,
             far,
-            line_limb(inputs, low, far, constant, inputs.roughness_m),
-            line_limb(inputs, low, far, constant, inputs.roughness_new_m),
+            line_limb(line, low, far, constant, line.once(roughness_m)),
+            line_limb(line, low, far, constant, line.once(roughness_new_m)),
         )
         for far in (stretch.from_m, stretch.to_m)
         if abs(far - low) > 1e-6
@@ -187,41 +198,40 @@ def _limbs(
 
 
 def _emptied(
-    inputs: SizingInputs, drain: Drain, stretch: Stretch, bore_m: float
+    line: LaidLine, drain: Drain, stretch: Stretch, bore_m: float
 ) -> tuple[Emptying, list[DrainedLimb]]:
-    limbs = _limbs(inputs, drain, stretch, bore_m)
+    limbs = _limbs(line, drain, stretch, bore_m)
     emptying = empty_limbs(
         [each.aged for each in limbs],
         drain_bore_m=bore_m,
-        cd=inputs.cd,
-        gravity_m_s2=inputs.line.water.gravity_m_s2,
+        cd=sizing().drain_cd,
+        gravity_m_s2=line.water.gravity_m_s2,
     )
     return emptying, limbs
 
 
 def _for_time(
-    inputs: SizingInputs, drain: Drain, stretch: Stretch, most_m: float
+    line: LaidLine, drain: Drain, stretch: Stretch, most_m: float, wanted_s: float
 ) -> tuple[float, bool, Emptying, list[DrainedLimb]]:
     """Return the least bore that empties a stretch in time, or the widest, and whether it does."""
     bore = min(drain.size_m, most_m)
-    wanted = 3600.0 * inputs.hours
     while True:
-        emptying, limbs = _emptied(inputs, drain, stretch, bore)
-        in_time = emptying.time_s <= wanted
+        emptying, limbs = _emptied(line, drain, stretch, bore)
+        in_time = emptying.time_s <= wanted_s
         if in_time or bore >= most_m:
             return bore, in_time, emptying, limbs
         # Without friction the time falls with the drain's area; with friction it falls less.
-        least = bore * max(math.sqrt(emptying.time_s / wanted), 1.0 + 1e-6)
+        least = bore * max(math.sqrt(emptying.time_s / wanted_s), 1.0 + 1e-6)
         bore = min(next_nominal(least), most_m)
 
 
-def flush_head_m(inputs: SizingInputs, drain: Drain, flow_m3_s: float) -> float:
+def flush_head_m(line: LaidLine, drain: Drain, flow_m3_s: float) -> float:
     """Return the head [m] left at a drain while the line brings it a flow; below zero: too much.
 
     Parameters
     ----------
-    inputs : SizingInputs
-        The line
+    line : LaidLine
+        The line with its pipes
     drain : Drain
         The drain
     flow_m3_s : float
@@ -232,13 +242,12 @@ def flush_head_m(inputs: SizingInputs, drain: Drain, flow_m3_s: float) -> float:
     head_m : float
         Head left; below zero the flow is too much [m]
     """
-    line = inputs.line
-    before = int(np.searchsorted(line.station_m, drain.station_m, side="left"))
+    before = int(np.searchsorted(line.station_m, drain.serves_m, side="left"))
     lost = head_loss_darcy(
         flow_m3_s=flow_m3_s,
         length_m=np.diff(line.slope_station_m)[:before],
         inside_diameter_m=line.inside_diameter_m[:before],
-        roughness_m=inputs.roughness_m[:before],
+        roughness_m=line.once(roughness_m)[:before],
         kinematic_viscosity_m2_s=line.water.kinematic_viscosity_m2_s,
         gravity_m_s2=line.water.gravity_m_s2,
     )
@@ -253,43 +262,45 @@ def _bore_for_flow(flow_m3_s: float, head_m: float, cd: float, gravity_m_s2: flo
 
 
 def _size_drain(
-    inputs: SizingInputs, drain: Drain, stretch: Stretch
+    line: LaidLine, given: FittingInputs, drain: Drain, stretch: Stretch
 ) -> tuple[DrainSize, list[DrainedLimb]]:
-    line, numbers = inputs.line, sizing()
+    numbers = sizing()
     gravity, density = line.water.gravity_m_s2, line.water.density_kg_m3
-    at = int(np.searchsorted(line.station_m, drain.station_m, side="left"))
+    at = int(np.searchsorted(line.station_m, drain.serves_m, side="left"))
     bores = line.inside_diameter_m[max(at - 1, 0) : at + 1]
     most = float(bores.min())
-    bore, in_time, emptying, limbs = _for_time(inputs, drain, stretch, most)
+    bore, in_time, emptying, limbs = _for_time(line, drain, stretch, most, 3600.0 * given.hours)
     flush_flow = numbers.flush_velocity_m_s * 0.25 * math.pi * float(bores.max()) ** 2
-    head = flush_head_m(inputs, drain, flush_flow)
-    flush = max(next_nominal(_bore_for_flow(flush_flow, head, inputs.cd, gravity)), bore)
+    head = flush_head_m(line, drain, flush_flow)
+    flush = max(next_nominal(_bore_for_flow(flush_flow, head, numbers.drain_cd, gravity)), bore)
     jet = jet_velocity(drain.static_head_m, gravity)
-    jet_flow = inputs.cd * 0.25 * math.pi * bore * bore * jet
+    jet_flow = numbers.drain_cd * 0.25 * math.pi * bore * bore * jet
     size = DrainSize(
         drain_id=drain.id,
         station_m=drain.station_m,
+        serves_m=drain.serves_m,
         bore_m=bore,
         governing="table" if bore <= drain.size_m * (1.0 + 1e-9) else "time",
         time_bore_m=bore if in_time else None,
         flush_bore_m=flush if flush <= most * (1.0 + 1e-9) else None,
         flush_flow_m3_s=flush_flow,
         flush_head_m=head,
-        wanted_s=3600.0 * inputs.hours,
+        flush_needs_m=drain_constant(most, numbers.drain_cd, gravity) * flush_flow**2,
+        wanted_s=3600.0 * given.hours,
         time_s=emptying.time_s,
         shortest_s=(1.0 - numbers.drain_time_error) * emptying.time_s,
         longest_s=(1.0 + numbers.drain_time_error) * emptying.time_s,
         first_flow_m3_s=emptying.first_flow_m3_s,
         drained_m3=drain.drained_m3,
         left_m3=drain.left_m3,
-        limbs=tuple(_limb_drain(inputs, each, bore) for each in limbs),
+        limbs=tuple(_limb_drain(line, each, bore) for each in limbs),
         jet_m_s=jet,
         jet_flow_m3_s=jet_flow,
         jet_power_w=0.5 * density * jet_flow * jet * jet,
         reaction_n=density * jet_flow * jet,
         safe_opening=None,
         flush_safe_opening=None,
-        cd=inputs.cd,
+        cd=numbers.drain_cd,
         source=(
             f"least bore: {drain.size_source}; discharge coefficient: {source_of('drain_cd')}; "
             f"flushing: {source_of('flush_velocity_m_s')}"
@@ -302,14 +313,14 @@ def _size_drain(
             jet_m_s=jet,
             reaction_n=density * jet_flow * jet,
             head_m=drain.static_head_m,
-            units=line.units,
+            units=given.units,
         ),
     )
     return size, limbs
 
 
-def _limb_drain(inputs: SizingInputs, limb: DrainedLimb, bore_m: float) -> LimbDrain:
-    constant = drain_constant(bore_m, inputs.cd, inputs.line.water.gravity_m_s2)
+def _limb_drain(line: LaidLine, limb: DrainedLimb, bore_m: float) -> LimbDrain:
+    constant = drain_constant(bore_m, sizing().drain_cd, line.water.gravity_m_s2)
     return LimbDrain(
         from_m=min(limb.low_m, limb.far_m),
         to_m=max(limb.low_m, limb.far_m),
@@ -317,31 +328,32 @@ def _limb_drain(inputs: SizingInputs, limb: DrainedLimb, bore_m: float) -> LimbD
         first_flow_m3_s=limb.new.alone_m3_s(float(limb.new.length_m[-1]), constant),
         vent_id=None,
         vent_capacity_m3_s=None,
+        most_flow_m3_s=None,
         safe_opening=None,
     )
 
 
 def draining_air_m3_s(
-    inputs: SizingInputs,
+    line: LaidLine,
     limbs: Sequence[DrainedLimb],
-    bores_m: dict[str, float],
+    bores_m: Mapping[str, float],
     station_m: float,
-    reach_m: float,
+    vents_m: Sequence[float],
 ) -> float:
     """Return the air [m3/s] that a vent must let in while the drains beside it run wide open.
 
     Parameters
     ----------
-    inputs : SizingInputs
-        The line with its vents
+    line : LaidLine
+        The line with its pipes
     limbs : sequence of DrainedLimb
         Limbs that run to the drains
-    bores_m : dict of str to float
+    bores_m : mapping of str to float
         Bore of each drain by its id [m]
     station_m : float
-        Station of the vent [m]
-    reach_m : float
-        Distance within which two places are one [m]
+        Station that the vent serves [m]
+    vents_m : sequence of float
+        Stations that all vents serve [m]
 
     Returns
     -------
@@ -353,40 +365,43 @@ def draining_air_m3_s(
     On each limb that passes the vent the water stands at the vent or below, down to the next vent;
     at a summit both limbs may be drained at once, and their flows add up.
     """
-    total = 0.0
+    total, reach = 0.0, limits().same_place_m
     for limb in limbs:
         start, end = min(limb.low_m, limb.far_m), max(limb.low_m, limb.far_m)
-        at_low = abs(station_m - limb.low_m) < reach_m
-        if at_low or not start - reach_m < station_m < end + reach_m:
+        at_low = abs(station_m - limb.low_m) < reach
+        if at_low or not start - reach < station_m < end + reach:
             continue
-        constant = drain_constant(bores_m[limb.drain_id], inputs.cd, inputs.line.water.gravity_m_s2)
-        total += limb.new.most_m3_s(*levels_of(inputs, limb.low_m, station_m), constant)
+        gravity = line.water.gravity_m_s2
+        constant = drain_constant(bores_m[limb.drain_id], sizing().drain_cd, gravity)
+        levels = levels_of(line, limb.low_m, station_m, vents_m)
+        total += limb.new.most_m3_s(*levels, constant)
     return total
 
 
-def levels_of(inputs: SizingInputs, low_m: float, station_m: float) -> tuple[float, float]:
+def levels_of(
+    line: LaidLine, low_m: float, station_m: float, vents_m: Sequence[float]
+) -> tuple[float, float]:
     """Return the lengths [m] from a drain of the next vent below one at a station, and its own.
 
     Parameters
     ----------
-    inputs : SizingInputs
-        The line with its vents
+    line : LaidLine
+        The line with its pipes
     low_m : float
         Station of the drain [m]
     station_m : float
         Station of the vent [m]
+    vents_m : sequence of float
+        Stations of all vents [m]
 
     Returns
     -------
     lengths_m : tuple of float
         Lengths along the slope from the drain [m]
     """
-    line, reach = inputs.line, limits().same_place_m
-    nearer = [
-        vent.station_m
-        for vent in inputs.vents
-        if min(low_m, station_m) + reach < vent.station_m < max(low_m, station_m) - reach
-    ]
+    reach = limits().same_place_m
+    low, high = min(low_m, station_m) + reach, max(low_m, station_m) - reach
+    nearer = [vent for vent in vents_m if low < vent < high]
     ends = [min(nearer, key=lambda at: abs(at - station_m), default=low_m), station_m]
     slope = np.interp([low_m, *ends], line.station_m, line.slope_station_m)
     below, own = np.abs(slope[1:] - slope[0]).tolist()

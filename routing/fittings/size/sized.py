@@ -3,13 +3,17 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Mapping, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
 import numpy as np
 
+from routing.check import Check
 from routing.finding import Finding
 from routing.fittings.frost.cold_line import ColdCheck, check_cold
+from routing.fittings.inputs import FittingInputs
+from routing.fittings.place.drains import Drain
+from routing.fittings.place.vent import Vent
 from routing.fittings.size.breaks import falling_limbs
 from routing.fittings.size.carry_line import AirCarry, air_carried
 from routing.fittings.size.drain_sizing import (
@@ -21,40 +25,53 @@ from routing.fittings.size.drain_sizing import (
 )
 from routing.fittings.size.limb import drain_constant
 from routing.fittings.size.relief import ReliefValve, size_relief_valve
-from routing.fittings.size.sizing_findings import sizing_findings
-from routing.fittings.size.sizing_inputs import SizingInputs
-from routing.fittings.size.vent_cases import vent_capacity_m3_s
+from routing.fittings.size.sizing_checks import sizing_checks, sizing_notes
 from routing.fittings.size.vent_size import VentSize
-from routing.fittings.size.vent_sizing import size_vents
+from routing.fittings.size.vent_sizing import DrainsAndLimbs, size_vents
 from routing.fittings.trade_data import limits
+from routing.laid_line import LaidLine
 
 __all__ = ["SizedFittings", "least_safe_opening", "size_fittings"]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class SizedFittings:
-    """Everything that was sized on one line; ``relief`` is None without a flow or a rating."""
+    """Everything that was sized on one line; ``relief`` is None without a flow or a rating.
 
-    vents: tuple[VentSize, ...]
-    drains: tuple[DrainSize, ...]
+    ``vents`` and ``drains`` are the fittings as they are to be built, ``vent_sizes`` and
+    ``drain_sizes`` how each came to its size, in the same order.
+    """
+
+    vents: tuple[Vent, ...]
+    drains: tuple[Drain, ...]
+    vent_sizes: tuple[VentSize, ...]
+    drain_sizes: tuple[DrainSize, ...]
     air_carry: tuple[AirCarry, ...]
     relief: ReliefValve | None
     cold: ColdCheck
+    checks: tuple[Check, ...]
     findings: tuple[Finding, ...]
+    """Notes; what a check asks and does not get is said by the check."""
 
 
-def size_fittings(inputs: SizingInputs) -> SizedFittings:
+def size_fittings(
+    line: LaidLine, vents: Sequence[Vent], drains: Sequence[Drain], given: FittingInputs
+) -> SizedFittings:
     """Return the size of every vent and drain of a line, and what frost and relief ask.
 
     Parameters
     ----------
-    inputs : SizingInputs
-        The line with its placed vents and drains, and what they must serve
+    line : LaidLine
+        The line with its pipes
+    vents, drains : sequence of Vent, of Drain
+        Its fittings as placed
+    given : FittingInputs
+        What they must serve: flow, pressures, flood, frost, time to drain
 
     Returns
     -------
     sized : SizedFittings
-        Sizes in the order of the vents and drains, with what is unwise about them
+        Fittings as they are to be built, in their order, with what is asked of them
 
     Raises
     ------
@@ -64,30 +81,67 @@ def size_fittings(inputs: SizingInputs) -> SizedFittings:
     Notes
     -----
     Drains come first, then the vents that must let in as much air as the drains let out water;
-    then every drain learns how far it may be opened with the vents as fitted.
+    then every drain learns how far it may be opened with the vents as fitted. Kind, bore, rating
+    and reason of a fitting are settled here and nowhere else.
 
     References
     ----------
     Sources of the numbers are in ``sizing.csv``, ``limits.csv`` and ``vent_sizes.csv``.
     """
-    drains, limbs = size_drains(inputs)
-    falling = falling_limbs(inputs)
-    vents = size_vents(inputs, drains, limbs, falling)
-    opened = tuple(
-        _with_vents(
-            inputs, drain, [limb for limb in limbs if limb.drain_id == drain.drain_id], vents
-        )
-        for drain in drains
+    given.check_against(line)
+    drained, limbs = size_drains(line, drains, given)
+    falling = falling_limbs(line, given.rmse_m)
+    below = DrainsAndLimbs(
+        drains=drained,
+        limbs=limbs,
+        falling=falling,
+        vents_m=[vent.serves_m for vent in vents],
     )
-    relief = _relief(inputs)
-    cold = check_cold(inputs.line, inputs.frost, flow_m3_s=inputs.winter_flow_m3_s)
+    sizes = size_vents(line, vents, given, below)
+    opened = tuple(
+        _with_vents(line, drain, [limb for limb in limbs if limb.drain_id == drain.drain_id], sizes)
+        for drain in drained
+    )
+    relief = _relief(line, given.flow_m3_s)
+    cold = check_cold(line, given.frost, units=given.units)
     return SizedFittings(
-        vents=vents,
-        drains=opened,
-        air_carry=air_carried(inputs, falling),
+        vents=tuple(map(_settled, vents, sizes)),
+        drains=tuple(map(_settled_drain, drains, opened)),
+        vent_sizes=sizes,
+        drain_sizes=opened,
+        air_carry=air_carried(line, vents, falling, given.flow_m3_s),
         relief=relief,
         cold=cold,
-        findings=(*sizing_findings(inputs, vents, opened, relief), *cold.findings),
+        checks=(*sizing_checks(line, given, vents, sizes, opened, relief), *cold.checks),
+        findings=(*sizing_notes(line, given, sizes), *cold.findings),
+    )
+
+
+def _settled(vent: Vent, size: VentSize) -> Vent:
+    """Return a vent as it is to be built: one kind, bore, rating and reason, from its size."""
+    case = next((case for case in size.cases if case.name == size.governing), None)
+    return replace(
+        vent,
+        kind=size.kind,
+        size_m=size.bore_m,
+        least_m=size.least_m,
+        size_source=size.source if case is None else f"{size.governing}: {case.source}",
+        foot_size_m=size.foot_m,
+        open_top_m=size.open_top_m,
+        open_height_m=size.open_height_m,
+        rating_pa=size.rating_pa,
+        rating_basis=size.rating_basis,
+        reason=f"{vent.why} {size.text}",
+    )
+
+
+def _settled_drain(drain: Drain, size: DrainSize) -> Drain:
+    return replace(
+        drain,
+        size_m=size.bore_m,
+        size_source=drain.size_source if size.governing == "table" else size.source,
+        flush_size_m=size.flush_bore_m,
+        reason=f"{drain.why} {size.text}",
     )
 
 
@@ -135,55 +189,43 @@ def least_safe_opening(
 
 
 def _vent_at_top(
-    inputs: SizingInputs, limb: LimbDrain, drain_m: float, vents: Sequence[VentSize]
+    line: LaidLine, limb: LimbDrain, drain_m: float, vents: Sequence[VentSize]
 ) -> VentSize | None:
     """Return the vent that lets air into a limb: at its far end, else the highest one on it."""
     reach = limits().same_place_m
     far = limb.from_m if abs(limb.to_m - drain_m) < abs(limb.from_m - drain_m) else limb.to_m
-    near = [vent for vent in vents if abs(vent.station_m - far) < reach]
+    near = [vent for vent in vents if abs(vent.serves_m - far) < reach]
     if near:
         return max(near, key=lambda vent: vent.bore_m)
     # A vent beside the drain itself stays under water until the limb is empty.
     on_it = [
         vent
         for vent in vents
-        if limb.from_m < vent.station_m < limb.to_m and abs(vent.station_m - drain_m) >= reach
+        if limb.from_m < vent.serves_m < limb.to_m and abs(vent.serves_m - drain_m) >= reach
     ]
-    line = inputs.line
     return max(
         on_it,
-        key=lambda vent: float(np.interp(vent.station_m, line.station_m, line.pipe_m)),
+        key=lambda vent: float(np.interp(vent.serves_m, line.station_m, line.pipe_m)),
         default=None,
     )
 
 
-def _capacity(inputs: SizingInputs, vent: VentSize, bores: Mapping[str, float]) -> float:
-    altitude = float(np.interp(vent.station_m, inputs.line.station_m, inputs.line.pipe_m))
-    length = None if vent.open_top_m is None else max(vent.open_top_m - altitude, 0.0)
-    return vent_capacity_m3_s(
-        bore_m=bores.get(vent.vent_id, vent.bore_m),
-        vacuum_pa=vent.allowed_vacuum_pa,
-        altitude_m=altitude,
-        open_length_m=length,
-    )
-
-
 def _with_vents(
-    inputs: SizingInputs,
+    line: LaidLine,
     drain: DrainSize,
     pipes: Sequence[DrainedLimb],
     vents: Sequence[VentSize],
 ) -> DrainSize:
     """Return a drain with the vents of its limbs, and how far it may be opened with them."""
     limbs, flushing = [], []
-    gravity = inputs.line.water.gravity_m_s2
+    gravity = line.water.gravity_m_s2
     for limb, pipe in zip(drain.limbs, pipes, strict=True):
-        vent = _vent_at_top(inputs, limb, drain.station_m, vents)
-        capacity = 0.0 if vent is None else _capacity(inputs, vent, inputs.vent_bore_m)
-
-        top_m = pipe.far_m if vent is None else vent.station_m
-        below_m, _ = levels_of(inputs, drain.station_m, top_m)
+        vent = _vent_at_top(line, limb, drain.serves_m, vents)
+        capacity = 0.0 if vent is None else vent.capacity_m3_s
+        top_m = pipe.far_m if vent is None else vent.serves_m
+        below_m, _ = levels_of(line, drain.serves_m, top_m, [each.serves_m for each in vents])
         head, lost = pipe.new.levels(below_m, float(pipe.new.length_m[-1]))
+        constant = drain_constant(drain.bore_m, drain.cd, gravity)
         worst = int(np.argmax(head - lost * capacity**2))
 
         def share(
@@ -204,6 +246,7 @@ def _with_vents(
                 limb,
                 vent_id=None if vent is None else vent.vent_id,
                 vent_capacity_m3_s=capacity,
+                most_flow_m3_s=math.sqrt(float(np.max(head / (constant + lost)))),
                 safe_opening=share(drain.bore_m),
             )
         )
@@ -217,10 +260,9 @@ def _with_vents(
     )
 
 
-def _relief(inputs: SizingInputs) -> ReliefValve | None:
+def _relief(line: LaidLine, flow_m3_s: float | None) -> ReliefValve | None:
     """Return the relief valve at the end of the line, None without a flow or any rating."""
-    line = inputs.line
-    if not inputs.flow_m3_s or line.rating_pa is None:
+    if not flow_m3_s:
         return None
     weight = line.water.weight_n_m3
     # What the valve may let arise at its own place so that no pipe above or below is overloaded.
@@ -233,6 +275,6 @@ def _relief(inputs: SizingInputs) -> ReliefValve | None:
         static_pa=max(weight * float(line.static_head_m[-1]), 0.0),
         allowed_pa=float(known.min()),
         inside_diameter_m=float(line.inside_diameter_m[-1]),
-        flow_m3_s=inputs.flow_m3_s,
+        flow_m3_s=flow_m3_s,
         density_kg_m3=line.water.density_kg_m3,
     )

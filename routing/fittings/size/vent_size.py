@@ -17,7 +17,9 @@ Support = Literal["stands by itself", "guyed"]
 class VentSize:
     """What one vent must be; SI units, pressures gauge.
 
-    ``kind`` may differ from the placed vent's, where a flood or a surge would overtop an open one.
+    ``kind`` may differ from the placed vent's, where a flood or a closing machine would overtop an
+    open one; ``height_m`` is what an open one would have over its footing. ``spill_level_m`` is the
+    highest water of a blocked outlet there, None where that was not computed.
     ``needed_m`` is the widest bore of the cases, ``least_m`` what the table asks, ``bore_m`` the
     nominal bore of the wider one. ``release_m`` is the small orifice of a valve that lets air out
     under pressure. ``capacity_m3_s`` is the free air that ``bore_m`` lets in at
@@ -28,6 +30,7 @@ class VentSize:
 
     vent_id: str
     station_m: float
+    serves_m: float
     kind: VentKind
     cases: tuple[AirCase, ...]
     governing: str
@@ -43,6 +46,8 @@ class VentSize:
     open_top_m: float | None
     open_height_m: float | None
     support: Support | None
+    height_m: float
+    spill_level_m: float | None
     rating_pa: float
     rating_basis: str
     seals: bool | None

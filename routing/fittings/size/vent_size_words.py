@@ -3,51 +3,64 @@
 from __future__ import annotations
 
 from routing.fittings.place.vent import VentKind
+from routing.fittings.requirements import seal_head_m
 from routing.fittings.size.vent_size import VentSize
 from routing.fittings.sizes import size_text
-from routing.fittings.trade_data import limits
 from routing.units import UnitSystem, show
 
 __all__ = ["frost_note", "vent_size_text"]
 
 _CASE = {
-    "filling": "air leaving while the line is filled",
-    "draining": "air entering while the drains beside it run wide open",
-    "break": "air entering after a break below it",
+    "filling": "Air leaving while the line is filled",
+    "draining": "Air entering while the drains beside it run wide open",
+    "break": "Air entering after a break below it",
 }
 
 
-def vent_size_text(size: VentSize, units: UnitSystem) -> str:
-    """Return what a vent must be, in whole sentences."""
-    bore = size_text(size.bore_m, units)
+def vent_size_text(size: VentSize, bore_m: float, on_pipe: bool, units: UnitSystem) -> str:
+    """Return what to fit and why, in whole sentences; ``bore_m`` is that of the pipe.
+
+    ``on_pipe`` is whether an open vent stands on the pipe and not on the ground.
+    """
+    bore, rating = size_text(size.bore_m, units), show(size.rating_pa, "pressure", units)
+    tall = show(size.height_m, "depth", units)
+    if size.kind == "open vent":
+        guyed = ", guyed" if size.support == "guyed" else ""
+        sentences = [
+            f"Open vent of {bore}{guyed}: top at {show(size.open_top_m, 'elevation', units)}, "
+            f"{tall} above the {'pipe' if on_pipe else 'ground'}, over the highest water that "
+            "stands in it. "
+            f"Tee and foot at least {size_text(size.foot_m or size.bore_m, units)} wide for "
+            f"{show(bore_m, 'depth', units)} above the centreline; the tee bears {rating} "
+            f"({size.rating_basis})."
+        ]
+    else:
+        sentences = [
+            f"Fit a {size.kind} of {bore} that bears {rating} ({size.rating_basis}); an open "
+            f"vent would have to be {tall} tall."
+        ]
     if size.governing == "table":
-        sentences = [f"Bore {bore}, the least for this pipe; no flow of air asks for more."]
+        sentences.append(f"{bore} is the least for this pipe; no flow of air asks for more.")
     else:
         case = next(case for case in size.cases if case.name == size.governing)
         needed = show(size.needed_m, "diameter", units)
         air = show(case.air_m3_s, "flow", units)
         at = show(case.pressure_difference_pa, "pressure", units)
-        sentences = [
-            f"Bore {bore}: {_CASE[case.name]} ({air} at a difference of {at}) asks for {needed}."
-        ]
-    if size.kind == "open vent":
         sentences.append(
-            f"Open vent with its top at {show(size.open_top_m, 'elevation', units)}, "
-            f"{show(size.open_height_m, 'depth', units)} tall, {size.support}."
+            f"{_CASE[case.name]} ({air} at a difference of {at}) asks for a bore of {needed}."
         )
-    else:
-        rating = show(size.rating_pa, "pressure", units)
-        sentences.append(f"The {size.kind} bears at least {rating} ({size.rating_basis}).")
     if size.release_m is not None:
         orifice = 1e3 * size.release_m
         width = f"{orifice:.1f} mm" if units == "metric" else f"{orifice / 25.4:.3f} in"
         sentences.append(f"Its small orifice for air in service: {width} or wider.")
     if size.seals is False:
-        least = show(limits().seal_head_m, "head", units)
+        least = show(seal_head_m(), "head", units)
         sentences.append(
             f"Only {show(size.seal_head_m, 'head', units)} of head shuts it, where a float valve "
             f"needs about {least}: take one made to seal at low pressure."
         )
+    if size.frost_note is not None:
+        sentences.append(size.frost_note)
     return " ".join(sentences)
 
 

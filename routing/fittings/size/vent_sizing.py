@@ -4,44 +4,57 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
-from dataclasses import replace
+from dataclasses import dataclass, replace
 
 import numpy as np
 
-from routing.fittings.place.inputs import Place
+from routing.fittings.inputs import FittingInputs, Place, places
+from routing.fittings.place.kind import open_vent_levels, vent_kind
 from routing.fittings.place.vent import Vent, VentKind
-from routing.fittings.place.vents import open_vent_levels, valve_kind
+from routing.fittings.requirements import seal_head_m
 from routing.fittings.size.breaks import FallingLimb, break_flow_m3_s, limbs_at
 from routing.fittings.size.drain_sizing import DrainedLimb, DrainSize, draining_air_m3_s
-from routing.fittings.size.sizing_inputs import SizingInputs
+from routing.fittings.size.rating import fitting_rating, highest_level_m
 from routing.fittings.size.vent_cases import AirCase, vent_capacity_m3_s, vent_cases
 from routing.fittings.size.vent_size import Support, VentSize
 from routing.fittings.size.vent_size_words import frost_note, vent_size_text
 from routing.fittings.sizes import air_outlet_size, next_nominal, open_vent_sizes
 from routing.fittings.sizing_data import sizing, source_of
 from routing.fittings.trade_data import limits
+from routing.fittings.vacuum import AllowedVacuum, allowed_vacuum
+from routing.laid_line import LaidLine
 
-__all__ = ["Support", "VentSize", "size_vents"]
+__all__ = ["DrainsAndLimbs", "size_vents"]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class DrainsAndLimbs:
+    """What vents must serve: the drains as sized, their limbs, and the limbs of the line.
+
+    ``vents_m`` are the stations that all vents serve [m].
+    """
+
+    vents_m: Sequence[float]
+    drains: Sequence[DrainSize]
+    limbs: Sequence[DrainedLimb]
+    falling: tuple[FallingLimb, ...]
 
 
 def size_vents(
-    inputs: SizingInputs,
-    drains: Sequence[DrainSize],
-    limbs: Sequence[DrainedLimb],
-    falling: tuple[FallingLimb, ...],
+    line: LaidLine, vents: Sequence[Vent], given: FittingInputs, below: DrainsAndLimbs
 ) -> tuple[VentSize, ...]:
     """Return the size of every vent.
 
     Parameters
     ----------
-    inputs : SizingInputs
-        The line with its vents
-    drains : sequence of DrainSize
-        The drains, whose flows the vents must let in as air
-    limbs : sequence of DrainedLimb
-        The limbs that run to the drains
-    falling : tuple of FallingLimb
-        The limbs of the line, for a break below a vent
+    line : LaidLine
+        The line with its pipes
+    vents : sequence of Vent
+        Its vents as placed
+    given : FittingInputs
+        The flow, the pressures along the line, the flood at the intake
+    below : DrainsAndLimbs
+        The drains, whose flows the vents must let in as air, and the limbs for a break
 
     Returns
     -------
@@ -50,69 +63,49 @@ def size_vents(
 
     Notes
     -----
-    The bore is the widest of the cases and of the table, rounded up to a nominal one. The pressure
-    allowed to open it inward is that which the weakest pipe beside it stands, at most 34.5 kPa.
+    The bore is the widest of the cases and of the table, rounded up to a nominal one; the foot of
+    an open vent is never narrower than the vent. The pressure allowed to open it inward is that
+    which the weakest pipe beside it stands, at most 34.5 kPa. An open vent ends over the water of
+    the flood and of the closing machine; in the emergency it may spill, and what it bears holds
+    for that too.
 
     References
     ----------
     Sources of the numbers are in ``sizing.csv`` and ``limits.csv``.
     """
-    bores = {drain.drain_id: drain.bore_m for drain in drains}
-    places = inputs.line.places([vent.station_m for vent in inputs.vents])
+    at = places(line, [vent.station_m for vent in vents], given.flowing_head_m)
     return tuple(
-        _sized(inputs, vent, place, falling, bores, limbs)
-        for vent, place in zip(inputs.vents, places, strict=True)
+        _sized(line, given, vent, place, below) for vent, place in zip(vents, at, strict=True)
     )
 
 
-def _open_levels(inputs: SizingInputs, place: Place) -> tuple[float, float]:
-    """Return the elevations [m] an open vent stands on and ends at, in flood and surge."""
-    footing, top = open_vent_levels(inputs.line, place)
-    freeboard = limits().freeboard_m
-    highest = max(
-        inputs.line.intake_level_m + inputs.flood_rise_m, inputs.surge_head_m(place.station_m)
-    )
-    return footing, max(top, highest + freeboard)
-
-
-def _kind(inputs: SizingInputs, vent: Vent, height_m: float) -> VentKind:
-    if vent.kind == "open vent" and height_m > limits().guyed_height_m:
-        return valve_kind(vent.rules)
-    return vent.kind
-
-
-def _rating(inputs: SizingInputs, place: Place) -> tuple[float, str]:
-    """Return the pressure [Pa] that a vent must bear, and what sets it."""
-    water = inputs.line.water
-    weight = water.weight_n_m3
-    found = [(weight * (place.static_head_m + inputs.flood_rise_m), "static pressure")]
-    if inputs.flood_rise_m > 0.0:
-        found = [(found[0][0], "static pressure at flood level")]
-    for values, name in (
-        (inputs.surge_highest_pa, "static pressure and surge"),
-        (inputs.test_pa, "test pressure"),
-    ):
-        if values is not None:
-            at = float(np.interp(place.station_m, inputs.line.station_m, values))
-            found.append((at, name))
-    pressure, basis = max(found)
-    if inputs.surge_highest_pa is None:
-        basis += "; surge not computed, add it"
-    if inputs.test_pa is None:
-        basis += "; not less than the test pressure"
-    return max(pressure, 0.0), basis
-
-
-def _largest_bore_m(inputs: SizingInputs, station_m: float) -> float:
+def _largest_bore_m(line: LaidLine, station_m: float) -> float:
     """Return the bore of the wider pipe at a station."""
-    own = inputs.line.station_m
+    own = line.station_m
     below = int(np.clip(np.searchsorted(own, station_m, side="right") - 1, 0, own.size - 1))
     above = max(int(np.searchsorted(own, station_m, side="left")) - 1, 0)
-    return float(inputs.line.inside_diameter_m[[above, below]].max())
+    return float(line.inside_diameter_m[[above, below]].max())
+
+
+def _levels(line: LaidLine, given: FittingInputs, place: Place) -> tuple[float, float]:
+    """Return what an open vent stands on and ends at, in flood and with the closing machine [m]."""
+    highest = max(
+        line.levels.intake_m + given.flood_rise_m,
+        highest_level_m(line, given.loads.operating_pa, place.station_m),
+    )
+    return open_vent_levels(line, place, highest)
+
+
+def _allowed(line: LaidLine, falling: tuple[FallingLimb, ...], station_m: float) -> AllowedVacuum:
+    beside = [station_m]
+    for limb in limbs_at(falling, station_m):
+        beside += [limb.from_m, limb.to_m]
+    return allowed_vacuum(line, min(beside), max(beside))
 
 
 def _cases(
-    inputs: SizingInputs,
+    line: LaidLine,
+    given: FittingInputs,
     vent: Vent,
     kind: VentKind,
     *,
@@ -121,13 +114,13 @@ def _cases(
     open_length_m: float | None,
 ) -> tuple[AirCase, ...]:
     """Return the cases of one vent; ``air_m3_s`` is that of draining and of a break."""
-    numbers, water = sizing(), inputs.line.water
-    bore = _largest_bore_m(inputs, vent.station_m)
+    numbers = sizing()
+    bore = _largest_bore_m(line, vent.station_m)
     fill = numbers.fill_velocity_m_s * 0.25 * math.pi * bore * bore
     released = pressed = None
-    if kind == "combination air valve" and inputs.flow_m3_s and vent.flowing_head_m is not None:
-        released = numbers.dissolved_air * inputs.flow_m3_s
-        pressed = water.weight_n_m3 * vent.flowing_head_m
+    if kind == "combination air valve" and given.flow_m3_s and vent.flowing_head_m is not None:
+        released = numbers.dissolved_air * given.flow_m3_s
+        pressed = line.water.weight_n_m3 * vent.flowing_head_m
     return vent_cases(
         fill_m3_s=None if kind == "vacuum valve" else fill,
         drain_m3_s=air_m3_s[0],
@@ -141,40 +134,37 @@ def _cases(
 
 
 def _sized(
-    inputs: SizingInputs,
-    vent: Vent,
-    place: Place,
-    falling: tuple[FallingLimb, ...],
-    drain_bores: dict[str, float],
-    limbs: Sequence[DrainedLimb],
+    line: LaidLine, given: FittingInputs, vent: Vent, place: Place, below: DrainsAndLimbs
 ) -> VentSize:
-    numbers, bore = limits(), _largest_bore_m(inputs, vent.station_m)
-    footing, top = _open_levels(inputs, place)
-    kind = _kind(inputs, vent, top - footing)
+    bore = _largest_bore_m(line, vent.station_m)
+    footing, top = _levels(line, given, place)
+    kind = vent_kind(vent.rules, top - footing)
     is_open = kind == "open vent"
     size, foot = open_vent_sizes(bore) if is_open else (air_outlet_size(bore), None)
-    beside = [vent.station_m]
-    for limb in limbs_at(falling, vent.station_m):
-        beside += [limb.from_m, limb.to_m]
-    allowed = inputs.vacuum(min(beside), max(beside))
-    draining = draining_air_m3_s(inputs, limbs, drain_bores, vent.station_m, numbers.same_place_m)
+    allowed = _allowed(line, below.falling, vent.station_m)
+    bores = {drain.drain_id: drain.bore_m for drain in below.drains}
     length = max(top - vent.pipe_m, 0.0) if is_open else None
     cases = _cases(
-        inputs,
+        line,
+        given,
         vent,
         kind,
-        air_m3_s=(draining, break_flow_m3_s(inputs, falling, vent.station_m)),
+        air_m3_s=(
+            draining_air_m3_s(line, below.limbs, bores, vent.serves_m, below.vents_m),
+            break_flow_m3_s(line, below.falling, vent.serves_m),
+        ),
         vacuum_pa=allowed.vacuum_pa,
         open_length_m=length,
     )
-    large = [case for case in cases if case.name != "release"]
-    widest = max(large, key=lambda case: case.bore_m)
+    widest = max((each for each in cases if each.name != "release"), key=lambda each: each.bore_m)
     chosen = next_nominal(max(widest.bore_m, size.size_m))
-    rating, basis = _rating(inputs, place)
+    rating, basis = fitting_rating(line, given, vent.station_m)
     head = vent.flowing_head_m if vent.flowing_head_m is not None else vent.static_head_m
+    spill = highest_level_m(line, given.loads.emergency_pa, vent.station_m)
     sized = VentSize(
         vent_id=vent.id,
         station_m=vent.station_m,
+        serves_m=vent.serves_m,
         kind=kind,
         cases=cases,
         governing=widest.name if widest.bore_m > size.size_m else "table",
@@ -195,20 +185,19 @@ def _sized(
         open_top_m=top if is_open else None,
         open_height_m=top - footing if is_open else None,
         support=_support(top - footing) if is_open else None,
+        height_m=top - footing,
+        spill_level_m=spill if math.isfinite(spill) else None,
         rating_pa=rating,
         rating_basis=basis,
-        seals=None if is_open else head >= numbers.seal_head_m,
+        seals=None if is_open else head >= seal_head_m(),
         seal_head_m=head,
-        frost_note=frost_note(kind) if inputs.vents_may_freeze else None,
+        frost_note=frost_note(kind) if given.vents_may_freeze else None,
         source=f"least bore: {size.source}; orifice: {source_of('large_orifice_cd')}",
         text="",
     )
-    return _worded(inputs, sized)
+    on_pipe = footing > place.ground_m + 1e-6
+    return replace(sized, text=vent_size_text(sized, bore, on_pipe, given.units))
 
 
 def _support(height_m: float) -> Support:
     return "guyed" if height_m > limits().open_height_m else "stands by itself"
-
-
-def _worded(inputs: SizingInputs, size: VentSize) -> VentSize:
-    return replace(size, text=vent_size_text(size, inputs.line.units))

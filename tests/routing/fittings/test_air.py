@@ -4,8 +4,9 @@ import numpy as np
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
+from made_line import Made, air_of, vents_of
 
-from routing.fittings import FittingInputs, air_verdict, place_vents, trapped_air
+from routing.fittings import air_verdict
 from routing.flow import atmosphere_pa
 
 
@@ -14,12 +15,12 @@ def saw(*heights: float) -> tuple[list[float], list[float]]:
 
 
 def test_trapped_air__a_falling_line_has_none(line):
-    assert trapped_air(line([0, 100, 200], [50, 40, 30])) == ()
+    assert air_of(line([0, 100, 200], [50, 40, 30])) == ()
 
 
 def test_trapped_air__summits_add_up(line):
     stations, pipe = saw(119, 100, 116, 90, 98, 80, 95, 40)
-    pockets = trapped_air(line(stations, pipe, intake_level=120.0))
+    pockets = air_of(line(stations, pipe, intake_level=120.0))
     assert [p.needed_m for p in pockets] == pytest.approx([0.0, 26.0, 44.0])
     assert [p.available_m for p in pockets] == pytest.approx([4.0, 22.0, 25.0])
     assert [p.verdict for p in pockets] == ["clear", "will not start", "will not start"]
@@ -31,7 +32,7 @@ def test_trapped_air__summits_add_up(line):
 
 def test_trapped_air__a_line_that_rises_to_its_end(line):
     stations, pipe = saw(119, 100, 116, 60, 100)
-    pockets = trapped_air(line(stations, pipe, intake_level=120.0))
+    pockets = air_of(line(stations, pipe, intake_level=120.0))
     assert pockets[-1].station_m == 400.0
     assert pockets[-1].needed_m == pytest.approx(56.0)
     assert pockets[-1].available_m == pytest.approx(20.0)
@@ -41,12 +42,12 @@ def test_trapped_air__a_line_that_rises_to_its_end(line):
 def test_trapped_air__a_riser_at_the_end_must_be_filled_too(line):
     stations, pipe = saw(119, 100, 116, 60, 100)
     made = line(stations, pipe, intake_level=120.0, outlet_level=103.0)
-    assert trapped_air(made)[-1].available_m == pytest.approx(17.0)
+    assert air_of(made)[-1].available_m == pytest.approx(17.0)
 
 
 def test_trapped_air__summit_above_the_intake(line):
     stations, pipe = saw(100, 90, 105, 60)
-    (pocket,) = trapped_air(line(stations, pipe, intake_level=101.0))
+    (pocket,) = air_of(line(stations, pipe, intake_level=101.0))
     assert pocket.available_m == pytest.approx(-4.0)
     assert pocket.verdict == "will not start"
 
@@ -54,11 +55,11 @@ def test_trapped_air__summit_above_the_intake(line):
 def test_trapped_air__names_its_vents(line):
     stations, pipe = saw(119, 100, 116, 90, 98, 40)
     made = line(stations, pipe)
-    vents = place_vents(made)
-    pockets = trapped_air(made, vents)
+    vents = vents_of(made)
+    pockets = air_of(made, vents)
     by_id = {vent.id: vent.station_m for vent in vents}
     assert [by_id[p.vent_id] for p in pockets] == [200.0, 400.0]
-    assert trapped_air(made)[0].vent_id is None
+    assert air_of(made)[0].vent_id is None
 
 
 @pytest.mark.parametrize(
@@ -86,10 +87,10 @@ class Filling:
     halving an interval.
     """
 
-    def __init__(self, inputs: FittingInputs, *, squeezed: bool) -> None:
+    def __init__(self, inputs: Made, *, squeezed: bool) -> None:
         self.weight = inputs.water.density_kg_m3 * inputs.water.gravity_m_s2
         self.squeezed = squeezed
-        self.intake = inputs.intake_level_m
+        self.intake = inputs.levels.intake_m
         s, z, d = inputs.station_m, inputs.pipe_m, inputs.inside_diameter_m
         tops = inputs.summits.tolist()
         lows = [int(i) for i in inputs.sags if i > tops[0]]
@@ -159,7 +160,7 @@ def test_trapped_air__as_a_filling_step_by_step(line, made, squeezed):
     station = np.concatenate(([0.0], np.cumsum(rng.uniform(20.0, 200.0, len(heights) - 1))))
     bore = np.where(station < 0.5 * station[-1], 0.25, 0.2)
     made_line = line(station, heights, bore=bore, intake_level=120.0)
-    pockets = trapped_air(made_line)
+    pockets = air_of(made_line)
 
     def heads(pocket):
         return pocket.compressed_m if squeezed else pocket.needed_m
@@ -184,7 +185,7 @@ def test_trapped_air__squeezed_pockets_in_a_row_balance(line, seed):
     filling = Filling(line(station, heights, intake_level=130.0), squeezed=True)
     for k in range(1, 4):
         level = filling.level_to_hold(k, filling.crests[k])
-        pocket = trapped_air(line(station, heights, intake_level=level))[k]
+        pocket = air_of(line(station, heights, intake_level=level))[k]
         assert pocket.compressed_m == pytest.approx(pocket.available_m, abs=0.02)
 
 

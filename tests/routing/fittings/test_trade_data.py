@@ -1,6 +1,7 @@
 from __future__ import annotations
 
 import csv
+import re
 from pathlib import Path
 
 import pytest
@@ -24,8 +25,17 @@ def test_data_files__every_row_has_a_status_and_a_source(path):
         assert row["source"] or row["status"] == "common practice, no source"
 
 
-def test_fitting_rules__are_v1_to_v9_and_d1_to_d4():
-    assert list(fitting_rules()) == [f"V{n}" for n in range(1, 10)] + [f"D{n}" for n in range(1, 5)]
+def test_fitting_rules__are_words_and_no_ids():
+    # A vent is called V1, so that a rule may not be.
+    rules = fitting_rules()
+    assert {rule.fitting for rule in rules.values()} == {"vent", "drain"}
+    assert not any(re.fullmatch(r"[VD]\d+", word) for word in rules)
+    assert [word for word, rule in rules.items() if rule.fitting == "drain"] == [
+        "sag",
+        "lowest end",
+        "above a valve",
+        "crossing",
+    ]
 
 
 def test_limits__every_row_of_the_file_is_used():
