@@ -12,6 +12,7 @@ from __future__ import annotations
 
 import math
 import sys
+import time
 from dataclasses import replace
 from pathlib import Path
 
@@ -20,7 +21,6 @@ import numpy as np
 sys.path.insert(0, str(Path(__file__).resolve().parents[1] / "support"))
 
 from surge_lines import at_levels, several_pipes
-from timing import timed
 
 from routing.compiled import prefer_compiled
 from routing.flow.surge import run_surge, slowest_safe_closing_time, uniform_closure
@@ -166,6 +166,15 @@ def make_bare_loop():
     return bare_loop
 
 
+def timed(function, repeat):
+    best, answer = math.inf, None
+    for _ in range(repeat):
+        start = time.perf_counter()
+        answer = function()
+        best = min(best, time.perf_counter() - start)
+    return best, answer
+
+
 def main() -> None:
     prefer_compiled()
     bare_loop = make_bare_loop()
@@ -178,12 +187,12 @@ def main() -> None:
         bare_loop(*bare)
         best = {"ours": math.inf, "bare": math.inf, "numpy": math.inf, "interlaced": math.inf}
         for _ in range(5):
-            fast, result = timed(lambda inputs=inputs: run_surge(inputs), repeat=4)
+            fast, result = timed(lambda inputs=inputs: run_surge(inputs), 4)
             best["ours"] = min(best["ours"], fast)
-            best["bare"] = min(best["bare"], timed(lambda bare=bare: bare_loop(*bare), repeat=4)[0])
-            slow, (high, record) = timed(lambda given=given: numpy_steps(**given), repeat=1)
+            best["bare"] = min(best["bare"], timed(lambda bare=bare: bare_loop(*bare), 4)[0])
+            slow, (high, record) = timed(lambda given=given: numpy_steps(**given), 1)
             best["numpy"] = min(best["numpy"], slow)
-            half, (_, thin) = timed(lambda given=given: numpy_interlaced(**given), repeat=1)
+            half, (_, thin) = timed(lambda given=given: numpy_interlaced(**given), 1)
             best["interlaced"] = min(best["interlaced"], half)
         print(
             f"{name}: {given['head'].size} nodes, {given['opening'].size} steps, "
@@ -204,7 +213,7 @@ def main() -> None:
             )
     inputs = replace(line(), duration_s=None, least_segments=200)
     limit = inputs.line.water.weight_n_m3 * (inputs.line.static_head_m + 15.0)
-    spent, found = timed(lambda: slowest_safe_closing_time(inputs, limit), repeat=3)
+    spent, found = timed(lambda: slowest_safe_closing_time(inputs, limit), 3)
     print(
         f"safe closing time {found.time_s:.1f} s found in {spent * 1e3:.0f} ms, "
         f"{found.runs} runs over 200 segments"

@@ -21,8 +21,7 @@ def numbers() -> list[str]:
     """Return part and member of every number that the schema publishes for page and papers."""
     found = []
     for part in ("summary", "water", "stations", "trench"):
-        members = SCHEMA["properties"][part]["properties"]
-        found += [f"{part}.{name}" for name, kind in members.items() if kind["type"] != "string"]
+        found += [f"{part}.{name}" for name in SCHEMA["properties"][part]["properties"]]
     for part, entry in (("vents", "Vent"), ("drains", "Drain"), ("flow", "Flow")):
         members = SCHEMA["$defs"][entry]["properties"]
         found += [f"{part}.{name}" for name in members if name not in NAMES]

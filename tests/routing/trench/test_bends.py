@@ -39,12 +39,3 @@ def test_find_bends__waves_and_small_turns_are_no_bends():
     pipe = 100 - 0.1 * station + 0.03 * np.sin(station)
     assert find_bends(station, pipe, np.array([50.0]), np.array([np.radians(0.5)])) == ()
     assert find_bends(station, pipe, np.array([]), np.array([])) == ()
-
-
-@pytest.mark.parametrize(("angle_deg", "bends"), [(1.96, 0), (2.04, 1)])
-def test_find_bends__turns_of_less_than_two_degrees_are_left_to_the_joints(angle_deg, bends):
-    # Common practice: makers usually allow 1 degree at a joint of PVC, 3 to 5 of ductile iron
-    # (AWWA C600, from memory), so that two joints take a turn of 2 degrees.
-    station = np.array([0.0, 50.0, 100.0])
-    turn = np.radians([angle_deg])
-    assert len(find_bends(station, np.full(3, 90.0), np.array([50.0]), turn)) == bends

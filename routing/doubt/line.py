@@ -1,0 +1,73 @@
+"""The line that is doubted: its profile on the raster, its trench, its levels."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field
+
+import numpy as np
+
+from routing.arrays import BoolArray, FloatArray, frozen
+from routing.doubt.error import ElevationError
+
+__all__ = ["DoubtedLine", "Levels"]
+
+
+def _none() -> FloatArray:
+    return frozen(np.zeros(0))
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Levels:
+    """Levels taken on the ground, in order of station, each of shape (k,).
+
+    ``sd_m`` is how far each may be off as a level of the line itself.
+    """
+
+    station_m: FloatArray = field(default_factory=_none)
+    level_m: FloatArray = field(default_factory=_none)
+    sd_m: FloatArray = field(default_factory=_none)
+
+    def __post_init__(self) -> None:
+        for name in ("station_m", "level_m", "sd_m"):
+            object.__setattr__(self, name, frozen(getattr(self, name)))
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class DoubtedLine:
+    """What the doubt of a laid pipe hangs on.
+
+    ``raster_m`` is the profile as the raster has it, without the levels. The centreline may lie
+    from ``floor_below_m`` up to ``ceiling_below_m`` below the ground, and is free where ``free`` is
+    set (above ground, in spans). All of these have shape (n,). ``summit_m`` and ``sag_m`` are the
+    stations of the laid pipe's summits and sags.
+    """
+
+    station_m: FloatArray
+    raster_m: FloatArray
+    floor_below_m: FloatArray
+    ceiling_below_m: FloatArray
+    free: BoolArray
+    summit_m: FloatArray
+    sag_m: FloatArray
+    cell_m: float
+    error: ElevationError
+    levels: Levels = field(default_factory=Levels)
+
+    def __post_init__(self) -> None:
+        for name in ("station_m", "raster_m", "floor_below_m", "ceiling_below_m"):
+            object.__setattr__(self, name, frozen(getattr(self, name)))
+        for name in ("summit_m", "sag_m"):
+            object.__setattr__(self, name, frozen(getattr(self, name)))
+        object.__setattr__(self, "free", frozen(self.free, np.bool_))
+
+    @property
+    def length_m(self) -> float:
+        """Length in plan [m]."""
+        return float(self.station_m[-1])
+
+    def corridor_at(self, station_m: FloatArray) -> tuple[FloatArray, FloatArray]:
+        """Return how far below ground floor and ceiling lie at stations [m]; inf where free."""
+        floor = np.interp(station_m, self.station_m, self.floor_below_m)
+        ceiling = np.interp(station_m, self.station_m, self.ceiling_below_m)
+        within = np.interp(station_m, self.station_m, self.free.astype(np.float64)) > 0.5
+        return np.where(within, np.inf, floor), np.where(within, -np.inf, ceiling)

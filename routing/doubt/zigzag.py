@@ -1,0 +1,104 @@
+"""Turning points that no pipe avoids: the zigzag between a floor and a ceiling."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+
+from routing.arrays import BoolArray, FloatArray, IntArray, frozen
+
+__all__ = ["Turns", "forced_turns"]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Turns:
+    """Forced turning points of many grounds, all in one list of length k.
+
+    ``ground`` is the column of the ground, ``place`` the row of the station, ``summit`` False for
+    sags. Those of one ground stand in order of place.
+    """
+
+    ground: IntArray
+    place: IntArray
+    summit: BoolArray
+
+    def __post_init__(self) -> None:
+        object.__setattr__(self, "ground", frozen(self.ground, np.int64))
+        object.__setattr__(self, "place", frozen(self.place, np.int64))
+        object.__setattr__(self, "summit", frozen(self.summit, np.bool_))
+
+    def summits_of(self, grounds: int) -> IntArray:
+        """Return the number of summits of each of so many grounds."""
+        return np.bincount(self.ground[self.summit], minlength=grounds)
+
+
+def forced_turns(floor_m: FloatArray, ceiling_m: FloatArray) -> Turns:
+    """Return the summits and sags of the pipe with the fewest of them, for many grounds at once.
+
+    Parameters
+    ----------
+    floor_m, ceiling_m : FloatArray, shape (n,) or (n, g)
+        Lowest and highest allowed elevation of the pipe at n stations of g grounds, the floor
+        nowhere above the ceiling; -inf and inf where the pipe is free [m]
+
+    Returns
+    -------
+    Turns
+        Interior summits, each where the floor is highest, and sags, each where the ceiling is
+        lowest
+
+    Notes
+    -----
+    A pipe that falls must rise again when the floor comes above the least ceiling since it began
+    to fall; one that rises must fall when the ceiling comes below the highest floor. Each piece
+    runs as far as it can, so no pipe has fewer turns. With one play = ceiling - floor everywhere
+    these are the turning points of the ground that exceed the play. Least grades are left out:
+    they never cost the laid pipe a turn.
+
+    Examples
+    --------
+    >>> ground = np.array([9.0, 5.0, 5.4, 4.9, 7.0, 2.0])
+    >>> turns = forced_turns(ground - 0.5, ground)
+    >>> turns.place.tolist(), turns.summit.tolist()
+    ([3, 4], [False, True])
+    """
+    low = np.ascontiguousarray(floor_m.reshape(floor_m.shape[0], -1))
+    high = np.ascontiguousarray(ceiling_m.reshape(ceiling_m.shape[0], -1))
+    count, width = low.shape
+    falls = high < np.maximum.accumulate(low, axis=0)
+    begun = falls | (low > np.minimum.accumulate(high, axis=0))
+    start = np.where(begun.any(axis=0), begun.argmax(axis=0), count)
+    rising = np.where(start < count, ~falls[np.minimum(start, count - 1), np.arange(width)], False)
+    begins: dict[int, IntArray] = {}
+    for row in np.unique(start[start < count]).tolist():
+        begins[row] = np.flatnonzero(start == row)
+    # While rising the mirror image of the ground is looked at, so that one rule serves both ways.
+    best = np.full(width, np.nan)  # compares as false until a ground has begun
+    place = np.zeros(width, dtype=np.int64)
+    found: list[tuple[IntArray, IntArray, BoolArray]] = []
+    for row in range(min(begins, default=count), count):
+        floor, ceiling = low[row], high[row]
+        reach = np.where(rising, -floor, ceiling)
+        against = np.where(rising, -ceiling, floor)
+        better = reach < best
+        np.copyto(best, reach, where=better)
+        np.copyto(place, row, where=better)
+        over = against > best
+        if row in begins:
+            new = begins[row]
+            best[new] = reach[new]
+            place[new] = row
+            over[new] = False
+        if over.any():
+            at = np.flatnonzero(over)
+            found.append((at, place[at], rising[at]))
+            rising[at] = ~rising[at]
+            best[at] = np.where(rising[at], -floor[at], ceiling[at])
+            place[at] = row
+    if not found:
+        none = np.zeros(0, dtype=np.int64)
+        return Turns(ground=none, place=none, summit=none.astype(np.bool_))
+    ground, spot, top = (np.concatenate(parts) for parts in zip(*found, strict=True))
+    order = np.argsort(ground, kind="stable")
+    return Turns(ground=ground[order], place=spot[order], summit=top[order])

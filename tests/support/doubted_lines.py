@@ -1,0 +1,87 @@
+"""Doubted lines over known grounds, and what came true of them."""
+
+from __future__ import annotations
+
+import numpy as np
+from known_ground import GROUNDS, known_line
+
+from routing.doubt import DoubtedLine, Levels, find_error, forced_turns
+
+RASTERS = (
+    # cell, local error, its range, relief; whole steps only where the raster is coarse
+    (10.0, 0.4, 60.0, 3.0),
+    (30.0, 1.6, 100.0, 10.0),
+    (30.0, 1.6, 50.0, 20.0),
+    (30.0, 4.0, 150.0, 15.0),
+    (90.0, 1.6, 100.0, 30.0),
+)
+
+
+def cases(count):
+    """Return ``count`` lines: several grounds, cells, errors, steps, plays and falls."""
+    made = []
+    for number in range(count):
+        rng = np.random.default_rng(1000 + number)
+        cell, sigma, reach, relief = RASTERS[number % len(RASTERS)]
+        made.append(
+            {
+                "seed": number,
+                "kind": list(GROUNDS)[(number // len(RASTERS)) % len(GROUNDS)],
+                "cell_m": cell,
+                "sigma_m": sigma,
+                "range_m": reach,
+                "relief_m": relief * float(rng.uniform(0.5, 2.0)),
+                "step_m": 1.0 if cell >= 30.0 and rng.random() < 0.5 else 0.0,
+                "play_m": float(rng.choice([0.14, 0.3, 0.74])),
+                "cells": int(rng.choice([60, 110, 200])),
+                "fall": float(rng.choice([0.03, 0.08, 0.15])),
+            }
+        )
+    return made
+
+
+def doubted(case, *, rmse_m="right", range_m="right", levels_at=None):
+    """Return the known line of a case and the line that is doubted, its error told or not."""
+    known = known_line(**{name: value for name, value in case.items() if name != "play_m"})
+    play = case["play_m"]
+    levels = Levels()
+    ground = known.raster_m
+    if levels_at is not None:
+        at = np.unique(levels_at)
+        level = np.interp(at, known.station_m, known.truth_m)
+        levels = Levels(station_m=at, level_m=level, sd_m=np.full(at.size, 0.02))
+    turns = forced_turns(ground - play, ground)
+    size = known.station_m.size
+    line = DoubtedLine(
+        station_m=known.station_m,
+        raster_m=ground,
+        floor_below_m=np.full(size, play),
+        ceiling_below_m=np.zeros(size),
+        free=np.zeros(size, dtype=bool),
+        summit_m=known.station_m[turns.place[turns.summit]],
+        sag_m=known.station_m[turns.place[~turns.summit]],
+        cell_m=known.cell_m,
+        error=find_error(
+            rmse_m=case["sigma_m"] if rmse_m == "right" else rmse_m,
+            range_m=case["range_m"] if range_m == "right" else range_m,
+            kind=None,
+            kind_rmse_m=None,
+            step_m=case["step_m"],
+        ),
+        levels=levels,
+    )
+    return known, line
+
+
+def came_true(known, line, play_m):
+    """Return which planned summits and sags the true ground has, by the rule for "there"."""
+    turns = forced_turns(known.truth_m - play_m, known.truth_m)
+    found = []
+    for planned, top in ((line.summit_m, True), (line.sag_m, False)):
+        true = known.station_m[turns.place[turns.summit == top]]
+        have = np.zeros(planned.size, dtype=bool)
+        for station in true if planned.size else ():
+            nearest = int(np.argmin(np.abs(planned - station)))
+            have[nearest] |= abs(planned[nearest] - station) <= max(2 * known.cell_m, 25.0)
+        found.append(have)
+    return found
