@@ -84,6 +84,7 @@ PARTS = (
     "units",
     "summary",
     "verdict",
+    "cost",
     "water",
     "trench",
     "flow",

@@ -12,12 +12,13 @@ from routing.choice import ChoiceLine, Worth
 from routing.energy_study import machine_of, stream_over_year
 from routing.errors import InputError
 from routing.flow import bend_loss_k, find_turbine, flow_duration
+from routing.judge.cost import offer_price
 from routing.papers.document import column
 from routing.pipe import Pipe
-from routing.settings import PriceSettings, Settings
+from routing.settings import Settings
 from routing.water import water_at
 
-__all__ = ["USUAL_LOSS", "ChoiceCase", "choice_case", "offer_price"]
+__all__ = ["USUAL_LOSS", "ChoiceCase", "choice_case"]
 
 USUAL_LOSS = 0.1
 """Share of the gross head that a pipe may lose where no money decides; common practice."""
@@ -143,12 +144,3 @@ def _worth(settings: Settings) -> tuple[Worth | None, list[str]]:
         hours=energy.hours or 0.0,
     )
     return worth, []
-
-
-def offer_price(pipe: Pipe, prices: PriceSettings) -> float | None:
-    """Return the user's price for a metre: its own, else by mass; None where there is none."""
-    own = prices.per_metre.get(str(pipe.id))
-    if own is not None:
-        return own
-    by_mass = prices.per_kg.get(pipe.material)
-    return None if by_mass is None or pipe.mass_kg_m is None else by_mass * pipe.mass_kg_m

@@ -22,9 +22,10 @@ from routing.choice import (
     sweep_pipes,
 )
 from routing.choice.sweep import FASTEST_M_S
-from routing.choice_case import ChoiceCase, choice_case, offer_price
+from routing.choice_case import ChoiceCase, choice_case
 from routing.errors import InputError, LeatlineError
 from routing.flow import most_power_loss_share
+from routing.judge.cost import offer_price
 from routing.pipe import Pipe, PipeSchedule, load_catalogue
 from routing.rounding import kpa, metres, rounded
 from routing.settings import settings_from_mapping

@@ -13,6 +13,7 @@ from routing.document import SCHEMA
 from routing.finding import Finding
 from routing.flow.surge import SurgeCase
 from routing.heads import pressure_pa
+from routing.judge.cost import line_cost
 from routing.papers.cautions import cautions_for
 from routing.pipe import is_plastic
 from routing.record.checks_list import list_checks
@@ -54,6 +55,7 @@ def study_document(study: Study) -> dict[str, Any]:
             "open": list(verdict.open),
             "preliminary": verdict.preliminary,
         },
+        "cost": _cost(study),
         "waivers": [_plain(waiver) for waiver in verdict.waivers],
         "water": _water(study),
         "terrain": _terrain(study),
@@ -70,6 +72,20 @@ def study_document(study: Study) -> dict[str, Any]:
         "cautions": list(_cautions(study)),
     }
     return doc
+
+
+def _cost(study: Study) -> dict[str, Any] | None:
+    cost = line_cost(
+        study.settings.prices, study.line, len(study.fittings.vents), len(study.fittings.drains)
+    )
+    if cost is None:
+        return None
+    return {
+        "total": rounded(cost.total, 2),
+        "currency": cost.currency,
+        "date": cost.date,
+        "not_priced": list(cost.not_priced),
+    }
 
 
 def _scope(study: Study) -> dict[str, Any]:

@@ -233,7 +233,12 @@ class SiteSettings:
         "3 MPa",
         without="no support is counted",
     )
-    joint: str | None = row(_JOINT, "joints of the pipe", "fused", without="usual for the material")
+    joint: str | None = row(
+        _JOINT,
+        "joints of pipes that name none of their own",
+        "fused",
+        without="usual for the material",
+    )
     joint_allowance: float | None = row(
         _TURN,
         "what one joint may turn, from the maker's sheet",

@@ -338,6 +338,11 @@ class PriceSettings:
         {},
         without="such pipe has no price",
     )
+    trench_per_m3: float | None = row(
+        _MONEY, "price of a cubic metre of trench, dug and filled", 30.0, without="not priced"
+    )
+    vent: float | None = row(_MONEY, "price of a vent, built", 120.0, without="not priced")
+    drain: float | None = row(_MONEY, "price of a drain, built", 90.0, without="not priced")
     joint: float = row(_MONEY, "price of a change of pipe", 40.0, 0.0)
     adapter: float = row(
         _MONEY, "price of an adapter between two families of outside diameter", 120.0, 0.0

@@ -342,3 +342,46 @@ def test_document__a_no_go_area_on_the_line_is_a_fault_at_its_place(hillside):
     away = [{**layer[0], "features": {"features": [{**feature, "geometry": {
         "type": "Polygon", "coordinates": [[[x + 0.5, y] for x, y in ring]]}}]}}]  # fmt: skip
     assert "no_go_crossed" not in {each["code"] for each in study(hillside, layer=away)["warnings"]}
+
+
+TWO_PIPES = [
+    {"from": "0 m", "catalogue": "PE100-SDR17-200"},
+    {"from": "120 m", "catalogue": "PE100-SDR11-200"},
+]
+PRICED = {"date": "2026-11-25", "currency": "crowns"}
+
+
+def cost_of(hillside, **prices):
+    return study(hillside, pipe=TWO_PIPES, prices={**PRICED, **prices})
+
+
+def test_document__cost_is_the_sum_of_what_has_a_price(hillside) -> None:
+    doc = cost_of(
+        hillside, per_metre={"PE100-SDR17-200": 30.0}, per_kg={"PE100": 2.0},
+        trench_per_m3=20.0, vent=100.0, drain=50.0, joint=7.0,
+    )  # fmt: skip
+    first, second = doc["pipes"]
+    by_hand = (
+        30.0 * first["length_m"]
+        + 2.0 * second["mass_kg_m"] * second["length_m"]
+        + 20.0 * doc["trench"]["volume_m3"]
+        + 100.0 * len(doc["vents"])
+        + 50.0 * len(doc["drains"])
+        + 7.0
+    )
+    assert doc["cost"]["total"] == pytest.approx(by_hand, abs=0.05)
+    assert doc["cost"]["currency"] == "crowns"
+    assert doc["cost"]["date"] == "2026-11-25"
+    assert doc["cost"]["not_priced"] == ["blocks, supports, intake, machine and tax"]
+
+
+def test_document__cost_names_what_has_no_price(hillside) -> None:
+    doc = cost_of(hillside, per_metre={"PE100-SDR17-200": 30.0})
+    lacking = doc["cost"]["not_priced"]
+    assert "trench" in lacking
+    assert doc["pipes"][1]["label"] in lacking
+    assert doc["pipes"][0]["label"] not in lacking
+
+
+def test_document__cost_is_null_without_a_price(hillside) -> None:
+    assert cost_of(hillside)["cost"] is None

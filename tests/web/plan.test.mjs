@@ -90,7 +90,7 @@ test("complete: a terrain and two places", () => {
 test("bodyOf and planOf: a study comes back as it was saved", () => {
   let plan = plans.withLine(drawn(), { settings: { trench: { cover: "1 m" } } });
   plan = plans.copyLine(plan);
-  plan = { ...plan, active: 0, name: "Beck", units: "us", nogo: [POINTS], prices: { ...plans.NO_PRICES, vent: 120 } };
+  plan = { ...plan, active: 0, name: "Beck", units: "us", nogo: [POINTS], prices: { vent: 120, date: "2026-11-25" } };
   const body = bodyOf(plan, "first");
   assert.equal(body.label, "first");
   assert.equal(body.settings.study.units, "us");

@@ -1,8 +1,7 @@
 import assert from "node:assert/strict";
 import test from "node:test";
 
-import { best, costOf, differences, overlaid } from "../../web/js/compare.js";
-import { NO_PRICES } from "../../web/js/plan.js";
+import { best, differences, overlaid } from "../../web/js/compare.js";
 import { profileOf, rangeOf, readingAt, within, worstShare, zoomed } from "../../web/js/profile-data.js";
 import { chartColumn, decode } from "../../web/js/wire.js";
 
@@ -90,17 +89,17 @@ test("readingAt and worstShare", () => {
   assert.deepEqual(worstShare(model), { share: 0.1, station: 10 });
 });
 
-test("costOf: the user's own prices times what is there", () => {
-  const prices = { ...NO_PRICES, trench_m3: 30, vent: 100, drain: 50, pipe: { a: 12, b: 10 } };
-  assert.equal(costOf(decode(answer()), prices), 300 + 200 + 50 + 252 + 240);
-  assert.equal(costOf(decode(answer()), NO_PRICES), 0);
-});
-
 test("differences: named against the first line", () => {
   const a = { name: "A", model: decode(answer()) };
   const b = { name: "B", model: decode(answer({ vents: [{}] })) };
-  assert.deepEqual(differences([a, b], NO_PRICES, "metric"), ["B against A: vents 1 less."]);
-  assert.deepEqual(differences([a, a], NO_PRICES, "metric"), ["A against A: no difference in these figures."]);
+  assert.deepEqual(differences([a, b], "metric"), ["B against A: vents 1 less."]);
+  assert.deepEqual(differences([a, a], "metric"), ["A against A: no difference in these figures."]);
+});
+
+test("differences: costs are those of the study", () => {
+  const priced = (/** @type {number} */ total) =>
+    ({ name: "A", model: { ...decode(answer()), cost: { total, currency: "crowns", date: null, not_priced: [] } } });
+  assert.deepEqual(differences([priced(100), priced(130)], "metric"), ["A against A: cost 30 crowns more."]);
 });
 
 test("best and overlaid", () => {

@@ -5,7 +5,6 @@ import { worstShare } from "./profile-data.js";
 import { show, toShown } from "./units.js";
 
 /** @typedef {import("./types.js").Model} Model */
-/** @typedef {import("./plan.js").Prices} Prices */
 /** @typedef {import("./units.js").Units} Units */
 /** @typedef {{name: string, model: Model}} Entry */
 /** ``better``: which way is better, 0 where neither. @typedef {{label: string, key: string, kind: import("./units.js").Kind | "count" | "share" | "money", better: -1 | 0 | 1, value: (model: Model) => number | null}} Row */
@@ -39,18 +38,6 @@ export function pipeList(model) {
   return list;
 }
 
-/** Whether any price is given. @param {Prices} prices */
-export const priced = (prices) =>
-  [prices.trench_m3, prices.vent, prices.drain, ...Object.values(prices.pipe)].some((price) => price > 0);
-
-/** @param {Model} model @param {Prices} prices prices per m, m3 and piece */
-export function costOf(model, prices) {
-  let total = prices.trench_m3 * model.summary.trench_volume_m3;
-  total += prices.vent * model.vents.length + prices.drain * model.drains.length;
-  for (const [label, length] of pipeList(model)) total += (prices.pipe[label] ?? 0) * length;
-  return total;
-}
-
 /** @param {number | null} value @param {Row["kind"]} kind @param {Units} units @param {string} [currency] */
 export function cell(value, kind, units, currency = "") {
   if (value === null || !Number.isFinite(value)) return "–";
@@ -70,9 +57,9 @@ export function best(values, better) {
 
 /**
  * What sets the other lines apart from the first, in words.
- * @param {Entry[]} entries @param {Prices} prices @param {Units} units
+ * @param {Entry[]} entries @param {Units} units
  */
-export function differences(entries, prices, units) {
+export function differences(entries, units) {
   const [first, ...others] = entries;
   return others.map(({ name, model }) => {
     const parts = ROWS.flatMap((row) => {
@@ -82,9 +69,9 @@ export function differences(entries, prices, units) {
       if (Number.parseFloat(words) === 0) return [];
       return [`${row.label.toLowerCase()} ${words} ${b > a ? "more" : "less"}`];
     });
-    if (priced(prices)) {
-      const gap = costOf(model, prices) - costOf(first.model, prices);
-      if (Math.round(gap)) parts.push(`cost ${cell(Math.abs(gap), "money", units, prices.currency)} ${gap > 0 ? "more" : "less"}`);
+    if (model.cost && first.model.cost) {
+      const gap = model.cost.total - first.model.cost.total;
+      if (Math.round(gap)) parts.push(`cost ${cell(Math.abs(gap), "money", units, model.cost.currency)} ${gap > 0 ? "more" : "less"}`);
     }
     return `${name} against ${first.name}: ${parts.length ? parts.join(", ") : "no difference in these figures"}.`;
   });

@@ -5,7 +5,7 @@ import uPlot from "uplot";
 
 import * as api from "./api.js";
 import { axis, css } from "./chart.js";
-import { ROWS, best, cell, costOf, differences, overlaid, pipeList, priced } from "./compare.js";
+import { ROWS, best, cell, differences, overlaid, pipeList } from "./compare.js";
 import { byId, element } from "./dom.js";
 import { group } from "./fields.js";
 import { complete, previewBody } from "./plan.js";
@@ -71,7 +71,7 @@ export class Comparison {
       this.#overlay(entries);
       this.#prices(entries);
       this.words.replaceChildren(...(entries.length > 1
-        ? differences(entries, plan.prices, plan.units).map((text) => element("li", {}, text))
+        ? differences(entries, plan.units).map((text) => element("li", {}, text))
         : [element("li", { class: "empty" }, "One line so far. “Copy this line” on the Line page makes a second to change.")]));
     } catch (error) {
       this.words.replaceChildren(element("li", { class: "empty" }, /** @type {Error} */ (error).message));
@@ -80,7 +80,7 @@ export class Comparison {
 
   /** @param {Entry[]} entries */
   #table(entries) {
-    const { units, prices } = this.state.plan;
+    const { units } = this.state.plan;
     const row = (/** @type {string} */ label, /** @type {string[]} */ cells, /** @type {number[]} */ marked, key = "") =>
       element("tr", {}, element("th", { scope: "row" },
         key ? element("button", { type: "button", class: "number", "data-where": key }, label) : label),
@@ -91,9 +91,11 @@ export class Comparison {
     });
     const pipes = entries.map(({ model }) => [...pipeList(model)].map(([label, length]) => `${label}: ${show(length, "length", units)}`).join("; "));
     body.push(row("Pipe list", pipes, []));
-    if (priced(prices)) {
-      const costs = entries.map(({ model }) => costOf(model, prices));
-      body.push(row("Cost", costs.map((cost) => cell(cost, "money", units, prices.currency)), best(costs, -1)));
+    const costs = entries.map(({ model }) => model.cost);
+    if (costs.some(Boolean)) {
+      const totals = costs.map((cost) => cost?.total ?? null);
+      body.push(row("Cost", costs.map((cost) => cell(cost?.total ?? null, "money", units, cost?.currency)), best(totals, -1)));
+      body.push(row("Not priced", costs.map((cost) => cost?.not_priced.join("; ") ?? "–"), []));
     }
     const head = element("tr", {}, element("td", {}), ...entries.map(({ name }, i) => {
       const key = element("span", { class: `ink ink-${i % INKS.length}`, "aria-hidden": "true" });
@@ -123,18 +125,29 @@ export class Comparison {
   #prices(entries) {
     if (this.prices.contains(document.activeElement)) return;
     const { prices, units } = this.state.plan;
-    const put = (/** @type {Partial<typeof prices>} */ change) =>
-      this.state.change("Price changed", { ...this.state.plan, prices: { ...this.state.plan.prices, ...change } });
+    const put = (/** @type {Record<string, any>} */ change) => {
+      const next = { ...this.state.plan.prices, ...change };
+      for (const [key, value] of Object.entries(next)) if (value === "" || value === 0) delete next[key];
+      const asked = Object.keys(next).some((key) => key !== "date" && key !== "currency");
+      if (asked && !next.date) next.date = new Date().toISOString().slice(0, 10);
+      this.state.change("Price changed", { ...this.state.plan, prices: next });
+    };
     const metre = units === "us" ? 0.3048 : 1;
     const yard = units === "us" ? (3 * 0.3048) ** 3 : 1;
-    const labels = [...new Set(entries.flatMap(({ model }) => [...pipeList(model).keys()]))];
+    const pipes = new Map(entries.flatMap(({ model }) => model.pipes.flatMap(({ id, label }) => (id ? [[id, label]] : []))));
+    const price = (/** @type {string} */ label, /** @type {string} */ key, per = 1) =>
+      field(label, money((prices[key] ?? 0) * per), (text) => put({ [key]: amount(text) / per }));
     this.prices.replaceChildren(
-      field("Currency", prices.currency, (text) => put({ currency: text.slice(0, 12) })),
-      field(`Trench, per ${unitOf("volume", units)}`, money(prices.trench_m3 * yard), (text) => put({ trench_m3: amount(text) / yard })),
-      field("Each vent", money(prices.vent), (text) => put({ vent: amount(text) })),
-      field("Each drain", money(prices.drain), (text) => put({ drain: amount(text) })),
-      ...labels.map((label) => field(`${label}, per ${unitOf("length", units)}`, money((prices.pipe[label] ?? 0) * metre),
-        (text) => put({ pipe: { ...this.state.plan.prices.pipe, [label]: amount(text) / metre } }))));
+      field("Currency", prices.currency ?? "", (text) => put({ currency: text.slice(0, 12) })),
+      field("Asked on", prices.date ?? "", (text) => put({ date: text })),
+      price(`Trench, per ${unitOf("volume", units)}`, "trench_per_m3", yard), price("Each vent", "vent"), price("Each drain", "drain"),
+      ...[...pipes].map(([id, label]) => field(`${label}, per ${unitOf("length", units)}`, money((prices.per_metre?.[id] ?? 0) * metre),
+        (text) => {
+          const { [id]: _, ...rest } = prices.per_metre ?? {};
+          const own = amount(text) / metre;
+          const all = own > 0 ? { ...rest, [id]: own } : rest;
+          put({ per_metre: Object.keys(all).length ? all : "" });
+        })));
   }
 }
 
@@ -146,7 +159,7 @@ const amount = (text) => Math.max(0, Number(text.replace(",", ".")) || 0);
 
 /** @param {string} label @param {string} value @param {(text: string) => void} put */
 function field(label, value, put) {
-  const input = /** @type {HTMLInputElement} */ (element("input", { value, autocomplete: "off", inputmode: label === "Currency" ? "text" : "decimal" }));
+  const input = /** @type {HTMLInputElement} */ (element("input", { value, autocomplete: "off", inputmode: ["Currency", "Asked on"].includes(label) ? "text" : "decimal" }));
   input.addEventListener("change", () => put(input.value.trim()));
   return element("label", { class: "field" }, label, input);
 }

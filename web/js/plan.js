@@ -4,16 +4,13 @@
 /** @typedef {[number, number]} Position longitude, latitude */
 /** @typedef {Record<string, any>} Settings */
 /** @typedef {{name: string, points: Position[], settings: Settings}} Line */
-/** @typedef {{currency: string, trench_m3: number, vent: number, drain: number, pipe: Record<string, number>}} Prices */
+/** The table [prices] of the settings, the same for all lines. @typedef {Record<string, any>} Prices */
 /**
  * @typedef {{name: string, terrain: string[], units: import("./units.js").Units, active: number,
  *   lines: Line[], nogo: Position[][], prices: Prices}} Plan
  */
 
 const DECIMALS = 7;
-
-/** @type {Prices} */
-export const NO_PRICES = { currency: "", trench_m3: 0, vent: 0, drain: 0, pipe: {} };
 
 /** @param {string[]} [terrain] @returns {Plan} */
 export function emptyPlan(terrain = []) {
@@ -24,7 +21,7 @@ export function emptyPlan(terrain = []) {
     active: 0,
     lines: [{ name: "Line A", points: [], settings: {} }],
     nogo: [],
-    prices: NO_PRICES,
+    prices: {},
   };
 }
 
@@ -166,7 +163,7 @@ export function previewBody(plan, line, points = line.points) {
   return {
     terrain: plan.terrain.length === 1 ? plan.terrain[0] : plan.terrain,
     route: lineFeature(line.name, points),
-    settings: { ...line.settings, study, ...(layer.length && { layer }) },
+    settings: { ...line.settings, study, ...(layer.length && { layer }), ...(Object.keys(plan.prices).length && { prices: plan.prices }) },
   };
 }
 

@@ -1,7 +1,7 @@
 // @ts-check
 /** Between a saved study and the plan on the page. Pure. */
 
-import { NO_PRICES, emptyPlan, fromLayers, lineFeature, previewBody } from "./plan.js";
+import { emptyPlan, fromLayers, lineFeature, previewBody } from "./plan.js";
 
 /** @typedef {import("./plan.js").Plan} Plan */
 /** @typedef {import("./plan.js").Line} Line */
@@ -17,7 +17,7 @@ export function bodyOf(plan, label = "") {
     ...previewBody(plan, line),
     name: plan.name.trim() || line.name,
     alternatives: others.map(({ name, points, settings }) => ({ name, route: lineFeature(name, points), settings })),
-    plan: { line: line.name, place: plan.active, prices: plan.prices },
+    plan: { line: line.name, place: plan.active },
   };
   return label ? { ...body, label } : body;
 }
@@ -29,7 +29,7 @@ export const unfinished = (plan) => plan.lines.filter((line) => line.points.leng
 export function planOf(study) {
   const { lon, lat, name } = study.route;
   const kept = study.plan ?? {};
-  const { study: own, layer, ...tables } = study.settings ?? {};
+  const { study: own, layer, prices, ...tables } = study.settings ?? {};
   const { nogo, others: layers } = fromLayers(layer ?? []);
   const settings = layers.length ? { ...tables, layer: layers } : tables;
   const { name: _name, units, ...rest } = own ?? {};
@@ -52,7 +52,7 @@ export function planOf(study) {
     active: place,
     lines: others.toSpliced(place, 0, main),
     nogo: nogo.length ? nogo : (kept.nogo ?? []),
-    prices: { ...NO_PRICES, ...kept.prices },
+    prices: prices ?? {},
   };
 }
 
