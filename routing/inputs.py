@@ -8,9 +8,23 @@ from routing.errors import PipeError, SettingsError
 from routing.finding import Finding
 from routing.laid_line import Levels
 from routing.line import GroundProfile, Route, clean_track, crossing_findings, looks_walked
-from routing.pipe import Pipe, load_catalogue, pipe_by_hand, with_jointing, with_roughness
+from routing.pipe import (
+    Pipe,
+    PipeSchedule,
+    load_catalogue,
+    pipe_by_hand,
+    with_jointing,
+    with_roughness,
+)
 from routing.settings import PipeSettings, Settings, StudySettings, TrenchSettings
-from routing.trench import DEFAULT_MAX_DEPTH_M, LimitStretch, Span, TrenchLimits, least_cover_m
+from routing.trench import (
+    DEFAULT_MAX_DEPTH_M,
+    LimitStretch,
+    Span,
+    TrenchLimits,
+    least_cover_m,
+    usual_break,
+)
 
 __all__ = [
     "ASSUMED_DIAMETER_M",
@@ -178,9 +192,12 @@ def find_spans(trench: TrenchSettings) -> tuple[Span, ...]:
 
 
 def find_limits(
-    trench: TrenchSettings, outside_diameter_m: float
+    trench: TrenchSettings, outside_diameter_m: float, schedule: PipeSchedule | None = None
 ) -> tuple[TrenchLimits, tuple[str, ...]]:
-    """Return the trench's limits, and in words what was assumed."""
+    """Return the trench's limits, and in words what was assumed.
+
+    Breaks of grade and straights are those usual for the pipes; the dearest where they differ.
+    """
     assumed = []
     cover, depth = trench.cover, trench.max_depth
     if cover is None:
@@ -198,6 +215,25 @@ def find_limits(
     falling = trench.min_grade_falling
     if falling is None:
         falling = trench.min_grade * FALLING_OVER_RISING
+    usual = [usual_break(fused=True, stick_m=0.0)]
+    if schedule is not None:
+        found = [run.pipe.jointing for run in schedule.runs]
+        usual = [
+            usual_break(fused=each.joint.name == "fused", stick_m=each.stick_m) for each in found
+        ]
+    price, least = trench.break_price, trench.least_piece
+    if price is None:
+        price = max(usual)[0]
+        assumed.append(
+            f"One break of grade is worth {price:g} m3 of digging (our own estimate); "
+            "trench.break_price changes it."
+        )
+    if least is None:
+        least = max(piece for _, piece in usual)
+        assumed.append(
+            f"Straights of {least:g} m at least, where no high or low point needs shorter ones "
+            "(our own estimate)."
+        )
     limits = TrenchLimits(
         outside_diameter_m=outside_diameter_m,
         cover_m=cover,
@@ -211,6 +247,8 @@ def find_limits(
             )
             for each in trench.limit
         ),
+        break_price_m3=price,
+        least_piece_m=least,
     )
     return limits, tuple(assumed)
 

@@ -46,7 +46,14 @@ from routing.settings import Settings
 from routing.strength import check_rest
 from routing.survey import PlacedSurvey, surveyed_profile
 from routing.terrain import GridWindow, Terrain, open_terrain
-from routing.trench import LaidPipe, find_bends, lay_pipe, vertex_turns_rad
+from routing.trench import (
+    GradeChoice,
+    LaidPipe,
+    find_bends,
+    grade_choices,
+    lay_pipe,
+    vertex_turns_rad,
+)
 from routing.water import water_at
 from routing.yield_study import StreamYield, study_yield
 
@@ -70,6 +77,8 @@ class Study:
     pressures: PressureSide | None
     stream: StreamYield
     """The intake and the energy of a year, as far as the settings ask for them."""
+    choices: tuple[GradeChoice, ...]
+    """What other prices of a break of grade would give; empty for a line being dragged."""
     fittings: FittingSide
     assumptions: tuple[str, ...]
     checks: tuple[Check, ...]
@@ -113,7 +122,8 @@ def run_study(
     window : GridWindow, optional
         The part of the terrain around the line, when it is already in memory
     pressures : bool
-        False leaves out surge, class, vacuum, thrust and spans, for a line being dragged
+        False leaves out surge, class, vacuum, thrust, spans and the choices of grades, and lays
+        the pipe with fewer levels tried, for a line being dragged
 
     Returns
     -------
@@ -146,8 +156,9 @@ def run_study(
     )
     highs, lows = find_extremes(profile.station_m, profile.ground_m)
     schedule = schedule_pipes(entries, float(profile.station_m[-1])) if entries else None
-    limits, assumed = find_limits(settings.trench, _diameter_m(schedule))
-    pipe = lay_pipe(profile.station_m, profile.ground_m, limits, spans)
+    limits, assumed = find_limits(settings.trench, _diameter_m(schedule), schedule)
+    pipe = lay_pipe(profile.station_m, profile.ground_m, limits, spans, dragging=not pressures)
+    choices = grade_choices(profile.station_m, profile.ground_m, limits, spans) if pressures else ()
     levels, level_notes = _levels(settings, pipe, survey)
     line = _laid_line(settings, profile, pipe, schedule, levels)
     flow, flow_notes = _flow(settings, line)
@@ -193,6 +204,7 @@ def run_study(
         flow=flow,
         pressures=side,
         stream=stream,
+        choices=choices,
         fittings=fittings,
         assumptions=(
             *assumed,
@@ -214,7 +226,8 @@ def _laid_line(
 ) -> LaidLine:
     """Return the pipe as laid with its place, its bends and the water in it."""
     turns = vertex_turns_rad(profile.vertex_lon, profile.vertex_lat)
-    bends = find_bends(pipe.station_m, pipe.pipe_m, profile.vertex_station_m[1:-1], turns)
+    corners = profile.vertex_station_m[1:-1]
+    bends = find_bends(pipe.station_m, pipe.pipe_m, pipe.breaks, corners, turns)
     return LaidLine(
         pipe=pipe,
         lon=profile.lon,

@@ -23,6 +23,16 @@ def line_sections(study: Study) -> dict[str, Any]:
         "ground": _ground(study),
         "survey": _survey(study),
         "trench": _trench(study),
+        "grades": [
+            {
+                "from_m": metres(each.from_m),
+                "to_m": metres(each.to_m),
+                "from_z_m": metres(each.from_z_m),
+                "to_z_m": metres(each.to_z_m),
+                "grade": rounded(each.grade, 6),
+            }
+            for each in study.line.pipe.grades
+        ],
         "bends": _bends(study),
         "pipes": _pipes(study),
         "flow": _flow(study),
@@ -101,6 +111,18 @@ def _trench(study: Study) -> dict[str, Any]:
                 "cover_m": metres(each.cover_m),
             }
             for each in limits.stretches
+        ],
+        "break_price_m3": metres(limits.break_price_m3),
+        "least_piece_m": metres(limits.least_piece_m),
+        "grade_choices": [
+            {
+                "name": each.name,
+                "break_price_m3": metres(each.break_price_m3),
+                "grades": each.grades,
+                "volume_m3": metres(each.volume_m3),
+                "deepest_m": metres(each.deepest_m),
+            }
+            for each in study.choices
         ],
         "width_m": metres(dug.width_m),
         "volume_m3": metres(dug.volume_m3),

@@ -1,7 +1,8 @@
 """Room of the trench: where the pipe may lie, and where it is laid.
 
 ``corridor`` turns cover, depth limit and spans into a highest and a lowest line; ``reach`` and
-``grade_line`` find the best line between them; ``laid`` puts the pieces together as one value;
+``grade_line`` find the best line between them, ``straight`` and ``grades`` the straights that a
+crew sets out; ``laid`` puts the pieces together as one value;
 ``offers`` prices the humps that could be dug through; ``excavation`` and ``bends`` measure the
 result.
 """
@@ -18,6 +19,7 @@ from routing.trench.corridor import (
 )
 from routing.trench.excavation import Excavation, excavate, trench_width_m
 from routing.trench.grade_line import GradeLine, best_grade_line
+from routing.trench.grades import Grade, GradeChoice, grade_choices, usual_break
 from routing.trench.laid import BelowGrade, LaidPipe, lay_pipe, pipe_at_levels
 from routing.trench.offers import DigOffer
 
@@ -28,6 +30,8 @@ __all__ = [
     "Corridor",
     "DigOffer",
     "Excavation",
+    "Grade",
+    "GradeChoice",
     "GradeLine",
     "LaidPipe",
     "LimitStretch",
@@ -37,9 +41,11 @@ __all__ = [
     "build_corridor",
     "excavate",
     "find_bends",
+    "grade_choices",
     "lay_pipe",
     "least_cover_m",
     "pipe_at_levels",
     "trench_width_m",
+    "usual_break",
     "vertex_turns_rad",
 ]

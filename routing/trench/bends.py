@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from itertools import pairwise
 
 import numpy as np
 from numpy.typing import ArrayLike
@@ -12,8 +11,6 @@ from routing.arrays import FloatArray, IntArray
 
 __all__ = ["Bend", "deflection_rad", "find_bends", "vertex_turns_rad"]
 
-FLATTENING_M = 0.1
-"""How far the simplified line may leave the pipe as laid [m]: a flexible pipe takes such waves."""
 LEAST_DEFLECTION_DEG = 2.0
 """Smaller changes are taken up by joints and the pipe itself [degrees] (common practice)."""
 
@@ -105,19 +102,21 @@ def vertex_turns_rad(vertex_lon: FloatArray, vertex_lat: FloatArray) -> FloatArr
 def find_bends(
     station_m: FloatArray,
     pipe_m: FloatArray,
+    breaks: IntArray,
     vertex_station_m: FloatArray,
     vertex_turn_rad: FloatArray,
 ) -> tuple[Bend, ...]:
     """Return the bends of the pipe as laid, in order of station.
 
-    Between the vertices of the drawn line the pipe is simplified (Douglas and Peucker, tolerance
-    0.1 m), so that small waves of the trench bottom are not taken for fittings; every vertex stays.
-    Bends of less than 2 degrees in space are left to the joints.
+    The pipe turns at its breaks of grade and at the vertices of the drawn line, and nowhere else.
+    Turns of less than 2 degrees in space are left to the joints.
 
     Parameters
     ----------
     station_m, pipe_m : FloatArray
         Stations and centreline of the pipe, shape (n,) [m]
+    breaks : IntArray
+        Where its straights meet, by index, both ends among them
     vertex_station_m, vertex_turn_rad : FloatArray
         Stations of the drawn line's inner vertices and the change of bearing there (clockwise
         positive), shape (k,) [m], [rad]
@@ -127,7 +126,7 @@ def find_bends(
     tuple of Bend
     """
     corners = np.searchsorted(station_m, vertex_station_m - 1e-6)
-    kept = _simplified(station_m, pipe_m, corners)
+    kept = np.union1d(breaks, corners)
     turn = np.zeros(station_m.size)
     np.add.at(turn, corners, vertex_turn_rad)
     slope = np.arctan2(np.diff(pipe_m[kept]), np.diff(station_m[kept]))
@@ -145,19 +144,3 @@ def find_bends(
         )
         for number, i in enumerate(chosen, start=1)
     )
-
-
-def _simplified(station_m: FloatArray, pipe_m: FloatArray, corners: IntArray) -> IntArray:
-    """Return the indices kept by simplification, with ``corners`` and both ends among them."""
-    import shapely
-
-    ends = np.unique(np.concatenate(([0], corners, [station_m.size - 1]))).astype(np.int64)
-    points = np.column_stack((station_m, pipe_m))
-    pieces = [points[a : b + 1] for a, b in pairwise(ends)]
-    sizes = [len(piece) for piece in pieces]
-    lines = shapely.linestrings(
-        np.concatenate(pieces), indices=np.repeat(np.arange(len(pieces)), sizes)
-    )
-    simple = shapely.simplify(lines, FLATTENING_M, preserve_topology=False)
-    stations = np.unique(shapely.get_coordinates(simple)[:, 0])
-    return np.searchsorted(station_m, stations)

@@ -85,6 +85,8 @@ class LimitStretch:
 class TrenchLimits:
     """What the trench must keep to; lengths in m, grades as rise over plan length [-].
 
+    ``break_price_m3`` is the digging that one break of grade may save, ``least_piece_m`` the
+    shortest straight wanted.
     ``stretches`` have limits of their own; no two overlap.
     """
 
@@ -95,6 +97,8 @@ class TrenchLimits:
     min_grade: float = 0.002
     min_grade_falling: float = 1.0 / 300.0
     stretches: tuple[LimitStretch, ...] = ()
+    break_price_m3: float = 0.5
+    least_piece_m: float = 3.0
 
     def __post_init__(self) -> None:
         checks = (
@@ -104,6 +108,8 @@ class TrenchLimits:
             ("trench.bedding", self.bedding_m, 0.0, True),
             ("trench.min_grade", self.min_grade, 0.0, True),
             ("trench.min_grade_falling", self.min_grade_falling, 0.0, True),
+            ("trench.break_price", self.break_price_m3, 0.0, True),
+            ("trench.least_piece", self.least_piece_m, 0.0, True),
         )
         for name, value, least, may_equal in checks:
             if not (np.isfinite(value) and (value > least or (may_equal and value == least))):

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import cached_property
 
 import numpy as np
@@ -14,7 +14,9 @@ from routing.finding import Finding
 from routing.trench.corridor import DEFAULT_MAX_DEPTH_M, Span, TrenchLimits, build_corridor
 from routing.trench.excavation import Excavation, excavate
 from routing.trench.grade_line import best_grade_line
+from routing.trench.grades import Grade, list_grades, set_straight
 from routing.trench.offers import DigOffer, dig_offers
+from routing.trench.straight import FULL_PASSES, QUICK_PASSES, joined
 
 __all__ = ["BelowGrade", "LaidPipe", "lay_pipe", "pipe_at_levels", "turning_points"]
 
@@ -45,6 +47,8 @@ class LaidPipe:
     """Interior high points; a plateau counts at its downstream end."""
     sags: IntArray
     """Interior low points; a level bottom counts at its downstream end."""
+    breaks: IntArray
+    """Where one straight ends and the next begins, by index, both ends of the line among them."""
     limits: TrenchLimits
     spans: tuple[Span, ...]
     excavation: Excavation
@@ -63,6 +67,11 @@ class LaidPipe:
         steps = np.hypot(np.diff(self.station_m), np.diff(self.pipe_m))
         return frozen(np.concatenate(([0.0], np.cumsum(steps))))
 
+    @cached_property
+    def grades(self) -> tuple[Grade, ...]:
+        """Consecutive straights of the centreline, from the intake to the end."""
+        return list_grades(self.station_m, self.pipe_m, self.breaks)
+
     @property
     def pipe_length_m(self) -> float:
         """Length along the slope of the pipe [m]."""
@@ -74,12 +83,15 @@ def lay_pipe(
     ground_m: FloatArray,
     limits: TrenchLimits,
     spans: Sequence[Span] = (),
+    *,
+    dragging: bool = False,
 ) -> LaidPipe:
-    """Lay the pipe under a ground profile.
+    """Lay the pipe under a ground profile, in straights.
 
-    The grade line has the fewest summits and sags that the corridor between least cover and
-    greatest depth allows, then keeps the least grades where it can, then digs least
-    (:func:`~routing.trench.grade_line.best_grade_line`); over a span it is straight.
+    The pipe has the fewest summits and sags that the corridor between least cover and greatest
+    depth allows (:func:`~routing.trench.grade_line.best_grade_line`), then keeps the least grades
+    where it can, then digs least with a price for each break of grade
+    (:func:`~routing.trench.straight.straighten`); over a span it is straight.
 
     Parameters
     ----------
@@ -89,6 +101,8 @@ def lay_pipe(
         Cover, depth, bedding, diameter, least grades
     spans : sequence of Span
         Above-ground stretches; their ends must be stations of the profile
+    dragging : bool
+        True tries fewer levels, for a line that is still moving
 
     Returns
     -------
@@ -111,15 +125,13 @@ def lay_pipe(
     """
     corridor = build_corridor(station_m, ground_m, limits, spans)
     free = ~corridor.in_span
-    at = np.flatnonzero(free)
     s, high, low = station_m[free], corridor.highest_m[free], corridor.lowest_m[free]
     rising, falling = limits.min_grade, limits.min_grade_falling
     line = best_grade_line(s, high, low, rising=rising, falling=falling)
     needed = limits.cover_at_m(station_m) + limits.outside_diameter_m + limits.bedding_m
     offers = dig_offers(s, high, low, line, needed_m=needed[free], rising=rising, falling=falling)
-    pipe_m = line.elevation_m
-    if at.size < station_m.size:
-        pipe_m = np.interp(station_m, s, pipe_m)
+    passes = QUICK_PASSES if dragging else FULL_PASSES
+    pipe_m, breaks = set_straight(corridor, line, limits, limits.break_price_m3, passes)
     summits, sags = turning_points(pipe_m)
     dug = excavate(
         station_m, ground_m, pipe_m, corridor.in_span,
@@ -137,10 +149,11 @@ def lay_pipe(
         in_span=corridor.in_span,
         summits=frozen(summits, np.int64),
         sags=frozen(sags, np.int64),
+        breaks=frozen(breaks, np.int64),
         limits=limits,
         spans=kept_spans,
         excavation=dug,
-        offers=offers,
+        offers=_at_summits(offers, s[line.summits], station_m[summits]),
         below_grade=flat,
         findings=tuple(findings),
     )
@@ -211,6 +224,7 @@ def pipe_at_levels(
         in_span=frozen(free, np.bool_),
         summits=frozen(summits, np.int64),
         sags=frozen(sags, np.int64),
+        breaks=joined(station, np.arange(station.size), level).breaks,
         limits=limits,
         spans=(),
         excavation=dug,
@@ -218,6 +232,16 @@ def pipe_at_levels(
         below_grade=_below_grade(station, level, limits),
         findings=(),
     )
+
+
+def _at_summits(
+    offers: Sequence[DigOffer], found_m: FloatArray, laid_m: FloatArray
+) -> tuple[DigOffer, ...]:
+    """Return the offers at the summits of the pipe as laid: straights move a summit a little."""
+    if found_m.size != laid_m.size:
+        return tuple(offers)
+    moved = dict(zip(found_m.tolist(), laid_m.tolist(), strict=True))
+    return tuple(replace(offer, station_m=moved[offer.station_m]) for offer in offers)
 
 
 def turning_points(height_m: FloatArray) -> tuple[IntArray, IntArray]:

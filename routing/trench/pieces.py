@@ -17,8 +17,6 @@ SHORT_PIECE_M3 = 20.0
 """Price of a piece shorter than the least one [m3]: worth it for a turn or a grade (our own)."""
 BELOW_GRADE_M2 = 100.0
 """Price of each metre below the least grade [m3/m]: no digging is worth it (our own)."""
-LONGEST_PIECE_M = 200.0
-"""Pieces are looked for up to this length; collinear ones are joined afterwards [m]."""
 NEAR, STRIDE = 24, 4
 """Stations from which on only every fourth is tried as the far end of a piece: wide and even ground
 would make the search quadratic, and there one station more or less is worth next to nothing."""
@@ -38,6 +36,7 @@ def search(
     moments: FloatArray,
     price: float,
     least: float,
+    longest: float,
     rising: float,
     falling: float,
     keeps: bool,
@@ -69,7 +68,7 @@ def search(
                 up[k] = min(up[k], fall[j, k] + price + turn)
         look_ahead(
             j, down, up, low, high, station, highest, lowest, level, may_break, ceiling, sums,
-            moments, least, rising, falling, keeps, fall, rise, fall_from, rise_from,
+            moments, least, longest, rising, falling, keeps, fall, rise, fall_from, rise_from,
         )  # fmt: skip
     return fall, rise, fall_from, rise_from
 
@@ -90,6 +89,7 @@ def look_ahead(
     sums: FloatArray,
     moments: FloatArray,
     least: float,
+    longest: float,
     rising: float,
     falling: float,
     keeps: bool,
@@ -106,7 +106,7 @@ def look_ahead(
     n, count = level.shape
     for i in range(j + 1, n):
         far = station[i] - station[j]
-        if far > LONGEST_PIECE_M and i > j + NEAR:
+        if far > longest and i > j + NEAR:
             break
         seen = 0
         for k in range(count):

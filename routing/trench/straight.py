@@ -16,12 +16,15 @@ from dataclasses import dataclass
 import numpy as np
 
 from routing.arrays import BoolArray, FloatArray, IntArray, frozen
-from routing.errors import InputError
 from routing.trench.grade_line import GradeLine
 from routing.trench.pieces import BELOW_GRADE_M2, SHORT_PIECE_M3, SLACK, search
 
-__all__ = ["FULL_PASSES", "QUICK_PASSES", "BreakTerms", "Straights", "straighten"]
+__all__ = ["FULL_PASSES", "QUICK_PASSES", "BreakTerms", "Straights", "joined", "straighten"]
 
+LONGEST_PIECE_M = (200.0, 1000.0)
+"""How far pieces are looked for, at first and in fine passes, which move breaks but little [m]."""
+FINE_SHARE = 0.1
+"""Passes whose levels reach over less of the corridor than this are fine ones [-]."""
 FULL_PASSES = ((17, 1.0), (9, 0.12), (9, 0.04), (9, 0.015))
 """Levels, and how far they reach from the line found so far as a share of the corridor."""
 QUICK_PASSES = ((7, 1.0), (5, 0.15))
@@ -40,14 +43,6 @@ class BreakTerms:
     least_piece_m: float = 0.0
     rising: float = 0.0
     falling: float = 0.0
-
-    def __post_init__(self) -> None:
-        for name, value in (
-            ("trench.break_price", self.break_price_m3),
-            ("trench.least_piece", self.least_piece_m),
-        ):
-            if not (np.isfinite(value) and value >= 0.0):
-                raise InputError(f"{name} = {value} cannot be.", "Give a value of at least 0.")
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -70,6 +65,7 @@ def straighten(
     line: GradeLine,
     terms: BreakTerms,
     passes: tuple[tuple[int, float], ...] = FULL_PASSES,
+    runs: int = 1,
 ) -> Straights:
     r"""Return the line of least digging plus price of breaks, with no more turns than ``line``.
 
@@ -90,6 +86,8 @@ def straighten(
         Price ``p`` of a break, least length of a piece, least grades
     passes : tuple of (int, float)
         Levels of each pass, odd, and their reach as a share of the corridor [-]
+    runs : int
+        How often the same corridor is asked in all: many runs repay compiling [-]
 
     Returns
     -------
@@ -115,22 +113,23 @@ def straighten(
     z = np.clip(line.elevation_m, lowest_m, highest_m)
     breaks = np.arange(station_m.size)
     if terms.break_price_m3 == 0.0:
-        return _joined(station_m, breaks, z)
+        return joined(station_m, breaks, z)
     ground = _ground(station_m, highest_m, lowest_m, width_m, terms)
     may_break = _thinned(ground, terms) if line.keeps_grade else np.ones(station_m.size, np.bool_)
     worst = ground.turn * (2 * line.summits.size + line.sags.size + 1)
-    work = 40 * station_m.size * sum(count for count, _ in passes)
+    work = runs * 40 * station_m.size * sum(count for count, _ in passes)
     for count, share in passes:
+        longest = LONGEST_PIECE_M[share < FINE_SHARE]
         level = _levels(ground, z, breaks, count, share)
-        found = _searched(ground, level, may_break, terms, line.keeps_grade, work)
+        found = _searched(ground, level, may_break, terms, line.keeps_grade, longest, work)
         if found[0] >= worst:
             # A turn more: some station that was left out is needed for a break.
             may_break = np.ones(station_m.size, np.bool_)
-            found = _searched(ground, level, may_break, terms, line.keeps_grade, work)
+            found = _searched(ground, level, may_break, terms, line.keeps_grade, longest, work)
         _, breaks, knots = found
         z = np.clip(np.interp(station_m, station_m[breaks], knots), lowest_m, highest_m)
-        may_break = _near(station_m, breaks, terms.least_piece_m, min(share, 0.5))
-    return _joined(station_m, breaks, z)
+        may_break = _near(station_m, breaks, terms.least_piece_m, min(share, 0.3))
+    return joined(station_m, breaks, z)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -236,13 +235,14 @@ def _searched(
     may_break: BoolArray,
     terms: BreakTerms,
     keeps: bool,
+    longest: float,
     work: int,
 ) -> tuple[float, IntArray, FloatArray]:
     """Return the cost of the cheapest line, its breaks with both ends, and its levels there."""
     fall, rise, fall_from, rise_from = search.sized(work)(
         ground.station_m, ground.highest_m, ground.lowest_m, level, may_break, ground.ceiling,
-        ground.sums, ground.moments, terms.break_price_m3, terms.least_piece_m, terms.rising,
-        terms.falling, keeps, ground.turn,
+        ground.sums, ground.moments, terms.break_price_m3, terms.least_piece_m, longest,
+        terms.rising, terms.falling, keeps, ground.turn,
     )  # fmt: skip
     count, turn = level.shape[1], ground.turn
     k = int(np.argmin(np.minimum(fall[-1], rise[-1])))
@@ -262,7 +262,7 @@ def _searched(
     return cost, np.array(breaks[::-1], dtype=np.int64), np.array(knots[::-1])
 
 
-def _joined(station_m: FloatArray, breaks: IntArray, z: FloatArray) -> Straights:
+def joined(station_m: FloatArray, breaks: IntArray, z: FloatArray) -> Straights:
     """Return the straights with collinear pieces joined, each station exactly on its straight."""
     kept = [int(breaks[0])]
     for at, after in zip(breaks[1:-1].tolist(), breaks[2:].tolist(), strict=True):

@@ -54,7 +54,9 @@ def line():
         level = 99.0 - 0.1 * station - 0.2 * np.maximum(station - 300.0, 0.0)
         level = level if pipe_m is None else np.broadcast_to(pipe_m, station.shape)
         if bends is None:
-            bends = find_bends(station, level, np.array([200.0]), np.array([turn]))
+            bends = find_bends(
+                station, level, np.arange(station.size), np.array([200.0]), np.array([turn])
+            )
         laid = simple_line(
             station, level, pipe() if pipes is None else pipes, intake_m=float(level[0]),
             bends=bends, lon=east / 111_319.49, lat=north / 110_574.0, water=COLD,

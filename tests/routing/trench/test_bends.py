@@ -25,7 +25,8 @@ def test_deflection__agrees_with_the_cosine_formula_over_its_range():
 def test_find_bends__plan_and_slope():
     station = np.arange(0.0, 201.0, 5.0)
     pipe = np.where(station <= 100, 100 - 0.1 * station, 90 - 0.3 * (station - 100))
-    bends = find_bends(station, pipe, np.array([50.0]), np.array([np.radians(20)]))
+    breaks = np.array([0, 20, 40])
+    bends = find_bends(station, pipe, breaks, np.array([50.0]), np.array([np.radians(20)]))
     assert [b.id for b in bends] == ["B1", "B2"]
     assert [b.station_m for b in bends] == [50.0, 100.0]
     assert bends[0].plan_deg == pytest.approx(20)
@@ -34,8 +35,9 @@ def test_find_bends__plan_and_slope():
     assert bends[1].deflection_deg == pytest.approx(-bends[1].vertical_deg)
 
 
-def test_find_bends__waves_and_small_turns_are_no_bends():
+def test_find_bends__small_turns_and_rounding_are_no_bends():
     station = np.arange(0.0, 101.0)
-    pipe = 100 - 0.1 * station + 0.03 * np.sin(station)
-    assert find_bends(station, pipe, np.array([50.0]), np.array([np.radians(0.5)])) == ()
-    assert find_bends(station, pipe, np.array([]), np.array([])) == ()
+    pipe = 100 - 0.1 * station + 1e-5 * np.sin(station)
+    breaks = np.array([0, 30, 100])
+    assert find_bends(station, pipe, breaks, np.array([50.0]), np.array([np.radians(0.5)])) == ()
+    assert find_bends(station, pipe, breaks, np.array([]), np.array([])) == ()

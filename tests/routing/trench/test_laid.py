@@ -111,10 +111,10 @@ def test_lay_pipe__grade_that_does_not_fit_is_reported():
     station = np.arange(0.0, 401.0)
     ground = np.full(station.size, 100.0)
     pipe = lay_pipe(station, ground, NARROW)
-    # 0.1 m of room falls for 25 m at 0.4 %; the rest must lie flatter.
+    # 0.1 m of room falls for 25 m at 0.4 %; the rest must lie flatter, where that digs least.
     assert pipe.summits.size == 0
     (flat,) = pipe.below_grade
-    assert (flat.from_m, flat.to_m) == (25.0, 400.0)
+    assert (flat.from_m, flat.to_m) == (0.0, 375.0)
     assert [f.code for f in pipe.findings] == ["grade_below_least"]
 
 
@@ -153,7 +153,17 @@ def test_lay_pipe__bad_spans(spans):
         lay_pipe(station, ground, LIMITS, given)
 
 
-@pytest.mark.parametrize("field", ["outside_diameter_m", "cover_m", "max_depth_m", "min_grade"])
+@pytest.mark.parametrize(
+    "field",
+    [
+        "outside_diameter_m",
+        "cover_m",
+        "max_depth_m",
+        "min_grade",
+        "break_price_m3",
+        "least_piece_m",
+    ],
+)
 def test_trench_limits__refuse_what_cannot_be(field):
     good = {"outside_diameter_m": 0.2, "cover_m": 0.8, "max_depth_m": 1.2}
     for bad in (-1.0, np.nan, np.inf):

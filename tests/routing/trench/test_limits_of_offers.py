@@ -31,4 +31,5 @@ def test_find_bends__from_two_degrees(turn_deg: float, found: int, in_plan: bool
     after = np.maximum(station - 100.0, 0.0)
     pipe = 100.0 - (0.0 if in_plan else np.tan(turn)) * after
     corners = [100.0], [turn if in_plan else 0.0]
-    assert len(find_bends(station, pipe, *map(np.array, corners))) == found
+    breaks = np.array([0, 40] if in_plan else [0, 20, 40])
+    assert len(find_bends(station, pipe, breaks, *map(np.array, corners))) == found
