@@ -83,6 +83,7 @@ FINDING_CODES: Mapping[str, str] = MappingProxyType(
         "bend_sharp": "The line turns more sharply than one fitting makes.",
         "block_wide": "A block would be wider than is well dug and cast.",
         "block_shallow": "A block lies shallower than the tables of soils hold for.",
+        "anchors_apart": "Slope anchors stand further apart than the standard asks.",
         "slope_anchors": "The pipe lies so steep that it must be anchored.",
         "slope_steep": "The pipe lies steeper than can well be laid and anchored.",
         "turn_cannot_be_made": "No fitting and joint together make a turn of the line.",

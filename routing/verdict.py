@@ -37,15 +37,17 @@ class Waiver:
 class Verdict:
     """One count for terminal, page and papers.
 
-    ``faults``, ``warnings`` and ``notes`` count causes, ``failed_checks`` checks; waived ones are
-    counted too, since a waiver mends nothing. ``open`` are the codes of faults, and of failed
-    checks that are faults or warnings, which nobody answers for.
+    ``faults``, ``warnings`` and ``notes`` count causes; ``failed_checks`` are the checks whose
+    failing is a fault, ``unsettled_checks`` those whose failing is a warning. Waived ones are
+    counted too, since a waiver mends nothing. ``open`` are the codes of faults, failed and
+    unsettled checks that nobody answers for.
     """
 
     faults: int
     warnings: int
     notes: int
     failed_checks: int
+    unsettled_checks: int
     open: tuple[str, ...]
     waivers: tuple[Waiver, ...]
 
@@ -103,7 +105,8 @@ def verdict_of(
         faults=count("fault"),
         warnings=count("warning"),
         notes=count("note"),
-        failed_checks=len(failed),
+        failed_checks=sum(check.severity == "fault" for check in failed),
+        unsettled_checks=sum(check.severity == "warning" for check in failed),
         open=tuple(code for code in dict.fromkeys(blocking) if code not in answered),
         waivers=waivers,
     )

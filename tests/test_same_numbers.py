@@ -189,3 +189,12 @@ def test_units__no_paper_speaks_two_systems(told: Told, outputs, where: str) -> 
     text = text.rpartition("Settings as given")[0] or text
     foreign = r"\d (?:kPa|L/s|m/s|m³|kN)\b" if told.us else r"\d (?:psi|gpm|ft/s|yd³|lbf)\b"
     assert re.findall(rf".{{30}}{foreign}", text) == []
+
+
+def test_checks__a_failed_one_has_its_finding_and_the_other_way_round(told: Told) -> None:
+    found = {(each["code"], each["severity"]) for each in told.doc["warnings"]}
+    failed = {(c["code"], c["severity"]) for c in told.doc["checks"] if not c["passed"]}
+    assert failed <= found
+    judged = {c["code"] for c in told.doc["checks"]}
+    silent = {(code, severity) for code, severity in found if code in judged} - failed
+    assert silent == set()

@@ -196,7 +196,7 @@ def verdict_facts(doc: Document) -> Facts:
     counts = (verdict["faults"], verdict["warnings"], verdict["notes"])
     facts = [
         ("Faults, warnings, notes", ", ".join(map(str, counts))),
-        ("Failed checks", str(verdict["failed_checks"])),
+        ("Checks failed, to settle", f"{verdict['failed_checks']}, {verdict['unsettled_checks']}"),
     ]
     return facts + [
         (

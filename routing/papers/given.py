@@ -52,10 +52,11 @@ def status(doc: Document) -> str:
         return f"Signed: {sheet_text(doc, 'signed')}"
     verdict = doc["verdict"]
     counts = [
-        f"{count} {word}{'' if count == 1 else 's'}"
-        for count, word in (
-            (verdict["faults"], "fault"),
-            (verdict["failed_checks"], "failed check"),
+        f"{count} {word if count == 1 else plural}"
+        for count, word, plural in (
+            (verdict["faults"], "fault", "faults"),
+            (verdict["failed_checks"], "failed check", "failed checks"),
+            (verdict["unsettled_checks"], "check to settle", "checks to settle"),
         )
         if count
     ]
@@ -67,10 +68,7 @@ def standing(doc: Document) -> str:
     verdict = doc["verdict"]
     parts = []
     if verdict["open"]:
-        parts.append(
-            f"{verdict['faults']} faults and {verdict['failed_checks']} failed checks; open: "
-            + ", ".join(code.replace("_", " ") for code in verdict["open"])
-        )
+        parts.append("Open: " + ", ".join(code.replace("_", " ") for code in verdict["open"]))
     parts += [
         f"{plain(each['code']).replace('_', ' ')} stands by {plain(each['name'])}: "
         f"{plain(each['reason'])}"

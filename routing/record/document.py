@@ -52,6 +52,7 @@ def study_document(study: Study) -> dict[str, Any]:
             "warnings": verdict.warnings,
             "notes": verdict.notes,
             "failed_checks": verdict.failed_checks,
+            "unsettled_checks": verdict.unsettled_checks,
             "open": list(verdict.open),
             "preliminary": verdict.preliminary,
         },

@@ -36,8 +36,8 @@ CHECKS = [failed("over_rating", "fault"), failed("loss_high", "warning"), failed
 
 def test_verdict_of__counts_causes_and_failed_checks() -> None:
     verdict = verdict_of(FINDINGS, CHECKS)
-    counts = (verdict.faults, verdict.warnings, verdict.notes, verdict.failed_checks)
-    assert counts == (1, 1, 1, 2)
+    assert (verdict.faults, verdict.warnings, verdict.notes) == (1, 1, 1)
+    assert (verdict.failed_checks, verdict.unsettled_checks) == (1, 1)
     assert verdict.open == ("over_rating", "loss_high")
     assert verdict.preliminary
 

@@ -77,6 +77,7 @@ def made_document(
         "warnings": 0,
         "notes": 0,
         "failed_checks": 0,
+        "unsettled_checks": 0,
         "open": [],
         "preliminary": False,
     }
