@@ -16,10 +16,30 @@ from scipy.optimize import brentq
 
 from routing.errors import InputError
 from routing.fittings.size.drain_march import march, table
-from routing.fittings.size.drain_time import STEP, TAIL, empty_limbs, uniform_emptying_s
+from routing.fittings.size.drain_time import STEP, TAIL, empty_limbs
 from routing.fittings.size.limb import Limb, drain_constant, make_limb
 
 G = 9.80665
+
+
+def uniform_emptying_s(
+    *, height_m, slope_sine, inside_diameter_m, drain_bore_m, cd, f_darcy, gravity_m_s2
+):
+    """The time of one limb of even slope, the integral of Torricelli's law with Darcy's friction.
+
+    T = [sqrt(H (a + b H)) + a / sqrt(b) asinh(sqrt(b H / a))] / (sin theta sqrt(2 g)) with
+    a = (A / (Cd Ad))^2 and b = f / (D sin theta); independently computed.
+    """
+    a = ((inside_diameter_m / drain_bore_m) ** 2 / cd) ** 2
+    b = f_darcy / (inside_diameter_m * slope_sine)
+    ratio = b * height_m / a
+    if ratio < 1e-8:
+        # The limit without friction; the general form would be 0/0 there.
+        length = 2.0 * math.sqrt(a * height_m)
+    else:
+        length = math.sqrt(height_m * (a + b * height_m))
+        length += a / math.sqrt(b) * math.asinh(math.sqrt(ratio))
+    return length / (slope_sine * math.sqrt(2.0 * gravity_m_s2))
 
 
 def limb(length, head, bore=0.3, friction=0.016) -> Limb:

@@ -9,10 +9,10 @@ from itertools import pairwise
 import numpy as np
 
 from routing.fittings.inputs import FittingInputs, Place, places
+from routing.fittings.place.earn import that_earn
 from routing.fittings.place.ends import falls_at, near_span
 from routing.fittings.place.grades import grade_changes
 from routing.fittings.place.kind import least_fitting
-from routing.fittings.place.lost import gathered_air, vacuum_without
 from routing.fittings.place.prominence import summit_probability, summit_standing
 from routing.fittings.place.straight import Stand, flat_reach, stand_on_straight_pipe
 from routing.fittings.place.vent import Lost, Vent
@@ -20,7 +20,6 @@ from routing.fittings.place.vent_words import grade_text, table_text, why_text
 from routing.fittings.place.wish import Wish, at_one_place, joined, merged
 from routing.fittings.simplify import simplify_tolerance
 from routing.fittings.trade_data import limits
-from routing.fittings.volume import cumulative_volume
 from routing.laid_line import LaidLine
 
 __all__ = ["PlacedVents", "place_vents"]
@@ -81,7 +80,7 @@ def place_vents(line: LaidLine, given: FittingInputs | None = None) -> PlacedVen
     kept = sorted(merged(firm, _grade_wishes(line, given)), key=_order)
     needed = [wish for wish in kept if wish.need == "must"]
     advised = _with_steps(line, kept)
-    chosen, losses = _that_earn(line, given, needed, advised)
+    chosen, losses = that_earn(line, given, needed, advised)
     folded = [wish for wish in advised if wish not in chosen]
     stands = {id(wish): _stand(line, wish) for wish in (*needed, *chosen, *folded)}
     listed = sorted((*needed, *chosen), key=lambda wish: (stands[id(wish)].station_m, wish.rank))
@@ -216,73 +215,6 @@ def _step(line: LaidLine, along_m: float) -> Wish:
     at = float(np.interp(along_m, line.slope_station_m, line.station_m))
     height = float(np.interp(at, line.station_m, line.pipe_m))
     return Wish(station_m=at, height_m=height, rules=("spacing",))
-
-
-def _that_earn(
-    line: LaidLine, given: FittingInputs, needed: list[Wish], advised: list[Wish]
-) -> tuple[list[Wish], dict[int, Lost]]:
-    """Return the advised places that lose something measurable, and what each vent saves.
-
-    The place that saves most is taken first; every other one is then judged beside it.
-    """
-    firm = sorted(wish.station_m for wish in needed)
-    chosen: list[Wish] = []
-    losses: dict[int, Lost] = {}
-    open_to = list(advised)
-    found = {id(wish): _lost(line, given, wish, firm) for wish in open_to}
-    while open_to:
-        best = max(open_to, key=lambda wish: _worth(found[id(wish)]))
-        if _worth(found[id(best)]) <= (0.0, 0.0):
-            break
-        chosen.append(best)
-        losses[id(best)] = found[id(best)]
-        before, after = _neighbours(firm, best.station_m)
-        firm = sorted((*firm, best.station_m))
-        open_to.remove(best)
-        for wish in open_to:
-            if before < wish.station_m < after:
-                found[id(wish)] = _lost(line, given, wish, firm)
-    stay = sorted(wish.station_m for wish in (*needed, *chosen))
-    losses |= {id(wish): _lost(line, given, wish, stay) for wish in needed}
-    return chosen, losses
-
-
-def _neighbours(stations_m: list[float], at_m: float) -> tuple[float, float]:
-    before = max((each for each in stations_m if each < at_m), default=-math.inf)
-    return before, min((each for each in stations_m if each > at_m), default=math.inf)
-
-
-def _worth(lost: Lost) -> tuple[float, float]:
-    """Return the measurable loss: vacuum beyond what the pipe stands, then head."""
-    head = lost.head_m if lost.head_m >= limits().held_head_m else 0.0
-    return lost.over_vacuum_pa, head
-
-
-def _lost(line: LaidLine, given: FittingInputs, wish: Wish, others_m: list[float]) -> Lost:
-    lost = vacuum_without(line, wish.station_m, others_m)
-    if wish.index is not None:
-        return replace(lost, **_summit_air(line, wish.index))
-    if wish.change is None:
-        return lost
-    _, after = _neighbours(others_m, wish.station_m)
-    air, head = gathered_air(line, wish.change, given.flow_m3_s, after)
-    return replace(lost, air_m3=air, head_m=head)
-
-
-def _summit_air(line: LaidLine, index: int) -> dict[str, float]:
-    """Return the air that a summit seals in while filling, down to its sag, and that fall."""
-    lows = np.concatenate((line.pipe.sags, [line.station_m.size - 1]))
-    low = int(lows[np.searchsorted(lows, index)])
-    volume = line.once(_volume)
-    fall = float(line.pipe_m[index] - line.pipe_m[low])
-    if low == line.station_m.size - 1:
-        # The last limb is open at its end.
-        return {}
-    return {"air_m3": float(volume[low] - volume[index]), "head_m": fall}
-
-
-def _volume(line: LaidLine) -> np.ndarray:
-    return cumulative_volume(line.slope_station_m, line.inside_diameter_m)
 
 
 def _stand(line: LaidLine, wish: Wish) -> Stand:

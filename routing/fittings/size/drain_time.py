@@ -8,7 +8,6 @@ the plain integrand has no bound at the end.
 
 from __future__ import annotations
 
-import math
 from collections.abc import Sequence
 from dataclasses import dataclass
 
@@ -17,9 +16,8 @@ import numpy as np
 from routing.errors import InputError
 from routing.fittings.size.drain_march import march, table
 from routing.fittings.size.limb import Limb, drain_constant
-from routing.need import need
 
-__all__ = ["Emptying", "empty_limbs", "uniform_emptying_s"]
+__all__ = ["Emptying", "empty_limbs"]
 
 STEP = 0.06
 """Share of the water left that runs out in one step of the march [-]."""
@@ -42,84 +40,6 @@ class Emptying:
     limb_first_m3_s: tuple[float, ...]
     volume_m3: float
     fed_m3: float
-
-
-def uniform_emptying_s(
-    *,
-    height_m: float,
-    slope_sine: float,
-    inside_diameter_m: float,
-    drain_bore_m: float,
-    cd: float,
-    f_darcy: float,
-    gravity_m_s2: float,
-) -> float:
-    r"""Return the time in which one limb of even slope runs empty, in closed form.
-
-    .. math::
-        T = \frac{\sqrt{H(a+bH)} + \frac{a}{\sqrt b}\,\mathrm{asinh}\sqrt{bH/a}}
-            {\sin\theta\,\sqrt{2g}}, \qquad
-        a = \left(\frac{A}{C_d A_d}\right)^2, \quad b = \frac{f}{D \sin\theta}
-
-    Parameters
-    ----------
-    height_m : float
-        Height of the limb's top over the drain, > 0 [m]
-    slope_sine : float
-        Sine of its slope, above 0 to 1 [-]
-    inside_diameter_m : float
-        Bore of the pipe, > 0 [m]
-    drain_bore_m : float
-        Bore of the drain, above 0 to the bore of the pipe [m]
-    cd : float
-        Discharge coefficient of the drain, above 0 to 1 [-]
-    f_darcy : float
-        Darcy's friction factor, >= 0 [-]
-    gravity_m_s2 : float
-        Acceleration of free fall, > 0 [m/s2]
-
-    Returns
-    -------
-    time_s : float
-        Time until the limb is empty [s]
-
-    Raises
-    ------
-    InputError
-        If an argument is non-finite or outside the bound given above.
-
-    Notes
-    -----
-    Valid for: air let in freely at the top, one factor of friction; the last drops run longer.
-    Checked by ``tests/reference/test_drain_time.py``.
-
-    Examples
-    --------
-    >>> uniform_emptying_s(height_m=40.0, slope_sine=0.1, inside_diameter_m=0.3,
-    ...     drain_bore_m=0.1, cd=0.6, f_darcy=0.015, gravity_m_s2=9.80665)
-    434.7
-
-    References
-    ----------
-    .. [1] Integral of Torricelli's law with Darcy's friction, independently computed.
-    """
-    need("The height of the limb", height_m, above=0.0)
-    need("The sine of the slope", slope_sine, above=0.0, most=1.0)
-    need("The inside diameter", inside_diameter_m, above=0.0)
-    need("The bore of the drain", drain_bore_m, above=0.0, most=inside_diameter_m)
-    need("The discharge coefficient", cd, above=0.0, most=1.0)
-    need("The friction factor", f_darcy, least=0.0)
-    need("The gravity", gravity_m_s2, above=0.0)
-    a = ((inside_diameter_m / drain_bore_m) ** 2 / cd) ** 2
-    b = f_darcy / (inside_diameter_m * slope_sine)
-    ratio = b * height_m / a
-    if ratio < 1e-8:
-        # The limit without friction; the general form would be 0/0 there.
-        length = 2.0 * math.sqrt(a * height_m)
-    else:
-        length = math.sqrt(height_m * (a + b * height_m))
-        length += a / math.sqrt(b) * math.asinh(math.sqrt(ratio))
-    return length / (slope_sine * math.sqrt(2.0 * gravity_m_s2))
 
 
 def empty_limbs(

@@ -16,13 +16,8 @@ from routing.fittings.place.drains import Drain
 from routing.fittings.place.vent import Vent
 from routing.fittings.size.breaks import falling_limbs
 from routing.fittings.size.carry_line import AirCarry, air_carried
-from routing.fittings.size.drain_sizing import (
-    DrainedLimb,
-    DrainSize,
-    LimbDrain,
-    levels_of,
-    size_drains,
-)
+from routing.fittings.size.drain_sizing import DrainSize, LimbDrain, size_drains
+from routing.fittings.size.drained_limb import DrainedLimb, levels_of
 from routing.fittings.size.limb import drain_constant
 from routing.fittings.size.relief import ReliefValve, size_relief_valve
 from routing.fittings.size.sizing_checks import sizing_checks, sizing_notes

@@ -13,7 +13,8 @@ from routing.fittings.place.kind import open_vent_levels, vent_kind
 from routing.fittings.place.vent import Vent, VentKind
 from routing.fittings.requirements import seal_head_m
 from routing.fittings.size.breaks import FallingLimb, break_flow_m3_s, limbs_at
-from routing.fittings.size.drain_sizing import DrainedLimb, DrainSize, draining_air_m3_s
+from routing.fittings.size.drain_sizing import DrainSize
+from routing.fittings.size.drained_limb import DrainedLimb, draining_air_m3_s
 from routing.fittings.size.rating import fitting_rating, highest_level_m
 from routing.fittings.size.vent_cases import AirCase, vent_capacity_m3_s, vent_cases
 from routing.fittings.size.vent_size import Support, VentSize

@@ -11,9 +11,11 @@ from hypothesis import strategies as st
 from made_line import made_job, sizes_of, vents_of, wished
 from scipy.optimize import brentq
 
-from routing.fittings import place_vents
+from routing.fittings import Lost, place_vents
 from routing.fittings.air_carry import carrying_velocity_m_s, carrying_velocity_sanks_m_s
+from routing.fittings.place.earn import _worth
 from routing.fittings.place.lost import break_vacuum_m, vacuum_without
+from routing.fittings.place.vents import _judged_over_m
 from routing.flow import head_loss_darcy
 
 G = 9.80665
@@ -142,3 +144,31 @@ def test_final_vent__kind_in_the_reason_is_the_kind(line) -> None:
             says = "Open vent of" if vent.kind == "open vent" else f"Fit a {vent.kind} of"
             assert says in vent.reason
             assert (vent.open_top_m is None) == (vent.kind != "open vent")
+
+
+@pytest.mark.parametrize(("head", "counts"), [(0.102, True), (0.098, False)])
+def test_air__counts_from_ten_centimetres_of_head(head, counts) -> None:
+    # What a gauge can tell: common practice, no source.
+    assert (_worth(Lost(head_m=head)) > (0.0, 0.0)) is counts
+
+
+@pytest.mark.parametrize(
+    ("bore", "cell", "over"),
+    [(0.2, 1.0, 6.0), (1.0, 1.0, 10.0), (0.2, 30.0, 60.0)],
+)
+def test_grades__judged_over_bores_a_stick_or_cells(line, bore, cell, over) -> None:
+    # Ten bores, two cells: common practice; a stick of gasketed PVC is 6.1 m or shorter.
+    made = line([0, 100, 200], [50, 49, 40], bore=bore, cell_m=cell)
+    stick = made.line.pipes.runs[0].pipe.jointing.stick_m
+    assert _judged_over_m(made.line, made.given) == pytest.approx(max(over, stick))
+
+
+@pytest.mark.parametrize(("at", "snaps"), [(226.0, True), (223.0, False)])
+def test_spacing__a_step_gives_way_to_a_change_of_grade_near_it(line, at, snaps) -> None:
+    # A gap of 600 m takes one step at 300 m, and a quarter of that is its slack.
+    end = 600.0
+    made = line([0, at, at + 20, end], [50.0, 50.0, 48.8, 48.8 - 0.003 * (end - at - 20)])
+    told = [vent.rules for vent in wished(made)][1:-1]
+    assert told == (
+        [("flat reach ends", "spacing")] if snaps else [("flat reach ends",), ("spacing",)]
+    )
