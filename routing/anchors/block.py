@@ -133,16 +133,16 @@ def bearing_block_volume_m3(
 
     Notes
     -----
-    A frustum from a square of one outside diameter at the fitting to the face, as long as the
-    space beside the pipe or, where the face is wider than that allows, as its sides spread at
-    45 degrees.
+    A frustum from a square of one outside diameter at the fitting, no taller than the block, to the
+    face, as long as the space beside the pipe or, where the face is wider than that allows, as its
+    sides spread at 45 degrees.
 
     Examples
     --------
     >>> bearing_block_volume_m3(0.6, 0.6, 0.2, 0.25)
     0.1059
     """
-    near = outside_diameter_m**2
+    near = outside_diameter_m * min(outside_diameter_m, height_m)
     width = area_m2 / height_m
     length = max(gap_m, (width - outside_diameter_m) / 2.0)
     return length / 3.0 * (near + area_m2 + math.sqrt(near * area_m2))

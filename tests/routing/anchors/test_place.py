@@ -1,5 +1,6 @@
 import math
 import pickle
+from dataclasses import replace
 
 import numpy as np
 import pytest
@@ -301,6 +302,11 @@ def test_judge_blocks__wider_than_three_metres_says_what_else_would_do(line):
     assert {f.station_m for f in wide} == at
     assert at
     assert any("restrain the joints over" in f.message.lower() for f in wide)
+    # Just at 3 m a block is still cast: common practice.
+    for width, told in ((3.0, False), (3.05, True)):
+        block = replace(blocks[0], cast=replace(blocks[0].cast, width_m=width, length_m=1.0))
+        found = {f.code for f in failed_findings(judge_blocks([block]))}
+        assert ("block_wide" in found) is told
     narrow = judge_blocks(line().blocks)
     # What holds speaks by its tightest: ground, cover and width once each.
     assert [check.code for check in narrow] == ["soil_no_bearing", "block_shallow", "block_wide"]
@@ -360,6 +366,6 @@ def test_bearing_block_volume__prism_and_frustum():
 
 
 def test_anchor_limits__blocks_cure_ten_days_in_concrete_of_3000_psi():
-    # A municipal code on water mains; a pipe maker's handbook: 3000 psi is 20.7 MPa.
+    # A municipal code on water mains; a pipe maker's handbook: at least 3000 psi (20 MPa).
     assert anchor_limits().block_cure_days == 10
-    assert anchor_limits().block_concrete_mpa == pytest.approx(20.7, abs=1.0)
+    assert anchor_limits().block_concrete_mpa == 20
