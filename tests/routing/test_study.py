@@ -386,3 +386,26 @@ def test_document__cost_names_what_has_no_price(hillside) -> None:
 
 def test_document__cost_is_null_without_a_price(hillside) -> None:
     assert cost_of(hillside)["cost"] is None
+
+
+def test_document__grades_are_the_pipe_as_laid(hillside):
+    doc = study(hillside)
+    station, pipe = (np.asarray(doc["stations"][key]) for key in ("station_m", "pipe_m"))
+    grades = doc["grades"]
+    ends = [grades[0]["from_m"], *(each["to_m"] for each in grades)]
+    levels = [grades[0]["from_z_m"], *(each["to_z_m"] for each in grades)]
+    assert np.abs(np.interp(station, ends, levels) - pipe).max() < 1e-3
+    assert len(grades) < station.size - 1
+    for each in grades:
+        rise, run = each["to_z_m"] - each["from_z_m"], each["to_m"] - each["from_m"]
+        assert each["grade"] == pytest.approx(rise / run, abs=2e-4 / run)
+    choices = doc["trench"]["grade_choices"]
+    assert [each["name"] for each in choices if each["name"]] == [
+        "close to the ground", "balanced", "fewest grades",
+    ]  # fmt: skip
+    (own,) = (each for each in choices if each["name"] == "balanced")
+    assert own["grades"] == len(grades)
+    assert own["volume_m3"] == doc["trench"]["volume_m3"]
+    assert own["break_price_m3"] == doc["trench"]["break_price_m3"] == 0.5
+    free = study(hillside, trench={"break_price": "0 m3"})
+    assert len(free["grades"]) == choices[0]["grades"] >= len(grades)

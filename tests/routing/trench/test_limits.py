@@ -2,7 +2,7 @@
 
 import numpy as np
 import pytest
-from hypothesis import given
+from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from routing.errors import InputError
@@ -79,6 +79,7 @@ def test_trench_limits__stretches_that_overlap_are_refused() -> None:
     st.floats(0.6, 1.2),
     st.floats(1.2, 3.0),
 )
+@settings(deadline=None)
 def test_lay_pipe__keeps_to_the_limits_of_every_stretch(bumps, cover_m, depth_m) -> None:
     ground = 50.0 - 0.05 * STATION + np.array(bumps)
     own = LimitStretch(from_m=60.0, to_m=140.0, max_depth_m=depth_m, cover_m=cover_m)
