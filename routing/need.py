@@ -26,8 +26,12 @@ def need(
 
     >>> need("The head", 0.2, above=0.0, unit="m")
     """
-    values = np.atleast_1d(np.asarray(value, dtype=np.float64))
     low = -math.inf if least is None else least
+    # One number is by far the usual case, and needs no array to be judged.
+    if isinstance(value, float | int) and low <= value <= most and math.isfinite(value):
+        if above is None or value > above:
+            return
+    values = np.atleast_1d(np.asarray(value, dtype=np.float64))
     good = np.isfinite(values) & (values >= low) & (values <= most)
     if above is not None:
         good &= values > above
