@@ -9,7 +9,13 @@ import pytest
 from known_lines import known_line
 
 from routing.finding import Finding
-from routing.flow import hazen_williams_total, line_capacity_m3_s, steady_flow
+from routing.flow import (
+    hazen_williams_total,
+    line_capacity_m3_s,
+    line_resistance,
+    steady_flow,
+)
+from routing.flow.capacity import flow_losing
 from routing.flow.design import design_flow
 from routing.laid_line import LaidLine
 from routing.pipe import load_catalogue, pipe_by_hand
@@ -140,6 +146,39 @@ def test_flow_findings__share_of_head_lost() -> None:
     assert said(0.040) == [("loss_high", "warning")]
     (most,) = [each for each in _study(0.06) if each.code == "loss_high"]
     assert "less power" in most.message
+
+
+@pytest.mark.parametrize(
+    ("share", "expected"),
+    [
+        (0.099, None), (0.101, "note"), (0.149, "note"), (0.151, "warning"),
+        (0.33, "warning"), (0.337, "warning"),
+    ],
+)  # fmt: skip
+def test_judge_flow__limits_of_the_head_lost(share: float, expected: str | None) -> None:
+    # 15 % after Leon and Zhu 2014, 10 % common practice, a third where d(Q H)/dQ = 0 for losses as
+    # the square of the flow
+    line = _line(FALLING, 402.0, "PE100-SDR17-200", 0.2)
+    flow = flow_losing(share * line.gross_head_m, line_resistance(line))
+    found = [each for each in design_flow(line, flow).findings if each.code == "loss_high"]
+    assert [each.severity for each in found] == ([expected] if expected else [])
+    assert [each for each in found if "less power" in each.message] == (
+        found if share > 0.333 else []
+    )
+
+
+def test_judge_flow__a_siphon_parts_20_kpa_above_vapour() -> None:
+    # 10 degC: 1.23 kPa of vapour (Buck); air at 400 m: 96.6 kPa; 20 kPa in hand: 75.4 kPa below the
+    # air, 7.69 m of water
+    crown = load_catalogue().find("PE100-SDR17-200").inside_diameter_m / 2
+    for below, parts in ((7.63, False), (7.85, True)):
+        grade_m = 402.0 - _loss_at_500()
+        (found,) = [
+            each
+            for each in _study(0.024, pipe_m=_hump(grade_m - crown + below))
+            if each.code == "siphon"
+        ]
+        assert ("would part" in found.message) == parts
 
 
 def test_flow_findings__uphill_says_so_and_divides_by_nothing() -> None:

@@ -108,6 +108,10 @@ def test_surge_cases__a_bound_between_unlike_pipes_is_not_silent(hill: dict[str,
     (followed,) = _cases(line, 0.02)
     assert followed.result is not None
     assert "surge_not_followed" not in [each.code for each in followed.findings]
+    # Up to 1.6 critical times later swings may pass it, by a scan of 2 400 lines.
+    for times, told in ((1.58, True), (1.62, False)):
+        near = _cases(line, 0.02, times * case.bound.critical_s, follow=False)[0]
+        assert ("surge_not_followed" in [each.code for each in near.findings]) == told
     # Slow closures keep to the bound, whatever the pipes.
     slow = _cases(line, 0.02, 60.0, follow=False)[0]
     assert slow.findings == ()
