@@ -46,7 +46,7 @@ FITTING_KEYS = (
     "depth_m",
 )
 VENT_KEYS = (*FITTING_KEYS, "open_top_m", "open_height_m", "prominence_m", "minor", "probability")
-DRAIN_KEYS = (*FITTING_KEYS, "drained_m3", "left_m3")
+DRAIN_KEYS = (*FITTING_KEYS, "drained_m3", "left_m3", "probability")
 BEND_KEYS = (
     "id",
     "station_m",

@@ -31,6 +31,7 @@ from routing.inputs import (
     line_findings,
     survey_level_findings,
 )
+from routing.judge.doubt_side import DoubtSide, doubt_side, rough_doubt_side
 from routing.judge.fitting_side import FittingSide, fitting_side
 from routing.judge.pressure_side import PressureSide, pressure_side
 from routing.laid_line import LaidLine, Levels
@@ -80,6 +81,7 @@ class Study:
     choices: tuple[GradeChoice, ...]
     """What other prices of a break of grade would give; empty for a line being dragged."""
     fittings: FittingSide
+    doubt: DoubtSide
     assumptions: tuple[str, ...]
     checks: tuple[Check, ...]
     """What the rooms held against their requirements; the tightest first."""
@@ -164,7 +166,12 @@ def run_study(
     flow, flow_notes = _flow(settings, line)
     side = pressure_side(settings, line, flow) if pressures and schedule is not None else None
     stream = study_yield(settings, line)
-    fittings = fitting_side(settings, terrain, line, flow, side)
+    doubt = (
+        doubt_side(settings, terrain, profile, survey, line)
+        if pressures
+        else rough_doubt_side(settings, terrain, profile, line)
+    )
+    fittings = fitting_side(settings, terrain, line, flow, side, doubt.chances)
     level_checks = judge_levels(line)
     rest_checks = _rest_checks(settings, line)
     checks = (
@@ -206,6 +213,7 @@ def run_study(
         stream=stream,
         choices=choices,
         fittings=fittings,
+        doubt=doubt,
         assumptions=(
             *assumed,
             *(joint_assumptions(schedule) if schedule else ()),

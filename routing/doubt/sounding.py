@@ -76,8 +76,7 @@ def sound(line: DoubtedLine) -> Sounding | None:
     Notes
     -----
     Noise is never added to the raster, whose own noise would count twice: grounds are drawn given
-    the raster. On 60 simulated lines with 1233 summits and sags (``tests/routing/doubt``) the
-    Brier score is 0.11.
+    the raster. On 60 simulated lines with 1233 summits and sags the Brier score is 0.11.
     """
     error = line.error
     if error.local_sigma_m is None or error.range_m is None:

@@ -11,7 +11,7 @@ from routing.fittings.inputs import FittingInputs, Loads
 from routing.fittings.place.air import AirPocket, air_verdict, trapped_air
 from routing.fittings.place.drains import Drain, place_drains
 from routing.fittings.place.findings import placing_checks, placing_notes
-from routing.fittings.place.prominence import summit_probability, summit_standing
+from routing.fittings.place.prominence import summit_standing
 from routing.fittings.place.vent import Lost, Vent
 from routing.fittings.place.vents import PlacedVents, place_vents
 from routing.fittings.size.carry_line import AirCarry
@@ -65,7 +65,6 @@ __all__ = [
     "size_relief_valve",
     "size_text",
     "sold_inches",
-    "summit_probability",
     "summit_standing",
     "trapped_air",
 ]

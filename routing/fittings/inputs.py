@@ -2,8 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
-from dataclasses import dataclass
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, field
 from typing import NamedTuple
 
 import numpy as np
@@ -62,6 +62,7 @@ class FittingInputs:
     """What is asked of the fittings and known of the place, beyond the line; SI units.
 
     ``flow_m3_s`` and ``flowing_head_m`` (n,) are those of the design flow in aged pipe,
+    ``chances`` tells how likely the summits and sags are, by their index,
     ``valves_m`` the stations of valves in the line, ``rmse_m`` the stated error of the elevations
     and ``cell_m`` the raster's cell. ``loads`` stays empty until the pressures are known.
     ``flood_rise_m`` is the intake's flood level over its water level, ``drain_hours`` the time in
@@ -73,6 +74,7 @@ class FittingInputs:
     valves_m: tuple[float, ...] = ()
     rmse_m: float | None = None
     cell_m: float = 1.0
+    chances: Mapping[int, float] = field(default_factory=dict)
     loads: Loads = Loads()
     flood_rise_m: float = 0.0
     vents_may_freeze: bool = False

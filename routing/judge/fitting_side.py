@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from dataclasses import dataclass, replace
 
 import numpy as np
@@ -58,9 +59,10 @@ def fitting_side(
     line: LaidLine,
     flow: DesignFlow | None,
     side: PressureSide | None,
+    chances: Mapping[int, float],
 ) -> FittingSide:
     """Place the fittings of a laid line and size them; without ``side`` they are only placed."""
-    given = _given(settings, terrain, flow)
+    given = _given(settings, terrain, flow, chances)
     placed = place_vents(line, given)
     drains = place_drains(line, given)
     air = trapped_air(line, placed.vents)
@@ -89,13 +91,19 @@ def fitting_side(
     )
 
 
-def _given(settings: Settings, terrain: Terrain, flow: DesignFlow | None) -> FittingInputs:
+def _given(
+    settings: Settings,
+    terrain: Terrain,
+    flow: DesignFlow | None,
+    chances: Mapping[int, float],
+) -> FittingInputs:
     site = settings.site
     return FittingInputs(
         flow_m3_s=None if flow is None else flow.aged.flow_m3_s,
         flowing_head_m=None if flow is None else flow.aged.flowing_head_m,
         rmse_m=terrain.rmse_m,
         cell_m=terrain.cell_m,
+        chances=chances,
         flood_rise_m=site.flood_rise,
         vents_may_freeze=site.vents_may_freeze,
         frost=None if site.frost_depth is None else FrostData(depth_m=site.frost_depth),

@@ -27,7 +27,7 @@ __all__ = [
 Facts = list[tuple[str, str]]
 """Label and value, in reading order."""
 
-NEED_WORDS = {"must": "needed", "advise": "advised"}
+NEED_WORDS = {"must": "needed", "level": "level first", "advise": "advised"}
 
 
 def place_text(lon: float, lat: float) -> str:
@@ -47,7 +47,7 @@ def count_words(fittings: Sequence[Mapping[str, Any]]) -> str:
     >>> count_words([{"need": "must"}, {"need": "must"}, {"need": "advise"}])
     '2 needed, 1 more advised'
     """
-    must = sum(1 for fitting in fittings if fitting["need"] == "must")
+    must = sum(1 for fitting in fittings if fitting["need"] != "advise")
     more = len(fittings) - must
     return f"{must} needed" + (f", {more} more advised" if more else "")
 
@@ -271,8 +271,8 @@ def _why(fitting: Mapping[str, Any]) -> Facts:
 
 
 def _likelihood(probability: float) -> str:
-    percent = f"{100 * probability:.0f} % likely"
-    return percent if probability >= 0.8 else f"{percent}: check in the field"
+    percent = f"{5 * round(20 * probability)} % likely"
+    return percent if probability >= 0.8 else f"{percent}: take a level before you buy"
 
 
 def _kpa(pressure: float | None, doc: Document) -> str:

@@ -17,6 +17,7 @@ from routing.judge.cost import line_cost
 from routing.papers.cautions import cautions_for
 from routing.pipe import is_plastic
 from routing.record.checks_list import list_checks
+from routing.record.doubt import doubt_sections, doubt_summary
 from routing.record.fittings import fitting_sections
 from routing.record.line import line_sections
 from routing.record.pressures import check_rows, pressure_sections
@@ -63,6 +64,7 @@ def study_document(study: Study) -> dict[str, Any]:
         "stations": _stations(study),
         **line_sections(study),
         **fitting_sections(study.fittings),
+        **doubt_sections(study),
         **pressure_sections(study),
         **yield_sections(study),
         "checks": check_rows(checks, waived),
@@ -124,6 +126,7 @@ def _summary(study: Study) -> dict[str, Any]:
         "trench_volume_m3": metres(pipe.excavation.volume_m3),
         "vent_count": len(study.fittings.vents),
         "drain_count": len(study.fittings.drains),
+        **doubt_summary(study.doubt),
     }
     surge = _shown_surge(study)
     if surge is not None:

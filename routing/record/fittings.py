@@ -128,6 +128,7 @@ def _drain(drain: Drain) -> dict[str, Any]:
         "flush_size_mm": _mm(drain.flush_size_m),
         "drained_m3": metres(drain.drained_m3),
         "left_m3": metres(drain.left_m3),
+        "probability": metres(drain.probability),
     }
 
 

@@ -99,7 +99,7 @@ class TerrainSettings:
         quantity("length", "1 mm", "100 m"),
         "stated vertical error of the raster, root mean square",
         "0.8 m",
-        without="not known: summits are not judged",
+        without="usual for the kind of data, else not known: summits are not judged",
         page=("Error of heights", "root mean square"),
     )
     error_range: float | None = row(

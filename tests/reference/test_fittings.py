@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-import math
-
 import pytest
 from published import gives, published, table
 
@@ -12,7 +10,6 @@ from routing.fittings import (
     drain_size,
     open_vent_sizes,
     size_text,
-    summit_probability,
 )
 from routing.fittings.place.drain_words import jet_velocity
 from routing.fittings.requirements import seal_head_m
@@ -40,28 +37,6 @@ test_air_outlet_size__table_by_pipe_size = published(
 
 
 # Probability that a summit is real; independently computed, printed to three decimals.
-# sigma, correlation length, distance, prominence, spread, probability
-SUMMITS = [
-    (0.10, 50.0, 100.0, 0.5, 0.132, 1.000),
-    (0.82, 100.0, 100.0, 1.0, 0.922, 0.861),
-    (0.82, 100.0, 300.0, 3.0, 1.130, 0.996),
-    (4.0, 200.0, 300.0, 5.0, 4.986, 0.842),
-    (8.5, 300.0, 300.0, 5.0, 9.557, 0.700),
-]
-
-
-@pytest.mark.parametrize("case", SUMMITS, ids=lambda case: f"sigma {case[0]} over {case[2]:g} m")
-def test_summit_probability__independently_computed(case):
-    sigma, correlation, distance, prominence, spread, probability = case
-    got = summit_probability(prominence, distance, sigma, correlation)
-    assert got == pytest.approx(probability, abs=0.0005)
-    # A prominence of one spread has the probability of one standard deviation, 0.84134 in any
-    # table of the normal distribution; half the last printed digit of the spread moves it so:
-    slack = 0.0005 / spread * math.exp(-0.5) / math.sqrt(2.0 * math.pi)
-    one = summit_probability(spread, distance, sigma, correlation)
-    assert one == pytest.approx(0.84134, abs=0.00001 + slack)
-
-
 def test_drain_size__a_quarter_of_the_bore():
     """Common practice, no source: at least a quarter of the pipe's bore, and 25 mm."""
     assert drain_size(0.050).size_m == 0.025

@@ -45,7 +45,7 @@ export function figuresOf(model, units) {
 }
 
 /** @param {import("./types.js").Fitting[]} items */
-const needed = (items) => `${items.filter((item) => item.need === "must").length} needed`;
+const needed = (items) => `${items.filter((item) => item.need !== "advise").length} needed`;
 
 /** @param {State} state */
 export function showFigures(state) {

@@ -11,7 +11,7 @@
  */
 /**
  * @typedef {{id: string, station_m: number, lon: number, lat: number, ground_m: number,
- *   pipe_m: number, static_head_m: number, rule: string, need: "must" | "advise", reason: string,
+ *   pipe_m: number, static_head_m: number, rule: string, need: "must" | "level" | "advise", reason: string,
  *   kind: string, size_mm: number | null, depth_m: number}} Fitting
  */
 /** @typedef {{code: string, severity: "note" | "warning" | "fault", message: string, station_m: number | null, places_m: number[]}} Warning */

@@ -56,6 +56,7 @@ class Drain:
     flush_size_m: float | None
     drained_m3: float
     left_m3: float
+    probability: float | None = None
 
 
 class Stretch(NamedTuple):
@@ -119,6 +120,7 @@ def place_drains(line: LaidLine, given: FittingInputs | None = None) -> tuple[Dr
             reach = flat_reach(line, low.sag)
             stand = stand_on_straight_pipe(line, low.station_m, reach)
         (place,) = places(line, [stand.station_m], given.flowing_head_m)
+        chance = None if low.sag is None else given.chances.get(low.sag)
         size = drain_size(place.inside_diameter_m)
         why = drain_why(low, stand, given.units)
         drains.append(
@@ -134,7 +136,8 @@ def place_drains(line: LaidLine, given: FittingInputs | None = None) -> tuple[Dr
                 static_head_m=place.static_head_m,
                 flowing_head_m=place.flowing_head_m,
                 rule=low.rule,
-                need=need_of((low.rule,)),
+                need=need_of((low.rule,), chance=chance),
+                probability=chance,
                 why=why,
                 reason=f"{why} {least_drain_text(size.size_m, given.units)}",
                 kind="drain valve",

@@ -81,9 +81,9 @@ def _doubtful_summits(given: FittingInputs, vents: Sequence[Vent]) -> list[Findi
     height = show(worst.prominence_m, "depth", given.units)
     many = len(doubtful) > 1
     message = (
-        f"With the elevations' stated error the {'summits' if many else 'summit'} at {names} may "
-        f"not be there: {worst.id} stands out by {height} and is real with {100.0 * sure:.0f} %. "
-        f"Take levels there in the field; until then keep the {'vents' if many else 'vent'}."
+        f"By what the elevations can tell the {'summits' if many else 'summit'} at {names} may "
+        f"not be there: {worst.id} stands out by {height}, {5 * round(20.0 * sure)} % likely. "
+        f"Take levels there before you buy; until then keep the {'vents' if many else 'vent'}."
     )
     return [
         Finding(code="summit_doubtful", severity="note", message=message, station_m=worst.station_m)

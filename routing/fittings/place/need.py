@@ -3,13 +3,20 @@
 from __future__ import annotations
 
 from routing.fittings.place.vent import Need
-from routing.fittings.trade_data import fitting_rules
+from routing.fittings.trade_data import fitting_rules, limits
 
 __all__ = ["need_of"]
 
 
-def need_of(rules: tuple[str, ...], *, required: bool = False) -> Need:
+TURNS = frozenset({"summit", "bridge top", "sag", "crossing"})
+"""Rules that hang on a summit or sag being there."""
+
+
+def need_of(rules: tuple[str, ...], *, required: bool = False, chance: float | None = None) -> Need:
     """Return how much the rules behind a fitting ask for it.
+
+    ``chance`` is how likely its summit or sag is: where only that asks for it and it is doubtful,
+    a level comes first.
 
     ``required`` is for a change of grade beyond the stronger limit.
 
@@ -17,4 +24,8 @@ def need_of(rules: tuple[str, ...], *, required: bool = False) -> Need:
     ('must', 'advise', 'must')
     """
     known = fitting_rules()
-    return "must" if required or any(known[rule].need == "must" for rule in rules) else "advise"
+    asking = [rule for rule in rules if known[rule].need == "must"]
+    doubtful = chance is not None and chance < limits().doubtful_below
+    if doubtful and not required and asking and TURNS.issuperset(asking):
+        return "level"
+    return "must" if required or asking else "advise"

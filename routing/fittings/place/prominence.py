@@ -1,15 +1,13 @@
-"""How far a summit of the pipe stands out, and how sure the elevations make it."""
+"""How far a summit of the pipe stands out."""
 
 from __future__ import annotations
 
-import math
 from itertools import pairwise
 from typing import NamedTuple
 
 from routing.arrays import FloatArray, IntArray
-from routing.errors import InputError
 
-__all__ = ["Standing", "summit_probability", "summit_standing"]
+__all__ = ["Standing", "summit_standing"]
 
 
 class Standing(NamedTuple):
@@ -87,60 +85,3 @@ def _side_lows(heights: list[float], gaps: list[_Low]) -> list[_Low]:
         lows.append(low)
         higher.append((height, low))
     return lows
-
-
-def summit_probability(
-    prominence_m: float, distance_m: float, rmse_m: float, correlation_m: float = 100.0
-) -> float:
-    r"""Return the probability that a summit is there at all, given the elevations' error.
-
-    .. math::
-        P = \Phi(p / s), \quad s^2 = 2 \sigma^2 (1 - e^{-d / L_c})
-
-    Parameters
-    ----------
-    prominence_m : float
-        Height of the summit above the low point that sets its prominence, >= 0 [m]
-    distance_m : float
-        Distance between the two, >= 0 [m]
-    rmse_m : float
-        Standard error of one elevation, >= 0 [m]
-    correlation_m : float
-        Length over which errors are alike, > 0; 50 to 300 m is usual [m]
-
-    Returns
-    -------
-    probability : float
-        0.5 for no prominence, towards 1 for one that is large against the error [-]
-
-    Raises
-    ------
-    InputError
-        If an argument is negative or not finite, or ``correlation_m`` is zero.
-
-    Notes
-    -----
-    Errors normal and unbiased, alike over short distances: neighbouring elevations err together,
-    so a local hump is known better than its height above the sea. The correlation length is
-    common practice, no source.
-
-    Examples
-    --------
-    >>> round(summit_probability(1.0, 100.0, 0.82), 3)
-    0.861
-    """
-    values = {
-        "prominence_m": prominence_m,
-        "distance_m": distance_m,
-        "rmse_m": rmse_m,
-        "correlation_m": correlation_m,
-    }
-    for name, value in values.items():
-        if not (math.isfinite(value) and value >= 0.0) or (
-            name == "correlation_m" and value == 0.0
-        ):
-            raise InputError(f"{name} = {value} cannot be.", "Give a finite length above zero.")
-    spread = rmse_m * math.sqrt(-2.0 * math.expm1(-distance_m / correlation_m))
-    if spread == 0.0:
-        return 1.0 if prominence_m > 0.0 else 0.5
-    return 0.5 * math.erfc(-prominence_m / (spread * math.sqrt(2.0)))

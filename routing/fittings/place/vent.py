@@ -7,7 +7,7 @@ from typing import Literal
 
 __all__ = ["Lost", "Need", "Vent", "VentKind"]
 
-Need = Literal["must", "advise"]
+Need = Literal["must", "level", "advise"]
 VentKind = Literal["open vent", "combination air valve", "vacuum valve"]
 
 

@@ -72,14 +72,14 @@ def _standing(vent: Vent, bore_m: float, units: UnitSystem) -> list[str]:
         text += f", less than the bore ({bore}), but half a bore of air already throttles the flow"
     sentences = [f"{text}."]
     if vent.probability is not None:
-        sure = f"With the elevations' stated error it is real with {_percent(vent.probability)}"
+        sure = f"By what the elevations can tell it is there with {_percent(vent.probability)}"
         doubtful = vent.probability < limits().doubtful_below
-        sentences.append(f"{sure}: check it in the field." if doubtful else f"{sure}.")
+        sentences.append(f"{sure}: take a level before buying." if doubtful else f"{sure}.")
     return sentences
 
 
 def _percent(probability: float) -> str:
-    return "more than 99 %" if probability > 0.99 else f"{100.0 * probability:.0f} %"
+    return "more than 97 %" if probability > 0.975 else f"{5 * round(20.0 * probability)} %"
 
 
 def open_text(vent: Vent, bore_m: float, units: UnitSystem) -> str:

@@ -13,7 +13,8 @@ from routing.fittings.place.earn import that_earn
 from routing.fittings.place.ends import falls_at, near_span
 from routing.fittings.place.grades import grade_changes
 from routing.fittings.place.kind import least_fitting
-from routing.fittings.place.prominence import summit_probability, summit_standing
+from routing.fittings.place.need import need_of
+from routing.fittings.place.prominence import summit_standing
 from routing.fittings.place.straight import Stand, flat_reach, stand_on_straight_pipe
 from routing.fittings.place.vent import Lost, Vent
 from routing.fittings.place.vent_words import grade_text, table_text, why_text
@@ -236,9 +237,8 @@ def _placed(
 ) -> Vent:
     """Return a vent with its reason, and the least that the tables fit there."""
     least = least_fitting(line, place, wish.rules)
-    standing, probability = wish.standing, None
-    if standing is not None and given.rmse_m is not None:
-        probability = summit_probability(*standing, given.rmse_m, limits().correlation_m)
+    standing = wish.standing
+    probability = None if wish.index is None else given.chances.get(wish.index)
     vent = Vent(
         id=numbered.id,
         station_m=place.station_m,
@@ -252,7 +252,7 @@ def _placed(
         flowing_head_m=place.flowing_head_m,
         rule=wish.rules[0],
         rules=wish.rules,
-        need=wish.need,
+        need=need_of(wish.rules, required=wish.required, chance=probability),
         rank=numbered.rank,
         lost=numbered.lost,
         why="",

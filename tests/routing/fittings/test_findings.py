@@ -41,7 +41,7 @@ def test_fitting_findings__summit_above_the_intake_is_not_an_air_matter(line):
 
 
 def test_fitting_findings__doubtful_summit(line):
-    made = line([0, 100, 200, 300], [50, 40, 40.5, 36], rmse_m=5.7)
+    made = line([0, 100, 200, 300], [50, 40, 40.5, 36], chances={2: 0.6})
     (doubt,) = [f for f in found(made) if f.code == "summit_doubtful"]
     assert doubt.station_m == 200.0
     assert "0.50 m" in doubt.message
@@ -63,7 +63,7 @@ def test_fitting_findings__jets_from_twenty_metres_of_head(line, outlet, jets):
 def test_fitting_findings__one_per_matter_in_the_users_units(line):
     stations = [100.0 * k for k in range(8)]
     pipe = [219, 180, 216, 170, 198, 85, 150, 60]
-    made = line(stations, pipe, intake_level=220.0, units="us", rmse_m=200.0)
+    made = line(stations, pipe, intake_level=220.0, units="us", chances={2: 0.6, 4: 0.7, 6: 0.5})
     findings = found(made)
     assert codes(findings) == ["air_trapped", "drain_jet", "summit_doubtful"]
     air, jet, doubt = findings

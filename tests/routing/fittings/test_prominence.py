@@ -6,8 +6,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from scipy.signal import find_peaks, peak_prominences
 
-from routing.errors import InputError
-from routing.fittings import summit_probability, summit_standing
+from routing.fittings import summit_standing
 
 HEIGHTS = st.lists(st.integers(0, 12), min_size=3, max_size=60)
 
@@ -50,28 +49,3 @@ def test_summit_standing__as_scipy_says(seed):
 
 def test_summit_standing__no_summit(line):
     assert summit_standing(np.arange(3.0), np.array([3.0, 2.0, 1.0]), np.array([], int)) == ()
-
-
-@settings(deadline=None)
-@given(
-    prominence=st.floats(0.0, 50.0),
-    distance=st.floats(0.0, 5000.0),
-    error=st.floats(0.0, 20.0),
-    correlation=st.floats(20.0, 500.0),
-)
-def test_summit_probability__is_a_probability_and_knows_its_way(
-    prominence, distance, error, correlation
-):
-    given_ = summit_probability(prominence, distance, error, correlation)
-    assert 0.5 <= given_ <= 1.0
-    assert summit_probability(prominence + 1.0, distance, error, correlation) >= given_
-    assert summit_probability(prominence, distance, error + 1.0, correlation) <= given_
-    assert summit_probability(prominence, distance + 100.0, error, correlation) <= given_
-
-
-@pytest.mark.parametrize(
-    "bad", [(-1.0, 1.0, 1.0, 1.0), (1.0, 1.0, float("nan"), 1.0), (1, 1, 1, 0)]
-)
-def test_summit_probability__refuses_what_cannot_be(bad):
-    with pytest.raises(InputError):
-        summit_probability(*bad)

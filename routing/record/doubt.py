@@ -1,0 +1,78 @@
+"""How sure the line is, as parts of ``study.json``."""
+
+from __future__ import annotations
+
+from typing import Any
+
+import numpy as np
+
+from routing.doubt import Shot
+from routing.fittings import Drain, Vent
+from routing.judge.doubt_side import DoubtSide
+from routing.rounding import metres, rounded
+from routing.study import Study
+
+__all__ = ["doubt_sections", "doubt_summary"]
+
+
+def doubt_summary(side: DoubtSide) -> dict[str, Any]:
+    """Return the figures of the summary: the head's error, the summits to expect."""
+    expected = None if side.doubt is None else side.doubt.expected
+    return {
+        "gross_head_sd_m": metres(side.gross_head_sd_m),
+        "expected_vents": None
+        if expected is None
+        else {"mean": rounded(expected.mean, 2), "sd": rounded(expected.sd, 2)},
+    }
+
+
+def doubt_sections(study: Study) -> dict[str, Any]:
+    """Return the error, what a deeper trench saves, and the levels to take."""
+    side = study.doubt
+    error, found = side.error, side.doubt
+    depth = study.line.pipe.limits.max_depth_m
+    return {
+        "doubt": {
+            "local_sigma_m": metres(error.local_sigma_m),
+            "long_sigma_m": metres(error.long_sigma_m),
+            "range_m": metres(error.range_m),
+            "step_m": metres(error.step_m),
+            "source": error.source,
+            "lowered_from_m": metres(error.lowered_from_m),
+            "rough": side.rough,
+            "depths": [
+                {
+                    "max_depth_m": metres(depth + step.extra_m),
+                    "summits": step.summits,
+                    "expected": None if step.expected is None else rounded(step.expected, 1),
+                }
+                for step in (() if found is None else found.depths)
+            ],
+        },
+        "levels_to_shoot": [_shot(study, shot) for shot in (() if found is None else found.shots)],
+    }
+
+
+def _shot(study: Study, shot: Shot) -> dict[str, Any]:
+    line = study.line
+    turns = np.sort(np.concatenate([line.pipe.summits, line.pipe.sags]))
+    served = [float(line.station_m[turns[at]]) for at in shot.turns]
+    fittings: list[Vent | Drain] = [*study.fittings.vents, *study.fittings.drains]
+    ids = [
+        each.id
+        for station in served
+        for each in fittings
+        if abs(each.serves_m - station) < 1e-3 and each.probability is not None
+    ]
+    own = [each.id for each in fittings if abs(each.serves_m - shot.station_m) < 1e-3]
+    place = f"at {own[0]}" if own else "at the end of the line"
+    at = int(np.argmin(np.abs(line.station_m - shot.station_m)))
+    return {
+        "station_m": metres(shot.station_m),
+        "lon": round(float(line.lon[at]), 9),
+        "lat": round(float(line.lat[at]), 9),
+        "reason": f"The ground {place} helps to tell whether {' and '.join(ids) or 'it'} "
+        "must be built.",
+        "settles": ids,
+        "gain": rounded(shot.gain, 3),
+    }

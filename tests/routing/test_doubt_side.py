@@ -1,0 +1,122 @@
+"""How sure a study says its line is."""
+
+from __future__ import annotations
+
+import numpy as np
+import pytest
+from pyproj import Transformer
+
+from routing.line import Route
+from routing.record import study_document
+from routing.settings import settings_from_mapping
+from routing.study import open_study_terrain, run_study
+
+BACK = Transformer.from_crs("EPSG:32633", "EPSG:4326", always_xy=True)
+CELL = 10.0
+
+
+@pytest.fixture
+def study(make_raster):
+    """A slope of 3 % to the east with waves of 2.4 m, and a study along it."""
+
+    def run(*, whole=False, preview=False, **tables):
+        x = np.arange(160) * CELL + CELL / 2
+        height = 500 - 0.03 * x + 2.4 * np.sin(x / 45.0)
+        grid = np.tile(np.round(height) if whole else height, (60, 1))
+        path = make_raster(grid, cell=CELL, unit="metre")
+        settings = settings_from_mapping(tables)
+        terrain = open_study_terrain([path], settings)
+        at = [(500_050, 5_199_700), (501_500, 5_199_700)]
+        lon, lat = BACK.transform(*np.array(at, dtype=float).T)
+        line = Route(name="waves", lon=lon, lat=lat)
+        return study_document(run_study(terrain, line, settings, pressures=not preview))
+
+    return run
+
+
+def turns(doc):
+    return [
+        each
+        for each in doc["vents"] + doc["drains"]
+        if each["rule"] in ("summit", "sag", "bridge top", "crossing")
+    ]
+
+
+def test_doubt__nothing_known_nothing_said(study):
+    doc = study()
+    assert doc["doubt"]["source"] == "none"
+    assert turns(doc)
+    assert {each["probability"] for each in turns(doc)} == {None}
+    assert {each["need"] for each in turns(doc)} == {"must"}
+    assert doc["levels_to_shoot"] == []
+    assert doc["summary"]["gross_head_sd_m"] is None
+    assert doc["summary"]["expected_vents"] is None
+
+
+def test_doubt__a_stated_error_gives_probabilities_and_needs(study):
+    doc = study(terrain={"rmse": "1.5 m", "error_range": "40 m"})
+    assert doc["doubt"]["source"] == "stated"
+    assert doc["doubt"]["range_m"] == 40.0
+    for each in turns(doc):
+        assert 0.0 <= each["probability"] <= 1.0
+        assert each["need"] == ("must" if each["probability"] >= 0.8 else "level")
+    others = [each for each in doc["vents"] if each not in turns(doc)]
+    assert all(each["need"] != "level" for each in others)
+    expected = doc["summary"]["expected_vents"]
+    assert expected["mean"] > 0.0
+    assert expected["sd"] >= 0.0
+    depths = [step["summits"] for step in doc["doubt"]["depths"]]
+    assert depths[0] == sum(each["rule"] == "summit" for each in doc["vents"])
+    assert depths == sorted(depths, reverse=True)
+
+
+def test_doubt__head_is_as_sure_as_its_ends(study):
+    terrain = {"rmse": "0.2 m"}
+    both = study(terrain=terrain)["summary"]["gross_head_sd_m"]
+    local = study(terrain=terrain)["doubt"]["local_sigma_m"]
+    assert both == pytest.approx(np.sqrt(2.0) * local, abs=3e-4)
+    one = study(terrain=terrain, intake={"level": "501 m"})["summary"]["gross_head_sd_m"]
+    assert one == pytest.approx(both / np.sqrt(2.0), abs=2e-4)
+    none = study(terrain=terrain, intake={"level": "501 m"}, outlet={"level": "450 m"})
+    assert none["summary"]["gross_head_sd_m"] == 0.0
+
+
+def test_doubt__a_smooth_raster_has_no_large_local_error(study):
+    doc = study(terrain={"rmse": "5 m", "error_range": "40 m"})["doubt"]
+    assert doc["lowered_from_m"] == 5.0
+    assert doc["local_sigma_m"] < 1.0
+
+
+def test_doubt__whole_metres_are_recognised(study):
+    doc = study(whole=True)
+    assert doc["doubt"]["source"] == "step"
+    assert doc["doubt"]["step_m"] == 1.0
+    assert all(each["probability"] is not None for each in turns(doc))
+
+
+def test_doubt__levels_make_a_summit_certain(study):
+    terrain = {"rmse": "1.5 m"}
+    before = study(terrain=terrain)
+    summit = next(each for each in before["vents"] if each["rule"] == "summit")
+    sags = [each["serves_m"] for each in before["drains"] if each["rule"] == "sag"]
+    low = max((at for at in sags if at < summit["serves_m"]), default=0.0)
+    high = min(at for at in sags if at > summit["serves_m"])
+    column = before["stations"]
+    rows = [
+        {
+            "station": f"{at} m",
+            "elevation": f"{np.interp(at, column['station_m'], column['ground_m']):.3f} m",
+        }
+        for at in (low, summit["serves_m"], high)
+    ]
+    after = study(terrain=terrain, survey={"points": rows})
+    same = next(v for v in after["vents"] if abs(v["serves_m"] - summit["serves_m"]) < 5.0)
+    assert same["probability"] == 1.0
+    assert same["need"] == "must"
+
+
+def test_doubt__a_dragged_line_has_rough_values(study):
+    doc = study(preview=True, terrain={"rmse": "1.5 m"})
+    assert doc["doubt"]["rough"]
+    assert all(0.5 <= each["probability"] <= 1.0 for each in turns(doc))
+    assert not study(terrain={"rmse": "1.5 m"})["doubt"]["rough"]
