@@ -99,7 +99,7 @@ def steady_flow(line: LaidLine, flow_m3_s: float, new: bool = False) -> SteadyFl
     ...                    load_catalogue().find("PE100-SDR17-200"), intake_m=411.0)
     >>> flow = steady_flow(line, 0.03)
     >>> flow.head_loss_m, flow.flowing_head_m
-    (6.6145, array([ 0.8808, 27.5934, 54.306 ]))
+    (6.6145, array([ 0.8808, 27.5934, 54.306]))
     """
     if not (math.isfinite(flow_m3_s) and flow_m3_s >= 0.0):
         raise InputError(

@@ -183,7 +183,7 @@ def run_surge(inputs: SurgeInputs, progress: Progress | None = None) -> SurgeRes
     >>> result = run_surge(SurgeInputs(line=line, flow_m3_s=0.03, law=uniform_closure(8.0),
     ...                                least_segments=20))
     >>> (result.highest_head_m - result.static_head_m).tolist()
-    [0.0, 11.973, 20.363]
+    [0.0, 12.0231, 20.4486]
     """
     line = wave_line(inputs)
     result = run_line(line, inputs.law, inputs.duration_s, progress)
