@@ -103,8 +103,7 @@ def carrying_velocity_m_s(
 
     References
     ----------
-    .. [1] HR Wallingford report SR 649, from memory of it; the form:
-       eng-tips.com/viewthread.cfm?qid=202513.
+    .. [1] HR Wallingford report SR 649, from memory of it; the form seen second-hand.
     """
     need("The inside diameter", inside_diameter_m, above=0.0)
     need("The angle of the pipe", angle_rad, least=0.0, most=0.5 * math.pi)
@@ -154,7 +153,7 @@ def carrying_velocity_sanks_m_s(
 
     References
     ----------
-    .. [1] Sanks, as given at eng-tips.com/viewthread.cfm?qid=202513.
+    .. [1] R. L. Sanks, *Pumping Station Design*, seen second-hand.
     """
     need("The inside diameter", inside_diameter_m, above=0.0)
     need("The angle of the pipe", angle_rad, least=0.0, most=0.5 * math.pi)

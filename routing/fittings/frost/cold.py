@@ -212,7 +212,7 @@ def standing_time_s(
 
     References
     ----------
-    .. [1] engineersedge.com/calculators/time_to_freeze_piping_15700.
+    .. [1] Published table of the time in which piping freezes, seen second-hand.
     """
     need("The inside diameter", inside_diameter_m, above=0.0)
     need("The resistance to heat", resistance_m_k_w, above=0.0)

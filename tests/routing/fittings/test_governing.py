@@ -8,6 +8,8 @@ import pytest
 from made_line import sizes_of, wished
 
 from routing.fittings.air_carry import carrying_velocity_m_s, carrying_velocity_sanks_m_s
+from routing.fittings.place.kind import vent_kind
+from routing.fittings.requirements import asked, tightest
 from routing.fittings.size.breaks import break_flow_m3_s, falling_limbs
 
 G = 9.80665
@@ -75,3 +77,18 @@ def test_drain__head_is_that_over_the_bottom_of_the_pipe(line, sizing_of, fall_m
     through = 0.6 * 0.25 * math.pi * drain.bore_m**2
     free = through * math.sqrt(2.0 * G * (fall_m + 0.5 * 0.4))
     assert drain.first_flow_m3_s == pytest.approx(free, rel=5e-3)
+
+
+@pytest.mark.parametrize(("height_m", "kind"), [(5.99, "open vent"), (6.01, "vacuum valve")])
+def test_open_vent__stands_guyed_up_to_six_metres(height_m, kind) -> None:
+    # Common practice, no source.
+    assert vent_kind(("below the intake",), height_m) == kind
+
+
+def test_tightest__all_that_fail_and_one_of_each_subject_that_holds() -> None:
+    jets = [
+        asked("drain_jet").judge(head, "", place=f"D{head}") for head in (5.0, 12.0, 30.0, 25.0)
+    ]
+    hours = [asked("drain_time").judge(time, "", limit=8.0) for time in (1.0, 6.0, 2.0)]
+    kept = tightest([*jets, *hours])
+    assert [check.demand for check in kept] == [30.0, 25.0, 6.0]
