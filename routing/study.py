@@ -52,6 +52,7 @@ from routing.trench import (
     LaidPipe,
     find_bends,
     grade_choices,
+    judge_trench,
     lay_pipe,
     vertex_turns_rad,
 )
@@ -172,7 +173,7 @@ def run_study(
         else rough_doubt_side(settings, terrain, profile, line)
     )
     fittings = fitting_side(settings, terrain, line, flow, side, doubt.chances)
-    level_checks = judge_levels(line)
+    level_checks = (*judge_trench(pipe), *judge_levels(line))
     rest_checks = _rest_checks(settings, line)
     checks = (
         *level_checks,

@@ -1,7 +1,7 @@
 """Room of the record: a study as ``study.json``, from which every paper is made.
 
 ``document`` puts it together, ``files`` read and write it; ``line``, ``pressures``, ``sizes`` and
-``yields`` make its larger sections; ``checks_list`` gathers every requirement, the tightest first.
+``yields`` make its larger sections.
 """
 
 from routing.document import SCHEMA, read_document, to_json, write_document

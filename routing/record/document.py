@@ -16,7 +16,6 @@ from routing.heads import pressure_pa
 from routing.judge.cost import line_cost
 from routing.papers.cautions import cautions_for
 from routing.pipe import is_plastic
-from routing.record.checks_list import list_checks
 from routing.record.doubt import doubt_sections, doubt_summary
 from routing.record.fittings import fitting_sections
 from routing.record.line import line_sections
@@ -38,7 +37,7 @@ def study_document(study: Study) -> dict[str, Any]:
     pressures to 1 Pa, so that one study reads the same to the last digit wherever it is computed.
     """
     units = study.settings.study.units
-    checks = list_checks(study)
+    checks = study.checks
     verdict = verdict_of(study.findings, checks, study.settings.waive)
     waived = {waiver.code for waiver in verdict.waivers}
     doc: dict[str, Any] = {

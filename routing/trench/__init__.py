@@ -20,6 +20,7 @@ from routing.trench.corridor import (
 from routing.trench.excavation import Excavation, excavate, trench_width_m
 from routing.trench.grade_line import GradeLine, best_grade_line
 from routing.trench.grades import Grade, GradeChoice, grade_choices, usual_break
+from routing.trench.judge import judge_trench
 from routing.trench.laid import BelowGrade, LaidPipe, lay_pipe, pipe_at_levels
 from routing.trench.offers import DigOffer
 
@@ -42,6 +43,7 @@ __all__ = [
     "excavate",
     "find_bends",
     "grade_choices",
+    "judge_trench",
     "lay_pipe",
     "least_cover_m",
     "pipe_at_levels",

@@ -237,7 +237,6 @@ def build_corridor(
     cover, depth = limits.cover_at_m(station_m), limits.max_depth_at_m(station_m)
     highest = ground_m - cover - half
     lowest = np.minimum(ground_m - depth + limits.bedding_m + half, highest)
-    findings += _cover_governs(station_m, cover, depth, limits)
     findings += _limits_outside(limits, float(station_m[-1]))
     in_span = np.zeros(station_m.size, dtype=np.bool_)
     for span in _checked(spans, float(station_m[-1]), findings):
@@ -251,30 +250,6 @@ def build_corridor(
         in_span=in_span,
         findings=tuple(findings),
     )
-
-
-def _cover_governs(
-    station_m: FloatArray, cover_m: FloatArray, depth_m: FloatArray, limits: TrenchLimits
-) -> list[Finding]:
-    """Return the finding on the depth limit that gives way to the cover, worst place first."""
-    needed = cover_m + limits.outside_diameter_m + limits.bedding_m
-    worst = int(np.argmax(needed - depth_m))
-    if needed[worst] <= depth_m[worst] + 1e-9:
-        return []
-    where = f"At station {station_m[worst]:.1f} m cover" if limits.stretches else "Cover"
-    return [
-        Finding(
-            code="cover_governs",
-            severity="warning",
-            message=(
-                f"{where} {cover_m[worst]:.2f} m, pipe {limits.outside_diameter_m:.3f} m and "
-                f"bedding {limits.bedding_m:.2f} m need {needed[worst]:.2f} m, more "
-                f"than the depth limit of {depth_m[worst]:.2f} m. Cover was kept; raise "
-                "trench.max_depth (with shoring or sloped sides) or accept less cover."
-            ),
-            station_m=float(station_m[worst]) if limits.stretches else None,
-        )
-    ]
 
 
 def _limits_outside(limits: TrenchLimits, length_m: float) -> list[Finding]:

@@ -11,7 +11,7 @@ import numpy as np
 from routing.arrays import BoolArray, FloatArray, IntArray, frozen, stretches
 from routing.errors import InputError
 from routing.finding import Finding
-from routing.trench.corridor import DEFAULT_MAX_DEPTH_M, Span, TrenchLimits, build_corridor
+from routing.trench.corridor import Span, TrenchLimits, build_corridor
 from routing.trench.excavation import Excavation, excavate
 from routing.trench.grade_line import best_grade_line
 from routing.trench.grades import Grade, list_grades, set_straight
@@ -107,9 +107,8 @@ def lay_pipe(
     Returns
     -------
     LaidPipe
-        Never outside the corridor; ``findings`` say where cover had to govern, where the least
-        grade could not be kept, where people must not enter unshored and where a span would cut
-        into the ground.
+        Never outside the corridor, which keeps the cover where the depth allowed is too little;
+        :func:`~routing.trench.judge.judge_trench` says what it does not keep
 
     Raises
     ------
@@ -139,9 +138,6 @@ def lay_pipe(
     )  # fmt: skip
     flat = () if line.keeps_grade else _below_grade(station_m, pipe_m, limits)
     kept_spans = tuple(span for span in spans if span.from_m < station_m[-1])
-    findings = [*corridor.findings, *_grade_findings(flat, limits)]
-    findings += _depth_findings(station_m, dug)
-    findings += _span_findings(station_m, ground_m, pipe_m, kept_spans)
     return LaidPipe(
         station_m=frozen(station_m),
         ground_m=frozen(ground_m),
@@ -155,7 +151,7 @@ def lay_pipe(
         excavation=dug,
         offers=_at_summits(offers, s[line.summits], station_m[summits]),
         below_grade=flat,
-        findings=tuple(findings),
+        findings=corridor.findings,
     )
 
 
@@ -275,70 +271,3 @@ def _below_grade(
         )
         for a, b in stretches(flat)
     )
-
-
-def _grade_findings(flat: tuple[BelowGrade, ...], limits: TrenchLimits) -> list[Finding]:
-    return [
-        Finding(
-            code="grade_below_least",
-            severity="warning",
-            message=(
-                f"From station {piece.from_m:.1f} m to {piece.to_m:.1f} m the pipe lies at "
-                f"{abs(piece.grade) * 100:.2f} %, below the least grade of "
-                f"{limits.min_grade * 100:.2f} % rising and "
-                f"{limits.min_grade_falling * 100:.2f} % falling: air moves badly there. Allow a "
-                "deeper trench, or place a vent at its higher end."
-            ),
-            station_m=piece.from_m,
-        )
-        for piece in flat
-    ]
-
-
-def _depth_findings(station_m: FloatArray, dug: Excavation) -> list[Finding]:
-    deepest = int(np.argmax(dug.depth_m))
-    depth = float(dug.depth_m[deepest])
-    if depth <= DEFAULT_MAX_DEPTH_M + 1e-6:
-        return []
-    deep = dug.depth_m > DEFAULT_MAX_DEPTH_M + 1e-6
-    length = float(np.sum(np.diff(station_m)[deep[:-1] & deep[1:]]))
-    return [
-        Finding(
-            code="depth_for_people",
-            severity="warning",
-            message=(
-                f"The trench is deeper than {DEFAULT_MAX_DEPTH_M:.1f} m over {length:.0f} m and "
-                f"reaches {depth:.2f} m at station {station_m[deepest]:.1f} m. Nobody enters it "
-                "there unless it is shored or sloped back by the rules of your country."
-            ),
-            station_m=float(station_m[deepest]),
-        )
-    ]
-
-
-def _span_findings(
-    station_m: FloatArray, ground_m: FloatArray, pipe_m: FloatArray, spans: Sequence[Span]
-) -> list[Finding]:
-    findings = []
-    for span in spans:
-        inside = (station_m > span.from_m + 1e-6) & (station_m < span.to_m - 1e-6)
-        clearance = np.where(inside, pipe_m - ground_m, np.inf)
-        worst = int(np.argmin(clearance))
-        # Next to its ends a span leaves the trench, so only a stretch of real length counts.
-        buried = inside & (pipe_m < ground_m)
-        length = float(np.sum(np.diff(station_m)[buried[:-1] & buried[1:]]))
-        if length > 0.25 * (span.to_m - span.from_m):
-            findings.append(
-                Finding(
-                    code="span_below_ground",
-                    severity="warning",
-                    message=(
-                        f"The span from {span.from_m:.1f} m to {span.to_m:.1f} m runs below "
-                        f"ground over {length:.1f} m of its length, by up to "
-                        f"{-clearance[worst]:.2f} m at station {station_m[worst]:.1f} m. Move "
-                        "the ends of the span or bury this stretch."
-                    ),
-                    station_m=float(station_m[worst]),
-                )
-            )
-    return findings

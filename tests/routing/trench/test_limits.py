@@ -6,7 +6,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from routing.errors import InputError
-from routing.trench import LimitStretch, TrenchLimits, lay_pipe
+from routing.trench import LimitStretch, TrenchLimits, judge_trench, lay_pipe
 
 WHOLE = {"outside_diameter_m": 0.2, "cover_m": 0.8, "max_depth_m": 1.3}
 STATION = np.arange(0.0, 201.0, 10.0)
@@ -56,7 +56,7 @@ def test_lay_pipe__more_cover_holds_over_its_stretch_with_both_ends() -> None:
 def test_lay_pipe__cover_governs_where_its_stretch_is_too_shallow() -> None:
     own = LimitStretch(from_m=60.0, to_m=80.0, max_depth_m=1.0)
     pipe = lay_pipe(STATION, 50.0 - 0.05 * STATION, TrenchLimits(**WHOLE, stretches=(own,)))
-    (found,) = (each for each in pipe.findings if each.code == "cover_governs")
+    (found,) = (each for each in judge_trench(pipe) if not each.passed)
     assert 60.0 <= found.station_m <= 80.0
     assert "1.10 m" in found.message
     assert "1.00 m" in found.message
