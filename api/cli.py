@@ -149,22 +149,18 @@ def pipes(
     answer: Format = Answer.text,
 ) -> None:
     """Try every pipe of the catalogue on a line; print the best."""
-    import dataclasses
-
     from api.pipes_table import print_pipes
     from routing.choice_study import choose_pipes
     from routing.line import read_route
-    from routing.record import study_document, to_json
+    from routing.record import to_json
     from routing.settings import Settings, read_settings
     from routing.study import open_study_terrain, run_study
 
     with _working("Trying the pipes"):
         given = read_settings(settings) if settings is not None else Settings()
-        # The choice bounds the surge of each pipe itself; the study's own need not be followed.
-        given = dataclasses.replace(given, surge=dataclasses.replace(given.surge, run=False))
         drawn = read_route(route, line=line or given.study.line)
-        opened = open_study_terrain(terrain, given)
-        choice = choose_pipes(study_document(run_study(opened, drawn, given)), material=material)
+        study = run_study(open_study_terrain(terrain, given), drawn, given, pressures=False)
+        choice = choose_pipes(study.line, given, name=study.name, material=material)
     if answer is Answer.json:
         _write_stdout(to_json(choice) + b"\n")
         return

@@ -2,21 +2,19 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass
-from typing import Any
 
 import numpy as np
 
 from routing.choice import ChoiceLine, Worth
 from routing.energy_study import machine_of, stream_over_year
 from routing.errors import InputError
-from routing.flow import bend_loss_k, find_turbine, flow_duration
+from routing.flow import find_turbine, flow_duration
 from routing.judge.cost import offer_price
-from routing.papers.document import column
+from routing.laid_line import LaidLine
 from routing.pipe import Pipe
 from routing.settings import Settings
-from routing.water import water_at
 
 __all__ = ["USUAL_LOSS", "ChoiceCase", "choice_case"]
 
@@ -28,9 +26,13 @@ CURVE_POINTS = 201
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class ChoiceCase:
-    """A line with what decides the choice; ``ranked_by`` says what ``Offer.price_per_m`` is."""
+    """A line with what decides the choice; ``ranked_by`` says what ``Offer.price_per_m`` is.
+
+    ``laid`` is the line of the study, ``line`` what the formulas of the choice take of it.
+    """
 
     settings: Settings
+    laid: LaidLine
     line: ChoiceLine
     efficiency: float
     worth: Worth | None
@@ -39,10 +41,10 @@ class ChoiceCase:
 
 
 def choice_case(
-    document: Mapping[str, Any], settings: Settings, pipes: Sequence[Pipe]
+    laid: LaidLine, settings: Settings, pipes: Sequence[Pipe]
 ) -> tuple[ChoiceCase, list[str]]:
     """Return what the choice is made for, and what must be said of it."""
-    line = _line(document, settings)
+    line = _line(laid, settings)
     worth, notes = _worth(settings)
     prices = settings.prices
     priced = sum(offer_price(pipe, prices) is not None for pipe in pipes)
@@ -65,6 +67,7 @@ def choice_case(
         efficiency = find_turbine(settings.turbine.kind).water_to_wire
     case = ChoiceCase(
         settings=settings,
+        laid=laid,
         line=line,
         efficiency=efficiency,
         worth=worth,
@@ -74,42 +77,35 @@ def choice_case(
     return case, notes
 
 
-def _line(document: Mapping[str, Any], settings: Settings) -> ChoiceLine:
-    """Return the line of a study, without its pipes.
+def _line(laid: LaidLine, settings: Settings) -> ChoiceLine:
+    """Return what the formulas of the choice take of the line of a study.
 
     No closing time: a study judges the class of a pipe by the sudden blockage of the outlet too,
     which strikes harder than any closure.
     """
-    design = settings.flow.design
+    design, levels = settings.flow.design, laid.levels
     if design is None:
         raise InputError(
             "The study has no design flow, and a pipe is chosen for one.",
             'Give it, as in design = "18 L/s" under [flow].',
         )
-    summary = document["summary"]
-    intake, outlet = float(summary["intake_level_m"]), float(summary["outlet_level_m"])
-    if outlet >= intake:
+    if levels.gross_head_m <= 0.0:
         raise InputError(
-            f"The outlet at {outlet:.2f} m is not below the intake at {intake:.2f} m.",
+            f"The outlet at {levels.outlet_m:.2f} m is not below the intake at "
+            f"{levels.intake_m:.2f} m.",
             "Draw the line downhill, or correct the levels.",
         )
-    station, pipe = column(document, "station_m"), column(document, "pipe_m")
-    slope = np.concatenate(([0.0], np.cumsum(np.hypot(np.diff(station), np.diff(pipe)))))
-    local = settings.flow.local_loss
-    if local is None:
-        turns = [float(bend["deflection_deg"]) for bend in document.get("bends") or ()]
-        local = float(np.sum(bend_loss_k(np.array(turns)))) if turns else 0.0
     return ChoiceLine(
-        station_m=station,
-        slope_station_m=slope,
-        pipe_m=pipe,
-        intake_level_m=intake,
-        highest_level_m=intake + settings.site.flood_rise,
+        station_m=laid.station_m,
+        slope_station_m=laid.slope_station_m,
+        pipe_m=laid.pipe_m,
+        intake_level_m=levels.intake_m,
+        highest_level_m=levels.intake_m + settings.site.flood_rise,
         flow_m3_s=design,
-        water=water_at(settings.flow.temperature),
-        entrance_k=settings.intake.loss,
-        local_k=local,
-        outlet_level_m=outlet,
+        water=laid.water,
+        entrance_k=laid.entrance_k,
+        local_k=float(np.sum(laid.bend_k)) if laid.local_k is None else laid.local_k,
+        outlet_level_m=levels.outlet_m,
     )
 
 

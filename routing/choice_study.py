@@ -1,13 +1,15 @@
 """Which pipe to buy for a study's line: the whole catalogue tried, the best class line, the sizes.
 
-Works from the study document alone, so that a study just made, one read from disk and one saved
-by the service are asked alike. The line is taken as it is laid; a chosen pipe wants a new study.
+Works on the laid line of a study. The formulas of the choice rank all pipes at once; what is said
+to fit was then tried by the checks of a study, with that pipe in the line. The line is taken as it
+is laid; a chosen pipe wants a new study.
 """
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import replace
+from itertools import combinations
 from typing import Any
 
 import numpy as np
@@ -15,21 +17,24 @@ import numpy as np
 from routing.arrays import BoolArray, FloatArray, IntArray
 from routing.choice import (
     ChoiceLine,
+    DiameterChoice,
     PipeSweep,
     choose_diameters,
     lost_energy_kwh,
     quick_surge,
     sweep_pipes,
 )
-from routing.choice.sweep import FASTEST_M_S
 from routing.choice_case import ChoiceCase, choice_case
 from routing.errors import InputError, LeatlineError
 from routing.flow import most_power_loss_share
+from routing.flow.requirements import asked as flow_asked
 from routing.judge.cost import offer_price
-from routing.pipe import Pipe, PipeSchedule, load_catalogue
+from routing.laid_line import LaidLine
+from routing.pipe import Pipe, PipeSchedule, load_catalogue, schedule_pipes
+from routing.pipe_trial import REASONS, why_not
 from routing.rounding import kpa, metres, rounded
-from routing.settings import settings_from_mapping
-from routing.strength import Adapter, Offer, class_line
+from routing.settings import Settings
+from routing.strength import Adapter, LayingRules, Offer, class_line
 from routing.strength.trade_data import limit
 from routing.units import UnitSystem, in_units
 
@@ -37,17 +42,29 @@ __all__ = ["choose_pipes"]
 
 MOST_STATIONS = 2000
 """More stations than this are thinned for the sequences of pipes; summits and sags stay."""
+FITS = "fits"
+MOST_FOLLOWED = 3
+"""Of so many pipes that fit the surge is followed in time; the bound judges the others."""
+LATER_SWINGS = (1.0, 1.6)
+"""Shares of the bound that a sequence of pipes is sought with; unlike pipes pass it by up to 1.6
+times, found by a scan with the method of characteristics."""
 MOST_OFFERS = 100
 """More pipes than this are not tried in sequence."""
 
 
-def choose_pipes(document: Mapping[str, Any], *, material: str | None = None) -> dict[str, Any]:
+def choose_pipes(
+    laid: LaidLine, settings: Settings, *, name: str = "", material: str | None = None
+) -> dict[str, Any]:
     """Return what every pipe of the catalogue would do on a study's line, and which to buy.
 
     Parameters
     ----------
-    document : mapping
-        A study as ``study.json`` holds it, with a design flow
+    laid : LaidLine
+        The line as a study laid it
+    settings : Settings
+        What the study was told, with a design flow
+    name : str
+        What the study is called
     material : str, optional
         Only pipes of this material, such as "PE100"
 
@@ -65,42 +82,41 @@ def choose_pipes(document: Mapping[str, Any], *, material: str | None = None) ->
 
     Notes
     -----
-    Valid for: the line as laid, each pipe with the bound on the surge of a sudden blockage, as the
-    study judges it; where unlike pipes meet the waves may pass it, which a new study shows.
-    Without prices the lightest pipe within the loss stands first, which across materials says
-    nothing of money.
+    Valid for: the line as laid. What fits was tried by the checks of a study. Without prices the
+    lightest pipe within the loss stands first, which across materials says nothing of money.
     """
-    settings = settings_from_mapping(document.get("settings") or {})
     catalogue = load_catalogue()
-    for name in settings.prices.per_metre:
-        catalogue.find(name)  # an unknown id is refused, naming the nearest
-    pipes = catalogue.select(material=material) if material else tuple(catalogue)
+    for priced in settings.prices.per_metre:
+        catalogue.find(priced)  # an unknown id is refused, naming the nearest
+    chosen = {run.pipe.id for run in laid.schedule.runs} if laid.schedule is not None else set()
+    wanted = {*chosen, *settings.prices.per_metre}
+    pipes = _distinct(catalogue.select(material=material) if material else tuple(catalogue), wanted)
     if not pipes:
         known = ", ".join(sorted({pipe.material for pipe in catalogue}))
         raise InputError(
             f"The catalogue has no pipe of the material {material!r}.", f"Give one of: {known}."
         )
-    case, notes = choice_case(document, settings, pipes)
-    offers = [_offer(pipe, case) for pipe in pipes]
+    case, notes = choice_case(laid, settings, pipes)
     sweep = sweep_pipes(
         case.line,
-        offers,
+        [_offer(pipe, case) for pipe in pipes],
         efficiency=case.efficiency,
         worth=case.worth,
-        recurring=settings.surge.recurring,
         vents_may_freeze=settings.site.vents_may_freeze,
         surge_factor=settings.surge.factor,
     )
-    fits, order = _ranked(case, sweep)
+    verdicts, order = _followed(
+        case, sweep, [_verdict(case, sweep, at) for at in range(len(pipes))]
+    )
+    fits = np.array([verdict == FITS for verdict in verdicts])
     best = int(order[0]) if fits[order[0]] else None
     if best is None:
         notes.append("No pipe of the catalogue fits; the first of the list comes nearest.")
-    chosen = {str(pipe["id"]) for pipe in document.get("pipes") or () if pipe["id"] is not None}
-    units: UnitSystem = document["units"]
+    units: UnitSystem = settings.study.units
     classes, sizes = _sequences(case, sweep, best, notes)
     prices = settings.prices
     return {
-        "name": document["name"],
+        "name": name,
         "units": units,
         "line": {
             "length_m": metres(case.line.length_m),
@@ -113,13 +129,24 @@ def choose_pipes(document: Mapping[str, Any], *, material: str | None = None) ->
         "ranked_by": case.ranked_by,
         "currency": prices.currency or None,
         "prices_of": prices.date,
-        "tried": len(offers),
+        "tried": len(pipes),
         "fitting": int(fits.sum()),
-        "sweep": [_row(case, sweep, int(at), bool(fits[at]), chosen) for at in order],
+        "sweep": [_row(case, sweep, int(at), verdicts[at], chosen) for at in order],
         "class_line": classes,
         "diameters": sizes,
         "notes": [in_units(note, units) for note in notes],
     }
+
+
+def _distinct(pipes: Sequence[Pipe], wanted: set[str | None]) -> tuple[Pipe, ...]:
+    """Return the pipes without those of one wall under two names; the one that is wanted stays."""
+    kept: dict[object, Pipe] = {}
+    for pipe in pipes:
+        sizes = (pipe.outside_diameter_m, pipe.wall_m, pipe.inside_diameter_m, pipe.rating_pa)
+        key = (pipe.material, *(None if each is None else round(each, 5) for each in sizes))
+        if key not in kept or (pipe.id in wanted and kept[key].id not in wanted):
+            kept[key] = pipe
+    return tuple(kept.values())
 
 
 def _offer(pipe: Pipe, case: ChoiceCase) -> Offer:
@@ -128,26 +155,16 @@ def _offer(pipe: Pipe, case: ChoiceCase) -> Offer:
     return Offer(pipe=pipe, price_per_m=np.nan if cost is None else cost)
 
 
-def _ranked(case: ChoiceCase, sweep: PipeSweep) -> tuple[BoolArray, IntArray]:
-    """Return which pipes fit, and all of them in order: those that fit and cost least first."""
+def _ranked(case: ChoiceCase, sweep: PipeSweep, fits: BoolArray) -> IntArray:
+    """Return all pipes in order: those that fit and cost least first, then those nearest to it."""
     cost = sweep.yearly_cost if case.worth is not None else sweep.price
-    fits = sweep.holds & np.isfinite(cost) & _stands(case, sweep)
-    if case.most_loss is not None:
-        fits = fits & (sweep.loss_share <= case.most_loss)
     # Of those that do not fit, the ones that hold the pressure and lose least come first.
     nearest = np.where(fits, np.nan_to_num(cost, nan=np.inf), sweep.loss_share)
-    return fits, np.lexsort((nearest, ~sweep.holds, ~fits))
-
-
-def _stands(case: ChoiceCase, sweep: PipeSweep) -> BoolArray:
-    """Return which pipes bear a full vacuum, which only counts where the vents may freeze."""
-    if not case.settings.site.vents_may_freeze:
-        return np.ones(len(sweep.offers), dtype=np.bool_)
-    return sweep.vacuum_margin_pa >= 0.0
+    return np.lexsort((nearest, ~sweep.holds, ~fits))
 
 
 def _row(
-    case: ChoiceCase, sweep: PipeSweep, at: int, fits: bool, chosen: set[str]
+    case: ChoiceCase, sweep: PipeSweep, at: int, verdict: str, chosen: set[str | None]
 ) -> dict[str, Any]:
     pipe = sweep.offers[at].pipe
     priced = case.ranked_by != "mass"
@@ -172,31 +189,66 @@ def _row(
         "price": rounded(sweep.price[at], 2) if priced else None,
         "lost_kwh": rounded(sweep.lost_kwh[at], 1),
         "yearly_cost": rounded(sweep.yearly_cost[at], 2),
-        "fits": fits,
-        "verdict": "fits" if fits else _verdict(case, sweep, at),
+        "fits": verdict == FITS,
+        "verdict": verdict,
         "in_study": pipe.id in chosen,
     }
 
 
 def _verdict(case: ChoiceCase, sweep: PipeSweep, at: int) -> str:
-    """Return the first reason why a pipe does not fit."""
-    weight = case.line.water.weight_n_m3
+    """Return "fits", or why a pipe does not: by the formulas, then by the checks of a study."""
+    weight, pipe = case.line.water.weight_n_m3, sweep.offers[at].pipe
     margin = float(sweep.class_margin_pa[at])
-    if sweep.offers[at].pipe.rating_pa is None:
+    if pipe.rating_pa is None:
         return "no rating"
     if not np.isfinite(margin):
         return "not judged"
     if margin < limit("head_in_hand") * weight:
-        return "class exceeded"
-    if not _stands(case, sweep)[at]:
-        return "vacuum flattens it"
+        return REASONS["class_exceeded"]
     if sweep.loss_share[at] >= 1.0:
-        return "takes all the head"
-    if sweep.velocity_m_s[at] > FASTEST_M_S:
-        return "too fast"
+        return REASONS["flow_exceeds"]
     if case.most_loss is not None and sweep.loss_share[at] > case.most_loss:
-        return "loses too much"
-    return "no price"
+        return REASONS["loss_high"]
+    cost = sweep.yearly_cost if case.worth is not None else sweep.price
+    if not np.isfinite(cost[at]):
+        return "no price"
+    # The bound on the surge judges them all; the first of the list are followed in time after it.
+    return why_not(_asked(case, follow=False), _with(case, pipe)) or FITS
+
+
+def _asked(case: ChoiceCase, *, follow: bool) -> Settings:
+    """Return what pipes are tried for: the study's settings, with the head that stays in hand."""
+    given = case.settings
+    site = replace(given.site, flood_rise=given.site.flood_rise + limit("head_in_hand"))
+    return replace(
+        given, site=site, surge=given.surge if follow else replace(given.surge, run=False)
+    )
+
+
+def _followed(
+    case: ChoiceCase, sweep: PipeSweep, verdicts: list[str]
+) -> tuple[list[str], IntArray]:
+    """Return the verdicts and the order, the first pipes tried with their surges followed in time.
+
+    A pipe that fails then leaves the list of those that fit, until as many as wanted hold.
+    """
+    verdicts, followed = list(verdicts), set[int]()
+    while True:
+        fits = np.array([verdict == FITS for verdict in verdicts])
+        order = _ranked(case, sweep, fits)
+        first = order[: min(int(fits.sum()), MOST_FOLLOWED)].tolist()
+        todo = [at for at in first if at not in followed]
+        if not todo:
+            return verdicts, order
+        for at in todo:
+            followed.add(at)
+            verdicts[at] = (
+                why_not(_asked(case, follow=True), _with(case, sweep.offers[at].pipe)) or FITS
+            )
+
+
+def _with(case: ChoiceCase, pipe: Pipe) -> LaidLine:
+    return case.laid.with_pipes(schedule_pipes([(0.0, pipe)], float(case.laid.station_m[-1])))
 
 
 def _sequences(
@@ -205,28 +257,48 @@ def _sequences(
     """Return the best classes of the best size and the best sizes of its standard."""
     if best is None:
         return None, None
-    like, stands = sweep.offers[best].pipe, _stands(case, sweep)
+    like, frozen = sweep.offers[best].pipe, case.settings.given.get("site", {})
+    must_stand = frozen.get("vents_may_freeze") is True
     usable = [
         offer
-        for offer, bears in zip(sweep.offers, stands, strict=True)
-        if bears
+        for offer, margin in zip(sweep.offers, sweep.vacuum_margin_pa.tolist(), strict=True)
+        if (margin >= 0.0 or not must_stand)
         and offer.pipe.rating_pa is not None
         and offer.pipe.elastic_dynamic_pa is not None
         and np.isfinite(offer.price_per_m)
         and (offer.pipe.material, offer.pipe.standard) == (like.material, like.standard)
     ]
-    line = _thinned(case.line)
-    classes = sizes = None
-    try:
-        classes = _classes(case, line, [o for o in usable if o.pipe.nominal == like.nominal])
-    except LeatlineError as error:
-        notes.append(f"Classes of {like.nominal}: {error.problem}")
-    try:
-        sizes = _sizes(case, line, _worth_trying(usable), notes)
-    except LeatlineError as error:
-        notes.append(f"Several sizes: {error.problem}")
+    of_size = [offer for offer in usable if offer.pipe.nominal == like.nominal]
+    alone = [sweep.offers[best]]
+    classes = _first_that_fits(f"Classes of {like.nominal}", case, of_size, alone, _classes, notes)
+    sizes = _first_that_fits("Several sizes", case, _worth_trying(usable), alone, _sizes, notes)
     _note_vacuum(sweep, [classes, sizes], notes)
     return classes, sizes
+
+
+def _first_that_fits(
+    what: str,
+    case: ChoiceCase,
+    offers: Sequence[Offer],
+    alone: Sequence[Offer],
+    choose: Callable[..., dict[str, Any]],
+    notes: list[str],
+) -> dict[str, Any] | None:
+    """Return the cheapest sequence that the checks of a study hold for good, else the best pipe.
+
+    Where unlike pipes meet, waves pass the bound of each alone; a sequence that then fails is
+    sought again with more in hand.
+    """
+    said = ""
+    tries = [(offers, swings) for swings in LATER_SWINGS] + [(alone, 1.0)]
+    for some, swings in tries:
+        line = replace(_thinned(case.line), later_swings=swings)
+        try:
+            return choose(case, line, some, notes)
+        except LeatlineError as error:
+            said = error.problem
+    notes.append(f"{what}: {said}")
+    return None
 
 
 def _note_vacuum(
@@ -280,22 +352,62 @@ def _thinned(line: ChoiceLine) -> ChoiceLine:
     )
 
 
-def _classes(case: ChoiceCase, line: ChoiceLine, offers: Sequence[Offer]) -> dict[str, Any]:
-    prices, weight = case.settings.prices, line.water.weight_n_m3
-    found = class_line(
-        station_m=line.station_m,
-        slope_station_m=line.slope_station_m,
-        static_pa=line.static_pa,
-        surge_pa=weight * np.array([quick_surge(line, offer.pipe)[1] for offer in offers]),
-        offers=offers,
-        water=line.water,
-        adapter_price=prices.adapter,
-        joint_price=prices.joint,
-        recurring=case.settings.surge.recurring,
+def _rules(case: ChoiceCase) -> LayingRules:
+    """Return what a change of pipe costs: as given, else the trade's default."""
+    prices, given = case.settings.prices, case.settings.given.get("prices", {})
+    return LayingRules(
+        joint_price=prices.joint if "joint" in given else None,
+        adapter_price=prices.adapter if "adapter" in given else None,
         surge_factor=case.settings.surge.factor,
     )
+
+
+def _tried(case: ChoiceCase, schedule: PipeSchedule) -> PipeSchedule:
+    """Return a sequence that the checks of a study hold for good; InputError where they do not."""
+    failed = why_not(_asked(case, follow=True), case.laid.with_pipes(schedule))
+    if failed is not None:
+        raise InputError(f"the cheapest sequence does not fit: {failed}.", "Take one pipe.")
+    return schedule
+
+
+def _few_kinds(find: Callable[[Sequence[Offer]], Any], offers: Sequence[Offer]) -> Any:
+    """Return the cheapest sequence of at most three kinds of pipe, from those of the cheapest."""
+    found = find(offers)
+    kinds = {run.pipe for run in found.schedule.runs}
+    most = int(limit("most_kinds"))
+    if len(kinds) <= most:
+        return found
+    best = None
+    for few in combinations([offer for offer in offers if offer.pipe in kinds], most):
+        try:
+            tried = find(few)
+        except InputError:
+            continue
+        if best is None or tried.price < best.price:
+            best = tried
+    if best is None:
+        raise InputError(f"no {most} kinds of pipe do.", "Take one pipe.")
+    return replace(best, proved=False) if isinstance(best, DiameterChoice) else best
+
+
+def _classes(
+    case: ChoiceCase, line: ChoiceLine, offers: Sequence[Offer], notes: list[str]
+) -> dict[str, Any]:
+    def find(some: Sequence[Offer]) -> Any:
+        surge = [quick_surge(line, offer.pipe)[1] for offer in some]
+        return class_line(
+            station_m=line.station_m,
+            slope_station_m=line.slope_station_m,
+            static_pa=line.static_pa,
+            surge_pa=line.water.weight_n_m3 * np.array(surge),
+            offers=some,
+            water=line.water,
+            rules=_rules(case),
+        )
+
+    found = _few_kinds(find, offers)
     return {
-        "runs": _runs(found.schedule),
+        "runs": _runs(_tried(case, found.schedule)),
         "cost": rounded(found.price, 2),
         "adapters": _adapters(found.adapters),
     }
@@ -305,8 +417,9 @@ def _sizes(
     case: ChoiceCase, line: ChoiceLine, offers: Sequence[Offer], notes: list[str]
 ) -> dict[str, Any]:
     """Return the cheapest sizes within the loss, with water kept over the summits if that goes."""
-    settings, gross = case.settings, line.gross_head_m
-    share = most_power_loss_share() if case.most_loss is None else case.most_loss
+    gross = line.gross_head_m
+    wise = flow_asked("loss_most").bound / 100.0
+    share = min(wise, most_power_loss_share() if case.most_loss is None else case.most_loss)
     per_lost_m = 0.0
     if case.worth is not None:
         one = lost_energy_kwh(
@@ -323,19 +436,19 @@ def _sizes(
     summits[1:-1][(rising[:-1] > 0.0) & (rising[1:] <= 0.0)] = 0.0
 
     def find(least_head_m: FloatArray | None) -> dict[str, Any]:
-        found = choose_diameters(
-            line,
-            offers,
-            most_loss_m=share * gross,
-            price_per_lost_m=per_lost_m,
-            least_head_m=least_head_m,
-            adapter_price=settings.prices.adapter,
-            joint_price=settings.prices.joint,
-            recurring=settings.surge.recurring,
-            surge_factor=settings.surge.factor,
-        )
+        def best(some: Sequence[Offer]) -> DiameterChoice:
+            return choose_diameters(
+                line,
+                some,
+                most_loss_m=share * gross,
+                price_per_lost_m=per_lost_m,
+                least_head_m=least_head_m,
+                rules=_rules(case),
+            )
+
+        found = _few_kinds(best, offers)
         return {
-            "runs": _runs(found.schedule),
+            "runs": _runs(_tried(case, found.schedule)),
             "cost": rounded(found.price, 2),
             "loss_m": metres(found.loss_m),
             "value": rounded(found.value, 2),
@@ -348,7 +461,8 @@ def _sizes(
         return find(summits)
     except InputError:
         found = find(None)
-        notes.append("The sizes chosen do not keep the flowing pressure above zero at a summit.")
+        said = "The sizes chosen do not keep the flowing pressure above zero at a summit."
+        notes.extend(() if said in notes else (said,))
         return found
 
 

@@ -2,8 +2,10 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from typing import Annotated
 
+import numpy as np
 from fastapi import APIRouter, Query
 
 from api.choice_schemas import PipeChoice
@@ -12,6 +14,9 @@ from api.routes.studies import document_of
 from api.schemas import PathIdentity, problems
 from api.strict import StrictJsonRoute
 from routing.choice_study import choose_pipes
+from routing.line import Route
+from routing.settings import settings_from_mapping
+from routing.study import open_study_terrain, run_study
 
 router = APIRouter(prefix="/api/studies", tags=["pipes"], route_class=StrictJsonRoute)
 
@@ -26,4 +31,12 @@ def choose_for_study(
 ) -> PipeChoice:
     """Try every pipe of the catalogue on a study's line; it needs a design flow and a fall."""
     document = document_of(service.storage.study(study_id))
-    return PipeChoice.model_validate(choose_pipes(document, material=material or None))
+    settings = settings_from_mapping(document["settings"])
+    drawn = document["route"]
+    route = Route(name=drawn["name"], lon=np.array(drawn["lon"]), lat=np.array(drawn["lat"]))
+    paths = [service.storage.terrain_path(terrain) for terrain in document["terrain_ids"]]
+    # The saved route was cleaned and turned round already, where that was asked for.
+    as_drawn = replace(settings, study=replace(settings.study, reverse=False, clean=False))
+    line = run_study(open_study_terrain(paths, settings), route, as_drawn, pressures=False).line
+    choice = choose_pipes(line, settings, name=document["name"], material=material or None)
+    return PipeChoice.model_validate(choice)

@@ -15,10 +15,9 @@ from routing.errors import InputError
 from routing.finding import Finding
 from routing.need import need
 from routing.pipe import Pipe, PipeSchedule, schedule_pipes
-from routing.strength import Adapter, Offer, adapters_on
+from routing.strength import Adapter, LayingRules, Offer, adapters_on
 from routing.strength.class_line import holds_between, joint_costs
 from routing.strength.sequence import problem
-from routing.strength.trade_data import limit
 
 __all__ = ["DiameterChoice", "choose_diameters", "larger_length_m"]
 
@@ -49,14 +48,8 @@ def choose_diameters(
     most_loss_m: float,
     price_per_lost_m: float = 0.0,
     least_head_m: FloatArray | None = None,
-    adapter_price: float = 0.0,
-    joint_price: float = 0.0,
-    recurring: bool = False,
-    head_in_hand_m: float | None = None,
-    shortest_pocket_m: float | None = None,
-    shortest_run_m: float | None = None,
+    rules: LayingRules | None = None,
     tolerance: float = 0.01,
-    surge_factor: float | None = None,
 ) -> DiameterChoice:
     r"""Return the pipes along a line that cost least within a loss of head.
 
@@ -77,22 +70,10 @@ def choose_diameters(
     least_head_m : FloatArray, optional
         Flowing head that must stay above the crown, (n,), NaN where it is free: 0 or more at
         summits [m]
-    adapter_price : float
-        Price of a joint of two outside diameter families, >= 0 [-]
-    joint_price : float
-        Price of any other change of pipe, >= 0 [-]
-    recurring : bool
-        The surge comes every day; otherwise it is a rare emergency [-]
-    head_in_hand_m : float, optional
-        Head that the class keeps in hand, >= 0; None takes 2 [m]
-    shortest_pocket_m : float, optional
-        A pipe weaker than the one above it must run at least so far; None takes 100 [m]
-    shortest_run_m : float, optional
-        Any pipe but the first must run at least so far; None takes 20 [m]
+    rules : LayingRules, optional
+        Prices of changes, shortest runs, head in hand; None takes the trade's defaults [-]
     tolerance : float
         Share of the price by which the best may be cheaper still; 0 for the very best [-]
-    surge_factor : float, optional
-        The user's own allowance on the rating in a surge, 1 to 2; None takes the standard's [-]
 
     Returns
     -------
@@ -139,19 +120,18 @@ def choose_diameters(
     for offer in offers:
         need(f"The price of {offer.pipe.label}", offer.price_per_m, least=0.0)
     pipes = [offer.pipe for offer in offers]
-    holds, strength = _holds(line, pipes, recurring, head_in_hand_m, surge_factor)
+    rules = rules or LayingRules()
+    surge_pa = line.water.weight_n_m3 * np.array([quick_surge(line, pipe)[1] for pipe in pipes])
+    holds, strength = holds_between(pipes, line.static_pa, surge_pa, line.water, rules)
     _need_one_that_holds(line, holds)
     loss, joint_loss, start_loss = _losses(line, pipes)
     case = problem(
         station_m=line.station_m,
         holds=holds,
-        joint=_joints(pipes, adapter_price=adapter_price, joint_price=joint_price)
-        + price_per_lost_m * joint_loss,
+        joint=_joints(offers, rules) + price_per_lost_m * joint_loss,
         strength=strength,
-        shortest_pocket_m=limit("shortest_pocket")
-        if shortest_pocket_m is None
-        else shortest_pocket_m,
-        shortest_run_m=limit("shortest_run") if shortest_run_m is None else shortest_run_m,
+        shortest_pocket_m=rules.pocket_m,
+        shortest_run_m=rules.run_m(pipes),
     )
     prices = np.array([offer.price_per_m for offer in offers])
     price = prices[:, None] * np.diff(line.slope_station_m)
@@ -211,32 +191,13 @@ def _not_proved(value: float, bound: float) -> Finding:
     )
 
 
-def _holds(
-    line: ChoiceLine,
-    pipes: Sequence[Pipe],
-    recurring: bool,
-    head_in_hand_m: float | None,
-    surge_factor: float | None,
-) -> tuple[BoolArray, FloatArray]:
-    weight = line.water.weight_n_m3
-    return holds_between(
-        pipes=pipes,
-        static_pa=line.static_pa,
-        surge_pa=weight * np.array([quick_surge(line, pipe)[1] for pipe in pipes]),
-        in_hand_pa=weight * (limit("head_in_hand") if head_in_hand_m is None else head_in_hand_m),
-        temperature_c=line.water.temperature_c,
-        recurring=recurring,
-        surge_factor=surge_factor,
-    )
-
-
 def _bores(pipes: Sequence[Pipe]) -> FloatArray:
     return np.array([pipe.inside_diameter_m for pipe in pipes])
 
 
-def _joints(pipes: Sequence[Pipe], *, adapter_price: float, joint_price: float) -> FloatArray:
+def _joints(offers: Sequence[Offer], rules: LayingRules) -> FloatArray:
     """Return the price of each change, infinite where the pipe would grow down the line."""
-    prices = joint_costs(pipes, adapter_price=adapter_price, joint_price=joint_price)
+    prices, pipes = joint_costs(offers, rules), [offer.pipe for offer in offers]
     bore = _bores(pipes)
     outside = np.array([pipe.outside_diameter_m for pipe in pipes])
     grows = (bore[None, :] > bore[:, None]) & (outside[None, :] > outside[:, None] * (1.0 + 1e-9))

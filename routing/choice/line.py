@@ -32,6 +32,7 @@ class ChoiceLine:
     the machine shut; ``outlet_level_m`` that of the outlet, None at the end of the pipe.
     ``closing_s`` is the effective closing time; None where nothing is known of it: then the surge
     is that of an instant closure. ``local_k`` is spread evenly.
+    ``later_swings`` is by how much waves between unlike pipes are let pass the bound of each alone.
     """
 
     station_m: FloatArray
@@ -45,6 +46,7 @@ class ChoiceLine:
     entrance_k: float = 0.5
     local_k: float = 0.0
     outlet_level_m: float | None = None
+    later_swings: float = 1.0
 
     def __post_init__(self) -> None:
         station = self.station_m
@@ -123,4 +125,5 @@ def quick_surge(line: ChoiceLine, pipe: Pipe) -> tuple[SurgeBound, FloatArray]:
         closing_s=0.0 if line.closing_s is None else line.closing_s,
         gravity_m_s2=line.water.gravity_m_s2,
     )
-    return bound, bound_along_m(bound, line.slope_station_m, (reach,))
+    along = bound_along_m(bound, line.slope_station_m, (reach,))
+    return bound, line.later_swings * along

@@ -127,28 +127,32 @@ class Search:
 
     def run(self) -> tuple[Stretch, ...] | None:
         """Return the best sequence not worse than the one known, or None."""
-        loss = self.problem.start_loss
-        pipe = np.flatnonzero(loss <= self.problem.most_loss[:, 0])
-        number = self.record(0, pipe, np.full(len(pipe), -1))
-        self.waiting[0].append(
-            Labels(
-                pipe=pipe,
-                price=self.problem.start_price[pipe],
-                loss=loss[pipe],
-                number=number,
-            )
-        )
+        self.start()
         for station in range(self.count):
             here = self.worth_keeping(station)
             if here is not None:
                 self.lay_on(here, station)
-                if station:
-                    self.change(here, station)
+                self.change(here, station)
             self.waiting[station] = []
         last = self.worth_keeping(self.count)
         if last is None:
             return None
         return self.trace(int(last.number[np.argmin(last.price)]))
+
+    def start(self) -> None:
+        """Lay every pipe that may come first as far as the first one must run."""
+        end, problem = self.problem.case.first_end, self.problem
+        along = problem.start_loss[:, None] + self.loss_sum[:, : end + 1]
+        within = np.all(along <= problem.most_loss[:, : end + 1], axis=1)
+        pipe = np.flatnonzero(within & (problem.case.reach[:, 0] >= end))
+        self.waiting[end].append(
+            Labels(
+                pipe=pipe,
+                price=problem.start_price[pipe] + self.price_sum[pipe, end],
+                loss=along[pipe, end],
+                number=self.record(0, pipe, np.full(len(pipe), -1)),
+            )
+        )
 
     def worth_keeping(self, station: int) -> Labels | None:
         """Return the states at a station that may still win, without those beaten by another."""

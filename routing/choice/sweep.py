@@ -62,7 +62,6 @@ def sweep_pipes(
     *,
     efficiency: float,
     worth: Worth | None = None,
-    recurring: bool = False,
     vents_may_freeze: bool = False,
     head_in_hand_m: float | None = None,
     surge_factor: float | None = None,
@@ -82,8 +81,6 @@ def sweep_pipes(
         From water to wire at the design flow, 0 to 1 [-]
     worth : Worth, optional
         Price of energy and money; None leaves the yearly cost out (NaN) [-]
-    recurring : bool
-        The surge comes every day; otherwise it is a rare emergency [-]
     vents_may_freeze : bool
         Frost may close the vents [-]
     head_in_hand_m : float, optional
@@ -138,7 +135,7 @@ def sweep_pipes(
 
     aged = loss([pipe.roughness_m for pipe in pipes])
     new = loss([pipe.roughness_new_m for pipe in pipes])
-    margins, speeds, rises = _class_margins(line, pipes, recurring, surge_factor)
+    margins, speeds, rises = _class_margins(line, pipes, surge_factor)
     in_hand = limit("head_in_hand") if head_in_hand_m is None else head_in_hand_m
     weight = line.water.weight_n_m3
     gross = line.gross_head_m
@@ -176,7 +173,7 @@ def sweep_pipes(
 
 
 def _class_margins(
-    line: ChoiceLine, pipes: Sequence[Pipe], recurring: bool, surge_factor: float | None
+    line: ChoiceLine, pipes: Sequence[Pipe], surge_factor: float | None
 ) -> tuple[FloatArray, FloatArray, FloatArray]:
     """Return least margins [Pa], wave speeds [m/s] and rises at the outlet [m], (p,) each."""
     static = line.static_pa
@@ -194,7 +191,6 @@ def _class_margins(
             allowed = allowance(
                 pipe,
                 line.water.temperature_c,
-                recurring=recurring,
                 surge_factor=surge_factor,
             )
         except InputError:

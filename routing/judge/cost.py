@@ -9,6 +9,7 @@ import numpy as np
 from routing.laid_line import LaidLine
 from routing.pipe import Pipe
 from routing.settings import PriceSettings
+from routing.strength import LayingRules, Offer
 from routing.strength.class_line import joint_costs
 
 __all__ = ["Cost", "line_cost", "offer_price"]
@@ -51,7 +52,8 @@ def line_cost(prices: PriceSettings, line: LaidLine, vents: int, drains: int) ->
         first, last = np.interp([run.from_m, run.to_m], station, slope)
         parts.append((run.pipe.label, float(last - first), offer_price(run.pipe, prices)))
     joints = joint_costs(
-        [run.pipe for run in runs], adapter_price=prices.adapter, joint_price=prices.joint
+        [Offer(pipe=run.pipe, price_per_m=offer_price(run.pipe, prices) or 0.0) for run in runs],
+        LayingRules(adapter_price=prices.adapter, joint_price=prices.joint),
     )
     total = sum(amount * price for _, amount, price in parts if price is not None)
     lacking = [what for what, amount, price in parts if amount > 0 and price is None]

@@ -13,6 +13,7 @@ from routing.strength.class_check import SurgeLoad, check_class, check_rest
 from routing.strength.class_line import (
     Adapter,
     ClassLine,
+    LayingRules,
     Offer,
     adapters_on,
     class_line,
@@ -42,6 +43,7 @@ __all__ = [
     "BurialCredit",
     "ClassLine",
     "Hydrotest",
+    "LayingRules",
     "Offer",
     "SurgeLoad",
     "SurgeRule",

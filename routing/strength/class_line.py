@@ -8,7 +8,7 @@ from itertools import pairwise
 
 import numpy as np
 
-from routing.arrays import BoolArray, FloatArray
+from routing.arrays import BoolArray, FloatArray, IntArray
 from routing.errors import InputError
 from routing.finding import Finding
 from routing.need import need
@@ -22,6 +22,7 @@ from routing.water import Water
 __all__ = [
     "Adapter",
     "ClassLine",
+    "LayingRules",
     "Offer",
     "adapters_on",
     "class_line",
@@ -37,6 +38,54 @@ class Offer:
 
     pipe: Pipe
     price_per_m: float
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class LayingRules:
+    """What a change of pipe costs and what is lawful; None takes the trade's default.
+
+    ``joint_price`` is that of any change of pipe, by default the price of 6 m of the dearer one;
+    ``adapter_price`` that of a joint of two outside diameter families, by default the same.
+    ``head_in_hand_m`` stays in hand everywhere, by default 2 m. A pipe weaker than the one above it
+    runs at least ``shortest_pocket_m``, by default 100 m, any pipe ``shortest_run_m``, by default
+    five sticks. A ``recurring`` surge comes every day; ``surge_factor`` is the user's own.
+    """
+
+    joint_price: float | None = None
+    adapter_price: float | None = None
+    head_in_hand_m: float | None = None
+    shortest_pocket_m: float | None = None
+    shortest_run_m: float | None = None
+    recurring: bool = False
+    surge_factor: float | None = None
+
+    def __post_init__(self) -> None:
+        for what, value in (
+            ("The price of a joint", self.joint_price),
+            ("The price of an adapter", self.adapter_price),
+            ("The head in hand", self.head_in_hand_m),
+            ("The shortest pocket", self.shortest_pocket_m),
+            ("The shortest run", self.shortest_run_m),
+        ):
+            if value is not None:
+                need(what, value, least=0.0)
+
+    @property
+    def in_hand_m(self) -> float:
+        """Return the head that stays in hand [m]."""
+        return limit("head_in_hand") if self.head_in_hand_m is None else self.head_in_hand_m
+
+    @property
+    def pocket_m(self) -> float:
+        """Return how far a weaker pipe runs at least [m]."""
+        given = self.shortest_pocket_m
+        return limit("shortest_pocket") if given is None else given
+
+    def run_m(self, pipes: Sequence[Pipe]) -> float:
+        """Return how far any pipe runs at least [m]."""
+        if self.shortest_run_m is not None:
+            return self.shortest_run_m
+        return limit("shortest_run_sticks") * max(pipe.jointing.stick_m for pipe in pipes)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -66,13 +115,7 @@ def class_line(
     surge_pa: FloatArray | None,
     offers: Sequence[Offer],
     water: Water,
-    adapter_price: float = 0.0,
-    joint_price: float = 0.0,
-    recurring: bool = False,
-    head_in_hand_m: float | None = None,
-    shortest_pocket_m: float | None = None,
-    shortest_run_m: float | None = None,
-    surge_factor: float | None = None,
+    rules: LayingRules | None = None,
 ) -> ClassLine:
     """Return the cheapest lawful sequence of the pipes on offer.
 
@@ -91,20 +134,8 @@ def class_line(
         The pipes on offer, (p,) [-]
     water : Water
         Temperature, density and gravity [-]
-    adapter_price : float
-        Price of a joint of two outside diameter families, >= 0 [-]
-    joint_price : float
-        Price of any other change of pipe, >= 0 [-]
-    recurring : bool
-        The surge comes every day; otherwise it is a rare emergency [-]
-    head_in_hand_m : float, optional
-        Head that stays in hand everywhere, >= 0; None takes 2 [m]
-    shortest_pocket_m : float, optional
-        A pipe weaker than the one above it must run at least so far, >= 0; None takes 100 [m]
-    shortest_run_m : float, optional
-        Any pipe but the first must run at least so far, >= 0; None takes 20 [m]
-    surge_factor : float, optional
-        The user's own allowance on the rating in a surge, 1 to 2; None takes the standard's [-]
+    rules : LayingRules, optional
+        Prices of changes, shortest runs, head in hand; None takes the trade's defaults [-]
 
     Returns
     -------
@@ -135,47 +166,32 @@ def class_line(
     >>> line = class_line(station_m=station, slope_station_m=station, static_pa=rest,
     ...                   surge_pa=0.0 * rest, offers=offers, water=cold)
     >>> line.schedule.runs[1].from_m, line.price
-    (650.0, 23500.0)
+    (650.0, 23680.0)
 
     References
     ----------
     .. [1] Rules of the standards: ``data/surge_rules.csv``; margin and pocket common practice.
     """
     _check(station_m, slope_station_m, static_pa, offers)
-    need("The price of an adapter", adapter_price, least=0.0)
-    need("The price of a joint", joint_price, least=0.0)
-    in_hand = limit("head_in_hand") if head_in_hand_m is None else head_in_hand_m
-    pocket = limit("shortest_pocket") if shortest_pocket_m is None else shortest_pocket_m
-    need("The head in hand", in_hand, least=0.0)
-    run = limit("shortest_run") if shortest_run_m is None else shortest_run_m
-    need("The shortest pocket", pocket, least=0.0)
-    need("The shortest run", run, least=0.0)
+    rules = rules or LayingRules()
     pipes = [offer.pipe for offer in offers]
-    holds, strength = holds_between(
-        pipes=pipes,
-        static_pa=static_pa,
-        surge_pa=surge_pa,
-        in_hand_pa=in_hand * water.weight_n_m3,
-        temperature_c=water.temperature_c,
-        recurring=recurring,
-        surge_factor=surge_factor,
-    )
+    holds, strength = holds_between(pipes, static_pa, surge_pa, water, rules)
     _none_holds(holds, station_m, static_pa)
     steps = np.diff(slope_station_m)
     weight = np.array([offer.price_per_m for offer in offers])[:, None] * steps
     case = problem(
         station_m=station_m,
         holds=holds,
-        joint=joint_costs(pipes, adapter_price=adapter_price, joint_price=joint_price),
+        joint=joint_costs(offers, rules),
         strength=strength,
-        shortest_pocket_m=pocket,
-        shortest_run_m=run,
+        shortest_pocket_m=rules.pocket_m,
+        shortest_run_m=rules.run_m(pipes),
     )
     price, stretches, _ = cheapest(case, weight)
     if not stretches:
         raise InputError(
             "No sequence of the pipes on offer is lawful: weaker pockets would be shorter than "
-            f"{pocket:g} m.",
+            f"{rules.pocket_m:g} m, or runs shorter than {rules.run_m(pipes):g} m.",
             "Offer a stronger pipe, or allow a shorter pocket.",
         )
     schedule = schedule_pipes(
@@ -211,14 +227,11 @@ def _check(
 
 
 def holds_between(
-    *,
     pipes: Sequence[Pipe],
     static_pa: FloatArray,
     surge_pa: FloatArray | None,
-    in_hand_pa: float,
-    temperature_c: float,
-    recurring: bool,
-    surge_factor: float | None = None,
+    water: Water,
+    rules: LayingRules,
 ) -> tuple[BoolArray, FloatArray]:
     """Return whether each pipe holds between each station and the next, (p, n-1), and its strength.
 
@@ -227,16 +240,16 @@ def holds_between(
     allowed = [
         allowance(
             pipe,
-            temperature_c,
-            recurring=recurring,
+            water.temperature_c,
+            recurring=rules.recurring,
             surge_known=surge_pa is not None,
-            surge_factor=surge_factor,
+            surge_factor=rules.surge_factor,
         )
         for pipe in pipes
     ]
     at_rest = np.array([each.static_pa or 0.0 for each in allowed])
     in_total = np.array([each.total_pa or 0.0 for each in allowed])
-    rest = static_pa + in_hand_pa
+    rest = static_pa + rules.in_hand_m * water.weight_n_m3
     surge = np.zeros_like(static_pa) if surge_pa is None else np.asarray(surge_pa)
     need("The surge", surge, least=0.0)
     total = np.atleast_2d(rest + surge)
@@ -246,36 +259,30 @@ def holds_between(
     return good[:, :-1] & good[:, 1:], at_rest
 
 
-def joint_costs(pipes: Sequence[Pipe], *, adapter_price: float, joint_price: float) -> FloatArray:
-    """Return the price of a joint from each pipe to each other, (p, p).
-
-    Parameters
-    ----------
-    pipes : sequence of Pipe
-        The pipes, p of them
-    adapter_price : float
-        Price of a joint between two families of outside diameters [money]
-    joint_price : float
-        Price of any other joint [money]
-
-    Returns
-    -------
-    costs : FloatArray
-        Price from each pipe to each other, (p, p) [money]
-    """
+def _families(pipes: Sequence[Pipe]) -> IntArray:
+    """Return a number for the family of outside diameters of each pipe, (p,)."""
     families: dict[object, int] = {}
     # A pipe whose family is not known mates only with pipe of the same outside diameter.
     keys = [diameter_family(pipe) or round(1000.0 * pipe.outside_diameter_m, 1) for pipe in pipes]
-    number = np.array([families.setdefault(key, len(families)) for key in keys])
-    differs = number[:, None] != number[None, :]
-    return np.where(differs, adapter_price, joint_price)
+    return np.array([families.setdefault(key, len(families)) for key in keys])
+
+
+def joint_costs(offers: Sequence[Offer], rules: LayingRules) -> FloatArray:
+    """Return the price of a joint from each pipe to each other, (p, p)."""
+    price = np.array([offer.price_per_m for offer in offers])
+    number = _families([offer.pipe for offer in offers])
+    usual = limit("change_of_pipe") * np.maximum(price[:, None], price[None, :])
+    joint = usual if rules.joint_price is None else np.full(usual.shape, rules.joint_price)
+    adapter = joint if rules.adapter_price is None else rules.adapter_price
+    return np.where(number[:, None] != number[None, :], adapter, joint)
 
 
 def adapters_on(schedule: PipeSchedule) -> tuple[Adapter, ...]:
     """Return the joints of a schedule where two outside diameter families meet."""
     found = []
     for above, below in pairwise(schedule.runs):
-        if joint_costs([above.pipe, below.pipe], adapter_price=1.0, joint_price=0.0)[0, 1] > 0.0:
+        first, second = _families([above.pipe, below.pipe])
+        if first != second:
             found.append(
                 Adapter(station_m=below.from_m, above=above.pipe.label, below=below.pipe.label)
             )

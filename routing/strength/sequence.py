@@ -32,6 +32,12 @@ class Problem:
     run_end: IntArray
     reach: IntArray
 
+    @property
+    def first_end(self) -> int:
+        """Return the station to which the first pipe must run: the whole line where it is short."""
+        pieces = self.holds.shape[1]
+        return int(self.run_end[0]) if self.run_end[0] >= 0 else pieces
+
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Stretch:
@@ -139,6 +145,8 @@ def is_lawful(case: Problem, stretches: Sequence[Stretch]) -> bool:
     for each in stretches:
         if case.reach[each.pipe, each.start] < each.stop:
             return False
+    if stretches[0].stop < case.first_end:
+        return False
     for above, below in pairwise(stretches):
         if not np.isfinite(case.joint[above.pipe, below.pipe]):
             return False
@@ -169,8 +177,9 @@ def cheapest(
         case.run_end,
         case.reach,
     )
-    # The first pipe must be laid, not only begun: no change at the intake itself.
-    first = np.where(case.holds[:, 0], weight[:, 0] + value[:, 1], np.inf)
+    # The first pipe too runs as far as any must: no change at the intake itself.
+    end = case.first_end
+    first = np.where(case.reach[:, 0] >= end, so_far[:, end] + value[:, end], np.inf)
     if start is not None:
         first = first + start
     pipe = int(np.argmin(first))
@@ -186,7 +195,7 @@ def _walk(
     """Return the stretches by following the costs to go down the line."""
     pieces = weight.shape[1]
     stretches: list[Stretch] = []
-    start, station = 0, 1
+    start, station = 0, case.first_end
     number = np.arange(len(weight))
     while station < pieces:
         stay = np.inf

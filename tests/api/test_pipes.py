@@ -8,8 +8,6 @@ import httpx
 from api_service import is_problem
 from leatline_command import clean, leatline
 
-from routing.pipe import load_catalogue
-
 Body = dict[str, Any]
 PRICES = {"date": "2026-11-25", "currency": "crowns", "per_kg": {"PE100": 3.0}}
 
@@ -20,7 +18,7 @@ def test_pipes__of_a_saved_study(client: httpx.Client, body: Body) -> None:
     response = client.get(f"/api/studies/{study['id']}/pipes")
     assert response.status_code == 200, response.text
     choice = response.json()
-    assert choice["tried"] == len(choice["sweep"]) == len(load_catalogue())
+    assert choice["tried"] == len(choice["sweep"]) > 600
     assert choice["ranked_by"] == "price"
     assert choice["line"]["flow_m3_s"] == 0.018
     assert choice["line"]["gross_head_m"] == study["summary"]["gross_head_m"]

@@ -11,7 +11,7 @@ from routing.choice import ChoiceLine, Worth, choose_diameters, sweep_pipes
 from routing.flow import level_efficiency
 from routing.heads import pressure_pa
 from routing.pipe import load_catalogue
-from routing.strength import Offer, class_line
+from routing.strength import LayingRules, Offer, class_line
 from routing.water import water_at
 
 STATIONS, PIPES = 2000, 100
@@ -56,6 +56,7 @@ def main() -> None:
         if 0.17 <= offer.pipe.inside_diameter_m <= 0.40 and offer.pipe.material != "DI"
     ][:PIPES]
     rest = pressure_pa(506.5 - pipe_m, line.water)
+    rules = LayingRules(adapter_price=80.0)
     summits = np.full(STATIONS, np.nan)
     summits[1:-1] = np.where(
         (pipe_m[1:-1] > pipe_m[:-2]) & (pipe_m[1:-1] >= pipe_m[2:]), 0.5, np.nan
@@ -71,13 +72,17 @@ def main() -> None:
             surge_pa=0.1 * np.abs(rest),
             offers=near,
             water=line.water,
-            adapter_price=80.0,
+            rules=rules,
         ),
         f"diameters within 8 % of the head, {len(near)} pipes": lambda: choose_diameters(
-            line, near, most_loss_m=12.0, adapter_price=80.0
+            line, near, most_loss_m=12.0, rules=rules
         ),
         f"the same with heads kept at summits, {len(near)} pipes": lambda: choose_diameters(
-            line, near, most_loss_m=12.0, adapter_price=80.0, least_head_m=summits
+            line,
+            near,
+            most_loss_m=12.0,
+            rules=rules,
+            least_head_m=summits,
         ),
     }
     for name, job in jobs.items():

@@ -35,7 +35,7 @@ from routing.flow import (
 )
 from routing.laid_line import LaidLine, simple_line
 from routing.pipe import load_catalogue, with_roughness
-from routing.strength import Offer, SurgeLoad, check_class
+from routing.strength import LayingRules, Offer, SurgeLoad, check_class
 from routing.strength.sequence import problem
 from routing.water import water_at
 
@@ -91,7 +91,10 @@ def test_larger_length__worked_value() -> None:
 
 
 def test_choose_diameters__two_sizes_as_by_hand() -> None:
-    choice = choose_diameters(straight_line(), two_sizes(), most_loss_m=9.0, tolerance=0.0)
+    free = LayingRules(joint_price=0.0)
+    choice = choose_diameters(
+        straight_line(), two_sizes(), most_loss_m=9.0, rules=free, tolerance=0.0
+    )
     runs = choice.schedule.runs
     assert [run.pipe.nominal for run in runs] == ["10 in", "8 in"]
     # 141.8 m by hand; the change of bore itself costs 0.5 (1 - A2/A1) of the velocity head,
@@ -100,6 +103,28 @@ def test_choose_diameters__two_sizes_as_by_hand() -> None:
     assert choice.loss_m <= 9.0
     assert choice.proved
     assert choice.price == pytest.approx(45.0 * runs[1].from_m + 30.0 * (1200.0 - runs[1].from_m))
+
+
+def test_choose_diameters__a_change_costs_six_metres_of_the_dearer_pipe() -> None:
+    # Common practice; a coupling and the attention of a crew.
+    priced = choose_diameters(straight_line(), two_sizes(), most_loss_m=9.0, tolerance=0.0)
+    free = choose_diameters(
+        straight_line(), two_sizes(), most_loss_m=9.0, tolerance=0.0,
+        rules=LayingRules(joint_price=0.0),
+    )  # fmt: skip
+    assert priced.price - free.price == pytest.approx(6.0 * 45.0)
+
+
+def test_choose_diameters__no_run_is_shorter_than_five_sticks() -> None:
+    # 5 x 6.1 m of PVC; by the loss alone a few metres of the larger pipe would do.
+    choice = choose_diameters(straight_line(), two_sizes(), most_loss_m=9.7, tolerance=0.0)
+    for run in choice.schedule.runs:
+        assert run.to_m - run.from_m >= 30.5
+    short = choose_diameters(
+        straight_line(), two_sizes(), most_loss_m=9.7, tolerance=0.0,
+        rules=LayingRules(shortest_run_m=0.0),
+    )  # fmt: skip
+    assert short.schedule.runs[0].to_m < 30.5
 
 
 def as_laid(line: ChoiceLine, choice: Any) -> LaidLine:
@@ -141,6 +166,8 @@ def try_everything(
         price = case.start_price[chosen[0]]
         loss = case.start_loss[chosen[0]]
         lawful = loss <= case.most_loss[chosen[0], 0]
+        first = next((at for at, pipe in enumerate(chosen) if pipe != chosen[0]), pieces)
+        lawful &= bool(first == pieces or station[first] - station[0] >= run_m - 1e-9)
         for piece, pipe in enumerate(chosen):
             before = chosen[piece - 1] if piece else pipe
             if before != pipe:

@@ -15,15 +15,17 @@ from routing.heads import pressure_pa
 from routing.laid_line import LaidLine, simple_line
 from routing.pipe import Pipe, load_catalogue, pipe_by_hand
 from routing.strength import (
+    ClassLine,
+    LayingRules,
     Offer,
     SurgeLoad,
     allowance,
     check_class,
     check_rest,
-    class_line,
     lowest_elevation_m,
     surge_rule,
 )
+from routing.strength import class_line as lay_classes
 from routing.water import water_at
 
 PSI = 6894.757293168
@@ -234,6 +236,16 @@ def offers_of(*pairs: tuple[str, float]) -> list[Offer]:
     return [Offer(pipe=FIND(id), price_per_m=price) for id, price in pairs]
 
 
+RULE_NAMES = ("adapter_price", "joint_price", "shortest_pocket_m", "shortest_run_m")
+
+
+def class_line(**given: object) -> ClassLine:
+    """Return the classes with runs of 20 m and changes that cost nothing, unless told."""
+    told = {name: given.pop(name) for name in RULE_NAMES if name in given}
+    rules = LayingRules(**{"joint_price": 0.0, "shortest_run_m": 20.0, **told})
+    return lay_classes(**given, rules=rules)
+
+
 CLASSES = offers_of(
     ("PE100-SDR33-200", 14.0),
     ("PE100-SDR26-200", 18.0),
@@ -350,6 +362,7 @@ def test_class_line__against_trying_everything(seed: int) -> None:
         for pipe, group in itertools.groupby(chosen):
             length = len(list(group))
             price += offers[pipe].price_per_m * (slope[at + length] - slope[at])
+            lawful &= bool(length == pieces or station[at + length] - station[at] >= run)
             if at:
                 before = chosen[at - 1]
                 price += adapter if families[pipe] != families[before] else joint
