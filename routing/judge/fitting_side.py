@@ -25,6 +25,7 @@ from routing.fittings import (
     size_fittings,
     trapped_air,
 )
+from routing.fittings.requirements import tightest
 from routing.flow.design import DesignFlow
 from routing.judge.pressure_side import PressureSide
 from routing.laid_line import LaidLine
@@ -75,7 +76,7 @@ def fitting_side(
             drains=drains,
             air=air,
             sized=None,
-            checks=checks,
+            checks=tightest(checks),
             findings=notes,
         )
     loaded = replace(given, loads=_loads(given, line, side))
@@ -86,7 +87,7 @@ def fitting_side(
         drains=sized.drains,
         air=air,
         sized=sized,
-        checks=(*checks, *sized.checks),
+        checks=tightest((*checks, *sized.checks)),
         findings=(*notes, *sized.findings),
     )
 
@@ -101,12 +102,17 @@ def _given(
     return FittingInputs(
         flow_m3_s=None if flow is None else flow.aged.flow_m3_s,
         flowing_head_m=None if flow is None else flow.aged.flowing_head_m,
+        valves_m=tuple(valve.at for valve in settings.valve),
         rmse_m=terrain.rmse_m,
         cell_m=terrain.cell_m,
         chances=chances,
         flood_rise_m=site.flood_rise,
         vents_may_freeze=site.vents_may_freeze,
-        frost=None if site.frost_depth is None else FrostData(depth_m=site.frost_depth),
+        frost=FrostData(
+            depth_m=site.frost_depth,
+            air_c=site.winter_air,
+            drained_in_winter=site.drained_in_winter,
+        ),
         drain_hours=site.drain_hours,
         units=settings.study.units,
     )

@@ -65,6 +65,9 @@ def vent_facts(doc: Document, vent: Mapping[str, Any]) -> Facts:
                 f"{show(vent['open_top_m'], 'elevation', units)} ({above})",
             )
         )
+    if vent.get("rating_kpa") is not None:
+        basis = plain(vent.get("rating_basis") or "")
+        facts.append(("Must bear", f"{_kpa(vent['rating_kpa'], doc)} ({basis})"))
     if vent.get("foot_size_mm") is not None:
         facts.append(("Bore at its foot", size_text(vent["foot_size_mm"] / 1e3, units)))
     if vent.get("prominence_m") is not None:

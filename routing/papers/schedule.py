@@ -251,22 +251,26 @@ def _spans(doc: Document) -> Schedule:
 def _offers(doc: Document) -> Schedule:
     rows = [
         [
-            plain(item.get("vent_id") or "–"),
+            ", ".join(plain(item[key]) for key in ("vent_id", "drain_id") if item.get(key)) or "–",
             _show(item["from_m"], "station", doc),
             _show(item["to_m"], "station", doc),
             _show(item["extra_depth_m"], "depth", doc),
             _show(item["extra_volume_m3"], "volume", doc),
+            _show(item.get("air_m3"), "volume", doc),
+            "–" if item.get("probability") is None else f"{100.0 * item['probability']:.0f} %",
         ]
         for item in (doc.get("trench") or {}).get("offers") or ()
     ]
     heads = [
-        "spares vent",
+        "saves",
         _head("from", "station", doc),
         _head("to", "station", doc),
         _head("deeper by", "depth", doc),
         _head("more to dig", "volume", doc),
+        _head("air no longer held", "volume", doc),
+        "hump is real",
     ]
-    return Schedule("Humps that could be dug through", heads, rows, [False, True, True, True, True])
+    return Schedule("Humps that could be dug through", heads, rows, [False, *[True] * 6])
 
 
 def fitting_counts(doc: Document) -> Iterable[tuple[str, int]]:

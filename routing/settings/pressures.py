@@ -260,6 +260,15 @@ class SiteSettings:
         "0.5 m",
         without="not known, with a note",
     )
+    winter_air: float | None = row(
+        quantity("temperature", "-60 degC", "10 degC"),
+        "air of a long cold spell, by which pipe above ground is judged",
+        "-15 degC",
+        without="spans are not judged for frost",
+    )
+    drained_in_winter: bool = row(
+        flag, "the line is drained before the frost, which then asks nothing of it", True, False
+    )
     drain_hours: float | None = row(
         number(0.1, 1000.0),
         "time in which a drain should empty its stretch, a plain number of hours",

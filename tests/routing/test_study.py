@@ -157,6 +157,31 @@ def test_run_study__offer_names_the_vent_it_would_save(hillside):
     (vent,) = [v for v in doc["vents"] if v["rule"] == "summit"]
     assert offer["vent_id"] == vent["id"]
     assert offer["extra_volume_m3"] > 0
+    sags = [d for d in doc["drains"] if d["rule"] == "sag"]
+    assert offer["drain_id"] == sags[0]["id"]
+    assert offer["pits"] == 2
+    assert offer["air_m3"] == vent["lost"]["air_m3"]
+
+
+def test_run_study__a_valve_has_its_vent_and_its_drain(hillside):
+    # AWWA Manual M51, from memory of it: air enters on the draining side of a shut valve.
+    doc = study(hillside, pipe=[PIPE], valve=[{"at": "100 m"}])
+    assert [v["rule"] for v in doc["vents"] if v["station_m"] == 100.0] == ["at a valve"]
+    assert [d["rule"] for d in doc["drains"] if d["station_m"] == 100.0] == ["above a valve"]
+    plain = study(hillside, pipe=[PIPE])
+    assert "at a valve" not in {rule for v in plain["vents"] for rule in v["rules"]}
+
+
+def test_run_study__frost_asks_what_the_settings_know_of_it(hillside):
+    span = [{"from": "100 m", "to": "120 m"}]
+    cold = {"winter_air": "-15 degC", "frost_depth": "3 m"}
+    tables = {"pipe": [PIPE], "trench": {"span": span}}
+    codes = {w["code"] for w in study(hillside, **tables, site=cold)["warnings"]}
+    assert {"span_freezes", "cover_in_frost"} <= codes
+    drained = study(hillside, **tables, site={**cold, "drained_in_winter": True})
+    assert not {"span_freezes", "cover_in_frost", "frost_unknown"} & {
+        w["code"] for w in drained["warnings"]
+    }
 
 
 @pytest.mark.parametrize(

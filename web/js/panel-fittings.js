@@ -10,6 +10,8 @@ import { show } from "./units.js";
 /** @typedef {import("./state.js").State} State */
 
 const WORD = { fault: "Fault", warning: "Warning", note: "Note" };
+/** The same words as on the papers. @type {Record<string, string>} */
+const NEED = { must: "needed", advise: "advised" };
 const NEAR_M = 15;
 
 /** @param {State} state */
@@ -54,7 +56,7 @@ function row(state, item) {
       element("span", { class: `tag ${kind}${item.need === "advise" ? " hollow" : ""}` }, item.id),
       element("span", { class: "where" }, show(item.station_m, "station", units)),
       element("span", { class: "what" }, item.kind),
-      element("span", { class: "need" }, item.need)),
+      element("span", { class: "need" }, NEED[item.need] ?? item.need)),
     element("p", {}, item.reason),
     element("p", { class: "facts" }, ...facts(item, `${kind}s`, units)),
     button("Show it", () => look(state, item.station_m - NEAR_M, item.station_m + NEAR_M)));

@@ -67,10 +67,16 @@ function offerRows(state) {
       element("span", {},
         number("offers.extra_depth_m", show(offer.extra_depth_m, "depth", units)), " deeper, ",
         number("offers.extra_volume_m3", show(offer.extra_volume_m3, "volume", units)),
-        ` more to dig, from ${show(offer.from_m, "station", units)} to ${show(offer.to_m, "station", units)}: no vent needed.${caution}`),
+        ` more to dig, from ${show(offer.from_m, "station", units)} to ${show(offer.to_m, "station", units)}: ${saves(offer)}.${caution}`),
       go);
   });
 }
+
+/** What digging through a hump saves. @param {import("./types.js").Offer} offer */
+const saves = (offer) => {
+  const spared = [offer.vent_id, offer.drain_id].filter(Boolean).join(" and ");
+  return spared ? `saves ${spared} with ${offer.pits === 1 ? "its pit" : "their pits"}` : "no vent needed";
+};
 
 /** A number that tells on a press where it comes from. @param {string} key @param {string} text */
 const number = (key, text) => element("button", { type: "button", class: "number", "data-where": key }, text);

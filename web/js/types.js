@@ -18,7 +18,7 @@
 /** @typedef {{faults: number, warnings: number, notes: number, failed_checks: number}} Verdict */
 /**
  * @typedef {{vent_id: string, station_m: number, lon: number, lat: number, from_m: number,
- *   to_m: number, extra_depth_m: number, depth_m: number, extra_volume_m3: number}} Offer
+ *   to_m: number, extra_depth_m: number, depth_m: number, extra_volume_m3: number, drain_id: string | null, pits: number}} Offer
  */
 /** @typedef {{from_m: number, to_m: number, clearance_m: number}} Span */
 /** @typedef {{from_m: number, to_m: number, max_depth_m: number | null, cover_m: number | null}} Limit */
