@@ -41,3 +41,12 @@ def test_find_bends__small_turns_and_rounding_are_no_bends():
     breaks = np.array([0, 30, 100])
     assert find_bends(station, pipe, breaks, np.array([50.0]), np.array([np.radians(0.5)])) == ()
     assert find_bends(station, pipe, breaks, np.array([]), np.array([])) == ()
+
+
+@pytest.mark.parametrize(("angle_deg", "bends"), [(1.96, 0), (2.04, 1)])
+def test_find_bends__turns_of_less_than_two_degrees_are_left_to_the_joints(angle_deg, bends):
+    # Common practice: makers usually allow 1 degree at a joint of PVC, 3 to 5 of ductile iron
+    # (AWWA C600, from memory), so that two joints take a turn of 2 degrees.
+    station = np.array([0.0, 50.0, 100.0])
+    turn, breaks = np.radians([angle_deg]), np.array([0, 2])
+    assert len(find_bends(station, np.full(3, 90.0), breaks, np.array([50.0]), turn)) == bends
