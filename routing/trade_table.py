@@ -7,8 +7,12 @@ from collections.abc import Mapping
 from functools import cache
 from pathlib import Path
 from types import MappingProxyType
+from typing import TypeVar
 
-__all__ = ["named_numbers", "optional_number", "trade_table"]
+__all__ = ["named_numbers", "numbers_of", "optional_number", "trade_table"]
+
+
+Numbers = TypeVar("Numbers")
 
 
 @cache
@@ -27,6 +31,12 @@ def trade_table(module: str, name: str) -> tuple[Mapping[str, str], ...]:
 def named_numbers(module: str, name: str) -> Mapping[str, float]:
     """Return the column ``value`` of such a table by the column ``name``, in the units there."""
     return MappingProxyType({row["name"]: float(row["value"]) for row in trade_table(module, name)})
+
+
+def numbers_of(kind: type[Numbers], module: str, name: str) -> Numbers:
+    """Return a value each of whose annotated fields is the number of that name in the table."""
+    values = named_numbers(module, name)
+    return kind(**{field: values[field] for field in kind.__annotations__})
 
 
 def optional_number(text: str) -> float | None:

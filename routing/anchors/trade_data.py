@@ -2,10 +2,10 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, fields
+from dataclasses import dataclass
 from functools import cache
 
-from routing.trade_table import named_numbers, optional_number, trade_table
+from routing.trade_table import numbers_of, optional_number, trade_table
 from routing.units import FOOT
 
 __all__ = [
@@ -85,8 +85,7 @@ def anchor_limits() -> AnchorLimits:
     >>> anchor_limits().block_safety
     1.5
     """
-    values = named_numbers(__file__, "limits.csv")
-    return AnchorLimits(**{field.name: values[field.name] for field in fields(AnchorLimits)})
+    return numbers_of(AnchorLimits, __file__, "limits.csv")
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

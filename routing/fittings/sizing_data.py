@@ -2,10 +2,10 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, fields
+from dataclasses import dataclass
 from functools import cache
 
-from routing.trade_table import named_numbers, trade_table
+from routing.trade_table import numbers_of, trade_table
 
 __all__ = ["SizingNumbers", "pocket_factors", "sizing", "source_of"]
 
@@ -57,8 +57,7 @@ def sizing() -> SizingNumbers:
     >>> sizing().large_orifice_cd
     0.7
     """
-    values = named_numbers(__file__, "sizing.csv")
-    return SizingNumbers(**{field.name: values[field.name] for field in fields(SizingNumbers)})
+    return numbers_of(SizingNumbers, __file__, "sizing.csv")
 
 
 def source_of(name: str) -> str:

@@ -2,10 +2,10 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, fields
+from dataclasses import dataclass
 from functools import cache
 
-from routing.trade_table import named_numbers, trade_table
+from routing.trade_table import numbers_of, trade_table
 
 __all__ = [
     "Limits",
@@ -82,8 +82,7 @@ def limits() -> Limits:
     >>> limits().freeboard_m
     0.3
     """
-    values = named_numbers(__file__, "limits.csv")
-    return Limits(**{field.name: values[field.name] for field in fields(Limits)})
+    return numbers_of(Limits, __file__, "limits.csv")
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

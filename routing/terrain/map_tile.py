@@ -7,15 +7,12 @@ from dataclasses import dataclass
 from functools import lru_cache
 
 import numpy as np
-import rasterio
-from numpy.typing import NDArray
-from rasterio.io import MemoryFile
 
 from routing.arrays import FloatArray
 from routing.errors import ProfileError
 from routing.terrain.describe import bounds_deg
-from routing.terrain.formats import GDAL_OPTIONS
 from routing.terrain.paint import exaggeration, typical_slope
+from routing.terrain.picture import encoded
 from routing.terrain.reduced import Floats, Reduced, read_cells, read_reduced
 from routing.terrain.shade import sampled, shaded
 from routing.terrain.terrain import Terrain
@@ -191,7 +188,7 @@ def relief_tile(source: TileSource, zoom: int, x: int, y: int, *, scale: int = 1
     lat = latitude((y * side - 0.5 + np.arange(side + 2)) / count)
     pixel_m = EARTH_M / count * np.cos(np.radians(lat))
     picture = shaded(heights, pixel_m, source.low_m, source.high_m, facts.raised)
-    return _webp(picture) if picture[3].any() else None
+    return encoded(picture, "WEBP") if picture[3].any() else None
 
 
 def latitude(share: FloatArray) -> FloatArray:
@@ -273,20 +270,3 @@ def _heights(
         (bottom - top, right - left),
         smooth=facts.pixel_m < source.terrain.cell_m * factor,
     )
-
-
-def _webp(picture: NDArray[np.uint8]) -> bytes:
-    """Return a picture as WebP."""
-    bands, height, width = picture.shape
-    with rasterio.Env(**GDAL_OPTIONS), MemoryFile(ext=".webp") as memory:
-        with memory.open(
-            driver="WEBP",
-            width=width,
-            height=height,
-            count=bands,
-            dtype="uint8",
-            quality=82,
-            transform=rasterio.Affine.scale(2.0, -2.0),  # unplaced pictures raise a warning
-        ) as dataset:
-            dataset.write(picture)
-        return bytes(memory.read())

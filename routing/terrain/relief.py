@@ -6,17 +6,15 @@ import math
 from dataclasses import dataclass
 
 import numpy as np
-import rasterio
 from numpy.typing import NDArray
 from rasterio.enums import Resampling
-from rasterio.io import MemoryFile
 from rasterio.windows import Window
 
 from routing.arrays import FloatArray
 from routing.errors import OutsideTerrain, ProfileError
 from routing.terrain.blocks import clean
-from routing.terrain.formats import GDAL_OPTIONS
 from routing.terrain.paint import painted
+from routing.terrain.picture import encoded
 from routing.terrain.raster import Raster, opened, read_valid
 from routing.terrain.terrain import Terrain
 
@@ -120,7 +118,7 @@ def relief_image(
     pixel_m = SPHERE_M * np.cos(np.radians(pixel_lat)) * (wide / width)
     low_m, high_m = float(heights[known].min()), float(heights[known].max())
     return Relief(
-        image=_jpeg(painted(heights, pixel_m, low_m, high_m)),
+        image=encoded(painted(heights, pixel_m, low_m, high_m), "JPEG"),
         media_type="image/jpeg",
         west=west,
         south=south,
@@ -238,20 +236,3 @@ def _paste(coarse: FloatArray, tile: Raster, box: tuple[int, int, int, int], met
     values = clean(tile, raw, valid) * metres
     part = coarse[y0:y1, x0:x1]
     np.copyto(part, values, where=np.isfinite(values))
-
-
-def _jpeg(picture: NDArray[np.uint8]) -> bytes:
-    """Return a picture as JPEG."""
-    _, height, width = picture.shape
-    with rasterio.Env(**GDAL_OPTIONS), MemoryFile(ext=".jpg") as memory:
-        with memory.open(
-            driver="JPEG",
-            width=width,
-            height=height,
-            count=3,
-            dtype="uint8",
-            quality=80,
-            transform=rasterio.Affine.scale(2.0, -2.0),  # unplaced pictures raise a warning
-        ) as dataset:
-            dataset.write(picture)
-        return bytes(memory.read())

@@ -10,7 +10,6 @@ Run: python tests/bench/bench_chain.py
 from __future__ import annotations
 
 import tempfile
-import time
 from pathlib import Path
 
 import numpy as np
@@ -19,6 +18,7 @@ from bench_trench import numpy_programme
 from pyproj import Geod, Transformer
 from scipy.ndimage import map_coordinates
 from scipy.signal import find_peaks
+from timing import timed
 
 from routing.compiled import prefer_compiled
 from routing.fittings import FittingInputs, place_drains, place_vents
@@ -101,15 +101,6 @@ def peer(window, x, y, back, water):
     sags, _ = find_peaks(-highest, prominence=0.01)
     pressure = (ground[0] - highest) * water.density_kg_m3 * water.gravity_m_s2
     return station, summits, sags, pressure
-
-
-def timed(function, *arguments, repeat):
-    best, answer = np.inf, None
-    for _ in range(repeat):
-        start = time.perf_counter()
-        answer = function(*arguments)
-        best = min(best, time.perf_counter() - start)
-    return best, answer
 
 
 def main() -> None:

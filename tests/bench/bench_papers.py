@@ -8,8 +8,6 @@ from __future__ import annotations
 import base64
 import io
 import sys
-import time
-from collections.abc import Callable
 from pathlib import Path
 
 import folium
@@ -18,18 +16,9 @@ from matplotlib.figure import Figure
 
 sys.path.insert(0, str(Path(__file__).parents[1] / "support"))
 from made_study import made_document, made_relief
+from timing import best
 
 from routing.papers import map_html, profile_svg, write_gpkg
-
-
-def best(work: Callable[[], object], times: int = 5) -> float:
-    """Return the shortest of several runs [s]."""
-    spent = []
-    for _ in range(times):
-        start = time.perf_counter()
-        work()
-        spent.append(time.perf_counter() - start)
-    return min(spent)
 
 
 def array_map(pixels: np.ndarray) -> str:

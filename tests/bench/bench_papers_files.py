@@ -24,6 +24,7 @@ import xlsxwriter
 
 sys.path.insert(0, str(Path(__file__).parents[1] / "support"))
 from made_study import as_read_from_disk, made_document
+from timing import best
 
 from routing.papers.document import Document
 from routing.papers.dxf import dxf_text
@@ -40,16 +41,6 @@ from routing.papers.workbook import workbook
 
 fresh = itertools.count()
 """Typst remembers equal input: every run gets a study with another name."""
-
-
-def best(work: Callable[[], object], times: int = 5) -> float:
-    """Return the shortest of several runs [s]."""
-    spent = []
-    for _ in range(times):
-        start = time.perf_counter()
-        work()
-        spent.append(time.perf_counter() - start)
-    return min(spent)
 
 
 def named(count: int = 2000) -> dict[str, Any]:

@@ -7,7 +7,6 @@ from __future__ import annotations
 
 import tempfile
 import time
-from collections.abc import Callable
 from functools import partial
 from pathlib import Path
 
@@ -15,6 +14,7 @@ import numpy as np
 import rasterio
 from matplotlib import colormaps
 from matplotlib.colors import LightSource
+from timing import best
 
 from api.relief import ReliefStore
 from routing.terrain import open_terrain
@@ -27,15 +27,6 @@ CRS = "EPSG:32628"
 WINDOW = 1024
 LARGE = 16_384
 """Cells a side of the large raster: a gigabyte of float32."""
-
-
-def best(work: Callable[[], object], times: int = 7) -> float:
-    spent = []
-    for _ in range(times):
-        start = time.perf_counter()
-        work()
-        spent.append(time.perf_counter() - start)
-    return min(spent)
 
 
 def heights(rows: int, cols: int, top: int = 0) -> np.ndarray:

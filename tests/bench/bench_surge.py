@@ -12,7 +12,6 @@ from __future__ import annotations
 
 import math
 import sys
-import time
 from dataclasses import replace
 from pathlib import Path
 
@@ -21,6 +20,7 @@ import numpy as np
 sys.path.insert(0, str(Path(__file__).resolve().parents[1] / "support"))
 
 from surge_lines import at_levels, several_pipes
+from timing import timed
 
 from routing.compiled import prefer_compiled
 from routing.flow.surge import slowest_safe_closing_time, uniform_closure
@@ -171,15 +171,6 @@ def one_run(inputs):
     return run_line(wave_line(inputs), inputs.law, inputs.duration_s)
 
 
-def timed(function, repeat):
-    best, answer = math.inf, None
-    for _ in range(repeat):
-        start = time.perf_counter()
-        answer = function()
-        best = min(best, time.perf_counter() - start)
-    return best, answer
-
-
 def main() -> None:
     prefer_compiled()
     bare_loop = make_bare_loop()
@@ -192,12 +183,12 @@ def main() -> None:
         bare_loop(*bare)
         best = {"ours": math.inf, "bare": math.inf, "numpy": math.inf, "interlaced": math.inf}
         for _ in range(5):
-            fast, result = timed(lambda inputs=inputs: one_run(inputs), 4)
+            fast, result = timed(lambda inputs=inputs: one_run(inputs), repeat=4)
             best["ours"] = min(best["ours"], fast)
-            best["bare"] = min(best["bare"], timed(lambda bare=bare: bare_loop(*bare), 4)[0])
-            slow, (high, record) = timed(lambda given=given: numpy_steps(**given), 1)
+            best["bare"] = min(best["bare"], timed(lambda bare=bare: bare_loop(*bare), repeat=4)[0])
+            slow, (high, record) = timed(lambda given=given: numpy_steps(**given), repeat=1)
             best["numpy"] = min(best["numpy"], slow)
-            half, (_, thin) = timed(lambda given=given: numpy_interlaced(**given), 1)
+            half, (_, thin) = timed(lambda given=given: numpy_interlaced(**given), repeat=1)
             best["interlaced"] = min(best["interlaced"], half)
         print(
             f"{name}: {given['head'].size} nodes, {given['opening'].size} steps, "
@@ -218,7 +209,7 @@ def main() -> None:
             )
     inputs = replace(line(), duration_s=None, least_segments=200)
     limit = inputs.line.water.weight_n_m3 * (inputs.line.static_head_m + 15.0)
-    spent, found = timed(lambda: slowest_safe_closing_time(inputs, limit), 3)
+    spent, found = timed(lambda: slowest_safe_closing_time(inputs, limit), repeat=3)
     print(
         f"safe closing time {found.time_s:.1f} s found in {spent * 1e3:.0f} ms, "
         f"{found.runs} runs over 200 segments"

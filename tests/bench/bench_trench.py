@@ -5,9 +5,8 @@ Run: python tests/bench/bench_trench.py
 
 from __future__ import annotations
 
-import time
-
 import numpy as np
+from timing import timed
 
 from routing.compiled import prefer_compiled
 from routing.trench.grade_line import best_grade_line
@@ -55,15 +54,6 @@ def ours(station, highest, lowest):
     line = best_grade_line(station, highest, lowest)
     area = float(np.trapezoid(highest - line.elevation_m, station))
     return line.summits.size, line.sags.size, area
-
-
-def timed(function, *arguments, repeat):
-    best, answer = np.inf, None
-    for _ in range(repeat):
-        start = time.perf_counter()
-        answer = function(*arguments)
-        best = min(best, time.perf_counter() - start)
-    return best, answer
 
 
 def main() -> None:

@@ -21,7 +21,8 @@ def numbers() -> list[str]:
     """Return part and member of every number that the schema publishes for page and papers."""
     found = []
     for part in ("summary", "water", "stations", "trench"):
-        found += [f"{part}.{name}" for name in SCHEMA["properties"][part]["properties"]]
+        members = SCHEMA["properties"][part]["properties"]
+        found += [f"{part}.{name}" for name, kind in members.items() if kind["type"] != "string"]
     for part, entry in (("vents", "Vent"), ("drains", "Drain"), ("flow", "Flow")):
         members = SCHEMA["$defs"][entry]["properties"]
         found += [f"{part}.{name}" for name in members if name not in NAMES]
