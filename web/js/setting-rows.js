@@ -10,7 +10,7 @@
 export const FIELDS = {
   "terrain.unit": {"label": "Heights in", "hint": "", "example": "ft", "without": "the file's own, else metres, with a note", "choices": ["m", "ft", "US survey foot"]},
   "terrain.crs": {"label": "Coordinate system", "hint": "", "example": "EPSG:32628", "without": "the file's own, else an error"},
-  "terrain.rmse": {"label": "Error of heights", "hint": "root mean square", "example": "0.8 m", "without": "not known: summits are not judged", "dimension": "length", "ends": [0.001, 100.0], "takes": "1 mm to 100 m"},
+  "terrain.rmse": {"label": "Error of heights", "hint": "root mean square", "example": "0.8 m", "without": "usual for the kind of data, else not known: summits are not judged", "dimension": "length", "ends": [0.001, 100.0], "takes": "1 mm to 100 m"},
   "terrain.vertical_datum": {"label": "Heights measured from", "hint": "", "example": "local levelling", "without": "the file's own, else not known"},
   "terrain.bridge": {"label": "Gaps bridged up to", "hint": "", "example": "60 m", "without": "none: a gap is an error", "dimension": "length", "ends": [0.1, 20000.0], "takes": "0.1 m to 20 km"},
   "intake.level": {"label": "Water at the intake", "hint": "", "example": "412.6 m", "without": "ground at the start of the line plus the next key", "dimension": "length", "ends": [-500.0, 9000.0], "takes": "-500 m to 9000 m"},
