@@ -11,7 +11,7 @@ import { show } from "./units.js";
 
 const WORD = { fault: "Fault", warning: "Warning", note: "Note" };
 /** The same words as on the papers. @type {Record<string, string>} */
-const NEED = { must: "needed", advise: "advised" };
+const NEED = { must: "needed", level: "level first", advise: "advised" };
 const NEAR_M = 15;
 
 /** @param {State} state */
