@@ -22,8 +22,8 @@ def metres(value: float | None) -> float | None:
 
 
 def kpa(pascal: float | None) -> float | None:
-    """Return a pressure in Pa as kPa, to 1 Pa."""
-    return None if pascal is None else rounded(pascal / 1000.0, 3)
+    """Return a pressure in Pa as kPa."""
+    return None if pascal is None else pascal / 1000.0
 
 
 def column(values: FloatArray, decimals: int) -> FloatArray:

@@ -5,6 +5,7 @@ meaning. The JSON Schema, the rounding, and the headings and units of tables are
 """
 
 from routing.document.files import SCHEMA, read_document, to_json, write_document
+from routing.document.rounding import rounded_document
 from routing.document.row import Row, find_row, load_rows
 from routing.document.schema import study_schema
 
@@ -14,6 +15,7 @@ __all__ = [
     "find_row",
     "load_rows",
     "read_document",
+    "rounded_document",
     "study_schema",
     "to_json",
     "write_document",

@@ -9,7 +9,7 @@ import numpy as np
 
 from routing import __version__
 from routing.arrays import FloatArray
-from routing.document import SCHEMA
+from routing.document import SCHEMA, rounded_document
 from routing.finding import Finding
 from routing.flow.surge import SurgeCase
 from routing.heads import pressure_pa
@@ -21,7 +21,7 @@ from routing.record.fittings import fitting_sections
 from routing.record.line import line_sections
 from routing.record.pressures import check_rows, pressure_sections
 from routing.record.yields import yield_sections
-from routing.rounding import column, kpa, metres, rounded
+from routing.rounding import kpa
 from routing.scope import scope_of
 from routing.study import Study
 from routing.units import UnitSystem, in_units
@@ -73,7 +73,7 @@ def study_document(study: Study) -> dict[str, Any]:
         "warnings": [_finding(each, units, waived) for each in study.findings],
         "cautions": list(_cautions(study)),
     }
-    return doc
+    return rounded_document(doc)
 
 
 def _cost(study: Study) -> dict[str, Any] | None:
@@ -83,7 +83,7 @@ def _cost(study: Study) -> dict[str, Any] | None:
     if cost is None:
         return None
     return {
-        "total": rounded(cost.total, 2),
+        "total": cost.total,
         "currency": cost.currency,
         "date": cost.date,
         "not_priced": list(cost.not_priced),
@@ -99,9 +99,9 @@ def _route(study: Study) -> dict[str, Any]:
     profile = study.profile
     return {
         "name": study.route.name,
-        "lon": column(profile.vertex_lon, 9),
-        "lat": column(profile.vertex_lat, 9),
-        "station_m": column(profile.vertex_station_m, 4),
+        "lon": profile.vertex_lon,
+        "lat": profile.vertex_lat,
+        "station_m": profile.vertex_station_m,
     }
 
 
@@ -113,16 +113,16 @@ def _summary(study: Study) -> dict[str, Any]:
     if at_outlet > greatest:
         greatest, where = at_outlet, float(pipe.station_m[-1])
     summary: dict[str, Any] = {
-        "plan_length_m": metres(float(pipe.station_m[-1])),
-        "pipe_length_m": metres(pipe.pipe_length_m),
-        "ground_length_m": metres(study.profile.ground_length_m),
-        "intake_level_m": metres(levels.intake_m),
-        "outlet_level_m": metres(levels.outlet_m),
-        "gross_head_m": metres(study.line.gross_head_m),
+        "plan_length_m": float(pipe.station_m[-1]),
+        "pipe_length_m": pipe.pipe_length_m,
+        "ground_length_m": study.profile.ground_length_m,
+        "intake_level_m": levels.intake_m,
+        "outlet_level_m": levels.outlet_m,
+        "gross_head_m": study.line.gross_head_m,
         "static_pressure_kpa": kpa(at_outlet),
         "max_static_pressure_kpa": kpa(greatest),
-        "max_static_station_m": metres(where),
-        "trench_volume_m3": metres(pipe.excavation.volume_m3),
+        "max_static_station_m": where,
+        "trench_volume_m3": pipe.excavation.volume_m3,
         "vent_count": len(study.fittings.vents),
         "drain_count": len(study.fittings.drains),
         **doubt_summary(study.doubt),
@@ -134,14 +134,14 @@ def _summary(study: Study) -> dict[str, Any]:
     if flow is not None:
         at_end = float(flow.aged.hydraulic_grade_m[-1]) - levels.outlet_m
         summary |= {
-            "flow_m3_s": rounded(flow.aged.flow_m3_s, 9),
-            "head_loss_m": metres(flow.aged.head_loss_m),
-            "net_head_m": metres(flow.net_head_m),
-            "power_kw": rounded(flow.power_kw, 4),
-            "velocity_m_s": metres(float(np.max(flow.aged.velocity_m_s))),
-            "efficiency": rounded(flow.efficiency, 6),
+            "flow_m3_s": flow.aged.flow_m3_s,
+            "head_loss_m": flow.aged.head_loss_m,
+            "net_head_m": flow.net_head_m,
+            "power_kw": flow.power_kw,
+            "velocity_m_s": float(np.max(flow.aged.velocity_m_s)),
+            "efficiency": flow.efficiency,
             "flowing_pressure_kpa": kpa(pressure_pa(at_end, study.line.water)),
-            "flow_capacity_m3_s": rounded(flow.capacity_m3_s, 9),
+            "flow_capacity_m3_s": flow.capacity_m3_s,
         }
     return summary
 
@@ -150,7 +150,7 @@ def _water(study: Study) -> dict[str, Any]:
     water = study.line.water
     return {
         "temperature_c": water.temperature_c,
-        "density_kg_m3": metres(water.density_kg_m3),
+        "density_kg_m3": water.density_kg_m3,
         "kinematic_viscosity_m2_s": water.kinematic_viscosity_m2_s,
         "gravity_m_s2": water.gravity_m_s2,
     }
@@ -161,7 +161,7 @@ def _terrain(study: Study) -> dict[str, Any]:
     kind = terrain.kind
     return {
         "crs": terrain.crs_name,
-        "cell_m": metres(terrain.cell_m),
+        "cell_m": terrain.cell_m,
         "unit": terrain.unit,
         "unit_source": terrain.unit_source,
         "metres_per_unit": terrain.metres_per_unit,
@@ -177,7 +177,7 @@ def _terrain(study: Study) -> dict[str, Any]:
         "grids": [
             {
                 "crs": grid.crs_name,
-                "cell_m": metres(grid.cell_m),
+                "cell_m": grid.cell_m,
                 "unit": grid.unit,
                 "rows": grid.shape[0],
                 "cols": grid.shape[1],
@@ -185,10 +185,8 @@ def _terrain(study: Study) -> dict[str, Any]:
             }
             for grid in terrain.grids
         ],
-        "changes_m": [metres(station) for station in study.profile.changes_m],
-        "gaps": [
-            {"from_m": metres(gap.from_m), "to_m": metres(gap.to_m)} for gap in study.profile.gaps
-        ],
+        "changes_m": list(study.profile.changes_m),
+        "gaps": [{"from_m": gap.from_m, "to_m": gap.to_m} for gap in study.profile.gaps],
     }
 
 
@@ -196,17 +194,17 @@ def _stations(study: Study) -> dict[str, Any]:
     profile, pipe = study.profile, study.line.pipe
     outside, inside = _diameters(study)
     columns: dict[str, Any] = {
-        "station_m": column(profile.station_m, 4),
-        "lon": column(profile.lon, 9),
-        "lat": column(profile.lat, 9),
-        "ground_m": column(profile.ground_m, 4),
-        "pipe_m": column(pipe.pipe_m, 4),
-        "invert_m": column(pipe.pipe_m - inside / 2.0, 4),
-        "depth_m": column(profile.ground_m - pipe.pipe_m + inside / 2.0, 4),
-        "cover_m": column(profile.ground_m - pipe.pipe_m - outside / 2.0, 4),
-        "static_head_m": column(study.line.static_head_m, 4),
-        "static_pressure_kpa": column(study.line.static_pressure_pa / 1000.0, 3),
-        "rating_kpa": column(study.line.rating_pa / 1000.0, 3),
+        "station_m": profile.station_m,
+        "lon": profile.lon,
+        "lat": profile.lat,
+        "ground_m": profile.ground_m,
+        "pipe_m": pipe.pipe_m,
+        "invert_m": pipe.pipe_m - inside / 2.0,
+        "depth_m": profile.ground_m - pipe.pipe_m + inside / 2.0,
+        "cover_m": profile.ground_m - pipe.pipe_m - outside / 2.0,
+        "static_head_m": study.line.static_head_m,
+        "static_pressure_kpa": study.line.static_pressure_pa / 1000.0,
+        "rating_kpa": study.line.rating_pa / 1000.0,
         "span": pipe.in_span.astype(np.int64),
         "assumed": profile.assumed.astype(np.int64),
     }
@@ -216,11 +214,11 @@ def _stations(study: Study) -> dict[str, Any]:
             ("surge_max_kpa", surge.highest_head_m),
             ("surge_min_kpa", surge.lowest_head_m),
         ):
-            columns[name] = column(pressure_pa(head_m, study.line.water) / 1000.0, 3)
+            columns[name] = pressure_pa(head_m, study.line.water) / 1000.0
     if study.flow is not None:
         head = study.flow.aged.flowing_head_m
-        columns["flowing_head_m"] = column(head, 4)
-        columns["flowing_pressure_kpa"] = column(pressure_pa(head, study.line.water) / 1000.0, 3)
+        columns["flowing_head_m"] = head
+        columns["flowing_pressure_kpa"] = pressure_pa(head, study.line.water) / 1000.0
     return columns
 
 
@@ -251,9 +249,9 @@ def _plain(value: Any) -> dict[str, Any]:
             entry = round(float(entry), 9)
         elif name.endswith("size_m"):
             name = name[:-1] + "mm"
-            entry = None if entry is None else rounded(entry * 1000.0, 1)
+            entry = None if entry is None else entry * 1000.0
         elif isinstance(entry, float):
-            entry = metres(entry)
+            entry = entry
         elif isinstance(entry, tuple):
             entry = list(entry)
         fields[name] = entry
@@ -265,8 +263,8 @@ def _finding(finding: Finding, units: UnitSystem, waived: Set[str]) -> dict[str,
         "code": finding.code,
         "severity": finding.severity,
         "message": in_units(finding.message, units),
-        "station_m": metres(finding.station_m),
-        "places_m": [metres(place) for place in finding.places_m],
+        "station_m": finding.station_m,
+        "places_m": list(finding.places_m),
         "waived": finding.code in waived,
     }
 

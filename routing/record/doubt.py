@@ -9,7 +9,6 @@ import numpy as np
 from routing.doubt import Shot
 from routing.fittings import Drain, Vent
 from routing.judge.doubt_side import DoubtSide
-from routing.rounding import metres, rounded
 from routing.study import Study
 
 __all__ = ["doubt_sections", "doubt_summary"]
@@ -19,10 +18,8 @@ def doubt_summary(side: DoubtSide) -> dict[str, Any]:
     """Return the figures of the summary: the head's error, the summits to expect."""
     expected = None if side.doubt is None else side.doubt.expected
     return {
-        "gross_head_sd_m": metres(side.gross_head_sd_m),
-        "expected_vents": None
-        if expected is None
-        else {"mean": rounded(expected.mean, 2), "sd": rounded(expected.sd, 2)},
+        "gross_head_sd_m": side.gross_head_sd_m,
+        "expected_vents": None if expected is None else {"mean": expected.mean, "sd": expected.sd},
     }
 
 
@@ -33,18 +30,18 @@ def doubt_sections(study: Study) -> dict[str, Any]:
     depth = study.line.pipe.limits.max_depth_m
     return {
         "doubt": {
-            "local_sigma_m": metres(error.local_sigma_m),
-            "long_sigma_m": metres(error.long_sigma_m),
-            "range_m": metres(error.range_m),
-            "step_m": metres(error.step_m),
+            "local_sigma_m": error.local_sigma_m,
+            "long_sigma_m": error.long_sigma_m,
+            "range_m": error.range_m,
+            "step_m": error.step_m,
             "source": error.source,
-            "lowered_from_m": metres(error.lowered_from_m),
+            "lowered_from_m": error.lowered_from_m,
             "rough": side.rough,
             "depths": [
                 {
-                    "max_depth_m": metres(depth + step.extra_m),
+                    "max_depth_m": depth + step.extra_m,
                     "summits": step.summits,
-                    "expected": None if step.expected is None else rounded(step.expected, 1),
+                    "expected": None if step.expected is None else step.expected,
                 }
                 for step in (() if found is None else found.depths)
             ],
@@ -68,11 +65,11 @@ def _shot(study: Study, shot: Shot) -> dict[str, Any]:
     place = f"at {own[0]}" if own else "at the end of the line"
     at = int(np.argmin(np.abs(line.station_m - shot.station_m)))
     return {
-        "station_m": metres(shot.station_m),
+        "station_m": shot.station_m,
         "lon": round(float(line.lon[at]), 9),
         "lat": round(float(line.lat[at]), 9),
         "reason": f"The ground {place} helps to tell whether {' and '.join(ids) or 'it'} "
         "must be built.",
         "settles": ids,
-        "gain": rounded(shot.gain, 3),
+        "gain": shot.gain,
     }

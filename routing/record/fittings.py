@@ -6,7 +6,7 @@ from typing import Any
 
 from routing.fittings import Drain, Lost, SizedFittings, Vent
 from routing.judge.fitting_side import FittingSide
-from routing.rounding import kpa, metres, rounded
+from routing.rounding import kpa
 from routing.trench import DigOffer
 
 __all__ = ["fitting_sections", "offer_saves"]
@@ -21,10 +21,10 @@ def fitting_sections(fittings: FittingSide) -> dict[str, Any]:
         "air": [
             {
                 "vent_id": pocket.vent_id,
-                "station_m": metres(pocket.station_m),
-                "needed_m": metres(pocket.needed_m),
-                "available_m": metres(pocket.available_m),
-                "compressed_m": metres(pocket.compressed_m),
+                "station_m": pocket.station_m,
+                "needed_m": pocket.needed_m,
+                "available_m": pocket.available_m,
+                "compressed_m": pocket.compressed_m,
                 "verdict": pocket.verdict,
             }
             for pocket in fittings.air
@@ -46,26 +46,26 @@ def offer_saves(fittings: FittingSide, offer: DigOffer) -> dict[str, Any]:
         "vent_id": None if vent is None else vent.id,
         "drain_id": None if sag is None else sag.id,
         "pits": (vent is not None) + (sag is not None),
-        "air_m3": None if vent is None else metres(vent.lost.air_m3),
-        "probability": None if vent is None else metres(vent.probability),
+        "air_m3": None if vent is None else vent.lost.air_m3,
+        "probability": None if vent is None else vent.probability,
     }
 
 
 def _mm(size_m: float | None) -> float | None:
-    return None if size_m is None else rounded(size_m * 1000.0, 1)
+    return None if size_m is None else size_m * 1000.0
 
 
 def _where(fitting: Vent | Drain) -> dict[str, Any]:
     return {
-        "station_m": metres(fitting.station_m),
-        "serves_m": metres(fitting.serves_m),
+        "station_m": fitting.station_m,
+        "serves_m": fitting.serves_m,
         "lon": round(fitting.lon, 9),
         "lat": round(fitting.lat, 9),
-        "ground_m": metres(fitting.ground_m),
-        "pipe_m": metres(fitting.pipe_m),
-        "depth_m": metres(fitting.depth_m),
-        "static_head_m": metres(fitting.static_head_m),
-        "flowing_head_m": metres(fitting.flowing_head_m),
+        "ground_m": fitting.ground_m,
+        "pipe_m": fitting.pipe_m,
+        "depth_m": fitting.depth_m,
+        "static_head_m": fitting.static_head_m,
+        "flowing_head_m": fitting.flowing_head_m,
     }
 
 
@@ -84,19 +84,19 @@ def _vent(vent: Vent) -> dict[str, Any]:
         "least_mm": _mm(vent.least_m),
         "size_source": vent.size_source,
         "foot_size_mm": _mm(vent.foot_size_m),
-        "open_top_m": metres(vent.open_top_m),
-        "open_height_m": metres(vent.open_height_m),
+        "open_top_m": vent.open_top_m,
+        "open_height_m": vent.open_height_m,
         "rating_kpa": kpa(vent.rating_pa),
         "rating_basis": vent.rating_basis,
-        "prominence_m": metres(vent.prominence_m),
+        "prominence_m": vent.prominence_m,
         "minor": vent.minor,
-        "probability": metres(vent.probability),
+        "probability": vent.probability,
     }
 
 
 def _folded(vent: Vent) -> dict[str, Any]:
     return {
-        "station_m": metres(vent.station_m),
+        "station_m": vent.station_m,
         "lon": round(vent.lon, 9),
         "lat": round(vent.lat, 9),
         "rule": vent.rule,
@@ -107,8 +107,8 @@ def _folded(vent: Vent) -> dict[str, Any]:
 
 def _lost(lost: Lost) -> dict[str, Any]:
     return {
-        "air_m3": metres(lost.air_m3),
-        "head_m": metres(lost.head_m),
+        "air_m3": lost.air_m3,
+        "head_m": lost.head_m,
         "vacuum_kpa": kpa(lost.vacuum_pa),
         "allowed_kpa": kpa(lost.allowed_pa),
     }
@@ -126,9 +126,9 @@ def _drain(drain: Drain) -> dict[str, Any]:
         "least_mm": _mm(drain.least_m),
         "size_source": drain.size_source,
         "flush_size_mm": _mm(drain.flush_size_m),
-        "drained_m3": metres(drain.drained_m3),
-        "left_m3": metres(drain.left_m3),
-        "probability": metres(drain.probability),
+        "drained_m3": drain.drained_m3,
+        "left_m3": drain.left_m3,
+        "probability": drain.probability,
     }
 
 
@@ -141,7 +141,7 @@ def _size_sections(sized: SizedFittings | None) -> dict[str, Any]:
         "vent_sizes": [
             {
                 "vent_id": size.vent_id,
-                "station_m": metres(size.station_m),
+                "station_m": size.station_m,
                 "kind": size.kind,
                 "bore_mm": _mm(size.bore_m),
                 "needed_mm": _mm(size.needed_m),
@@ -150,7 +150,7 @@ def _size_sections(sized: SizedFittings | None) -> dict[str, Any]:
                 "cases": [
                     {
                         "name": case.name,
-                        "air_m3_s": rounded(case.air_m3_s, 6),
+                        "air_m3_s": case.air_m3_s,
                         "pressure_difference_kpa": kpa(case.pressure_difference_pa),
                         "bore_mm": _mm(case.bore_m),
                         "source": case.source,
@@ -158,7 +158,7 @@ def _size_sections(sized: SizedFittings | None) -> dict[str, Any]:
                     for case in size.cases
                 ],
                 "release_mm": _mm(size.release_m),
-                "capacity_m3_s": rounded(size.capacity_m3_s, 6),
+                "capacity_m3_s": size.capacity_m3_s,
                 "allowed_vacuum_kpa": kpa(size.allowed_vacuum_pa),
                 "vacuum_source": size.vacuum_source,
                 "rating_kpa": kpa(size.rating_pa),
@@ -172,32 +172,32 @@ def _size_sections(sized: SizedFittings | None) -> dict[str, Any]:
         "drain_sizes": [
             {
                 "drain_id": size.drain_id,
-                "station_m": metres(size.station_m),
+                "station_m": size.station_m,
                 "bore_mm": _mm(size.bore_m),
                 "governing": size.governing,
                 "flush_bore_mm": _mm(size.flush_bore_m),
-                "flush_flow_m3_s": rounded(size.flush_flow_m3_s, 6),
-                "time_s": rounded(size.time_s, 0),
-                "shortest_s": rounded(size.shortest_s, 0),
-                "longest_s": rounded(size.longest_s, 0),
-                "first_flow_m3_s": rounded(size.first_flow_m3_s, 6),
-                "drained_m3": metres(size.drained_m3),
-                "jet_m_s": rounded(size.jet_m_s, 3),
-                "jet_flow_m3_s": rounded(size.jet_flow_m3_s, 6),
-                "reaction_n": rounded(size.reaction_n, 1),
-                "safe_opening": rounded(size.safe_opening, 4),
+                "flush_flow_m3_s": size.flush_flow_m3_s,
+                "time_s": size.time_s,
+                "shortest_s": size.shortest_s,
+                "longest_s": size.longest_s,
+                "first_flow_m3_s": size.first_flow_m3_s,
+                "drained_m3": size.drained_m3,
+                "jet_m_s": size.jet_m_s,
+                "jet_flow_m3_s": size.jet_flow_m3_s,
+                "reaction_n": size.reaction_n,
+                "safe_opening": size.safe_opening,
             }
             for size in sized.drain_sizes
         ],
         "air_carry": [
             {
                 "vent_id": reach.vent_id,
-                "from_m": metres(reach.from_m),
-                "to_m": metres(reach.to_m),
-                "angle_deg": rounded(reach.angle_deg, 3),
-                "critical_m_s": rounded(reach.critical_m_s, 4),
-                "sanks_m_s": rounded(reach.sanks_m_s, 4),
-                "velocity_m_s": rounded(reach.velocity_m_s, 4),
+                "from_m": reach.from_m,
+                "to_m": reach.to_m,
+                "angle_deg": reach.angle_deg,
+                "critical_m_s": reach.critical_m_s,
+                "sanks_m_s": reach.sanks_m_s,
+                "velocity_m_s": reach.velocity_m_s,
                 "carries": reach.carries,
             }
             for reach in sized.air_carry
@@ -205,12 +205,12 @@ def _size_sections(sized: SizedFittings | None) -> dict[str, Any]:
         "relief": None
         if relief is None
         else {
-            "station_m": metres(relief.station_m),
+            "station_m": relief.station_m,
             "static_kpa": kpa(relief.static_pa),
             "least_setting_kpa": kpa(relief.least_setting_pa),
             "most_setting_kpa": kpa(relief.most_setting_pa),
             "can_be_set": relief.can_be_set,
             "bore_mm": _mm(relief.bore_m),
-            "flow_m3_s": rounded(relief.flow_m3_s, 6),
+            "flow_m3_s": relief.flow_m3_s,
         },
     }

@@ -10,7 +10,7 @@ import numpy as np
 from routing.line import Extreme
 from routing.pipe import derating
 from routing.record.fittings import offer_saves
-from routing.rounding import kpa, metres, rounded
+from routing.rounding import kpa
 from routing.study import Study
 from routing.survey import disagreeing
 
@@ -25,11 +25,11 @@ def line_sections(study: Study) -> dict[str, Any]:
         "trench": _trench(study),
         "grades": [
             {
-                "from_m": metres(each.from_m),
-                "to_m": metres(each.to_m),
-                "from_z_m": metres(each.from_z_m),
-                "to_z_m": metres(each.to_z_m),
-                "grade": rounded(each.grade, 6),
+                "from_m": each.from_m,
+                "to_m": each.to_m,
+                "from_z_m": each.from_z_m,
+                "to_z_m": each.to_z_m,
+                "grade": each.grade,
             }
             for each in study.line.pipe.grades
         ],
@@ -50,16 +50,16 @@ def _ground(study: Study) -> dict[str, Any]:
     def points(extremes: Iterable[Extreme]) -> list[dict[str, Any]]:
         return [
             {
-                "station_m": metres(point.station_m),
+                "station_m": point.station_m,
                 **_place(study, point.index),
-                "ground_m": metres(point.height_m),
-                "prominence_m": metres(point.prominence_m),
+                "ground_m": point.height_m,
+                "prominence_m": point.prominence_m,
             }
             for point in extremes
         ]
 
     return {
-        "length_m": metres(study.profile.ground_length_m),
+        "length_m": study.profile.ground_length_m,
         "highs": points(study.highs),
         "lows": points(study.lows),
     }
@@ -71,20 +71,20 @@ def _survey(study: Study) -> dict[str, Any] | None:
         return None
     wrong, allowed = disagreeing(survey, study.terrain.rmse_m)
     return {
-        "fade_m": metres(survey.fade_m),
+        "fade_m": survey.fade_m,
         "vertical_datum": study.settings.survey.vertical_datum,
         "points": [
             {
                 "name": point.name,
-                "station_m": metres(float(survey.station_m[at])),
-                "offset_m": metres(float(survey.offset_m[at])),
-                "lon": rounded(float(survey.lon[at]), 9),
-                "lat": rounded(float(survey.lat[at]), 9),
-                "survey_m": metres(point.elevation_m),
-                "raster_m": metres(float(survey.raster_m[at])),
-                "difference_m": metres(float(survey.difference_m[at])),
-                "accuracy_m": metres(point.error_m),
-                "allowed_m": metres(float(allowed[at])),
+                "station_m": float(survey.station_m[at]),
+                "offset_m": float(survey.offset_m[at]),
+                "lon": float(survey.lon[at]),
+                "lat": float(survey.lat[at]),
+                "survey_m": point.elevation_m,
+                "raster_m": float(survey.raster_m[at]),
+                "difference_m": float(survey.difference_m[at]),
+                "accuracy_m": point.error_m,
+                "allowed_m": float(allowed[at]),
                 "disagrees": bool(wrong[at]),
                 "use": survey.use[at],
             }
@@ -97,60 +97,59 @@ def _trench(study: Study) -> dict[str, Any]:
     pipe, limits, dug = study.line.pipe, study.line.pipe.limits, study.line.pipe.excavation
     deepest = int(np.argmax(dug.depth_m))
     return {
-        "outside_diameter_m": metres(limits.outside_diameter_m),
-        "cover_m": metres(limits.cover_m),
-        "max_depth_m": metres(limits.max_depth_m),
-        "bedding_m": metres(limits.bedding_m),
-        "min_grade": rounded(limits.min_grade, 6),
-        "min_grade_falling": rounded(limits.min_grade_falling, 6),
+        "outside_diameter_m": limits.outside_diameter_m,
+        "cover_m": limits.cover_m,
+        "max_depth_m": limits.max_depth_m,
+        "bedding_m": limits.bedding_m,
+        "min_grade": limits.min_grade,
+        "min_grade_falling": limits.min_grade_falling,
         "limits": [
             {
-                "from_m": metres(each.from_m),
-                "to_m": metres(each.to_m),
-                "max_depth_m": metres(each.max_depth_m),
-                "cover_m": metres(each.cover_m),
+                "from_m": each.from_m,
+                "to_m": each.to_m,
+                "max_depth_m": each.max_depth_m,
+                "cover_m": each.cover_m,
             }
             for each in limits.stretches
         ],
-        "break_price_m3": metres(limits.break_price_m3),
-        "least_piece_m": metres(limits.least_piece_m),
+        "break_price_m3": limits.break_price_m3,
+        "least_piece_m": limits.least_piece_m,
         "grade_choices": [
             {
                 "name": each.name,
-                "break_price_m3": metres(each.break_price_m3),
+                "break_price_m3": each.break_price_m3,
                 "grades": each.grades,
-                "volume_m3": metres(each.volume_m3),
-                "deepest_m": metres(each.deepest_m),
+                "volume_m3": each.volume_m3,
+                "deepest_m": each.deepest_m,
             }
             for each in study.choices
         ],
-        "width_m": metres(dug.width_m),
-        "volume_m3": metres(dug.volume_m3),
-        "sloped_volume_m3": metres(dug.sloped_volume_m3),
-        "deepest_m": metres(float(dug.depth_m[deepest])),
-        "deepest_station_m": metres(float(pipe.station_m[deepest])),
+        "width_m": dug.width_m,
+        "volume_m3": dug.volume_m3,
+        "sloped_volume_m3": dug.sloped_volume_m3,
+        "deepest_m": float(dug.depth_m[deepest]),
+        "deepest_station_m": float(pipe.station_m[deepest]),
         "spans": [
             {
-                "from_m": metres(span.from_m),
-                "to_m": metres(span.to_m),
-                "clearance_m": metres(_clearance(study, span.from_m, span.to_m)),
+                "from_m": span.from_m,
+                "to_m": span.to_m,
+                "clearance_m": _clearance(study, span.from_m, span.to_m),
             }
             for span in pipe.spans
         ],
         "below_grade": [
-            {"from_m": metres(p.from_m), "to_m": metres(p.to_m), "grade": rounded(p.grade, 6)}
-            for p in pipe.below_grade
+            {"from_m": p.from_m, "to_m": p.to_m, "grade": p.grade} for p in pipe.below_grade
         ],
         "offers": [
             {
                 **offer_saves(study.fittings, offer),
-                "station_m": metres(offer.station_m),
+                "station_m": offer.station_m,
                 **_place(study, int(np.searchsorted(pipe.station_m, offer.station_m - 1e-9))),
-                "from_m": metres(offer.from_m),
-                "to_m": metres(offer.to_m),
-                "extra_depth_m": metres(offer.extra_depth_m),
-                "depth_m": metres(offer.depth_m),
-                "extra_volume_m3": metres(offer.extra_area_m2 * dug.width_m),
+                "from_m": offer.from_m,
+                "to_m": offer.to_m,
+                "extra_depth_m": offer.extra_depth_m,
+                "depth_m": offer.depth_m,
+                "extra_volume_m3": offer.extra_area_m2 * dug.width_m,
             }
             for offer in pipe.offers
         ],
@@ -168,12 +167,12 @@ def _bends(study: Study) -> list[dict[str, Any]]:
     return [
         {
             "id": bend.id,
-            "station_m": metres(bend.station_m),
+            "station_m": bend.station_m,
             **_place(study, bend.index),
-            "pipe_m": metres(float(study.line.pipe.pipe_m[bend.index])),
-            "plan_deg": rounded(bend.plan_deg, 3),
-            "vertical_deg": rounded(bend.vertical_deg, 3),
-            "deflection_deg": rounded(bend.deflection_deg, 3),
+            "pipe_m": float(study.line.pipe.pipe_m[bend.index]),
+            "plan_deg": bend.plan_deg,
+            "vertical_deg": bend.vertical_deg,
+            "deflection_deg": bend.deflection_deg,
         }
         for bend in study.line.bends
     ]
@@ -191,24 +190,24 @@ def _pipes(study: Study) -> list[dict[str, Any]]:
         rated = None if pipe.rating_pa is None else pipe.rating_pa * derated.factor
         rows.append(
             {
-                "from_m": metres(run.from_m),
-                "to_m": metres(run.to_m),
-                "length_m": metres(float(end - start)),
+                "from_m": run.from_m,
+                "to_m": run.to_m,
+                "length_m": float(end - start),
                 "id": pipe.id,
                 "label": pipe.label,
                 "material": pipe.material,
                 "standard": pipe.standard,
                 "series": pipe.series,
                 "nominal": pipe.nominal,
-                "outside_diameter_m": rounded(pipe.outside_diameter_m, 6),
-                "inside_diameter_m": rounded(pipe.inside_diameter_m, 6),
-                "wall_m": rounded(pipe.wall_m, 6),
-                "roughness_m": rounded(pipe.roughness_m, 9),
+                "outside_diameter_m": pipe.outside_diameter_m,
+                "inside_diameter_m": pipe.inside_diameter_m,
+                "wall_m": pipe.wall_m,
+                "roughness_m": pipe.roughness_m,
                 "roughness_source": pipe.roughness_source,
                 "rating_kpa": kpa(pipe.rating_pa),
                 "rating_reference_c": pipe.rating_reference_c,
                 "rating_basis": pipe.rating_basis,
-                "derating_factor": rounded(derated.factor, 4),
+                "derating_factor": derated.factor,
                 "derating_table": derated.table,
                 "derated_rating_kpa": kpa(rated),
                 "mass_kg_m": pipe.mass_kg_m,
@@ -226,26 +225,26 @@ def _flow(study: Study) -> dict[str, Any] | None:
     if flow is None:
         return None
     return {
-        "flow_m3_s": rounded(flow.aged.flow_m3_s, 9),
-        "entrance_m": metres(flow.aged.entrance_m),
-        "friction_m": metres(flow.aged.friction_m),
-        "local_m": metres(flow.aged.local_m),
-        "head_loss_m": metres(flow.aged.head_loss_m),
-        "head_loss_new_m": metres(flow.new.head_loss_m),
-        "hazen_williams_m": metres(flow.hazen_williams_m),
-        "capacity_m3_s": rounded(flow.capacity_m3_s, 9),
-        "efficiency": rounded(flow.efficiency, 6),
+        "flow_m3_s": flow.aged.flow_m3_s,
+        "entrance_m": flow.aged.entrance_m,
+        "friction_m": flow.aged.friction_m,
+        "local_m": flow.aged.local_m,
+        "head_loss_m": flow.aged.head_loss_m,
+        "head_loss_new_m": flow.new.head_loss_m,
+        "hazen_williams_m": flow.hazen_williams_m,
+        "capacity_m3_s": flow.capacity_m3_s,
+        "efficiency": flow.efficiency,
         "efficiency_source": flow.efficiency_source,
         "turbine_kind": flow.turbine_kind,
         "reaches": [
             {
-                "from_m": metres(reach.from_m),
-                "to_m": metres(reach.to_m),
-                "velocity_m_s": metres(reach.velocity_m_s),
-                "reynolds": rounded(reach.reynolds, 1),
-                "friction_factor": rounded(reach.friction_factor, 7),
-                "friction_m": metres(reach.friction_m),
-                "gradient_m_km": metres(reach.gradient * 1000.0),
+                "from_m": reach.from_m,
+                "to_m": reach.to_m,
+                "velocity_m_s": reach.velocity_m_s,
+                "reynolds": reach.reynolds,
+                "friction_factor": reach.friction_factor,
+                "friction_m": reach.friction_m,
+                "gradient_m_km": reach.gradient * 1000.0,
             }
             for reach in flow.aged.reaches
         ],

@@ -8,7 +8,6 @@ import numpy as np
 
 from routing.energy_study import EnergyResult
 from routing.flow.intake import IntakeResult, Settling
-from routing.rounding import metres, rounded
 from routing.study import Study
 
 __all__ = ["yield_sections"]
@@ -30,63 +29,63 @@ def yield_sections(study: Study) -> dict[str, Any]:
 def _intake(intake: IntakeResult) -> dict[str, Any]:
     share, mouth, screen = intake.share, intake.mouth, intake.screen
     return {
-        "residual_m3_s": rounded(intake.residual_m3_s, 6),
+        "residual_m3_s": intake.residual_m3_s,
         "notch_angle_deg": intake.notch_angle_deg,
-        "notch_head_m": metres(intake.notch_head_m),
+        "notch_head_m": intake.notch_head_m,
         "gaugings": [
             {
                 "weir": gauging.kind,
-                "head_m": metres(gauging.head_m),
-                "flow_m3_s": rounded(gauging.flow_m3_s, 6),
-                "other_m3_s": rounded(gauging.other_m3_s, 6),
-                "read_upstream_m": metres(gauging.read_upstream_m),
+                "head_m": gauging.head_m,
+                "flow_m3_s": gauging.flow_m3_s,
+                "other_m3_s": gauging.other_m3_s,
+                "read_upstream_m": gauging.read_upstream_m,
             }
             for gauging in intake.gaugings
         ],
         "share": None
         if share is None
         else {
-            "residual_m3_s": rounded(share.residual_m3_s, 6),
-            "machine_m3_s": rounded(share.machine_m3_s, 6),
-            "spill_m3_s": rounded(share.spill_m3_s, 6),
+            "residual_m3_s": share.residual_m3_s,
+            "machine_m3_s": share.machine_m3_s,
+            "spill_m3_s": share.spill_m3_s,
         },
         "mouth": None
         if mouth is None
         else {
-            "depth_m": metres(mouth.depth_m),
-            "least_m": metres(mouth.depths.least_m),
-            "gordon_m": metres(mouth.depths.gordon_m),
-            "prosser_m": metres(mouth.depths.prosser_m),
-            "hydraulic_institute_m": metres(mouth.depths.hydraulic_institute_m),
-            "margin_m": metres(mouth.margin_m),
+            "depth_m": mouth.depth_m,
+            "least_m": mouth.depths.least_m,
+            "gordon_m": mouth.depths.gordon_m,
+            "prosser_m": mouth.depths.prosser_m,
+            "hydraulic_institute_m": mouth.depths.hydraulic_institute_m,
+            "margin_m": mouth.margin_m,
         },
         "screen": None
         if screen is None
         else {
-            "net_m2": rounded(screen.net_m2, 4),
-            "gross_m2": rounded(screen.gross_m2, 4),
-            "built_m2": rounded(intake.screen_built_m2, 4),
+            "net_m2": screen.net_m2,
+            "gross_m2": screen.gross_m2,
+            "built_m2": intake.screen_built_m2,
             "velocity_m_s": screen.velocity_m_s,
             "clogged_share": screen.clogged_share,
         },
-        "bar_gap_m": metres(intake.bar_gap_m),
-        "widest_gap_m": metres(intake.widest_gap_m),
+        "bar_gap_m": intake.bar_gap_m,
+        "widest_gap_m": intake.widest_gap_m,
         "settling": None if intake.settling is None else _settling(intake.settling),
-        "storage_m3": rounded(intake.storage_m3, 3),
-        "storage_least_m3": rounded(intake.storage_least_m3, 3),
-        "storage_advised_m3": rounded(intake.storage_advised_m3, 3),
-        "crest_width_m": metres(intake.crest_width_m),
-        "crest_needed_m": metres(intake.crest_needed_m),
+        "storage_m3": intake.storage_m3,
+        "storage_least_m3": intake.storage_least_m3,
+        "storage_advised_m3": intake.storage_advised_m3,
+        "crest_width_m": intake.crest_width_m,
+        "crest_needed_m": intake.crest_needed_m,
     }
 
 
 def _settling(settling: Settling) -> dict[str, Any]:
     return {
-        "grain_m": rounded(settling.grain_m, 7),
-        "velocity_m_s": rounded(settling.velocity_m_s, 6),
-        "needed_m2": rounded(settling.needed_m2, 3),
-        "built_m2": rounded(settling.built_m2, 3),
-        "flushed_grain_m": rounded(settling.flushed_grain_m, 6),
+        "grain_m": settling.grain_m,
+        "velocity_m_s": settling.velocity_m_s,
+        "needed_m2": settling.needed_m2,
+        "built_m2": settling.built_m2,
+        "flushed_grain_m": settling.flushed_grain_m,
     }
 
 
@@ -97,21 +96,21 @@ def _energy(energy: EnergyResult) -> dict[str, Any]:
     if year is not None and energy.lossless_kwh is not None:
         lost = energy.lossless_kwh - year.energy_kwh
     return {
-        "design_m3_s": rounded(energy.design_m3_s, 9),
-        "residual_m3_s": rounded(energy.residual_m3_s, 6),
-        "availability": rounded(energy.availability, 6),
-        "least_share": rounded(energy.machine.least_share, 6),
+        "design_m3_s": energy.design_m3_s,
+        "residual_m3_s": energy.residual_m3_s,
+        "availability": energy.availability,
+        "least_share": energy.machine.least_share,
         "days": energy.days,
         "curve": _curve(energy),
-        "energy_kwh": None if year is None else rounded(year.energy_kwh, 1),
-        "lost_kwh": rounded(lost, 1),
-        "rated_kw": None if year is None else rounded(year.rated_kw, 4),
-        "rated_all_year_kwh": None if year is None else rounded(year.rated_all_year_kwh, 1),
-        "capacity_factor": None if year is None else rounded(year.capacity_factor, 6),
-        "running_share": None if year is None else rounded(year.running_share, 6),
-        "volume_m3": None if year is None else rounded(year.volume_m3, 1),
+        "energy_kwh": None if year is None else year.energy_kwh,
+        "lost_kwh": lost,
+        "rated_kw": None if year is None else year.rated_kw,
+        "rated_all_year_kwh": None if year is None else year.rated_all_year_kwh,
+        "capacity_factor": None if year is None else year.capacity_factor,
+        "running_share": None if year is None else year.running_share,
+        "volume_m3": None if year is None else year.volume_m3,
         "price_per_kwh": price,
-        "worth_per_year": rounded(worth, 2),
+        "worth_per_year": worth,
     }
 
 
