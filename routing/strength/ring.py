@@ -59,7 +59,7 @@ def ring_collapse_pa(
 
     References
     ----------
-    .. [1] undergroundsolutions.com/pipe-dimensional-data.php, critical buckling of PVC pipe.
+    .. [1] Critical buckling of PVC pipe, dimensional data of a maker.
     """
     need("The modulus of the wall", elastic_pa, above=0.0)
     need("Poisson's ratio", poisson, least=0.0, most=0.5)

@@ -271,8 +271,7 @@ def least_running_flow_m3_s(
 
     References
     ----------
-    .. [1] The same balance of heat; method of National Research Council Canada, IRC-1682
-       (nrc-publications.canada.ca).
+    .. [1] The same balance of heat; method of National Research Council Canada, IRC-1682.
     """
     need("The length", length_m, least=0.0)
     need("The resistance to heat", resistance_m_k_w, above=0.0)
