@@ -89,6 +89,8 @@ PARTS = (
     "trench",
     "flow",
     "air",
+    "doubt",
+    "levels_to_shoot",
     "assumptions",
     "cautions",
 )

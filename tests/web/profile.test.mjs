@@ -1,7 +1,7 @@
 import assert from "node:assert/strict";
 import test from "node:test";
 
-import { best, differences, overlaid } from "../../web/js/compare.js";
+import { best, differences, overlaid, saving } from "../../web/js/compare.js";
 import { profileOf, rangeOf, readingAt, within, worstShare, zoomed } from "../../web/js/profile-data.js";
 import { chartColumn, decode } from "../../web/js/wire.js";
 
@@ -110,4 +110,14 @@ test("best and overlaid", () => {
   const [stations, column] = overlaid([a], "metric");
   assert.deepEqual(stations, STATION);
   assert.deepEqual(column, PIPE);
+});
+
+test("saving: what a deeper trench saves, digs and costs", () => {
+  const cost = (/** @type {number} */ total) => ({ total, currency: "crowns", date: null, not_priced: [] });
+  const now = { ...decode(answer({ vents: [{}, {}, {}] })), cost: cost(900) };
+  const summary = { ...now.summary, trench_volume_m3: 14.5 };
+  const deeper = { ...decode(answer({ vents: [{}], drains: [] })), summary, cost: cost(1000) };
+  assert.deepEqual(saving(now, deeper, "metric"), { saves: "2 vents, 1 drain", digs: "+4.5 m³, 100 crowns more" });
+  assert.deepEqual(saving(deeper, now, "metric"), { saves: "2 vents more, 1 drain more", digs: "−4.5 m³, 100 crowns less" });
+  assert.deepEqual(saving(now, now, "us"), { saves: "nothing", digs: "+0.0 yd³, 0 crowns more" });
 });

@@ -28,6 +28,8 @@ MEMBERS = {
     "Warning": "warnings",
     "Verdict": "verdict",
     "Caution": "cautions",
+    "Doubt": "doubt",
+    "Level": "levels_to_shoot",
 }
 """Which part of a study each type is."""
 

@@ -21,7 +21,7 @@ export function figuresOf(model, units) {
   /** @type {Figure[]} */
   const figures = [
     { key: "summary.plan_length_m", label: "Length", value: say(summary.plan_length_m, "length"), note: `pipe ${say(summary.pipe_length_m, "length")}` },
-    { key: "summary.gross_head_m", label: "Gross head", value: say(summary.gross_head_m, "head"), alarm: summary.gross_head_m <= 0 },
+    { key: "summary.gross_head_m", label: "Gross head", value: say(summary.gross_head_m, "head"), note: error(summary, units), alarm: summary.gross_head_m <= 0 },
   ];
   if (model.flow)
     figures.push(
@@ -41,11 +41,21 @@ export function figuresOf(model, units) {
     { key: "summary.drain_count", label: "Drains", value: String(model.drains.length), note: needed(model.drains) },
     { key: "summary.trench_volume_m3", label: "Trench", value: say(summary.trench_volume_m3, "volume"), note: `deepest ${say(model.trench.deepest_m, "depth")}` },
   );
+  const { cost } = model;
+  if (cost)
+    figures.push({ key: "cost", label: "Cost", value: `${Math.round(cost.total).toLocaleString("en")} ${cost.currency}`.trim(),
+      note: cost.not_priced.length ? `${cost.not_priced.length} not priced` : cost.date ?? "", alarm: false });
   return figures;
 }
 
 /** @param {import("./types.js").Fitting[]} items */
-const needed = (items) => `${items.filter((item) => item.need !== "advise").length} needed`;
+function needed(items) {
+  const count = (/** @type {string} */ need) => items.filter((item) => item.need === need).length;
+  return `${count("must")} needed${count("level") ? `, ${count("level")} unsure` : ""}`;
+}
+
+/** Standard error of the gross head. @param {Model["summary"]} summary @param {import("./units.js").Units} units */
+const error = ({ gross_head_sd_m: sd }, units) => (sd === null || sd === undefined ? undefined : `± ${show(sd, "head", units)}`);
 
 /** @param {State} state */
 export function showFigures(state) {
@@ -57,10 +67,11 @@ export function showFigures(state) {
     const drawn = model && plan.lines[plan.active].points.length + (state.draft ? 1 : 0) >= 2;
     node.hidden = !drawn;
     if (!drawn) return;
-    for (const figure of figuresOf(model, plan.units)) {
+    const figures = figuresOf(model, plan.units);
+    for (const figure of figures) {
       let tile = kept.get(figure.key);
       if (!tile) {
-        tile = element("button", { type: "button", class: "figure", "data-where": figure.key },
+        tile = element("button", { type: "button", class: "figure", ...(figure.key === "cost" ? {} : { "data-where": figure.key }) },
           element("span", { class: "label" }), element("span", { class: "value" }), element("span", { class: "note" }));
         kept.set(figure.key, tile);
         node.append(tile);
@@ -70,10 +81,10 @@ export function showFigures(state) {
       value.textContent = figure.value;
       note.textContent = figure.note ?? "";
       tile.classList.toggle("alarm", Boolean(figure.alarm));
-      tile.title = "Where does this come from?";
+      if (tile.dataset.where) tile.title = "Where does this come from?";
     }
     for (const [key, tile] of kept)
-      tile.hidden = !model.flow && (key === "summary.net_head_m" || key === "summary.power_kw");
+      tile.hidden = !figures.some((figure) => figure.key === key);
   };
   state.on(["model", "plan"], draw);
   draw();

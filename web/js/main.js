@@ -11,6 +11,7 @@ import { Ground, createMap, fitLine, toMap } from "./map-view.js";
 import { MarksView } from "./marks-view.js";
 import { Comparison } from "./panel-compare.js";
 import { fittingsPanel } from "./panel-fittings.js";
+import { levelMarks } from "./panel-levels.js";
 import { linePanel } from "./panel-line.js";
 import { trenchPanel } from "./panel-trench.js";
 import { waterPanel } from "./panel-water.js";
@@ -91,6 +92,7 @@ linePanel(state, {
 trenchPanel(state);
 waterPanel(state);
 fittingsPanel(state);
+levelMarks(map, state);
 new Comparison(state);
 showFigures(state);
 showReadout(state, profile);

@@ -3,14 +3,13 @@
 
 import uPlot from "uplot";
 
-import * as api from "./api.js";
+import { ask } from "./ask.js";
 import { axis, css } from "./chart.js";
 import { ROWS, best, cell, differences, overlaid, pipeList } from "./compare.js";
 import { byId, element } from "./dom.js";
 import { group } from "./fields.js";
 import { complete, previewBody } from "./plan.js";
 import { show, unitOf } from "./units.js";
-import { decode } from "./wire.js";
 
 /** @typedef {import("./state.js").State} State */
 /** @typedef {import("./compare.js").Entry} Entry */
@@ -18,15 +17,11 @@ import { decode } from "./wire.js";
 const WAIT_MS = 250;
 const INKS = ["--pipe", "--water", "--alert", "--flowing", "--mauve", "--earth"];
 const DASHES = [[], [8, 3], [2, 3], [12, 3, 2, 3], [5, 2], [1, 4]];
-/** A page speaks of sequence numbers only for the line in hand. */
-const NO_SEQUENCE = 0;
 
 export class Comparison {
   /** @param {State} state */
   constructor(state) {
     this.state = state;
-    /** @type {Map<string, Promise<Entry["model"]>>} */
-    this.known = new Map();
     /** @type {any} */
     this.chart = null;
     this.table = element("div", { class: "scroll", tabindex: "0", role: "region", "aria-label": "Lines side by side" });
@@ -46,25 +41,11 @@ export class Comparison {
     document.addEventListener("leatline:tab", soon);
   }
 
-  /** @param {import("./plan.js").Line} line */
-  #ask(line) {
-    const body = previewBody(this.state.plan, line);
-    const key = JSON.stringify(body);
-    let answer = this.known.get(key);
-    if (!answer) {
-      if (this.known.size > 40) this.known.clear();
-      answer = api.preview(body, NO_SEQUENCE).then(decode);
-      answer.catch(() => this.known.delete(key));
-      this.known.set(key, answer);
-    }
-    return answer;
-  }
-
   async draw() {
     const { plan } = this.state;
     const lines = plan.lines.filter((line) => complete(plan, line.points));
     try {
-      const models = await Promise.all(lines.map((line) => this.#ask(line)));
+      const models = await Promise.all(lines.map((line) => ask(previewBody(plan, line))));
       if (plan !== this.state.plan) return;
       const entries = lines.map((line, i) => ({ name: line.name, model: models[i] }));
       this.#table(entries);

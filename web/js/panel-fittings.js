@@ -3,8 +3,9 @@
 
 import { byId, element } from "./dom.js";
 import { button, group, swap } from "./fields.js";
-import { activeLine } from "./plan.js";
+import { levelsGroup } from "./panel-levels.js";
 import { look } from "./panel-trench.js";
+import { activeLine } from "./plan.js";
 import { show } from "./units.js";
 
 /** @typedef {import("./state.js").State} State */
@@ -16,16 +17,18 @@ const NEAR_M = 15;
 
 /** @param {State} state */
 export function fittingsPanel(state) {
+  const verdict = element("p", { class: "hint" });
   const said = element("ul", { class: "findings" });
   const list = element("ul", { class: "rows fittings" });
   const cautions = element("ul", { class: "cautions" });
   byId("panel-fittings").append(
-    group("What to look at", said), group("Vents and drains by station", list), group("Before anyone digs", cautions));
+    group("What to look at", verdict, said), levelsGroup(state), group("Vents and drains by station", list), group("Before anyone digs", cautions));
   let shown = "";
   const draw = () => {
     if (byId("panel-fittings").hidden) return;
     const { model, plan } = state;
     const drawn = model && activeLine(plan).points.length >= 2;
+    verdict.textContent = drawn ? verdictWords(model.verdict) : "";
     swap(said, findingRows(state));
     const items = drawn ? [...model.vents, ...model.drains].sort((a, b) => a.station_m - b.station_m) : [];
     swap(list, items.length ? items.map((item) => row(state, item)) : [element("li", { class: "empty" }, "No line yet.")]);
@@ -57,10 +60,21 @@ function row(state, item) {
       element("span", { class: "where" }, show(item.station_m, "station", units)),
       element("span", { class: "what" }, item.kind),
       element("span", { class: "need" }, NEED[item.need] ?? item.need)),
-    element("p", {}, item.reason),
+    element("p", {}, item.reason, ...chance(item)),
     element("p", { class: "facts" }, ...facts(item, `${kind}s`, units)),
     button("Show it", () => look(state, item.station_m - NEAR_M, item.station_m + NEAR_M)));
   return element("li", {}, node);
+}
+
+/** How likely it is that the ground has it, to five in a hundred. @param {import("./types.js").Fitting} item */
+const chance = ({ probability }) =>
+  probability === null ? [] : [element("b", {}, ` The ground has it with a chance of ${Math.round(probability * 20) * 5} %.`)];
+
+/** What findings and checks come to. Pure. @param {import("./types.js").Verdict} verdict */
+export function verdictWords({ faults, warnings, failed_checks, unsettled_checks, preliminary }) {
+  const count = (/** @type {number} */ n, /** @type {string} */ one) => `${n} ${one}${n === 1 ? "" : "s"}`;
+  return `${count(faults, "fault")}, ${count(warnings, "warning")}; ${count(failed_checks, "check")} failed, ${unsettled_checks} not settled.` +
+    (preliminary ? " Preliminary: nothing may be built from it yet." : "");
 }
 
 /** Numbers of a fitting; each tells on a press where it comes from. @param {import("./types.js").Fitting} item @param {string} part @param {import("./units.js").Units} units */

@@ -3,6 +3,7 @@
 
 import { byId, element } from "./dom.js";
 import { bound, button, group, setting, swap } from "./fields.js";
+import { depthsGroup, gradesGroup } from "./panel-grades.js";
 import { activeLine, withDepth, withLine, withStretches } from "./plan.js";
 import { parse, show, unitOf } from "./units.js";
 
@@ -27,6 +28,8 @@ export function trenchPanel(state) {
       element("div", { class: "pair" }, depth("cover"), depth("max_depth")),
       element("div", { class: "pair" }, depth("bedding"), bound(state, setting("trench", "min_grade"))),
       element("p", { class: "hint" }, "Both limits can also be pulled in the strip under the profile.")),
+    gradesGroup(state),
+    depthsGroup(state),
     group("Humps that could be dug through", offers),
     group("Stretches with limits of their own", limits, element("div", { class: "row" },
       button("Another stretch", () => typeStretch(state, "limit")))),

@@ -7,15 +7,17 @@
  *   static_pressure_kpa: number, max_static_pressure_kpa: number, max_static_station_m: number,
  *   trench_volume_m3: number, vent_count: number, drain_count: number, flow_m3_s?: number,
  *   head_loss_m?: number, net_head_m?: number, power_kw?: number, velocity_m_s?: number,
- *   efficiency?: number, flowing_pressure_kpa?: number, flow_capacity_m3_s?: number}} Summary
+ *   efficiency?: number, flowing_pressure_kpa?: number, flow_capacity_m3_s?: number,
+ *   gross_head_sd_m?: number | null, expected_vents?: {mean: number, sd: number} | null}} Summary
  */
 /**
  * @typedef {{id: string, station_m: number, lon: number, lat: number, ground_m: number,
  *   pipe_m: number, static_head_m: number, rule: string, need: "must" | "level" | "advise", reason: string,
- *   kind: string, size_mm: number | null, depth_m: number}} Fitting
+ *   kind: string, size_mm: number | null, depth_m: number, probability: number | null}} Fitting
  */
 /** @typedef {{code: string, severity: "note" | "warning" | "fault", message: string, station_m: number | null, places_m: number[]}} Warning */
-/** @typedef {{faults: number, warnings: number, notes: number, failed_checks: number}} Verdict */
+/** @typedef {{faults: number, warnings: number, notes: number, failed_checks: number,
+ *   unsettled_checks: number, open: string[], preliminary: boolean}} Verdict */
 /**
  * @typedef {{vent_id: string, station_m: number, lon: number, lat: number, from_m: number,
  *   to_m: number, extra_depth_m: number, depth_m: number, extra_volume_m3: number, drain_id: string | null, pits: number}} Offer
@@ -25,8 +27,17 @@
 /**
  * @typedef {{outside_diameter_m: number, cover_m: number, max_depth_m: number, bedding_m: number,
  *   volume_m3: number, width_m: number, deepest_m: number, spans: Span[],
- *   limits: Limit[], offers: Offer[]}} Trench
+ *   limits: Limit[], offers: Offer[], break_price_m3: number, grade_choices: GradeChoice[]}} Trench
  */
+/**
+ * @typedef {{name: string | null, break_price_m3: number, grades: number, volume_m3: number,
+ *   deepest_m: number}} GradeChoice
+ */
+/**
+ * @typedef {{local_sigma_m: number | null, source: "stated" | "class" | "step" | "none", rough: boolean,
+ *   depths: {max_depth_m: number, summits: number, expected: number | null}[]}} Doubt
+ */
+/** @typedef {{station_m: number, lon: number, lat: number, reason: string, settles: string[], gain: number}} Level */
 /**
  * @typedef {{from_m: number, to_m: number, length_m: number, id: string | null, label: string,
  *   material: string, outside_diameter_m: number, inside_diameter_m: number, wall_m: number,
@@ -37,7 +48,7 @@
 /** @typedef {{id: string, text: string}} Caution */
 /**
  * What the page keeps of an answer: everything but the stations as sent, the stations as columns.
- * @typedef {{summary: Summary, verdict: Verdict, cost: Cost | null, vents: Fitting[], drains: Fitting[], warnings: Warning[],
+ * @typedef {{summary: Summary, verdict: Verdict, cost: Cost | null, doubt: Doubt, levels_to_shoot: Level[], vents: Fitting[], drains: Fitting[], warnings: Warning[],
  *   trench: Trench, water: Water, pipes: Pipe[], flow: Flow | null, cautions: Caution[], assumptions: string[],
  *   col: Record<string, Float32Array | Float64Array>, n: number}} Model
  */
