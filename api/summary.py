@@ -7,7 +7,7 @@ from collections.abc import Mapping
 from typing import Any, TextIO
 
 from routing.fittings import size_text
-from routing.papers.facts import NEED_WORDS, summary_facts, verdict_facts
+from routing.papers.facts import level_words, need_words, summary_facts, verdict_facts
 from routing.units import UnitSystem, show
 
 __all__ = ["print_summary", "print_terrain", "print_warnings"]
@@ -51,6 +51,8 @@ def print_summary(document: Mapping[str, Any], stream: TextIO) -> None:
     ):
         table.add_row(*(Text(cell) for cell in _fitting(item, units)))
     console.print(table)
+    for number, level in enumerate(document["levels_to_shoot"], start=1):
+        console.print(Text(f"L{number}: {level_words(document, level)}."))
     cautions = document["cautions"]
     for caution in cautions[:MAIN_CAUTIONS]:
         console.print(Text(f"! {caution['text']}"))
@@ -69,7 +71,7 @@ def _fitting(item: Mapping[str, Any], units: UnitSystem) -> tuple[str, ...]:
         show(item["ground_m"], "elevation", units),
         show(item["depth_m"], "depth", units),
         show(item["static_head_m"], "head", units),
-        NEED_WORDS[item["need"]],
+        need_words(item, short=True),
         item["kind"],
         size,
     )

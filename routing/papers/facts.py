@@ -16,6 +16,10 @@ __all__ = [
     "drain_facts",
     "high_facts",
     "intake_facts",
+    "level_facts",
+    "level_words",
+    "likely_words",
+    "need_words",
     "outlet_facts",
     "place_text",
     "summary_facts",
@@ -27,7 +31,8 @@ __all__ = [
 Facts = list[tuple[str, str]]
 """Label and value, in reading order."""
 
-NEED_WORDS = {"must": "needed", "level": "level first", "advise": "advised"}
+NEED_WORDS = {"must": "needed", "level": "take a level first", "advise": "advised"}
+"""How much a fitting is needed, in the words of all papers."""
 
 
 def place_text(lon: float, lat: float) -> str:
@@ -42,14 +47,61 @@ def place_text(lon: float, lat: float) -> str:
 
 
 def count_words(fittings: Sequence[Mapping[str, Any]]) -> str:
-    """Return how many fittings are needed and how many more are advised.
+    """Return how many fittings are needed, wait for a level, and are advised.
 
     >>> count_words([{"need": "must"}, {"need": "must"}, {"need": "advise"}])
-    '2 needed, 1 more advised'
+    '2 needed, 1 advised'
     """
-    must = sum(1 for fitting in fittings if fitting["need"] != "advise")
-    more = len(fittings) - must
-    return f"{must} needed" + (f", {more} more advised" if more else "")
+    needs = [fitting["need"] for fitting in fittings]
+    counts = ((needs.count(need), need, words) for need, words in NEED_WORDS.items())
+    return ", ".join(f"{count} {words}" for count, need, words in counts if count or need == "must")
+
+
+def likely_words(probability: float) -> str:
+    """Return a probability as people should hear it, to 5 %.
+
+    >>> likely_words(0.6367), likely_words(0.9961)
+    ('65 %', 'more than 97 %')
+    """
+    if probability > 0.975:
+        return "more than 97 %"
+    return "less than 3 %" if probability < 0.025 else f"{5 * round(20.0 * probability)} %"
+
+
+def need_words(fitting: Mapping[str, Any], *, short: bool = False) -> str:
+    """Return how much a vent or drain is needed, and how likely its summit or sag is.
+
+    >>> need_words({"need": "level", "probability": 0.6367, "prominence_m": 0.4})
+    'take a level first, summit there with 65 %'
+    """
+    need = str(fitting["need"])
+    words, chance = NEED_WORDS.get(need, plain(need)), fitting.get("probability")
+    if chance is None:
+        return words
+    turn = "summit" if "prominence_m" in fitting else "sag"
+    there = "" if short else f"{turn} there with "
+    return f"{words}, {there}{likely_words(float(chance))}"
+
+
+def level_words(doc: Document, level: Mapping[str, Any]) -> str:
+    """Return where to take a level and what it settles, in one line."""
+    at = show(level["station_m"], "station", units_of(doc))
+    settles = ", ".join(plain(each) for each in level["settles"])
+    return f"Take a level at {at} before buying: " + (
+        f"settles {settles}" if settles else "needed beside the next one"
+    )
+
+
+def level_facts(doc: Document, level: Mapping[str, Any]) -> Facts:
+    """Return the place of a level to take, and why."""
+    units, at = units_of(doc), float(level["station_m"])
+    return [
+        ("Station", show(at, "station", units)),
+        ("Where", place_text(level["lon"], level["lat"])),
+        ("Ground by the raster", show(at_station(doc, "ground_m", at), "elevation", units)),
+        ("Settles", ", ".join(plain(each) for each in level["settles"]) or "with its neighbour"),
+        ("Why", plain(level["reason"])),
+    ]
 
 
 def vent_facts(doc: Document, vent: Mapping[str, Any]) -> Facts:
@@ -75,8 +127,6 @@ def vent_facts(doc: Document, vent: Mapping[str, Any]) -> Facts:
         facts.append(
             ("Rises", f"{show(vent['prominence_m'], 'depth', units)} above its sag{minor}")
         )
-    if vent.get("probability") is not None:
-        facts.append(("Real summit", _likelihood(float(vent["probability"]))))
     return [*facts, *_why(vent)]
 
 
@@ -268,14 +318,8 @@ def _pressures(doc: Document, fitting: Mapping[str, Any]) -> Facts:
 
 
 def _why(fitting: Mapping[str, Any]) -> Facts:
-    need = NEED_WORDS.get(fitting["need"], plain(fitting["need"]))
     rules = ", ".join(plain(rule) for rule in fitting.get("rules") or [fitting["rule"]])
-    return [("Why", plain(fitting["reason"])), ("Rule", f"{rules}: {need}")]
-
-
-def _likelihood(probability: float) -> str:
-    percent = f"{5 * round(20 * probability)} % likely"
-    return percent if probability >= 0.8 else f"{percent}: take a level before you buy"
+    return [("Need", need_words(fitting)), ("Why", plain(fitting["reason"])), ("Rule", rules)]
 
 
 def _kpa(pressure: float | None, doc: Document) -> str:

@@ -15,11 +15,12 @@ from routing.papers.facts import (
     bend_facts,
     drain_facts,
     intake_facts,
+    need_words,
     outlet_facts,
     place_text,
     vent_facts,
 )
-from routing.papers.signs import SignKind, sign_svg
+from routing.papers.signs import LOOKS, Look, SignKind, sign_svg
 from routing.units import show
 
 __all__ = ["LEAST_BEND_DEG", "Place", "card_html", "places"]
@@ -52,7 +53,7 @@ class Place:
     lon: float
     lat: float
     sign: SignKind | None
-    hollow: bool
+    look: Look
     facts: Facts
 
     def svg(self, size: int) -> str:
@@ -60,14 +61,14 @@ class Place:
         if self.sign is None:
             return JOINT_SIGN.format(size=size)
         label = self.id if self.kind in ("vent", "drain") else ""
-        return sign_svg(self.sign, label, size, hollow=self.hollow)
+        return sign_svg(self.sign, label, size, look=self.look)
 
     def data(self) -> dict[str, Any]:
         """Return what the page's script needs of it."""
         return {
             "id": self.id,
             "kind": self.kind,
-            "advised": self.hollow,
+            "advised": self.look != "solid",
             "title": self.title,
             "station": round(self.station_m, 3),
             "lon": round(self.lon, 8),
@@ -93,8 +94,8 @@ def _fittings(doc: Document) -> Iterator[Place]:
             words = [plain(item.get("kind") or kind)]
             if size is not None:
                 words.append(size_text(size / 1e3, units))
-            if item["need"] == "advise":
-                words.append("advised")
+            if item["need"] != "must":
+                words.append(need_words(item))
             yield Place(
                 id=plain(item["id"]),
                 kind="vent" if kind == "vent" else "drain",
@@ -104,7 +105,7 @@ def _fittings(doc: Document) -> Iterator[Place]:
                 lon=near_meridian(float(item["lon"]), start),
                 lat=float(item["lat"]),
                 sign="vent" if kind == "vent" else "drain",
-                hollow=item["need"] == "advise",
+                look=LOOKS[item["need"]],
                 facts=facts(doc, item),
             )
 
@@ -123,7 +124,7 @@ def _bends(doc: Document) -> Iterator[Place]:
             lon=near_meridian(float(item["lon"]), start),
             lat=float(item["lat"]),
             sign="bend",
-            hollow=False,
+            look="solid",
             facts=bend_facts(doc, item),
         )
 
@@ -144,7 +145,7 @@ def _changes(doc: Document) -> Iterator[Place]:
             lon=lon,
             lat=lat,
             sign=None,
-            hollow=False,
+            look="solid",
             facts=[
                 ("Station", show(station, "station", units)),
                 ("Where", place_text(lon, lat)),
@@ -172,7 +173,7 @@ def _ends(doc: Document) -> tuple[Place, Place]:
             lon=near_meridian(float(lon[at]), start),
             lat=float(lat[at]),
             sign=sign,
-            hollow=False,
+            look="solid",
             facts=facts(doc),
         )
         for identity, title, brief, at, sign, facts in ends

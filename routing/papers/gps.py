@@ -8,13 +8,14 @@ from xml.sax.saxutils import escape
 
 import numpy as np
 
-from routing.papers.document import Document, column, plain
+from routing.papers.document import Document, at_station, column, plain
 from routing.papers.facts import (
     Facts,
     bend_facts,
     drain_facts,
     high_facts,
     intake_facts,
+    level_facts,
     outlet_facts,
     summary_facts,
     vent_facts,
@@ -28,9 +29,10 @@ KML_COLOURS = {"vents": "ffb27200", "drains": "ff005ed5", "ends": "ff009fe6", "l
 
 
 def gpx_text(doc: Document) -> str:
-    """Return vents, drains and the two ends as waypoints and the line as a route, as GPX 1.1.
+    """Return the places to find as waypoints and the line as a route, as GPX 1.1.
 
-    Elevations are the ground's [m]; a waypoint's description is what to know at the place.
+    Vents, drains, levels to take (L1, L2, ...) and both ends. Elevations are the ground's [m]; a
+    waypoint's description is what to know at the place.
     """
     parts = [
         HEAD,
@@ -103,6 +105,10 @@ def _waypoints(doc: Document) -> Iterable[tuple[str, float, float, float, Facts,
         for item in doc[kind]:
             place = (item["lon"], item["lat"], item["ground_m"])
             yield (plain(item["id"]), *place, facts_of(doc, item), symbol)
+    for number, item in enumerate(doc.get("levels_to_shoot") or (), start=1):
+        ground = at_station(doc, "ground_m", float(item["station_m"])) or 0.0
+        place = (item["lon"], item["lat"], ground)
+        yield (f"L{number}", *place, level_facts(doc, item), "Flag, Green")
     yield ("Powerhouse", *end(-1), outlet_facts(doc), "Flag, Red")
 
 

@@ -43,6 +43,7 @@ def map_html(doc: Document, relief: Relief | None) -> str:
         end_layers,
         fitting_layer,
         ground_layers,
+        level_layer,
         line_layer,
         relief_layer,
     )
@@ -57,6 +58,8 @@ def map_html(doc: Document, relief: Relief | None) -> str:
         view.add_child(relief_layer(relief, float(lon[0])))
     view.add_child(line_layer(doc))
     signs = [*end_layers(doc), fitting_layer(doc, "vents"), fitting_layer(doc, "drains")]
+    if doc.get("levels_to_shoot"):
+        signs.append(level_layer(doc))
     for layer in (*signs, bend_layer(doc), *ground_layers(doc)):
         view.add_child(layer)
     view.add_child(folium.LayerControl(position="topright", collapsed=True))
@@ -80,7 +83,7 @@ def _one_turn(doc: Document) -> Document:
     return {
         **doc,
         "stations": {**doc["stations"], "lon": near_meridian(lon, start)},
-        **{key: moved(doc.get(key)) for key in ("vents", "drains", "bends")},
+        **{key: moved(doc.get(key)) for key in ("vents", "drains", "bends", "levels_to_shoot")},
         "ground": {
             **doc["ground"],
             **{key: moved(doc["ground"][key]) for key in ("highs", "lows")},

@@ -15,12 +15,14 @@ from routing.papers.facts import (
     drain_facts,
     high_facts,
     intake_facts,
+    level_facts,
     outlet_facts,
     vent_facts,
 )
 from routing.papers.map_page import SignLayer
 from routing.papers.map_panel import popup_html
 from routing.papers.pressure import over_rating, pressure_classes
+from routing.papers.signs import LOOKS
 from routing.papers.thin import thinned
 
 if TYPE_CHECKING:
@@ -31,6 +33,7 @@ __all__ = [
     "end_layers",
     "fitting_layer",
     "ground_layers",
+    "level_layer",
     "line_layer",
     "relief_layer",
 ]
@@ -134,8 +137,18 @@ def fitting_layer(doc: Document, kind: Literal["vents", "drains"]) -> SignLayer:
         title = f"{'Vent' if vents else 'Drain'} {label}"
         facts = vent_facts(doc, fitting) if vents else drain_facts(doc, fitting)
         popup = popup_html(title, facts)
-        hollow = fitting["need"] == "advise"
-        layer.add_sign(title, fitting["lon"], fitting["lat"], popup, label=label, hollow=hollow)
+        look = LOOKS[fitting["need"]]
+        layer.add_sign(title, fitting["lon"], fitting["lat"], popup, label=label, look=look)
+    return layer
+
+
+def level_layer(doc: Document) -> SignLayer:
+    """Return the levels to take before anything is bought, numbered by how much they settle."""
+    layer = SignLayer("Levels to take", "level", size=26)
+    for number, level in enumerate(doc.get("levels_to_shoot") or (), start=1):
+        title = f"Level to take L{number}"
+        popup = popup_html(title, level_facts(doc, level))
+        layer.add_sign(title, level["lon"], level["lat"], popup, label=f"L{number}")
     return layer
 
 

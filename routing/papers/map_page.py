@@ -12,7 +12,7 @@ import folium
 from branca.element import Element, MacroElement
 from folium.template import Template
 
-from routing.papers.signs import SignKind, sign_svg
+from routing.papers.signs import Look, SignKind, sign_svg
 
 __all__ = ["Instruments", "OfflineMap", "SignLayer", "number_elements"]
 
@@ -79,11 +79,11 @@ class SignLayer(folium.FeatureGroup):  # type: ignore[misc]
         popup: str,
         *,
         label: str = "",
-        hollow: bool = False,
+        look: Look = "solid",
     ) -> None:
         """Add a sign with its popup; ``popup`` must be escaped already, the words must not."""
         place = {"lat": round(float(lat), 8), "lon": round(float(lon), 8)}
-        svg = sign_svg(self.kind, label, self.data["size"], hollow=hollow)
+        svg = sign_svg(self.kind, label, self.data["size"], look=look)
         self.data["items"].append({**place, "title": title, "svg": svg, "popup": popup})
 
 

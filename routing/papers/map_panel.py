@@ -8,9 +8,9 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from routing.papers.document import Document, column, plain, units_of
-from routing.papers.facts import Facts, summary_facts, terrain_facts, verdict_facts
+from routing.papers.facts import NEED_WORDS, Facts, summary_facts, terrain_facts, verdict_facts
 from routing.papers.pressure import over_rating, pressure_classes
-from routing.papers.signs import ABOVE_RATING, sign_svg
+from routing.papers.signs import ABOVE_RATING, Look, sign_svg
 from routing.units import show
 
 if TYPE_CHECKING:
@@ -99,12 +99,15 @@ def _key(doc: Document, relief: Relief | None) -> str:
     rows = [
         (sign_svg("intake", size=22), "intake"),
         (sign_svg("powerhouse", size=22), "powerhouse"),
-        (sign_svg("vent", "V", 22), "vent that is needed, numbered down the line"),
-        (sign_svg("vent", "V", 22, hollow=True), "vent that is advised"),
-        (sign_svg("drain", "D", 22), "drain, numbered down the line"),
+        (sign_svg("vent", "V", 22), f"vent, {NEED_WORDS['must']}; numbered down the line"),
+        (sign_svg("drain", "D", 22), f"drain, {NEED_WORDS['must']}; numbered down the line"),
+        (_signs("half"), NEED_WORDS["level"]),
+        (_signs("hollow"), NEED_WORDS["advise"]),
         (sign_svg("high", size=18) + sign_svg("low", size=18), "high, low of the ground (layer)"),
         (sign_svg("bend", size=16), "bend (layer)"),
     ]
+    if doc.get("levels_to_shoot"):
+        rows.append((sign_svg("level", "L", 20), "level to take, the one that settles most first"))
     if column(doc, "span").any():
         rows.append((_line("#111", 8, "#fff", "3 5"), "pipe above ground"))
     classes = pressure_classes(doc)
@@ -125,6 +128,10 @@ def _key(doc: Document, relief: Relief | None) -> str:
             f"<p>Relief shaded from the study's own raster, {escape(low)} to {escape(high)}.</p>"
         )
     return parts
+
+
+def _signs(look: Look) -> str:
+    return sign_svg("vent", "V", 22, look) + sign_svg("drain", "D", 22, look)
 
 
 def _rows(rows: list[tuple[str, str]]) -> str:

@@ -14,7 +14,7 @@ from routing.papers.document import Document, column, has_flow, plain, units_of
 from routing.papers.layout import spread, ticks
 from routing.papers.pressure import surge_lines
 from routing.papers.profile_text import bands, footer, header, legend, text
-from routing.papers.signs import DRAIN, VENT, sign_shape
+from routing.papers.signs import DRAIN, LOOKS, VENT, sign_shape
 from routing.papers.thin import thinned
 from routing.units import convert, show, unit_of
 
@@ -252,7 +252,7 @@ def _fittings(
         sign = sign_shape(
             "vent" if kind == "vent" else "drain",
             plain(item["id"]),
-            hollow=item["need"] == "advise",
+            LOOKS[item["need"]],
         )
         facts = f"{plain(item['id'])}: {plain(item.get('kind') or '')}. {plain(item['reason'])}"
         signs.append(

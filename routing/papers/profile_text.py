@@ -101,8 +101,9 @@ def _legend_items(doc: Document) -> list[tuple[Callable[[float, float], str], fl
         entries.append(("surge", f"highest, lowest in surge: {shown_surge(doc)}"))
     return [
         *((line(name), 34.0, words) for name, words in entries),
-        (sign(sign_shape("vent", "V")), 18.0, "vent needed"),
-        (sign(sign_shape("vent", "V", hollow=True)), 18.0, "vent advised"),
+        (sign(sign_shape("vent", "V")), 18.0, "vent, needed"),
+        (sign(sign_shape("vent", "V", "half")), 18.0, "take a level first"),
+        (sign(sign_shape("vent", "V", "hollow")), 18.0, "advised"),
         (sign(sign_shape("drain", "D")), 18.0, "drain"),
         (marks, 18.0, "high, low of the ground"),
     ]

@@ -8,7 +8,7 @@ from typing import Any, NamedTuple
 
 from routing.fittings import size_text
 from routing.papers.document import Document, at_station, plain, units_of
-from routing.papers.facts import NEED_WORDS
+from routing.papers.facts import need_words
 from routing.units import Kind, convert, in_system, show, unit_of
 
 __all__ = ["SPARE_SHARE", "Schedule", "block_sides", "cast_blocks", "schedules"]
@@ -17,6 +17,7 @@ SPARE_SHARE = 0.04
 """Pipe bought beyond the length along the slope [-]: 3 to 5 %, common practice, no source."""
 
 
+_LIKELY = "Need: in % how likely the {turn} is there once the ground is known."
 _SIDES = ("width_m", "height_m", "length_m")
 
 
@@ -94,7 +95,7 @@ def _fitting_row(doc: Document, item: Mapping[str, Any]) -> list[str]:
         _show(item["station_m"], "station", doc),
         plain(item.get("kind") or ""),
         "–" if size is None else size_text(size / 1e3, units_of(doc)),
-        NEED_WORDS.get(str(item["need"]), plain(item["need"])),
+        need_words(item, short=True),
         ", ".join(plain(rule) for rule in item.get("rules") or [item["rule"]]),
         _show(item["ground_m"], "elevation", doc),
         _show(item["pipe_m"], "elevation", doc),
@@ -121,7 +122,8 @@ def _fitting_heads(doc: Document) -> tuple[list[str], list[bool]]:
 
 def _vents(doc: Document) -> Schedule:
     heads, numeric = _fitting_heads(doc)
-    return Schedule("Vents", heads, [_fitting_row(doc, item) for item in doc["vents"]], numeric)
+    rows = [_fitting_row(doc, item) for item in doc["vents"]]
+    return Schedule("Vents", heads, rows, numeric, _LIKELY.format(turn="summit"))
 
 
 def _drains(doc: Document) -> Schedule:
@@ -131,7 +133,7 @@ def _drains(doc: Document) -> Schedule:
         [*_fitting_row(doc, item), _show(item.get("drained_m3"), "volume", doc)]
         for item in doc["drains"]
     ]
-    return Schedule("Drains", heads, rows, [*numeric, True])
+    return Schedule("Drains", heads, rows, [*numeric, True], _LIKELY.format(turn="sag"))
 
 
 def _bends(doc: Document) -> Schedule:

@@ -72,6 +72,10 @@ def made_document(
     doc["route"] = {"lon": lon[vertices], "lat": lat[vertices], "station_m": station[vertices]}
     vents, drains = fittings(doc, intake)
     doc["vents"], doc["drains"] = vents, drains
+    doc["levels_to_shoot"] = [
+        {key: vents[2][key] for key in ("station_m", "lon", "lat")}
+        | {"reason": "The ground at V3 helps.", "settles": ["V3"], "gain": 0.2}
+    ]
     doc["verdict"] = {
         "faults": 0,
         "warnings": 0,
@@ -167,7 +171,8 @@ def moved_document(lon: float, lat: float, **options: Any) -> dict[str, Any]:
     doc = made_document(**options)
     by_lon, by_lat = lon - doc["stations"]["lon"][0], lat - doc["stations"]["lat"][0]
     ground = doc["ground"]
-    listed = [*doc["vents"], *doc["drains"], *doc["bends"], *ground["highs"], *ground["lows"]]
+    fitted = [*doc["vents"], *doc["drains"], *doc["bends"], *doc["levels_to_shoot"]]
+    listed = [*fitted, *ground["highs"], *ground["lows"]]
     for item in [doc["stations"], doc["route"], *listed]:
         item["lon"], item["lat"] = item["lon"] + by_lon, item["lat"] + by_lat
     return doc
@@ -241,6 +246,7 @@ def fittings(doc: dict[str, Any], intake: float) -> tuple[list[Any], list[Any]]:
             {
                 "id": f"V{number}",
                 **base(int(i)),
+                "need": "level" if number == 3 else "must",
                 "rule": "V2" if number == 1 else "V1",
                 "reason": "Air gathers at this summit of the pipe and must get out.",
                 "kind": "open vent" if number == 1 else "combination air valve",

@@ -11,7 +11,7 @@ from typing import Any
 import numpy as np
 
 from routing.papers.document import Document, column, plain, units_of
-from routing.papers.facts import summary_facts, terrain_facts, verdict_facts
+from routing.papers.facts import level_words, summary_facts, terrain_facts, verdict_facts
 from routing.papers.given import sheet_date, sheet_revisions, sheet_text, signed, standing, status
 from routing.papers.layout import nice_step
 from routing.papers.pressure import shown_surge
@@ -30,6 +30,7 @@ OWN_WORDS = frozenset(
     {"figures", "stations", "vents", "drains", "bends", "pipes", "warnings", "cautions"}
     | {"assumptions", "ground highs", "ground lows", "trench spans", "trench offers", "blocks"}
     | {"flow reaches", "air", "trench below grade", "terrain files", "terrain grids", "checks"}
+    | {"levels to shoot", "doubt depths"}
 )
 """Tables that the report words itself; any other is printed as it stands in the document."""
 MOST_ROWS = 60
@@ -65,6 +66,7 @@ def report_data(doc: Document) -> dict[str, Any]:
     sections += [
         {"title": "Thrusts", "table": thrusts_table(doc)},
         {"title": "Why each vent and drain", "rows": _reasons(doc)},
+        {"title": "Levels to take before buying", "rows": _levels(doc)},
         {"title": "Air trapped without the vents", "table": _air(doc)},
         {"title": "Trench", "facts": _trench(doc)},
         {"title": "Materials from the model", "facts": _materials(doc)},
@@ -208,6 +210,14 @@ def _reasons(doc: Document) -> list[list[str]]:
         sized = f" Size: {plain(size)}." if size else ""
         rows.append([plain(item["id"]), plain(item["reason"]) + sized])
     return rows
+
+
+def _levels(doc: Document) -> list[list[str]]:
+    """Return the levels to take, the one that settles most first."""
+    return [
+        [f"L{number}", f"{level_words(doc, item)}. {plain(item['reason'])}"]
+        for number, item in enumerate(doc.get("levels_to_shoot") or (), start=1)
+    ]
 
 
 def _air(doc: Document) -> dict[str, Any]:

@@ -21,6 +21,7 @@ from routing.papers.sheet.paper import Paper
 from routing.papers.sheet.split import Piece, Scales
 from routing.papers.sheet.style import mark
 from routing.papers.sheet.view import PlanView, letter
+from routing.papers.signs import LOOKS, Look
 from routing.units import UnitSystem, convert, unit_of
 
 if TYPE_CHECKING:
@@ -65,10 +66,10 @@ def draw_plan(
     draw_furniture(ink, free, paper, view, scales.along, units_of(doc))
     marks = list(_marks(doc, piece, plane, view))
     size = 1.25 * paper.letter
-    for _, x, y, _, _ in marks:
+    for _, x, y, *_ in marks:
         free.take(Box(x - size / 2.0, y - size / 2.0, x + size / 2.0, y + size / 2.0))
-    for kind, x, y, words, bold in marks:
-        ink.add(mark(kind, x, y, size if kind != "bend" else 0.8 * size))
+    for kind, x, y, words, bold, look in marks:
+        ink.add(mark(kind, x, y, size if kind != "bend" else 0.8 * size, look))
         letter(ink, free, x, y, words, paper.letter, bold=bold, layer="plan")
     _stations(ink, free, doc, piece, plane, view, paper)
     for x, y, words in names:
@@ -201,8 +202,8 @@ def _heading(
 
 def _marks(
     doc: Document, piece: Piece, plane: LocalPlane, view: PlanView
-) -> Iterable[tuple[Any, float, float, str, bool]]:
-    """Return kind, place, lettering and weight of what is marked, the weightiest first."""
+) -> Iterable[tuple[Any, float, float, str, bool, Look]]:
+    """Return kind, place, lettering, weight and look of what is marked, the weightiest first."""
     units = units_of(doc)
 
     def on(item: Mapping[str, Any]) -> bool:
@@ -220,17 +221,19 @@ def _marks(
     ):
         if piece.from_m <= at <= piece.to_m:
             where = {"lon": stations["lon"][index], "lat": stations["lat"][index]}
-            yield kind, *place(where), words, True
+            yield kind, *place(where), words, True, "solid"
     for kind, name in (("vent", "vents"), ("drain", "drains")):
         for item in doc[name]:
             if on(item):
                 where_m = f"{convert(item['station_m'], 'station', units):.1f}"
-                yield kind, *place(item), f"{plain(item['id'])} · {where_m}", True
+                words = f"{plain(item['id'])} · {where_m}"
+                yield kind, *place(item), words, True, LOOKS[item["need"]]
     for item in doc.get("bends") or ():
         turn = float(item["plan_deg"])
         if on(item) and abs(turn) >= PLAN_BEND_DEG:
             side = "R" if turn > 0 else "L"
-            yield "bend", *place(item), f"{plain(item['id'])} · {abs(turn):.1f}° {side}", False
+            words = f"{plain(item['id'])} · {abs(turn):.1f}° {side}"
+            yield "bend", *place(item), words, False, "solid"
 
 
 def _stations(

@@ -17,6 +17,7 @@ from routing.papers.sheet.ink import Box, Drawing
 from routing.papers.sheet.paper import Paper
 from routing.papers.sheet.split import Piece, Scales, Window
 from routing.papers.sheet.style import mark
+from routing.papers.signs import LOOKS, Look
 from routing.papers.thin import thinned
 from routing.papers.typeset import cap_height
 from routing.units import convert
@@ -211,7 +212,7 @@ def _callouts(ink: Drawing, doc: Document, view: ProfileView, piece: Piece, pape
     base = view.top - 2.0 * size
     station, pipe = column(doc, "station_m"), column(doc, "pipe_m")
     sign = 1.0 * size
-    for (at, kind, words), place in zip(rows, places, strict=True):
+    for (at, kind, words, look), place in zip(rows, places, strict=True):
         window = next(w for w in piece.windows if at <= w.to_m + 1e-6)
         x, y = float(view.x(at)), float(view.y(float(np.interp(at, station, pipe)), window))
         ink.add(
@@ -228,11 +229,11 @@ def _callouts(ink: Drawing, doc: Document, view: ProfileView, piece: Piece, pape
             layer="callout",
         )
         if kind in ("vent", "drain"):
-            ink.add(mark(kind, place, base - sign / 2.0, sign))
-            ink.add(mark(kind, x, y, 0.8 * sign))
+            ink.add(mark(kind, place, base - sign / 2.0, sign, look))
+            ink.add(mark(kind, x, y, 0.8 * sign, look))
 
 
-def _called(doc: Document, piece: Piece) -> Iterable[tuple[float, Any, str]]:
+def _called(doc: Document, piece: Piece) -> Iterable[tuple[float, Any, str, Look]]:
     units = units_of(doc)
 
     def on(at: float) -> bool:
@@ -242,11 +243,11 @@ def _called(doc: Document, piece: Piece) -> Iterable[tuple[float, Any, str]]:
         for item in doc[name]:
             at = float(item["station_m"])
             if on(at):
-                yield at, kind, _fitting_words(item, units)
+                yield at, kind, _fitting_words(item, units), LOOKS[item["need"]]
     for pipe in doc.get("pipes") or ():
         at = float(pipe["from_m"])
         if on(at) and at > 0.0:
-            yield at, "class", f"pipe changes · {convert(at, 'station', units):.1f}"
+            yield at, "class", f"pipe changes · {convert(at, 'station', units):.1f}", "solid"
 
 
 def _fitting_words(item: Mapping[str, Any], units: Any) -> str:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from routing.papers.signs import SignKind, sign_shape
+from routing.papers.signs import Look, SignKind, sign_shape
 
 __all__ = ["STYLE", "mark"]
 
@@ -40,10 +40,10 @@ STYLE = (
 )
 
 
-def mark(kind: SignKind, x: float, y: float, size: float) -> str:
+def mark(kind: SignKind, x: float, y: float, size: float, look: Look = "solid") -> str:
     """Return a sign with its middle at a place of the drawing [mm]."""
     half = size / 2.0
     return (
         f'<g transform="translate({x - half:.3f} {y - half:.3f}) scale({size / 32.0:.5f})">'
-        f"{sign_shape(kind)}</g>"
+        f"{sign_shape(kind, look=look)}</g>"
     )

@@ -69,7 +69,8 @@ def test_export_gpx__waypoints_and_route(document, tmp_path: Path) -> None:
     assert gpx.name == SEEN_NAME
     names = [point.name for point in gpx.waypoints]
     fittings = [item["id"] for item in (*doc["vents"], *doc["drains"])]
-    assert names == ["Intake", *fittings, "Powerhouse"]
+    assert names == ["Intake", *fittings, "L1", "Powerhouse"]
+    assert "Settles: V3" in gpx.waypoints[-2].description
     for point, item in zip(gpx.waypoints[1:], (*doc["vents"], *doc["drains"]), strict=False):
         assert point.longitude == pytest.approx(item["lon"], abs=1e-8)
         assert point.latitude == pytest.approx(item["lat"], abs=1e-8)

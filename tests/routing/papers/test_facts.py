@@ -4,7 +4,22 @@ from __future__ import annotations
 
 import pytest
 
-from routing.papers.facts import drain_facts, place_text, summary_facts, terrain_facts, vent_facts
+from routing.papers.facts import (
+    NEED_WORDS,
+    drain_facts,
+    level_facts,
+    level_words,
+    likely_words,
+    place_text,
+    summary_facts,
+    terrain_facts,
+    vent_facts,
+)
+from routing.papers.field_cards import card_html, places
+from routing.papers.map import map_html
+from routing.papers.profile import profile_svg
+from routing.papers.schedule import schedules
+from routing.papers.signs import LOOKS, sign_svg
 
 
 def test_vent_facts__what_an_installer_needs(document) -> None:
@@ -16,7 +31,8 @@ def test_vent_facts__what_an_installer_needs(document) -> None:
     assert facts["Size after"] == "common practice"
     assert facts["Dig to invert"] == f"{vent['depth_m']:.2f} m"
     assert facts["Open top at"] == "409.20 m (1.60 m above the ground)"
-    assert facts["Rule"] == "V2: needed"
+    assert facts["Rule"] == "V2"
+    assert facts["Need"] == "needed, summit there with more than 97 %"
     assert "Flowing pressure" in facts
 
 
@@ -32,9 +48,43 @@ def test_vent_facts__us_units_are_exact_conversions(document) -> None:
 
 def test_vent_facts__doubtful_summit_is_to_be_checked(document) -> None:
     doc = document()
-    assert (
-        dict(vent_facts(doc, doc["vents"][2]))["Real summit"] == "72 % likely: check in the field"
-    )
+    vent = {**doc["vents"][2], "need": "level", "probability": 0.64}
+    said = "take a level first, summit there with 65 %"
+    assert dict(vent_facts(doc, vent))["Need"] == said
+    drain = {**doc["drains"][0], "need": "must", "probability": 0.99}
+    assert dict(drain_facts(doc, drain))["Need"] == "needed, sag there with more than 97 %"
+
+
+def test_likely_words__never_certain_and_never_impossible() -> None:
+    assert {likely_words(p) for p in (0.0, 0.024)} == {"less than 3 %"}
+    assert {likely_words(p) for p in (0.976, 1.0)} == {"more than 97 %"}
+    assert {likely_words(p) for p in (0.026, 0.974)} == {"5 %", "95 %"}
+
+
+def test_need_words__are_the_same_on_every_paper(document) -> None:
+    """Map, profile, sheets' schedule and field sheet take the one table of words."""
+    doc = document()
+    for item, need in zip(doc["vents"], NEED_WORDS, strict=False):
+        item["need"] = need
+    schedule = " ".join(cell for table in schedules(doc) for row in table.rows for cell in row)
+    cards = "".join(card_html(doc, place) for place in places(doc))
+    for words in NEED_WORDS.values():
+        for paper in (map_html(doc, None), profile_svg(doc), schedule, cards):
+            assert words in paper
+
+
+def test_sign_svg__needs_are_drawn_apart() -> None:
+    for kind in ("vent", "drain"):
+        assert len({sign_svg(kind, "X", look=look) for look in LOOKS.values()}) == 3
+    assert set(LOOKS) == set(NEED_WORDS)
+
+
+def test_level_words__what_to_take_where_and_what_it_settles(document) -> None:
+    doc = document()
+    level = doc["levels_to_shoot"][0]
+    at = f"{level['station_m']:.1f} m"
+    assert level_words(doc, level) == f"Take a level at {at} before buying: settles V3"
+    assert dict(level_facts(doc, level))["Settles"] == "V3"
 
 
 def test_vent_facts__no_flow_no_flowing_pressure(document) -> None:

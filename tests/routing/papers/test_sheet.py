@@ -168,8 +168,9 @@ def test_sheet_drawings__plan_is_true_to_scale_and_level() -> None:
         found = [
             (float(a), float(b))
             for a, b in re.findall(
-                r'<g transform="translate\(([-\d.]+) ([-\d.]+)\) scale\([\d.]+\)"><g stroke="#000" '
-                r'stroke-width="1.6" stroke-linejoin="round"><path d="M16 2 L30.5 28',
+                r'<g transform="translate\(([-\d.]+) ([-\d.]+)\) scale\([\d.]+\)">'
+                r'<g stroke="[^"]+" '
+                r'stroke-width="[\d.]+" stroke-linejoin="round"><path d="M16 2 L30.5 28',
                 "".join(sheet.ink.parts),
             )
         ]
