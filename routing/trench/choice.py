@@ -6,12 +6,61 @@ mathematics stands in ``grade_line``.
 
 from __future__ import annotations
 
+from typing import NamedTuple
+
 import numpy as np
 
 from routing.arrays import FloatArray, IntArray
 from routing.compiled import kernel
 
-__all__ = ["choose", "lay_stretch"]
+__all__ = ["Lane", "Reaches", "Sheared", "choose", "lay_stretch"]
+
+
+class Lane(NamedTuple):
+    """The corridor over stations (n,) [m], and the least grades down and up [-]."""
+
+    station: FloatArray
+    highest: FloatArray
+    lowest: FloatArray
+    falling: float
+    rising: float
+
+
+class Sheared(NamedTuple):
+    """The ceiling sheared by the least grades, with what makes sums along it differences."""
+
+    weight: FloatArray
+    fall: FloatArray
+    rise: FloatArray
+    fall_total: FloatArray
+    rise_total: FloatArray
+    fall_least: IntArray
+    rise_least: IntArray
+    weight_sum: FloatArray
+    moment_sum: FloatArray
+
+
+class Reaches(NamedTuple):
+    """How far a line falls from each station and from how far it rises to it: at all, at grade."""
+
+    plain_fall_to: IntArray
+    plain_rise_from: IntArray
+    fall_to: IntArray
+    rise_from: IntArray
+    keeps: bool
+
+
+class Between(NamedTuple):
+    """Two summits, the sags that fit between them (at grade, at all), and one-piece lines."""
+
+    p: int
+    r: int
+    low: int
+    high: int
+    plain_low: int
+    plain_high: int
+    may_rise: bool
+    may_fall: bool
 
 
 @kernel
@@ -37,27 +86,16 @@ def least_right(table: IntArray, values: FloatArray, first: int, last: int) -> i
 
 
 @kernel
-def price(
-    p: int,
-    q: int,
-    r: int,
-    station: FloatArray,
-    weight: FloatArray,
-    falling: float,
-    rising: float,
-    fall: FloatArray,
-    rise: FloatArray,
-    fall_total: FloatArray,
-    rise_total: FloatArray,
-    fall_least: IntArray,
-    rise_least: IntArray,
-    weight_sum: FloatArray,
-    moment_sum: FloatArray,
-) -> float:
+def price(lane: Lane, sheared: Sheared, p: int, q: int, r: int) -> float:
     """Return the weighted elevation of the highest line summit p, sag q, summit r.
 
     Station p is left out unless it is the start of the line, so that stretches add up.
     """
+    station, falling, rising = lane.station, lane.falling, lane.rising
+    weight, fall, rise = sheared.weight, sheared.fall, sheared.rise
+    fall_total, rise_total = sheared.fall_total, sheared.rise_total
+    fall_least, rise_least = sheared.fall_least, sheared.rise_least
+    weight_sum, moment_sum = sheared.weight_sum, sheared.moment_sum
     c = least_left(fall_least, fall, p, q)
     low_left = fall[c] - falling * station[q]
     d = least_right(rise_least, rise, q, r)
@@ -79,23 +117,14 @@ def price(
 
 
 @kernel
-def crossing(
-    p: int,
-    r: int,
-    low: int,
-    high: int,
-    station: FloatArray,
-    falling: float,
-    rising: float,
-    fall: FloatArray,
-    rise: FloatArray,
-    fall_least: IntArray,
-    rise_least: IntArray,
-) -> int:
+def crossing(lane: Lane, sheared: Sheared, p: int, r: int, low: int, high: int) -> int:
     """Return the last station in ``low..high`` where the falling envelope is the upper one.
 
     ``low - 1`` if there is none.
     """
+    station, falling, rising = lane.station, lane.falling, lane.rising
+    fall, rise = sheared.fall, sheared.rise
+    fall_least, rise_least = sheared.fall_least, sheared.rise_least
     first, last = low - 1, high
     while first < last:
         middle = (first + last + 1) // 2
@@ -111,22 +140,13 @@ def crossing(
 
 
 @kernel
-def lay_stretch(
-    station: FloatArray,
-    highest: FloatArray,
-    lowest: FloatArray,
-    p: int,
-    q: int,
-    r: int,
-    falling: float,
-    rising: float,
-    out: FloatArray,
-) -> float:
+def lay_stretch(lane: Lane, p: int, q: int, r: int, out: FloatArray) -> float:
     """Write the line summit p, sag q, summit r to ``out[p..r]``; return the length below grade.
 
     It lies as high as the ceiling and the least grades let it, and follows the floor where the
     least grade would leave the corridor.
     """
+    station, highest, lowest, falling, rising = lane
     n = station.size
     floor = lowest[q]
     out[q] = floor
@@ -190,24 +210,14 @@ def improves(
 
 
 @kernel
-def flattest_sag(
-    p: int,
-    r: int,
-    low: int,
-    high: int,
-    station: FloatArray,
-    highest: FloatArray,
-    lowest: FloatArray,
-    falling: float,
-    rising: float,
-    metres: FloatArray,
-) -> int:
+def flattest_sag(lane: Lane, p: int, r: int, low: int, high: int, metres: FloatArray) -> int:
     """Return the sag in ``low..high`` that leaves the least length below grade from p to r.
 
     Sheared by the least grade a line may only sink, but for stretches below grade, which win back
     height at that grade when they are level. So the floor's rises above the lowest ceiling since p
     count the metres, from both sides. Of equals the last counts. ``metres`` is room to work in.
     """
+    station, highest, lowest, falling, rising = lane
     u, length = highest[p] + falling * station[p], 0.0
     for i in range(p, r + 1):
         u = min(u, highest[i] + falling * station[i])
@@ -231,26 +241,7 @@ def flattest_sag(
 
 @kernel
 def sag_tries(
-    p: int,
-    r: int,
-    last: int,
-    low: int,
-    high: int,
-    may_rise: bool,
-    may_fall: bool,
-    plain_low: int,
-    plain_high: int,
-    station: FloatArray,
-    highest: FloatArray,
-    lowest: FloatArray,
-    falling: float,
-    rising: float,
-    fall: FloatArray,
-    rise: FloatArray,
-    fall_least: IntArray,
-    rise_least: IntArray,
-    room: FloatArray,
-    tries: IntArray,
+    lane: Lane, sheared: Sheared, between: Between, room: FloatArray, tries: IntArray
 ) -> int:
     """Write the sags worth trying between summits p and r to ``tries``; return how many.
 
@@ -258,23 +249,23 @@ def sag_tries(
     equals the falling one is taken. Then where the two envelopes meet, within ``low..high`` where
     the least grades fit, else near the lowest ceiling and where least of the way is below grade.
     """
+    p, r, low, high, plain_low, plain_high, may_rise, may_fall = between
+    last = lane.station.size - 1
     count = 0
     if may_fall and r == last:
         tries[count] = last
         count += 1
     if low <= high:
-        x = crossing(p, r, low, high, station, falling, rising, fall, rise, fall_least, rise_least)
+        x = crossing(lane, sheared, p, r, low, high)
         tries[count] = min(max(x, low), high)
         count += 1
         if low <= x < high:
             tries[count] = x + 1
             count += 1
     elif plain_low <= plain_high:
-        d = least_right(rise_least, rise, p, r)
+        d = least_right(sheared.rise_least, sheared.rise, p, r)
         tries[count] = min(max(d, plain_low), plain_high)
-        tries[count + 1] = flattest_sag(
-            p, r, plain_low, plain_high, station, highest, lowest, falling, rising, room
-        )
+        tries[count + 1] = flattest_sag(lane, p, r, plain_low, plain_high, room)
         count += 2
     if may_rise and p == 0:
         tries[count] = 0
@@ -284,41 +275,23 @@ def sag_tries(
 
 @kernel
 def choose(
-    nodes: IntArray,
-    starts: IntArray,
-    plain_fall_to: IntArray,
-    plain_rise_from: IntArray,
-    fall_to: IntArray,
-    rise_from: IntArray,
-    keeps: bool,
-    highest: FloatArray,
-    lowest: FloatArray,
-    station: FloatArray,
-    weight: FloatArray,
-    falling: float,
-    rising: float,
-    fall: FloatArray,
-    rise: FloatArray,
-    fall_total: FloatArray,
-    rise_total: FloatArray,
-    fall_least: IntArray,
-    rise_least: IntArray,
-    weight_sum: FloatArray,
-    moment_sum: FloatArray,
+    lane: Lane, sheared: Sheared, reaches: Reaches, nodes: IntArray, starts: IntArray
 ) -> tuple[IntArray, IntArray]:
     """Return for each node the node before it and the sag between, on the best line to it.
 
     ``nodes`` are the stations in use, grouped by place (``starts``); best means fewest sags, then
     shortest below the least grade, then the greatest weighted elevation.
     """
-    last = station.size - 1
+    plain_fall_to, plain_rise_from, fall_to, rise_from, keeps = reaches
+    weight = sheared.weight
+    last = lane.station.size - 1
     m = nodes.size
     sags = np.full(m, np.inf)
     short = np.full(m, np.inf)
     gain = np.full(m, -1e300)
     before = np.full(m, -1, dtype=np.int64)
     sag_at = np.full(m, -1, dtype=np.int64)
-    out = np.empty(station.size)
+    out = np.empty(lane.station.size)
     tries = np.empty(4, dtype=np.int64)
     sags[0], short[0], gain[0] = 0.0, 0.0, 0.0
     place = 0
@@ -334,53 +307,15 @@ def choose(
             low, high = max(p, rise_from[r]), min(r, fall_to[p])
             may_rise = plain_low == 0 and (not keeps or low == 0)
             may_fall = plain_high == last and (not keeps or high == last)
-            count = sag_tries(
-                p,
-                r,
-                last,
-                low,
-                high,
-                may_rise,
-                may_fall,
-                plain_low,
-                plain_high,
-                station,
-                highest,
-                lowest,
-                falling,
-                rising,
-                fall,
-                rise,
-                fall_least,
-                rise_least,
-                out,
-                tries,
-            )
+            between = Between(p, r, low, high, plain_low, plain_high, may_rise, may_fall)
+            count = sag_tries(lane, sheared, between, out, tries)
             for t in range(count):
                 q = tries[t]
                 new_short, new_gain = short[a], gain[a]
                 if low <= q <= high:
-                    new_gain += price(
-                        p,
-                        q,
-                        r,
-                        station,
-                        weight,
-                        falling,
-                        rising,
-                        fall,
-                        rise,
-                        fall_total,
-                        rise_total,
-                        fall_least,
-                        rise_least,
-                        weight_sum,
-                        moment_sum,
-                    )
+                    new_gain += price(lane, sheared, p, q, r)
                 else:
-                    new_short += lay_stretch(
-                        station, highest, lowest, p, q, r, falling, rising, out
-                    )
+                    new_short += lay_stretch(lane, p, q, r, out)
                     for i in range(p if p == 0 else p + 1, r + 1):
                         new_gain += weight[i] * out[i]
                 one_piece = (p == 0 and q == 0) or (r == last and q == last)

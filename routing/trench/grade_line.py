@@ -16,7 +16,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from routing.arrays import FloatArray, IntArray, frozen
-from routing.trench.choice import choose, lay_stretch
+from routing.trench.choice import Lane, Reaches, Sheared, choose, lay_stretch
 from routing.trench.envelope import envelopes
 from routing.trench.places import place_in_order
 from routing.trench.reach import Reach, fewest_extremes, reach
@@ -94,11 +94,12 @@ def best_grade_line(
     if rising > 0.0 or falling > 0.0:
         graded = reach(station_m, highest_m, lowest_m, rising=rising, falling=falling)
         keeps = fewest_extremes(graded) == fewest_extremes(plain)
-    route = _best_route(station_m, highest_m, lowest_m, plain, graded, keeps, rising, falling)
+    lane = Lane(station_m, highest_m, lowest_m, float(falling), float(rising))
+    route = _best_route(lane, plain, graded, keeps)
     elevation = np.empty(station_m.size)
     lay = lay_stretch.sized(10 * station_m.size)
     for p, q, r in route:
-        lay(station_m, highest_m, lowest_m, p, q, r, falling, rising, elevation)
+        lay(lane, p, q, r, elevation)
     last = station_m.size - 1
     return GradeLine(
         elevation_m=elevation,
@@ -108,22 +109,13 @@ def best_grade_line(
     )
 
 
-def _best_route(
-    station_m: FloatArray,
-    highest_m: FloatArray,
-    lowest_m: FloatArray,
-    plain: Reach,
-    graded: Reach,
-    keeps: bool,
-    rising: float,
-    falling: float,
-) -> list[tuple[int, int, int]]:
+def _best_route(lane: Lane, plain: Reach, graded: Reach, keeps: bool) -> list[tuple[int, int, int]]:
     """Return the chosen stretches as indices (summit or start, sag, summit or end)."""
-    n = station_m.size
+    n = lane.station.size
     weight = np.zeros(n)
-    weight[:-1] += np.diff(station_m) / 2.0
-    weight[1:] += np.diff(station_m) / 2.0
-    env = envelopes(station_m, highest_m, weight, rising=rising, falling=falling)
+    weight[:-1] += np.diff(lane.station) / 2.0
+    weight[1:] += np.diff(lane.station) / 2.0
+    env = envelopes(lane.station, lane.highest, weight, rising=lane.rising, falling=lane.falling)
     # Without room for the least grade everywhere, summits are counted without it.
     counted = graded if keeps else plain
     order = place_in_order(env.candidate, counted.fall_to, counted.rise_from)
@@ -132,12 +124,14 @@ def _best_route(
     starts = np.searchsorted(order[nodes], np.arange(order[n - 1] + 2)).astype(np.int64)
     sizes = np.diff(starts)
     pairs = int(np.sum(sizes[:-1] * sizes[1:]))
-    before, sag_at = choose.sized(100 * pairs)(
-        nodes, starts, counted.fall_to, counted.rise_from, graded.fall_to,
-        graded.rise_from, keeps, highest_m, lowest_m, station_m, weight, falling, rising,
-        env.falling_m, env.rising_m, env.falling_total, env.rising_total, env.falling_least,
-        env.rising_least, env.weight_sum, env.moment_sum,
+    sheared = Sheared(
+        weight, env.falling_m, env.rising_m, env.falling_total, env.rising_total,
+        env.falling_least, env.rising_least, env.weight_sum, env.moment_sum,
     )  # fmt: skip
+    reaches = Reaches(
+        counted.fall_to, counted.rise_from, graded.fall_to, graded.rise_from, bool(keeps)
+    )
+    before, sag_at = choose.sized(100 * pairs)(lane, sheared, reaches, nodes, starts)
     route: list[tuple[int, int, int]] = []
     b = nodes.size - 1
     while before[b] >= 0:

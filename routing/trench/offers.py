@@ -7,7 +7,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from routing.arrays import FloatArray
-from routing.trench.choice import lay_stretch
+from routing.trench.choice import Lane, lay_stretch
 from routing.trench.grade_line import GradeLine
 
 __all__ = ["MOST_EXTRA_DEPTH_M", "DigOffer", "dig_offers"]
@@ -53,7 +53,7 @@ def dig_offers(
     n = station_m.size
     knots = [0, *(int(i) for i in line.summits), n - 1]
     z = line.elevation_m
-    free = np.full(n, -np.inf)
+    lane = Lane(station_m, highest_m, np.full(n, -np.inf), float(falling), float(rising))
     out = np.empty(n)
     lay = lay_stretch.sized(6 * n)
     offers = []
@@ -61,7 +61,7 @@ def dig_offers(
         part = slice(p, r + 1)
         best = None
         for q in _sag_choices(station_m, highest_m, p, r, n, rising=rising, falling=falling):
-            lay(station_m, highest_m, free, p, q, r, falling, rising, out)
+            lay(lane, p, q, r, out)
             deepest = float(np.max(lowest_m[part] - out[part]))
             if best is None or deepest < best[0] - 1e-9:
                 change = z[part] - out[part]
