@@ -3,10 +3,10 @@
 from __future__ import annotations
 
 from collections.abc import Callable
-from typing import Annotated, Any
+from typing import Annotated, Any, NamedTuple
 
 import orjson
-from fastapi import APIRouter, Header, Path, Query, Response
+from fastapi import APIRouter, Depends, Header, Path, Query, Response
 
 from api.deps import Service, ServiceDep
 from api.schemas import PathIdentity, problems
@@ -43,6 +43,15 @@ Unit = Annotated[
 ]
 Band = Annotated[int, Query(ge=1, le=1000, description="Band that holds the elevations.")]
 IfNoneMatch = Annotated[str | None, Header(max_length=4000)]
+
+
+class TilePlace(NamedTuple):
+    """A tile of the usual pyramid: zoom, column, row."""
+
+    z: int
+    x: int
+    y: int
+
 
 TILE_HEADERS = {
     "ETag": {"description": "The tile's tag.", "schema": {"type": "string"}},
@@ -85,6 +94,26 @@ CONTOURS: dict[str, Any] = {
         "lines": {"type": "array", "items": LINE},
     },
 }
+
+
+def tile_place(z: Zoom, x: Across, y: Down) -> TilePlace:
+    """Return which tile is asked for."""
+    return TilePlace(z, x, y)
+
+
+def asked_source(
+    terrain_id: PathIdentity,
+    service: ServiceDep,
+    crs: Crs = None,
+    unit: Unit = None,
+    band: Band = 1,
+) -> tuple[tuple[Any, ...], TileSource]:
+    """Return the terrain that is asked for, read as asked."""
+    return source_of(service, terrain_id, crs, unit, band)
+
+
+PlaceDep = Annotated[TilePlace, Depends(tile_place)]
+SourceDep = Annotated[tuple[tuple[Any, ...], TileSource], Depends(asked_source)]
 
 
 def source_of(
@@ -143,25 +172,20 @@ def _answer(
     },
 )
 def relief(
-    terrain_id: PathIdentity,
-    z: Zoom,
-    x: Across,
-    y: Down,
+    place: PlaceDep,
+    asked: SourceDep,
     service: ServiceDep,
     scale: Annotated[int, Query(ge=1, le=2, description="2: twice the pixels a side.")] = 1,
-    crs: Crs = None,
-    unit: Unit = None,
-    band: Band = 1,
     if_none_match: IfNoneMatch = None,
 ) -> Response:
     """Return the shaded relief of one tile."""
-    key, source = source_of(service, terrain_id, crs, unit, band)
+    key, source = asked
     return _answer(
         service,
-        ("relief", *key, z, x, y, scale),
+        ("relief", *key, *place, scale),
         source,
         if_none_match,
-        lambda: relief_tile(source, z, x, y, scale=scale),
+        lambda: relief_tile(source, *place, scale=scale),
         "image/webp",
     )
 
@@ -180,27 +204,22 @@ def relief(
     },
 )
 def contours(
-    terrain_id: PathIdentity,
-    z: Zoom,
-    x: Across,
-    y: Down,
+    place: PlaceDep,
+    asked: SourceDep,
     service: ServiceDep,
     units: Annotated[
         UnitSystem, Query(description="Whether levels are round in m or ft.")
     ] = "metric",
-    crs: Crs = None,
-    unit: Unit = None,
-    band: Band = 1,
     if_none_match: IfNoneMatch = None,
 ) -> Response:
     """Return the contours of one tile."""
-    key, source = source_of(service, terrain_id, crs, unit, band)
+    key, source = asked
     return _answer(
         service,
-        ("contours", *key, z, x, y, units),
+        ("contours", *key, *place, units),
         source,
         if_none_match,
-        lambda: contours_json(contour_tile(source, z, x, y, units)),
+        lambda: contours_json(contour_tile(source, *place, units)),
         "application/json",
     )
 

@@ -93,7 +93,7 @@ def sheet_drawings(
     ]
     for piece in pieces:
         ink = Drawing(paper.frame_width, paper.frame_height)
-        draw_plan(ink, doc, piece, scales, paper, plane, survey, relief, contours)
+        draw_plan(ink, doc, piece, scales, paper, plane, survey, (relief, contours))
         view = draw_profile(ink, doc, piece, scales, paper, bands)
         draw_bands(ink, doc, view, paper)
         start = show(piece.from_m, "station", units, unit=False)

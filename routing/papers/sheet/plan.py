@@ -46,10 +46,10 @@ def draw_plan(
     paper: Paper,
     plane: LocalPlane,
     survey: SurveySystem,
-    relief: Relief | None,
-    contours: Sequence[DrawnContour],
+    ground: tuple[Relief | None, Sequence[DrawnContour]],
 ) -> None:
-    """Draw the plan of one sheet along its top."""
+    """Draw the plan of one sheet along its top, on the relief and contours of the ground."""
+    relief, contours = ground
     box = Box(0.0, 0.0, paper.frame_width, paper.plan_height)
     view = PlanView(
         box=box, mm_per_m=1000.0 / scales.along, turn_rad=piece.turn_rad, middle=piece.middle
