@@ -12,7 +12,7 @@ from functools import update_wrapper
 from types import FunctionType
 from typing import Generic, ParamSpec, TypeVar
 
-__all__ = ["Kernel", "kernel", "prefer_compiled"]
+__all__ = ["Kernel", "kernel", "prefer_compiled", "repays"]
 
 P = ParamSpec("P")
 R = TypeVar("R")
@@ -59,9 +59,12 @@ class Kernel(Generic[P, R]):
 
     def sized(self, work: int) -> Callable[P, R]:
         """Return the form that suits ``work`` loop steps."""
-        if _preference["compiled"] or work >= LARGE_WORK:
-            return self.native
-        return self.python
+        return self.native if repays(work) else self.python
+
+
+def repays(work: int) -> bool:
+    """Return whether compiling repays itself over ``work`` loop steps, or is preferred."""
+    return _preference["compiled"] or work >= LARGE_WORK
 
 
 def kernel(function: Callable[P, R]) -> Kernel[P, R]:

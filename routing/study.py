@@ -161,7 +161,7 @@ def run_study(
     schedule = schedule_pipes(entries, float(profile.station_m[-1])) if entries else None
     limits, assumed = find_limits(settings.trench, _diameter_m(schedule), schedule)
     pipe = lay_pipe(profile.station_m, profile.ground_m, limits, spans, dragging=not pressures)
-    choices = grade_choices(profile.station_m, profile.ground_m, limits, spans) if pressures else ()
+    choices = grade_choices(pipe) if pressures else ()
     levels, level_notes = _levels(settings, pipe, survey)
     line = _laid_line(settings, profile, pipe, schedule, levels)
     flow, flow_notes = _flow(settings, line)

@@ -18,8 +18,9 @@ from routing.trench.corridor import (
     least_cover_m,
 )
 from routing.trench.excavation import Excavation, excavate, trench_width_m
+from routing.trench.front import GradeChoice, grade_choices
 from routing.trench.grade_line import GradeLine, best_grade_line
-from routing.trench.grades import Grade, GradeChoice, grade_choices, usual_break
+from routing.trench.grades import Grade, usual_break
 from routing.trench.judge import judge_trench
 from routing.trench.laid import BelowGrade, LaidPipe, lay_pipe, pipe_at_levels
 from routing.trench.offers import DigOffer

@@ -1,41 +1,27 @@
-"""The straights of a pipe as a crew sets them out, and what fewer or more of them would dig."""
+"""The straights of a pipe as a crew sets them out, and the usual price of a break."""
 
 from __future__ import annotations
 
 import csv
-from collections.abc import Sequence
 from dataclasses import dataclass
 from functools import cache
 from importlib.resources import files
 from itertools import pairwise
-from typing import Literal
 
 import numpy as np
 
 from routing.arrays import FloatArray, IntArray
-from routing.trench.corridor import Corridor, Span, TrenchLimits, build_corridor
-from routing.trench.excavation import excavate, trench_width_m
-from routing.trench.grade_line import GradeLine, best_grade_line
+from routing.trench.corridor import Corridor, TrenchLimits
+from routing.trench.excavation import trench_width_m
+from routing.trench.grade_line import GradeLine
 from routing.trench.straight import FULL_PASSES, BreakTerms, straighten
 
 __all__ = [
-    "ChoiceName",
     "Grade",
-    "GradeChoice",
-    "grade_choices",
     "list_grades",
     "set_straight",
     "usual_break",
 ]
-
-ChoiceName = Literal["close to the ground", "balanced", "fewest grades"]
-
-FRONT = (0.1, 0.25, 0.5, 2.0, 5.0)
-"""Prices shown beside the one used, as multiples of it [-] (our own choice)."""
-DEAREST_M3 = 1000.0
-"""A price at which the fewest grades are laid, whatever they dig [m3]."""
-USUAL_M3 = 0.5
-"""The price whose multiples are shown where breaks are free [m3]."""
 
 
 @cache
@@ -93,20 +79,6 @@ class Grade:
         return (self.to_z_m - self.from_z_m) / (self.to_m - self.from_m)
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class GradeChoice:
-    """What one price of a break would give: straights, volume dug [m3], deepest trench [m].
-
-    ``name`` is None for a price that stands between the three that have one.
-    """
-
-    name: ChoiceName | None
-    break_price_m3: float
-    grades: int
-    volume_m3: float
-    deepest_m: float
-
-
 def list_grades(station_m: FloatArray, pipe_m: FloatArray, breaks: IntArray) -> tuple[Grade, ...]:
     """Return the straights between breaks, by index with both ends, in order.
 
@@ -125,7 +97,6 @@ def set_straight(
     limits: TrenchLimits,
     break_price_m3: float,
     passes: tuple[tuple[int, float], ...] = FULL_PASSES,
-    runs: int = 1,
 ) -> tuple[FloatArray, IntArray]:
     """Return the pipe in straights and where it breaks, by station index with both ends.
 
@@ -148,79 +119,5 @@ def set_straight(
             falling=limits.min_grade_falling,
         ),
         passes,
-        runs,
     )
     return np.interp(corridor.station_m, s, found.elevation_m), free[found.breaks]
-
-
-def grade_choices(
-    station_m: FloatArray,
-    ground_m: FloatArray,
-    limits: TrenchLimits,
-    spans: Sequence[Span] = (),
-) -> tuple[GradeChoice, ...]:
-    """Return what the trench would be at several prices of a break, cheapest break first.
-
-    Parameters
-    ----------
-    station_m, ground_m : FloatArray
-        Strictly rising stations, elevations of the ground, shape (n,), n >= 2 [m]
-    limits : TrenchLimits
-        As the pipe is laid; its own price is the one called "balanced"
-    spans : sequence of Span
-        Above-ground stretches; their ends must be stations
-
-    Returns
-    -------
-    tuple of GradeChoice
-        From "close to the ground", which digs least, to "fewest grades". The same fewest summits
-        and sags for all
-
-    Examples
-    --------
-    >>> limits = TrenchLimits(outside_diameter_m=0.2, cover_m=0.8, max_depth_m=1.3)
-    >>> station = np.arange(0.0, 100.0, 5.0)
-    >>> ground = 50.0 - 0.1 * station + 0.04 * np.sin(station)
-    >>> [choice.grades for choice in grade_choices(station, ground, limits) if choice.name]
-    [18, 3, 1]
-    """
-    corridor = build_corridor(station_m, ground_m, limits, spans)
-    free = ~corridor.in_span
-    line = best_grade_line(
-        station_m[free], corridor.highest_m[free], corridor.lowest_m[free],
-        rising=limits.min_grade, falling=limits.min_grade_falling,
-    )  # fmt: skip
-    own = limits.break_price_m3
-    named: list[tuple[float, ChoiceName | None]] = [
-        (0.0, "close to the ground"),
-        (own, "balanced"),
-        (max(DEAREST_M3, own), "fewest grades"),
-    ]
-    rows = sorted([*named, *(((own or USUAL_M3) * each, None) for each in FRONT)], key=_by_price)
-    return tuple(_choice(corridor, ground_m, line, limits, price, name) for price, name in rows)
-
-
-def _by_price(row: tuple[float, ChoiceName | None]) -> float:
-    return row[0]
-
-
-def _choice(
-    corridor: Corridor,
-    ground_m: FloatArray,
-    line: GradeLine,
-    limits: TrenchLimits,
-    price_m3: float,
-    name: ChoiceName | None,
-) -> GradeChoice:
-    pipe_m, breaks = set_straight(corridor, line, limits, price_m3, runs=len(FRONT) + 2)
-    dug = excavate(
-        corridor.station_m, ground_m, pipe_m, corridor.in_span,
-        outside_diameter_m=limits.outside_diameter_m, bedding_m=limits.bedding_m,
-    )  # fmt: skip
-    return GradeChoice(
-        name=name,
-        break_price_m3=price_m3,
-        grades=breaks.size - 1,
-        volume_m3=dug.volume_m3,
-        deepest_m=float(np.max(dug.depth_m)),
-    )

@@ -1,7 +1,7 @@
 """The search for straights: the cheapest way to each level of each station, piece by piece.
 
-The loops here run interpreted for a short line and compiled for all others; the mathematics stands
-in ``straight``.
+The loops here run compiled; ``pieces_plain`` has the same in array operations for a short line. The
+mathematics stands in ``straight``.
 """
 
 from __future__ import annotations

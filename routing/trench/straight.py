@@ -16,8 +16,10 @@ from dataclasses import dataclass
 import numpy as np
 
 from routing.arrays import BoolArray, FloatArray, IntArray, frozen
+from routing.compiled import repays
 from routing.trench.grade_line import GradeLine
 from routing.trench.pieces import BELOW_GRADE_M2, SHORT_PIECE_M3, SLACK, search
+from routing.trench.pieces_plain import search_plain
 
 __all__ = ["FULL_PASSES", "QUICK_PASSES", "BreakTerms", "Straights", "joined", "straighten"]
 
@@ -29,6 +31,8 @@ FULL_PASSES = ((17, 1.0), (9, 0.12), (9, 0.04), (9, 0.015))
 """Levels, and how far they reach from the line found so far as a share of the corridor."""
 QUICK_PASSES = ((7, 1.0), (5, 0.15))
 """The same for a line being dragged."""
+STATION_WORK = 60
+"""Work of a pass at one station, as loop steps, where nothing is compiled [-] (measured)."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -65,7 +69,6 @@ def straighten(
     line: GradeLine,
     terms: BreakTerms,
     passes: tuple[tuple[int, float], ...] = FULL_PASSES,
-    runs: int = 1,
 ) -> Straights:
     r"""Return the line of least digging plus price of breaks, with no more turns than ``line``.
 
@@ -86,8 +89,6 @@ def straighten(
         Price ``p`` of a break, least length of a piece, least grades
     passes : tuple of (int, float)
         Levels of each pass, odd, and their reach as a share of the corridor [-]
-    runs : int
-        How often the same corridor is asked in all: many runs repay compiling [-]
 
     Returns
     -------
@@ -117,7 +118,7 @@ def straighten(
     ground = _ground(station_m, highest_m, lowest_m, width_m, terms)
     may_break = _thinned(ground, terms) if line.keeps_grade else np.ones(station_m.size, np.bool_)
     worst = ground.turn * (2 * line.summits.size + line.sags.size + 1)
-    work = runs * 40 * station_m.size * sum(count for count, _ in passes)
+    work = STATION_WORK * station_m.size * len(passes)
     for count, share in passes:
         longest = LONGEST_PIECE_M[share < FINE_SHARE]
         level = _levels(ground, z, breaks, count, share)
@@ -239,7 +240,7 @@ def _searched(
     work: int,
 ) -> tuple[float, IntArray, FloatArray]:
     """Return the cost of the cheapest line, its breaks with both ends, and its levels there."""
-    fall, rise, fall_from, rise_from = search.sized(work)(
+    fall, rise, fall_from, rise_from = (search.native if repays(work) else search_plain)(
         ground.station_m, ground.highest_m, ground.lowest_m, level, may_break, ground.ceiling,
         ground.sums, ground.moments, terms.break_price_m3, terms.least_piece_m, longest,
         terms.rising, terms.falling, keeps, ground.turn,

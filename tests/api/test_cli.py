@@ -209,7 +209,7 @@ def test_study__does_without_heavy_libraries(
         "from api import cli\n"
         "try:\n    cli.main()\n"
         "finally:\n"
-        "    heavy = {'pint', 'matplotlib', 'fastapi'}\n"
+        "    heavy = {'scipy', 'numba', 'pint', 'matplotlib', 'fastapi'}\n"
         "    print(sorted(heavy & set(sys.modules)), file=sys.stderr)\n"
     )
     done = subprocess.run(

@@ -14,6 +14,7 @@ from trench_oracles import below_grade, corridors, least_digging, least_price, t
 from routing.compiled import prefer_compiled
 from routing.trench.grade_line import best_grade_line
 from routing.trench.pieces import search
+from routing.trench.pieces_plain import search_plain
 from routing.trench.straight import QUICK_PASSES, BreakTerms, straighten
 
 DEMO = Path(__file__).resolve().parents[3] / "sample_dem"
@@ -314,17 +315,25 @@ def test_straighten__nothing_is_dug_over_a_span():
     assert dug.breaks.size > span.breaks.size == 2
 
 
-def test_straighten__compiled_equals_interpreted():
-    corridor = rough(5, n=90)
-    _, plain = straights(corridor, least=3.0)
-    saved = search._python
-    try:
-        search._python = search.native
-        _, native = straights(corridor, least=3.0)
-    finally:
-        search._python = saved
-    assert native.breaks.tolist() == plain.breaks.tolist()
-    assert native.elevation_m.tolist() == plain.elevation_m.tolist()
+@pytest.mark.parametrize(
+    ("seed", "options"),
+    [
+        (5, {"least": 3.0}),
+        (6, {"rising": 0.002, "falling": 1 / 300}),
+        (7, {"rising": 0.03, "falling": 0.05, "least": 5.0}),
+        (8, {"size": 0.02, "play": 1.0}),
+    ],
+)
+def test_straighten__compiled_interpreted_and_in_arrays_are_the_same(seed, options, monkeypatch):
+    shape = {key: options.pop(key) for key in ("size", "play") if key in options}
+    corridor = rough(seed, n=120, **shape)
+    found = []
+    for form in (search.native, search.python, search_plain):
+        monkeypatch.setattr("routing.trench.straight.repays", lambda work: False)
+        monkeypatch.setattr("routing.trench.straight.search_plain", form)
+        found.append(straights(corridor, **options)[1])
+    assert [each.breaks.tolist() for each in found[1:]] == [found[0].breaks.tolist()] * 2
+    assert [each.elevation_m.tolist() for each in found[1:]] == [found[0].elevation_m.tolist()] * 2
 
 
 def test_straighten__fewer_levels_while_dragging_stay_close(compiled):
