@@ -17,6 +17,7 @@ from routing.anchors.ground import Ground
 from routing.anchors.held import Block
 from routing.anchors.place import Branch, place_blocks
 from routing.anchors.slope import SlopeAnchor, judge_slopes, place_slope_anchors
+from routing.anchors.stand import Stand, place_stands
 from routing.anchors.support import SpanCheck, check_spans
 from routing.arrays import FloatArray
 from routing.check import Check, failed_findings
@@ -35,6 +36,7 @@ class Anchorage:
     slope_anchors: tuple[SlopeAnchor, ...]
     floating: tuple[FloatingReach, ...]
     spans: tuple[SpanCheck, ...]
+    stands: tuple[Stand, ...]
     checks: tuple[Check, ...]
     findings: tuple[Finding, ...]
 
@@ -76,6 +78,7 @@ def hold_line(
         slope_anchors=slopes,
         floating=check_flotation(line, ground),
         spans=spans,
+        stands=place_stands(line, spans, ground),
         checks=checks,
         findings=(
             *failed_findings(checks),

@@ -9,10 +9,11 @@ from typing import NamedTuple
 import numpy as np
 
 from routing.anchors.requirements import asked
-from routing.anchors.trade_data import slope_centres
+from routing.anchors.trade_data import anchor_limits, slope_centres
 from routing.arrays import BoolArray, FloatArray
 from routing.check import Check
 from routing.laid_line import LaidLine
+from routing.trench import trench_width_m
 
 __all__ = ["SlopeAnchor", "judge_slopes", "place_slope_anchors"]
 
@@ -25,13 +26,18 @@ practice, no source."""
 class SlopeAnchor:
     """An anchor that keeps buried pipe from creeping downhill; ``grade`` is the steepest beside.
 
-    ``centres_m`` is how far along the slope the next may stand.
+    ``centres_m`` is how far along the slope the next may stand. It is a wall of concrete around the
+    pipe, keyed into the sides of the trench; ``volume_m3`` is without the pipe in it.
     """
 
     id: str
     station_m: float
     grade: float
     centres_m: float
+    width_m: float
+    height_m: float
+    length_m: float
+    volume_m3: float
     formula: str = "slope.centres"
 
 
@@ -84,11 +90,25 @@ def place_slope_anchors(line: LaidLine) -> tuple[SlopeAnchor, ...]:
             grade, centres = found.get(place, (0.0, math.inf))
             found[place] = max(grade, reach.steepest), min(centres, reach.centres_m)
     return tuple(
-        SlopeAnchor(
-            id=f"S{number}", station_m=place, grade=found[place][0], centres_m=found[place][1]
-        )
+        _wall(line, f"S{number}", place, *found[place])
         for number, place in enumerate(sorted(found), start=1)
     )
+
+
+def _wall(
+    line: LaidLine, identity: str, station_m: float, grade: float, centres_m: float
+) -> SlopeAnchor:
+    """Return an anchor as it is cast: common practice, its strength is not judged."""
+    numbers = anchor_limits()
+    at = min(int(np.searchsorted(line.station_m, station_m - 1e-6)), line.station_m.size - 1)
+    od = float(line.outside_diameter_m[at])
+    width = trench_width_m(od) + 2.0 * numbers.anchor_key_m
+    height, length = od + 2.0 * numbers.anchor_key_m, numbers.anchor_thick_m
+    return SlopeAnchor(
+        id=identity, station_m=station_m, grade=grade, centres_m=centres_m,
+        width_m=width, height_m=height, length_m=length,
+        volume_m3=(width * height - math.pi / 4.0 * od**2) * length,
+    )  # fmt: skip
 
 
 def judge_slopes(line: LaidLine) -> tuple[Check, ...]:

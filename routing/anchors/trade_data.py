@@ -56,6 +56,9 @@ class AnchorLimits:
     block_step_m: float
     block_cure_days: float
     block_concrete_mpa: float
+    anchor_key_m: float
+    anchor_thick_m: float
+    footing_depth_m: float
     pipe_friction: float
     mitre_deg: float
     unknown_soil_psf: float

@@ -3,20 +3,24 @@
 from __future__ import annotations
 
 import io
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping
 from contextlib import contextmanager
 from typing import Any
 
 import numpy as np
 
 from routing.arrays import FloatArray
-from routing.papers.document import Document, column, plain, units_of
+from routing.papers.document import Document, at_station, column, plain, units_of
+from routing.papers.geojson import PLACED
 from routing.papers.given import sheet_text
 from routing.papers.layout import nice_step
 from routing.papers.plane import SurveySystem, survey_system
+from routing.papers.schedule import to_set
+from routing.papers.set_facts import item_place
 from routing.papers.sheet.profile import head_lines
 from routing.papers.sheet.split import METRIC_ALONG, METRIC_UP, US_ALONG, US_UP, first_at_least
 from routing.papers.stakes import stakes
+from routing.papers.things import things
 from routing.units import convert, unit_of
 
 __all__ = ["LAYERS", "PROFILE_SPACE", "dxf_text"]
@@ -33,6 +37,11 @@ LAYERS: dict[str, tuple[int, str]] = {
     "STAKES": (9, "CONTINUOUS"),
     "VENTS": (5, "CONTINUOUS"),
     "DRAINS": (30, "CONTINUOUS"),
+    "VALVES": (3, "CONTINUOUS"),
+    "TAPS": (4, "CONTINUOUS"),
+    "BLOCKS": (1, "CONTINUOUS"),
+    "ANCHORS": (1, "CONTINUOUS"),
+    "SUPPORTS": (33, "CONTINUOUS"),
     "BENDS": (2, "CONTINUOUS"),
     "ENDS": (6, "CONTINUOUS"),
     "TEXT": (7, "CONTINUOUS"),
@@ -98,6 +107,11 @@ def _prepare(drawing: Any, survey: SurveySystem) -> None:
         "VENT": [(-1.0, -0.8), (1.0, -0.8), (0.0, 1.0)],
         "DRAIN": [(-0.9, 0.3), (-0.6, 0.8), (0.0, 1.0), (0.6, 0.8), (0.9, 0.3), (0.0, -1.0)],
         "BEND": [(0.0, -0.6), (0.6, 0.0), (0.0, 0.6), (-0.6, 0.0)],
+        "VALVE": [(-1.0, -0.6), (-1.0, 0.6), (1.0, -0.6), (1.0, 0.6)],
+        "TAP": [(-0.5, 0.0), (0.5, 0.0), (0.0, 1.0)],
+        "BLOCK": [(-0.9, -0.6), (0.9, -0.6), (0.9, 0.6), (-0.9, 0.6)],
+        "ANCHOR": [(-0.3, -1.0), (0.3, -1.0), (0.3, 1.0), (-0.3, 1.0)],
+        "SUPPORT": [(-0.8, 0.8), (0.0, 0.0), (0.8, 0.8), (0.3, -0.8), (-0.3, -0.8)],
         "END": [(-0.8, -0.8), (0.8, -0.8), (0.8, 0.8), (-0.8, 0.8)],
     }
     for name, points in shapes.items():
@@ -141,12 +155,9 @@ def _fittings(space: Any, doc: Document, survey: SurveySystem) -> None:
     stations = doc["stations"]
     rows: list[tuple[str, str, Any]] = [
         (block, layer, item)
-        for block, layer, name in (
-            ("VENT", "VENTS", "vents"),
-            ("DRAIN", "DRAINS", "drains"),
-            ("BEND", "BENDS", "bends"),
-        )
-        for item in doc.get(name) or ()
+        for name in PLACED
+        for block, layer in ((name[:-1].upper(), name.upper()),)
+        for item in to_set(doc, name)
     ]
     for words, index in (("intake", 0), ("powerhouse", -1)):
         end = {
@@ -155,11 +166,11 @@ def _fittings(space: Any, doc: Document, survey: SurveySystem) -> None:
         rows.append(("END", "ENDS", {"id": words, "kind": words, **end}))
     if not rows:
         return
-    lon = np.array([float(item["lon"]) for _, _, item in rows])
-    lat = np.array([float(item["lat"]) for _, _, item in rows])
-    east, north = survey.forward(lon, lat)
+    places = np.array([item_place(doc, item) for _, _, item in rows], dtype=np.float64)
+    east, north = survey.forward(places[:, 0], places[:, 1])
+    briefs = {thing.id: thing.brief for thing in things(doc)}
     for (block, layer, item), x, y in zip(rows, east.tolist(), north.tolist(), strict=True):
-        level = float(item["pipe_m"]) / survey.metres_per_unit
+        level = float(_level(doc, item)) / survey.metres_per_unit
         reference = space.add_blockref(
             block, (round(x, 4), round(y, 4), round(level, 4)), dxfattribs={"layer": layer}
         )
@@ -170,9 +181,15 @@ def _fittings(space: Any, doc: Document, survey: SurveySystem) -> None:
                 "STATION": f"{convert(float(item['station_m']), 'station', units):.2f}",
                 "GROUND": "" if ground is None else f"{float(ground) / survey.metres_per_unit:.3f}",
                 "PIPE": f"{level:.3f}",
-                "KIND": plain(item.get("kind") or block.lower()),
+                "KIND": briefs.get(plain(item["id"])) or plain(item.get("kind") or block.lower()),
             }
         )
+
+
+def _level(doc: Document, item: Mapping[str, Any]) -> float:
+    """Return the pipe's elevation at an item [m]."""
+    known = item.get("pipe_m")
+    return float(at_station(doc, "pipe_m", item["station_m"]) or 0.0) if known is None else known
 
 
 def _stations(space: Any, doc: Document, survey: SurveySystem) -> None:

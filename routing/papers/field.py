@@ -19,10 +19,11 @@ from typing import TYPE_CHECKING, Any
 import numpy as np
 
 from routing.papers.document import Document, column, file_stem, near_meridian, plain, units_of
-from routing.papers.field_cards import Place, card_html, places
+from routing.papers.field_cards import card_data, card_html
 from routing.papers.files import write_text
 from routing.papers.gps import gpx_text
 from routing.papers.thin import thinned
+from routing.papers.things import Thing, things
 from routing.units import convert, unit_of
 
 if TYPE_CHECKING:
@@ -48,7 +49,7 @@ def field_html(doc: Document, relief: Relief | None, *, service: str | None = No
     ``service`` is the address of the study in a service that serves the page; ticks then go there
     whenever it is reached. Without it they leave as a file.
     """
-    found = places(doc)
+    found = things(doc)
     data = _data(doc, relief, found, service)
     script = _script()
     name = escape(plain(doc.get("name") or "study"))
@@ -59,7 +60,7 @@ def field_html(doc: Document, relief: Relief | None, *, service: str | None = No
         "name": name,
         "head": _install(service),
         "styles": _styles(),
-        "cards": "".join(card_html(doc, place) for place in found),
+        "cards": "".join(card_html(doc, thing) for thing in found),
         "cautions": "".join(f"<li>{escape(plain(item['text']))}</li>" for item in doc["cautions"]),
         "data": json.dumps(data, ensure_ascii=False, allow_nan=False).replace("<", "\\u003c"),
         "script": script,
@@ -90,7 +91,7 @@ def _install(service: str | None) -> str:
 
 
 def _data(
-    doc: Document, relief: Relief | None, found: list[Place], service: str | None
+    doc: Document, relief: Relief | None, found: list[Thing], service: str | None
 ) -> dict[str, Any]:
     """Return what the page's script works with; numbers in metres, shown in the reader's units."""
     station, lon, lat = (column(doc, name) for name in ("station_m", "lon", "lat"))
@@ -114,7 +115,7 @@ def _data(
             "pressure": pressure[index].round(1).tolist(),
         },
         "trench_below_invert_m": _below_invert(doc),
-        "places": [place.data() for place in found],
+        "places": [card_data(thing) for thing in found],
         "ticks": [
             {key: value for key, value in tick.items() if key != "has_photo"}
             for tick in doc.get("ticks") or ()

@@ -10,9 +10,13 @@ import numpy as np
 
 from routing.arrays import FloatArray
 from routing.papers.document import Document, column, near_meridian, plain
+from routing.papers.schedule import to_set
+from routing.papers.set_facts import item_place
 
-__all__ = ["features", "geojson"]
+__all__ = ["PLACED", "features", "geojson"]
 
+PLACED = ("vents", "drains", "valves", "taps", "blocks", "anchors", "supports", "bends")
+"""Sections whose rows are places on the line, each a layer."""
 LON_LAT_DIGITS = 7
 """A centimetre, the finest that lon and lat in a file are good for."""
 
@@ -20,7 +24,7 @@ LON_LAT_DIGITS = 7
 def geojson(doc: Document) -> dict[str, Any]:
     """Return the study as a GeoJSON feature collection.
 
-    The line (positions with the pipe's elevation), the ends, vents, drains, bends, spans, pipes
+    The line (positions with the pipe's elevation), the ends, everything to set, bends, spans, pipes
     and the highs and lows of the ground; ``layer`` in the properties says which. Properties are
     SI with the unit in the name. What the study warns of and the cautions are foreign members.
     """
@@ -45,9 +49,11 @@ def features(doc: Document) -> list[tuple[str, dict[str, Any], dict[str, Any]]]:
     found = [("line", _part(doc, None, None), _line_properties(doc))]
     for name, index in (("intake", 0), ("powerhouse", -1)):
         found.append(("ends", *_end(doc, name, index)))
-    for layer in ("vents", "drains", "bends"):
-        for item in doc.get(layer) or ():
-            found.append((layer, _point(item, item.get("pipe_m")), _scalars(item)))
+    for layer in PLACED:
+        for item in to_set(doc, layer):
+            lon, lat = item_place(doc, item)
+            where = {"lon": lon, "lat": lat}
+            found.append((layer, _point(where, item.get("pipe_m")), _scalars(item)))
     for pipe in doc.get("pipes") or ():
         found.append(("pipes", _part(doc, pipe["from_m"], pipe["to_m"]), _scalars(pipe)))
     for span in (doc.get("trench") or {}).get("spans") or ():

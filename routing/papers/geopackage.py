@@ -13,7 +13,7 @@ import numpy as np
 
 from routing.papers.document import Document, column, plain
 from routing.papers.files import beside
-from routing.papers.geojson import features
+from routing.papers.geojson import PLACED, features
 from routing.papers.given import sheet_date
 
 __all__ = ["LAYERS", "write_gpkg"]
@@ -26,9 +26,7 @@ LAYERS = (
     "line",
     "ends",
     "stations",
-    "vents",
-    "drains",
-    "bends",
+    *PLACED,
     "spans",
     "pipes",
     "ground_highs",

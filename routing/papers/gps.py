@@ -8,41 +8,49 @@ from xml.sax.saxutils import escape
 
 import numpy as np
 
-from routing.papers.document import Document, at_station, column, plain
-from routing.papers.facts import (
-    Facts,
-    bend_facts,
-    drain_facts,
-    high_facts,
-    intake_facts,
-    level_facts,
-    outlet_facts,
-    summary_facts,
-    vent_facts,
-)
+from routing.papers.document import Document, column, plain
+from routing.papers.facts import Facts, high_facts, summary_facts
+from routing.papers.things import Thing, ThingKind, things
 
 __all__ = ["gpx_text", "kml_text"]
 
 HEAD = '<?xml version="1.0" encoding="UTF-8"?>\n'
-KML_COLOURS = {"vents": "ffb27200", "drains": "ff005ed5", "ends": "ff009fe6", "line": "ff111111"}
+KML_COLOURS = {"vent": "ffb27200", "drain": "ff005ed5", "end": "ff009fe6", "line": "ff111111"}
 """The papers' colours in KML's order: opacity, blue, green, red."""
+_FOLDERS: tuple[tuple[str, ThingKind, bool], ...] = (
+    ("Intake and powerhouse", "end", True),
+    ("Vents", "vent", True),
+    ("Drains", "drain", True),
+    ("Valves", "valve", True),
+    ("Gauge taps", "tap", True),
+    ("Blocks", "block", True),
+    ("Slope anchors", "anchor", True),
+    ("Supports", "support", False),
+    ("Changes of pipe", "pipe", True),
+    ("Levels to take", "level", True),
+    ("Bends", "bend", False),
+)
+"""Title of each kind's folder, and whether it is shown at first."""
+_SYMBOLS = {"vent": "Navaid, Blue", "drain": "Navaid, Red", "level": "Flag, Green"}
 
 
 def gpx_text(doc: Document) -> str:
-    """Return the places to find as waypoints and the line as a route, as GPX 1.1.
+    """Return everything to set and the two ends as waypoints and the line as a route, as GPX 1.1.
 
-    Vents, drains, levels to take (L1, L2, ...) and both ends. Elevations are the ground's [m]; a
-    waypoint's description is what to know at the place.
+    Elevations are the ground's [m]; a waypoint's description is what to know at the place.
     """
     parts = [
         HEAD,
         '<gpx version="1.1" creator="leatline" xmlns="http://www.topografix.com/GPX/1/1">\n',
         f"<metadata><name>{_text(_name(doc))}</name><desc>{_text(_cautions(doc))}</desc></metadata>\n",
     ]
-    for title, lon, lat, ground, facts, symbol in _waypoints(doc):
+    for thing in things(doc):
+        ground = "" if thing.ground_m is None else f"<ele>{thing.ground_m:.3f}</ele>"
+        symbol = _SYMBOLS.get(thing.kind, "Flag, Red" if thing.id == "H1" else "Flag, Blue")
         parts.append(
-            f'<wpt lat="{lat:.8f}" lon="{lon:.8f}"><ele>{ground:.3f}</ele>'
-            f"<name>{_text(title)}</name><desc>{_text(_sentence(facts))}</desc><sym>{symbol}</sym></wpt>\n"
+            f'<wpt lat="{thing.lat:.8f}" lon="{_half_turn(thing.lon):.8f}">{ground}'
+            f"<name>{_text(_title(thing))}</name><desc>{_text(_described(thing))}</desc>"
+            f"<sym>{symbol}</sym></wpt>\n"
         )
     parts.append(f"<rte><name>{_text(_name(doc))}</name>\n")
     route = doc["route"]
@@ -57,29 +65,19 @@ def gpx_text(doc: Document) -> str:
 
 
 def kml_text(doc: Document) -> str:
-    """Return the study as KML 2.2 in folders: line, ends, vents, drains, bends, highs and lows.
+    """Return the study as KML 2.2 in folders: line, each kind of thing to set, highs and lows.
 
     Everything lies on the ground of the globe, so that it can be seen.
     """
-    folders = [
-        _folder("Line", [_kml_line(doc)]),
-        _folder("Intake and powerhouse", _ends(doc)),
-        _folder("Vents", (_placed(doc, item, "vents") for item in doc["vents"])),
-        _folder("Drains", (_placed(doc, item, "drains") for item in doc["drains"])),
-        _folder(
-            "Bends", (_placed(doc, item, "bends") for item in doc.get("bends") or ()), shown=False
-        ),
-        _folder(
-            "Highs of the ground",
-            (_placed(doc, item, "highs") for item in doc["ground"]["highs"]),
-            shown=False,
-        ),
-        _folder(
-            "Lows of the ground",
-            (_placed(doc, item, "lows") for item in doc["ground"]["lows"]),
-            shown=False,
-        ),
-    ]
+    found = things(doc)
+    folders = [_folder("Line", [_kml_line(doc)])]
+    for title, kind, shown in _FOLDERS:
+        marks = [_mark(thing) for thing in found if thing.kind == kind]
+        if marks or kind in KML_COLOURS:
+            folders.append(_folder(title, marks, shown=shown))
+    for title, key in (("Highs of the ground", "highs"), ("Lows of the ground", "lows")):
+        marks = [_ground_mark(doc, item, key) for item in doc["ground"][key]]
+        folders.append(_folder(title, marks, shown=False))
     styles = "".join(
         f'<Style id="{name}"><IconStyle><color>{colour}</color></IconStyle>'
         f"<LineStyle><color>{colour}</color><width>4</width></LineStyle></Style>\n"
@@ -91,48 +89,33 @@ def kml_text(doc: Document) -> str:
     )
 
 
-def _waypoints(doc: Document) -> Iterable[tuple[str, float, float, float, Facts, str]]:
-    stations = doc["stations"]
-
-    def end(index: int) -> tuple[float, float, float]:
-        return stations["lon"][index], stations["lat"][index], stations["ground_m"][index]
-
-    yield ("Intake", *end(0), intake_facts(doc), "Flag, Blue")
-    for kind, facts_of, symbol in (
-        ("vents", vent_facts, "Navaid, Blue"),
-        ("drains", drain_facts, "Navaid, Red"),
-    ):
-        for item in doc[kind]:
-            place = (item["lon"], item["lat"], item["ground_m"])
-            yield (plain(item["id"]), *place, facts_of(doc, item), symbol)
-    for number, item in enumerate(doc.get("levels_to_shoot") or (), start=1):
-        ground = at_station(doc, "ground_m", float(item["station_m"])) or 0.0
-        place = (item["lon"], item["lat"], ground)
-        yield (f"L{number}", *place, level_facts(doc, item), "Flag, Green")
-    yield ("Powerhouse", *end(-1), outlet_facts(doc), "Flag, Red")
+def _title(thing: Thing) -> str:
+    return thing.title if thing.kind == "end" else thing.id
 
 
-def _ends(doc: Document) -> Iterable[str]:
-    stations = doc["stations"]
-    for title, index, facts in (
-        ("Intake", 0, intake_facts(doc)),
-        ("Powerhouse", -1, outlet_facts(doc)),
-    ):
-        yield _placemark(title, stations["lon"][index], stations["lat"][index], facts, "ends")
+def _half_turn(lon: float) -> float:
+    """Return a longitude between -180 and 180 degrees."""
+    return (lon + 180.0) % 360.0 - 180.0
 
 
-def _placed(doc: Document, item: Mapping[str, Any], kind: str) -> str:
-    makers = {"vents": vent_facts, "drains": drain_facts, "bends": bend_facts}
-    facts = makers.get(kind, high_facts)(doc, item)
-    title = plain(item.get("id") or ("High" if kind == "highs" else "Low"))
-    style = kind if kind in KML_COLOURS else ""
-    return _placemark(title, item["lon"], item["lat"], facts, style)
+def _described(thing: Thing) -> str:
+    return _sentence(thing.facts if thing.kind == "end" else [("What", thing.brief), *thing.facts])
 
 
-def _placemark(title: str, lon: float, lat: float, facts: Facts, style: str) -> str:
+def _mark(thing: Thing) -> str:
+    style = thing.kind if thing.kind in KML_COLOURS else ""
+    return _placemark(_title(thing), _half_turn(thing.lon), thing.lat, _described(thing), style)
+
+
+def _ground_mark(doc: Document, item: Mapping[str, Any], key: str) -> str:
+    title = plain(item.get("id") or ("High" if key == "highs" else "Low"))
+    return _placemark(title, item["lon"], item["lat"], _sentence(high_facts(doc, item)), "")
+
+
+def _placemark(title: str, lon: float, lat: float, words: str, style: str) -> str:
     styled = f"<styleUrl>#{style}</styleUrl>" if style else ""
     return (
-        f"<Placemark><name>{_text(title)}</name><description>{_text(_sentence(facts))}</description>"
+        f"<Placemark><name>{_text(title)}</name><description>{_text(words)}</description>"
         f"{styled}<Point><coordinates>{lon:.8f},{lat:.8f}</coordinates></Point></Placemark>\n"
     )
 

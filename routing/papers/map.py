@@ -38,15 +38,7 @@ def map_html(doc: Document, relief: Relief | None) -> str:
     import folium
     from branca.element import Element
 
-    from routing.papers.map_layers import (
-        bend_layer,
-        end_layers,
-        fitting_layer,
-        ground_layers,
-        level_layer,
-        line_layer,
-        relief_layer,
-    )
+    from routing.papers.map_layers import ground_layers, line_layer, relief_layer, thing_layers
     from routing.papers.map_page import Instruments, OfflineMap, number_elements
 
     doc = _one_turn(doc)
@@ -57,10 +49,8 @@ def map_html(doc: Document, relief: Relief | None) -> str:
     if relief is not None:
         view.add_child(relief_layer(relief, float(lon[0])))
     view.add_child(line_layer(doc))
-    signs = [*end_layers(doc), fitting_layer(doc, "vents"), fitting_layer(doc, "drains")]
-    if doc.get("levels_to_shoot"):
-        signs.append(level_layer(doc))
-    for layer in (*signs, bend_layer(doc), *ground_layers(doc)):
+    signs, on_line = thing_layers(doc)
+    for layer in (*signs, *on_line, *ground_layers(doc)):
         view.add_child(layer)
     view.add_child(folium.LayerControl(position="topright", collapsed=True))
     view.add_child(Instruments(_instrument_data(doc), signs))
@@ -83,7 +73,6 @@ def _one_turn(doc: Document) -> Document:
     return {
         **doc,
         "stations": {**doc["stations"], "lon": near_meridian(lon, start)},
-        **{key: moved(doc.get(key)) for key in ("vents", "drains", "bends", "levels_to_shoot")},
         "ground": {
             **doc["ground"],
             **{key: moved(doc["ground"][key]) for key in ("highs", "lows")},

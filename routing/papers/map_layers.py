@@ -3,39 +3,29 @@
 from __future__ import annotations
 
 import base64
-from typing import TYPE_CHECKING, Any, Literal
+from typing import TYPE_CHECKING, Any
 
 import folium
 import numpy as np
 
 from routing.arrays import FloatArray, IntArray, stretches
-from routing.papers.document import Document, column, near_meridian, plain
-from routing.papers.facts import (
-    bend_facts,
-    drain_facts,
-    high_facts,
-    intake_facts,
-    level_facts,
-    outlet_facts,
-    vent_facts,
-)
+from routing.papers.document import Document, column, near_meridian
+from routing.papers.facts import high_facts
 from routing.papers.map_page import SignLayer
 from routing.papers.map_panel import popup_html
 from routing.papers.pressure import over_rating, pressure_classes
-from routing.papers.signs import LOOKS
+from routing.papers.signs import SignKind
 from routing.papers.thin import thinned
+from routing.papers.things import things
 
 if TYPE_CHECKING:
     from routing.terrain import Relief
 
 __all__ = [
-    "bend_layer",
-    "end_layers",
-    "fitting_layer",
     "ground_layers",
-    "level_layer",
     "line_layer",
     "relief_layer",
+    "thing_layers",
 ]
 
 MOST_GROUND_POINTS = 200
@@ -128,38 +118,48 @@ def _runs(legs: Any) -> list[tuple[int, int]]:
     return [(first, last + 1) for first, last in stretches(np.asarray(legs, dtype=bool))]
 
 
-def fitting_layer(doc: Document, kind: Literal["vents", "drains"]) -> SignLayer:
-    """Return the vents or the drains as numbered signs."""
-    vents = kind == "vents"
-    layer = SignLayer("Vents", "vent", side=-1) if vents else SignLayer("Drains", "drain", side=1)
-    for fitting in doc[kind]:
-        label = plain(fitting["id"])
-        title = f"{'Vent' if vents else 'Drain'} {label}"
-        facts = vent_facts(doc, fitting) if vents else drain_facts(doc, fitting)
-        popup = popup_html(title, facts)
-        look = LOOKS[fitting["need"]]
-        layer.add_sign(title, fitting["lon"], fitting["lat"], popup, label=label, look=look)
-    return layer
+_LAYERS: tuple[tuple[str, SignKind, int, bool], ...] = (
+    ("Vents", "vent", -1, True),
+    ("Drains", "drain", 1, True),
+    ("Valves", "valve", -1, True),
+    ("Gauge taps", "tap", 1, True),
+    ("Blocks", "block", 0, True),
+    ("Slope anchors", "anchor", 0, False),
+    ("Supports", "support", 0, False),
+    ("Changes of pipe", "pipe", 0, False),
+    ("Levels to take", "level", 0, True),
+    ("Bends", "bend", 0, False),
+)
+"""Name, kind, side of the line to which signs are led, and whether shown at first."""
+_SIZES = {"vent": 30, "drain": 30, "valve": 30, "tap": 30, "level": 26}
+"""Sizes of signs that are not small [px]."""
 
 
-def level_layer(doc: Document) -> SignLayer:
-    """Return the levels to take before anything is bought, numbered by how much they settle."""
-    layer = SignLayer("Levels to take", "level", size=26)
-    for number, level in enumerate(doc.get("levels_to_shoot") or (), start=1):
-        title = f"Level to take L{number}"
-        popup = popup_html(title, level_facts(doc, level))
-        layer.add_sign(title, level["lon"], level["lat"], popup, label=f"L{number}")
-    return layer
+def thing_layers(doc: Document) -> tuple[list[SignLayer], list[SignLayer]]:
+    """Return the ends and what is led off the line, then the signs that lie on it.
 
-
-def end_layers(doc: Document) -> list[SignLayer]:
-    """Return intake and powerhouse."""
-    lon, lat = column(doc, "lon"), column(doc, "lat")
-    intake, powerhouse = SignLayer("Intake", "intake"), SignLayer("Powerhouse", "powerhouse")
-    intake.add_sign("Intake", lon[0], lat[0], popup_html("Intake", intake_facts(doc)))
-    popup = popup_html("Powerhouse", outlet_facts(doc))
-    powerhouse.add_sign("Powerhouse", lon[-1], lat[-1], popup)
-    return [intake, powerhouse]
+    Vents and drains have a layer even where the line has none.
+    """
+    found = things(doc)
+    led: list[SignLayer] = []
+    on: list[SignLayer] = []
+    for thing in (found[0], found[-1]):
+        layer = SignLayer(thing.title, thing.sign)
+        popup = popup_html(thing.title, thing.facts)
+        layer.add_sign(thing.title, thing.lon, thing.lat, popup)
+        led.append(layer)
+    for name, kind, side, show in _LAYERS:
+        listed = [thing for thing in found if thing.kind == kind]
+        if not listed and kind not in ("vent", "drain", "bend"):
+            continue
+        layer = SignLayer(name, kind, side=side, size=_SIZES.get(kind, 18), show=show)
+        for thing in listed:
+            label = thing.id if kind in ("vent", "drain", "level") else ""
+            popup = popup_html(thing.title, thing.facts)
+            look = thing.look
+            layer.add_sign(thing.title, thing.lon, thing.lat, popup, label=label, look=look)
+        (led if side or kind == "level" else on).append(layer)
+    return led, on
 
 
 def ground_layers(doc: Document) -> list[SignLayer]:
@@ -175,12 +175,3 @@ def ground_layers(doc: Document) -> list[SignLayer]:
             layer.add_sign(title, point["lon"], point["lat"], popup)
         layers.append(layer)
     return layers
-
-
-def bend_layer(doc: Document) -> SignLayer:
-    """Return the bends, hidden at first."""
-    layer = SignLayer("Bends", "bend", size=18, show=False)
-    for bend in doc.get("bends") or ():
-        title = f"Bend {plain(bend['id'])}"
-        layer.add_sign(title, bend["lon"], bend["lat"], popup_html(title, bend_facts(doc, bend)))
-    return layer

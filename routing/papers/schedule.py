@@ -11,7 +11,15 @@ from routing.papers.document import Document, at_station, plain, units_of
 from routing.papers.facts import need_words
 from routing.units import Kind, convert, in_system, show, unit_of
 
-__all__ = ["SPARE_SHARE", "Schedule", "block_sides", "cast_blocks", "schedules"]
+__all__ = [
+    "SPARE_SHARE",
+    "Schedule",
+    "block_sides",
+    "cast_blocks",
+    "raised_text",
+    "schedules",
+    "to_set",
+]
 
 SPARE_SHARE = 0.04
 """Pipe bought beyond the length along the slope [-]: 3 to 5 %, common practice, no source."""
@@ -35,7 +43,7 @@ def schedules(doc: Document) -> list[Schedule]:
     """Return the schedules that a study has something for."""
     made = [
         *(_pipes(doc), _vents(doc), _drains(doc), _bends(doc)),
-        *(_blocks(doc), _spans(doc), _offers(doc)),
+        *(_blocks(doc), _anchors(doc), _supports(doc), _spans(doc), _offers(doc)),
     ]
     return [table for table in made if table.rows]
 
@@ -169,15 +177,31 @@ def _bends(doc: Document) -> Schedule:
     )
 
 
+def to_set(doc: Document, key: str) -> list[Mapping[str, Any]]:
+    """Return the rows of a section that are to be set: blocks only where something is built."""
+    rows = list(doc.get(key) or ())
+    if key == "blocks":
+        return [item for item in rows if item["hold"] not in ("pipe", "joint")]
+    return rows
+
+
 def cast_blocks(doc: Document) -> list[Mapping[str, Any]]:
     """Return the fittings that are held by a block of concrete, by station."""
-    return [item for item in doc.get("blocks") or () if item.get("length_m")]
+    return [item for item in to_set(doc, "blocks") if item.get("length_m")]
 
 
 def block_sides(doc: Document, item: Mapping[str, Any]) -> list[str]:
     """Return width, height and length of a block as it is set out, never less than it asks for."""
-    sides = (convert(float(item[key]), "depth", units_of(doc)) for key in _SIDES)
-    return [f"{math.ceil(100.0 * side - 1e-6) / 100.0:.2f}" for side in sides]
+    return [raised_text(convert(float(item[key]), "depth", units_of(doc))) for key in _SIDES]
+
+
+def raised_text(value: float) -> str:
+    """Return a figure with two decimals that is never less than the value.
+
+    >>> raised_text(0.0036), raised_text(1.25)
+    ('0.01', '1.25')
+    """
+    return f"{math.ceil(100.0 * value - 1e-6) / 100.0:.2f}"
 
 
 def _blocks(doc: Document) -> Schedule:
@@ -229,6 +253,60 @@ def _block_note(doc: Document, cast: Sequence[Mapping[str, Any]]) -> str:
         f"{float(first['concrete_mpa']) * factor:.0f} {stress}, cured for "
         f"{float(first['cure_days']):.0f} days before the test. Sized for {ground}."
     )
+
+
+def _anchors(doc: Document) -> Schedule:
+    """Return the walls of concrete that keep pipe on steep ground from creeping."""
+    rows = [
+        [
+            plain(item["id"]),
+            _show(item["station_m"], "station", doc),
+            f"{100.0 * float(item['grade']):.0f}",
+            *block_sides(doc, item),
+            _show(item["volume_m3"], "volume", doc),
+        ]
+        for item in to_set(doc, "anchors")
+    ]
+    heads = [
+        "no.",
+        _head("station", "station", doc),
+        "grade, %",
+        _head("wide", "depth", doc),
+        _head("high", "depth", doc),
+        _head("thick", "depth", doc),
+        _head("concrete", "volume", doc),
+    ]
+    note = "Around the pipe, keyed into undisturbed ground; sizes are common practice, not judged."
+    return Schedule("Slope anchors", heads, rows, [False, *[True] * 6], note)
+
+
+def _supports(doc: Document) -> Schedule:
+    """Return the supports of pipe above ground, one by one."""
+    force, factor = in_system("kN", units_of(doc))
+    area, areas = in_system("m²", units_of(doc))
+    rows = [
+        [
+            plain(item["id"]),
+            _show(item["station_m"], "station", doc),
+            _show(item["ground_m"], "elevation", doc),
+            _show(item["pipe_m"], "elevation", doc),
+            _show(item["height_m"], "depth", doc),
+            f"{float(item['load_kn']) * factor:.{1 if factor == 1.0 else 0}f}",
+            "–" if item["floor_m2"] is None else raised_text(float(item["floor_m2"]) * areas),
+        ]
+        for item in to_set(doc, "supports")
+    ]
+    heads = [
+        "no.",
+        _head("station", "station", doc),
+        _head("ground", "elevation", doc),
+        _head("centre", "elevation", doc),
+        _head("to underside", "depth", doc),
+        f"carries, {force}",
+        f"footing, {area}",
+    ]
+    note = "Load of the full pipe without wind; the structure is for a licensed engineer to design."
+    return Schedule("Supports", heads, rows, [False, *[True] * 6], note)
 
 
 def _spans(doc: Document) -> Schedule:

@@ -24,6 +24,7 @@ GROUND = "#8A6D3B"
 INTAKE = "#56B4E9"
 POWERHOUSE = "#E69F00"
 LEVEL = "#F0E442"
+CONCRETE = "#BBBBBB"
 ABOVE_RATING = "#D55E00"
 BELOW_ZERO = "#CC79A7"
 """Okabe and Ito, *Color Universal Design*, 2008 (GROUND is an earth tone beside them)."""
@@ -31,7 +32,10 @@ BELOW_ZERO = "#CC79A7"
 PRESSURE_RAMP = ("#FDE725", "#7AD151", "#22A884", "#2A788E", "#414487", "#440154")
 """Six steps of viridis: rising darkness, so that the order survives a grey print."""
 
-SignKind = Literal["vent", "drain", "intake", "powerhouse", "level", "high", "low", "bend"]
+SignKind = Literal[
+    "vent", "drain", "valve", "tap", "block", "anchor", "support", "bend", "pipe",
+    "intake", "powerhouse", "level", "high", "low",
+]  # fmt: skip
 Look = Literal["solid", "half", "hollow"]
 
 LOOKS: dict[str, Look] = {"must": "solid", "level": "half", "advise": "hollow"}
@@ -51,6 +55,12 @@ _SHAPES: dict[str, str] = {
     "level": '<path d="M2 3 H30 L16 26 Z" fill="{fill}"/><path d="M3 29.5 H29" fill="none"/>',
     "high": '<path d="M8 23 L16 9 L24 23" fill="none" stroke-width="3.4"/>',
     "low": '<path d="M8 9 L16 23 L24 9" fill="none" stroke-width="3.4"/>',
+    "valve": '<path d="M3 8 V24 L29 8 V24 Z" fill="{fill}"/>',
+    "tap": '<circle cx="16" cy="13" r="10" fill="{fill}"/><path d="M16 13 L22 8 M16 23 V30"/>',
+    "block": '<path d="M4 8 H28 V26 H4 Z" fill="{fill}"/><path d="M4 18 L14 8 M10 26 L28 8"/>',
+    "anchor": '<path d="M12 3 H20 V29 H12 Z" fill="{fill}"/><path d="M2 16 H12 M20 16 H30"/>',
+    "support": '<path d="M5 4 Q16 18 27 4 V10 L20 14 V28 H12 V14 L5 10 Z" fill="{fill}"/>',
+    "pipe": '<path d="M3 10H16V22H3Z" fill="{fill}"/><path d="M16 7H29V25H16Z" fill="#56B4E9"/>',
     "bend": '<path d="M16 8 L24 16 L16 24 L8 16 Z" fill="{fill}"/>',
 }
 _LEFT_HALF = {
@@ -63,6 +73,9 @@ _FILLS = {
     "intake": INTAKE,
     "powerhouse": POWERHOUSE,
     "level": LEVEL,
+    "block": CONCRETE,
+    "anchor": CONCRETE,
+    "support": CONCRETE,
 }
 _LETTER_Y = {"vent": 25.5, "drain": 19.0, "level": 14.0}
 

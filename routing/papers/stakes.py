@@ -12,8 +12,8 @@ from routing.arrays import FloatArray
 from routing.papers.document import Document, column, near_meridian, plain, units_of
 from routing.papers.given import sheet_text
 from routing.papers.plane import SurveySystem, survey_system
-from routing.papers.schedule import block_sides, cast_blocks
 from routing.papers.subject import Column, Subject
+from routing.papers.things import things
 from routing.units import convert, unit_of
 
 __all__ = ["StakeList", "stakes", "stakes_csv"]
@@ -117,18 +117,15 @@ def _places(doc: Document) -> tuple[FloatArray, list[str]]:
     """Return the stations of the stakes and what is to be said of each."""
     length = float(column(doc, "station_m")[-1])
     said: list[tuple[float, str]] = [(0.0, "intake"), (length, "powerhouse")]
-    for name in ("vents", "drains", "bends"):
-        for item in doc.get(name) or ():
-            words = plain(item["id"])
-            if name == "bends":
-                words += f" {float(item['deflection_deg']):.1f}°"
+    found = [thing for thing in things(doc) if thing.kind != "end"]
+    said += [(thing.station_m, thing.words) for thing in found]
+    named = {thing.id for thing in found}
+    for item in (
+        doc.get("bends") or ()
+    ):  # those too slight to be set by hand are staked all the same
+        if plain(item["id"]) not in named:
+            words = f"{plain(item['id'])} {float(item['deflection_deg']):.1f}°"
             said.append((float(item["station_m"]), words))
-    for item in cast_blocks(doc):
-        sides = f"{' × '.join(block_sides(doc, item))} {unit_of('depth', units_of(doc))}"
-        said.append((float(item["station_m"]), f"{plain(item['id'])} block {sides}"))
-    for pipe in doc.get("pipes") or ():
-        if pipe["from_m"] > 0.0:
-            said.append((float(pipe["from_m"]), f"from here {plain(pipe['label'])}"))
     for span in (doc.get("trench") or {}).get("spans") or ():
         said.append((float(span["from_m"]), "span begins"))
         said.append((float(span["to_m"]), "span ends"))

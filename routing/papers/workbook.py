@@ -10,6 +10,7 @@ from routing.papers.document import Document, plain, units_of
 from routing.papers.given import sheet_date
 from routing.papers.stakes import stakes
 from routing.papers.subject import Subject, subjects
+from routing.papers.things import things_subject
 
 __all__ = ["workbook"]
 
@@ -46,7 +47,7 @@ def workbook(doc: Document) -> bytes:
         )
         formats = _Formats(book)
         used: set[str] = set()
-        for subject in [*subjects(doc), stakes(doc).subject]:
+        for subject in [*subjects(doc), things_subject(doc), stakes(doc).subject]:
             if subject.rows:
                 _sheet(book.add_worksheet(_name(subject.name, used)), subject, formats)
     return buffer.getvalue()

@@ -5,6 +5,8 @@ from __future__ import annotations
 from collections.abc import Set
 from typing import Any
 
+import numpy as np
+
 from routing.anchors import Anchorage, Block, SpanCheck, anchor_limits
 from routing.check import Check
 from routing.flow.surge import SafeClosing, SurgeCase
@@ -53,12 +55,16 @@ def _anchorage(study: Study, held: Anchorage) -> dict[str, Any]:
             }
             for curve in held.curves
         ],
-        "slope_anchors": [
+        "anchors": [
             {
                 "id": anchor.id,
-                "station_m": anchor.station_m,
+                **_place(study, anchor.station_m),
                 "grade": anchor.grade,
                 "centres_m": anchor.centres_m,
+                "width_m": anchor.width_m,
+                "height_m": anchor.height_m,
+                "length_m": anchor.length_m,
+                "volume_m3": anchor.volume_m3,
             }
             for anchor in held.slope_anchors
         ],
@@ -73,7 +79,20 @@ def _anchorage(study: Study, held: Anchorage) -> dict[str, Any]:
             }
             for reach in held.floating
         ],
-        "supports": [_span(span) for span in held.spans],
+        "bridges": [_span(span) for span in held.spans],
+        "supports": [
+            {
+                "id": stand.id,
+                **_place(study, stand.station_m),
+                "span_from_m": stand.span_from_m,
+                "height_m": stand.height_m,
+                "load_kn": stand.load_n / 1000.0,
+                "saddle_deg": stand.saddle_deg,
+                "floor_m2": stand.floor_m2,
+                "founded_m": anchor_limits().footing_depth_m,
+            }
+            for stand in held.stands
+        ],
     }
 
 
@@ -152,6 +171,22 @@ def _vacuum(side: PressureSide) -> dict[str, Any]:
     }
 
 
+def _place(study: Study, station_m: float) -> dict[str, Any]:
+    """Return where a station lies, between two stations too."""
+    line = study.line
+    lon, lat, ground, pipe = (
+        float(np.interp(station_m, line.station_m, values))
+        for values in (line.lon, line.lat, line.ground_m, line.pipe_m)
+    )
+    return {
+        "station_m": station_m,
+        "lon": lon,
+        "lat": lat,
+        "ground_m": ground,
+        "pipe_m": pipe,
+    }
+
+
 def _block(study: Study, block: Block) -> dict[str, Any]:
     cast, numbers = block.cast, anchor_limits()
     weight = block.cast_weight_n
@@ -159,9 +194,7 @@ def _block(study: Study, block: Block) -> dict[str, Any]:
         "id": block.id,
         "place": block.place,
         "bend_id": block.bend_id,
-        "station_m": block.station_m,
-        "lon": float(study.line.lon[block.index]),
-        "lat": float(study.line.lat[block.index]),
+        **_place(study, float(study.line.station_m[block.index])),
         "deflection_deg": block.deflection_deg,
         "pressure_kpa": kpa(block.pressure_pa),
         "thrust_kn": block.thrust.total_n / 1000.0,

@@ -338,7 +338,7 @@ def test_pressure_side__valves_and_branches_of_the_settings_are_held(slope):
 def test_pressure_side__a_span_that_hangs_tells_the_pull_of_its_ropes(slope):
     span = {"from": "300 m", "to": "330 m", "support_spacing": "1.4 m", "rope_sag": "2.5 m"}
     doc = study_document(slope(pipe=[PIPE], trench={"span": [span]}))
-    (support,) = doc["supports"]
+    (support,) = doc["bridges"]
     assert support["rope_breaking_kn"] == pytest.approx(5 * support["rope_pull_kn"], abs=0.01)
     assert support["rope_level_kn"] < support["rope_pull_kn"]
     del span["support_spacing"]

@@ -29,6 +29,7 @@ __all__ = ["report_data", "report_pdf"]
 OWN_WORDS = frozenset(
     {"figures", "stations", "vents", "drains", "bends", "pipes", "warnings", "cautions"}
     | {"assumptions", "ground highs", "ground lows", "trench spans", "trench offers", "blocks"}
+    | {"anchors", "supports"}
     | {"flow reaches", "air", "trench below grade", "terrain files", "terrain grids", "checks"}
     | {"levels to shoot", "doubt depths"}
 )

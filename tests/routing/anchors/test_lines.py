@@ -193,7 +193,7 @@ def test_place_slope_anchors__classes_meet_and_waves_are_no_slopes():
     assert [f.code for f in slope_findings(anchors)] == ["slope_anchors"]
     assert slope_findings(()) == ()
     # What is held against the published centres is the distance that came out.
-    (close,) = [c for c in judge_slopes(line) if c.code == "slope_anchors"]
+    (close,) = [c for c in judge_slopes(line) if c.code == "anchors_apart"]
     assert close.passed
     assert close.limit in [pytest.approx(feet * 0.3048) for feet in (36, 24, 16)]
 

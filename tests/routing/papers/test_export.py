@@ -67,11 +67,12 @@ def test_export_gpx__waypoints_and_route(document, tmp_path: Path) -> None:
     doc = document(name=ODD_NAME)
     gpx = gpxpy.parse(written(doc, "gpx", tmp_path).read_text(encoding="utf-8"), version="1.1")
     assert gpx.name == SEEN_NAME
-    names = [point.name for point in gpx.waypoints]
-    fittings = [item["id"] for item in (*doc["vents"], *doc["drains"])]
-    assert names == ["Intake", *fittings, "L1", "Powerhouse"]
-    assert "Settles: V3" in gpx.waypoints[-2].description
-    for point, item in zip(gpx.waypoints[1:], (*doc["vents"], *doc["drains"]), strict=False):
+    points = {point.name: point for point in gpx.waypoints}
+    assert (gpx.waypoints[0].name, gpx.waypoints[-1].name) == ("Intake", "Powerhouse")
+    assert len(points) == len(gpx.waypoints)
+    assert "Settles: V3" in points["L1"].description
+    for item in (*doc["vents"], *doc["drains"]):
+        point = points[item["id"]]
         assert point.longitude == pytest.approx(item["lon"], abs=1e-8)
         assert point.latitude == pytest.approx(item["lat"], abs=1e-8)
         assert point.elevation == pytest.approx(item["ground_m"], abs=5.1e-4)

@@ -16,7 +16,7 @@ import pytest
 
 from routing.papers.document import column
 from routing.papers.field import field_html, write_field
-from routing.papers.field_cards import LEAST_BEND_DEG, places
+from routing.papers.things import LEAST_BEND_DEG, things
 
 Maker = Callable[..., dict[str, Any]]
 
@@ -56,7 +56,7 @@ def test_field_html__a_card_for_every_fitting_with_its_facts(document: Maker) ->
     for item in (*doc["vents"], *doc["drains"]):
         assert page.count(f'<li class="card" data-id="{item["id"]}">') == 1
     bends = [bend for bend in doc["bends"] if bend["deflection_deg"] >= LEAST_BEND_DEG]
-    found = places(doc)
+    found = things(doc)
     assert [place.id for place in found if place.kind == "bend"] == [bend["id"] for bend in bends]
     assert sum(place.kind == "pipe" for place in found) == len(doc["pipes"]) - 1
     stations = [place.station_m for place in found]

@@ -1,0 +1,147 @@
+"""What a person needs to know to set a block, an anchor, a support, a valve or a gauge tap."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from typing import Any
+
+from routing.papers.document import Document, at_station, plain, units_of
+from routing.papers.facts import Facts, place_text
+from routing.papers.schedule import block_sides, raised_text
+from routing.trade_table import trade_table
+from routing.units import in_system, show, unit_of
+
+__all__ = [
+    "anchor_facts",
+    "block_facts",
+    "card_caution",
+    "force_text",
+    "item_place",
+    "sides_text",
+    "support_facts",
+    "valve_facts",
+]
+
+
+def sides_text(doc: Document, item: Mapping[str, Any]) -> str:
+    """Return width, height and length of what is cast, as it is set out."""
+    return f"{' × '.join(block_sides(doc, item))} {unit_of('depth', units_of(doc))}"
+
+
+def force_text(doc: Document, force_kn: float) -> str:
+    """Return a force in the reader's units."""
+    unit, factor = in_system("kN", units_of(doc))
+    return f"{force_kn * factor:.{1 if factor == 1.0 else 0}f} {unit}"
+
+
+def item_place(doc: Document, item: Mapping[str, Any]) -> tuple[float, float]:
+    """Return longitude and latitude of an item, from the line where it states none."""
+    station = float(item["station_m"])
+    lon, lat = (item.get(key) for key in ("lon", "lat"))
+    return (
+        float(at_station(doc, "lon", station) or 0.0) if lon is None else float(lon),
+        float(at_station(doc, "lat", station) or 0.0) if lat is None else float(lat),
+    )
+
+
+def card_caution(doc: Document, kind: str) -> Facts:
+    """Return the caution that stands where this kind of thing is set, none for the ends."""
+    cure = next((item["cure_days"] for item in doc.get("blocks") or () if item["cure_days"]), 10)
+    return [
+        ("Caution", row["text"].format(cure_days=f"{float(cure):.0f}"))
+        for row in trade_table(__file__, "card_cautions.csv")
+        if row["kind"] == kind
+    ]
+
+
+def block_facts(doc: Document, block: Mapping[str, Any]) -> Facts:
+    """Return what a mason needs of a block."""
+    units = units_of(doc)
+    facts = [
+        *_where(doc, block),
+        ("Holds", " ".join(plain(block[key]) for key in ("place", "bend_id") if block.get(key))),
+        ("As", plain(block["hold"])),
+    ]
+    if block.get("length_m"):
+        area, factor = in_system("m²", units)
+        facts += [
+            ("Wide × high × long", sides_text(doc, block)),
+            ("Concrete", show(block["volume_m3"], "volume", units)),
+        ]
+        facts += [
+            (label, f"{float(block[key]) * factor:.2f} {area}")
+            for label, key in (("Face against the ground", "face_m2"), ("Floor", "floor_m2"))
+            if block.get(key)
+        ]
+    elif block.get("restrained_m"):
+        facts.append(
+            ("Hold joints together", show(block["restrained_m"], "length", units) + " on each side")
+        )
+    facts.append(
+        ("Pushed towards", f"{float(block['bearing_deg']):.0f}° from north, {plain(block['up'])}")
+    )
+    facts.append(("Thrust", force_text(doc, float(block["thrust_kn"]))))
+    if block["up"] != "level":
+        facts.append((f"Pushes {plain(block['up'])}", force_text(doc, abs(float(block["up_kn"])))))
+    soil = block.get("soil")
+    facts.append(("Soil", f"{plain(soil)}, as named" if soil else "not named: taken as weak"))
+    return facts
+
+
+def anchor_facts(doc: Document, anchor: Mapping[str, Any]) -> Facts:
+    """Return what is to be cast around the pipe on steep ground."""
+    units = units_of(doc)
+    return [
+        *_where(doc, anchor),
+        ("Holds", "the pipe against creeping downhill"),
+        ("Wide × high × long", sides_text(doc, anchor)),
+        ("Concrete", show(anchor["volume_m3"], "volume", units)),
+        ("Grade", f"{100.0 * float(anchor['grade']):.0f} %"),
+        ("Next no further than", show(anchor["centres_m"], "length", units) + " along the slope"),
+    ]
+
+
+def support_facts(doc: Document, support: Mapping[str, Any]) -> Facts:
+    """Return how high a support stands, what it carries, and on how much ground."""
+    units = units_of(doc)
+    area, factor = in_system("m²", units)
+    floor = support.get("floor_m2")
+    return [
+        *_where(doc, support),
+        ("Ground to underside of pipe", show(support["height_m"], "depth", units)),
+        ("Carries", force_text(doc, float(support["load_kn"])) + ", the pipe full"),
+        ("Saddle", f"{float(support['saddle_deg']):.0f}° of the pipe"),
+        (
+            "Footing, least",
+            "the ground bears nothing: an engineer must found it"
+            if floor is None
+            else f"{raised_text(float(floor) * factor)} {area}, "
+            f"{show(support['founded_m'], 'depth', units)} deep",
+        ),
+    ]
+
+
+def valve_facts(doc: Document, item: Mapping[str, Any]) -> Facts:
+    """Return the place of a valve or gauge tap and the pressure there."""
+    units, station = units_of(doc), float(item["station_m"])
+    static = at_station(doc, "static_pressure_kpa", station)
+    facts = [
+        *_where(doc, item),
+        ("Dig to invert", show(at_station(doc, "depth_m", station), "depth", units)),
+        ("Static pressure", show(None if static is None else static * 1e3, "pressure", units)),
+    ]
+    return facts + [("Why", plain(item["reason"]))] * bool(item.get("reason"))
+
+
+def _where(doc: Document, item: Mapping[str, Any]) -> Facts:
+    units, station = units_of(doc), float(item["station_m"])
+    ground, pipe = (
+        at_station(doc, name, station) if item.get(name) is None else float(item[name])
+        for name in ("ground_m", "pipe_m")
+    )
+    return [
+        ("Station", show(station, "station", units)),
+        ("Where", place_text(*item_place(doc, item))),
+        ("Ground", show(ground, "elevation", units)),
+        ("Pipe centre", show(pipe, "elevation", units)),
+    ]

@@ -1,0 +1,206 @@
+"""One study, every file for people on the hill: each thing to set has one name, place and size.
+
+What is to be set is listed here from the sections of study.json; places are compared by the
+geodesic on WGS 84 (pyproj), grids by pyproj's own transformation.
+"""
+
+from __future__ import annotations
+
+import csv
+import html
+import io
+import json
+import re
+import tomllib
+from collections.abc import Iterator
+from pathlib import Path
+from typing import Any
+from xml.etree import ElementTree
+
+import ezdxf
+import gpxpy
+import openpyxl
+import orjson
+import pyogrio
+import pyproj
+import pytest
+
+from routing.line import read_route
+from routing.papers import export_bytes, map_html
+from routing.papers.field import field_html
+from routing.record import study_document, to_json
+from routing.settings import settings_from_mapping
+from routing.study import open_study_terrain, run_study
+from sample_dem import sample_paths
+
+SECTIONS = ("vents", "drains", "valves", "taps", "blocks", "anchors", "supports", "bends")
+WITHIN_M = 0.01
+GEOD = pyproj.Geod(ellps="WGS84")
+
+
+@pytest.fixture(scope="module", params=["metric", "us"])
+def doc(request: pytest.FixtureRequest) -> dict[str, Any]:
+    """Return the sample study in PVC up to 700 m, so that its bends ask for blocks."""
+    sample = sample_paths()
+    tables = tomllib.loads(sample.settings.read_text("utf-8"))
+    tables["study"] = {**tables["study"], "units": request.param}
+    tables["pipe"][0] = {**tables["pipe"][0], "catalogue": "PVCU-S10-200"}
+    settings = settings_from_mapping(tables)
+    terrain = open_study_terrain([sample.terrain], settings)
+    study = run_study(terrain, read_route(sample.line), settings)
+    found: dict[str, Any] = orjson.loads(to_json(study_document(study)))
+    return found
+
+
+def listed(doc: dict[str, Any]) -> Iterator[tuple[str, dict[str, Any]]]:
+    for section in SECTIONS:
+        for item in doc.get(section) or ():
+            slight = section == "bends" and item["deflection_deg"] < 11.25
+            carried = section == "blocks" and item["hold"] in ("pipe", "joint")
+            if not slight and not carried:
+                yield section, item
+
+
+def far(item: dict[str, Any], lon: float, lat: float) -> float:
+    return float(abs(GEOD.inv(item["lon"], item["lat"], lon, lat)[2]))
+
+
+def all_there(doc: dict[str, Any], places: dict[str, tuple[float, float]]) -> None:
+    wrong = [
+        item["id"]
+        for _, item in listed(doc)
+        if item["id"] not in places or far(item, *places[item["id"]]) > WITHIN_M
+    ]
+    assert wrong == []
+
+
+def test_study__has_every_kind_with_its_place(doc: dict[str, Any]) -> None:
+    kinds = {section for section, _ in listed(doc)}
+    assert {"vents", "drains", "blocks", "anchors", "supports", "bends"} <= kinds
+    ids = [item["id"] for _, item in listed(doc)]
+    assert len(ids) == len(set(ids))
+
+
+def test_gpx(doc: dict[str, Any]) -> None:
+    points = gpxpy.parse(export_bytes(doc, "gpx").decode()).waypoints
+    all_there(doc, {point.name: (point.longitude, point.latitude) for point in points})
+
+
+def test_kml(doc: dict[str, Any]) -> None:
+    space = {"k": "http://www.opengis.net/kml/2.2"}
+    places = {}
+    for mark in ElementTree.fromstring(export_bytes(doc, "kml")).iterfind(".//k:Placemark", space):
+        where = mark.findtext("k:Point/k:coordinates", None, space)
+        if where is not None:
+            lon, lat, *_ = (float(part) for part in where.split(","))
+            places[mark.findtext("k:name", "", space)] = (lon, lat)
+    all_there(doc, places)
+
+
+def test_geojson(doc: dict[str, Any]) -> None:
+    features = json.loads(export_bytes(doc, "geojson"))["features"]
+    rows = [each for each in features if each["properties"]["layer"] in SECTIONS]
+    all_there(
+        doc,
+        {each["properties"]["id"]: tuple(each["geometry"]["coordinates"][:2]) for each in rows},
+    )
+    seen = {each["properties"]["id"]: each["properties"] for each in rows}
+    for _, item in listed(doc):
+        for key in ("size_mm", "rating_kpa", "width_m", "volume_m3", "load_kn", "deflection_deg"):
+            assert seen[item["id"]].get(key) == item.get(key)
+
+
+def test_geopackage(doc: dict[str, Any], tmp_path: Path) -> None:
+    path = tmp_path / "study.gpkg"
+    path.write_bytes(export_bytes(doc, "gpkg"))
+    layers = {name for name, _ in pyogrio.list_layers(path)}
+    places = {}
+    for section in set(SECTIONS) & layers:
+        frame = pyogrio.read_dataframe(path, layer=section)
+        for identity, place in zip(frame["id"], frame.geometry, strict=True):
+            places[identity] = (place.x, place.y)
+    all_there(doc, places)
+
+
+def test_dxf(doc: dict[str, Any]) -> None:
+    drawing = ezdxf.read(io.StringIO(export_bytes(doc, "dxf").decode()))
+    forward = pyproj.Transformer.from_crs(4326, doc["terrain"]["crs"], always_xy=True)
+    places = {}
+    for block in drawing.modelspace().query("INSERT"):
+        name = block.get_attrib_text("NAME")
+        places[name] = (block.dxf.insert.x, block.dxf.insert.y)
+    for _, item in listed(doc):
+        assert places[item["id"]] == pytest.approx(
+            forward.transform(item["lon"], item["lat"]), abs=WITHIN_M
+        )
+
+
+def test_stakes(doc: dict[str, Any]) -> None:
+    places = {}
+    for row in csv.DictReader(io.StringIO(export_bytes(doc, "stakes").decode())):
+        for words in row["note"].split("; "):
+            place = (float(row["longitude_deg"]), float(row["latitude_deg"]))
+            places[words.split(" ")[0]] = place
+    wrong = []
+    for _, item in listed(doc):
+        # Places closer than 5 cm share a stake.
+        if item["id"] not in places or far(item, *places[item["id"]]) > 0.05 + WITHIN_M:
+            wrong.append(item["id"])
+    assert wrong == []
+
+
+def test_map(doc: dict[str, Any]) -> None:
+    page = map_html(doc, None)
+    places = {}
+    for match in re.finditer(r"leatlineSigns\(\w+, (\{.*?\})\);\n", page):
+        for sign in json.loads(match.group(1))["items"]:
+            places[sign["title"].rpartition(" ")[2]] = (sign["lon"], sign["lat"])
+    all_there(doc, places)
+
+
+def test_field_sheet(doc: dict[str, Any]) -> None:
+    page = field_html(doc, None)
+    data = json.loads(page.split('id="data">')[1].split("</script>")[0])
+    all_there(doc, {each["id"]: (each["lon"], each["lat"]) for each in data["places"]})
+    for _, item in listed(doc):
+        card = html.unescape(page.split(f'data-id="{item["id"]}"')[1].split("</li>")[0])
+        assert "Caution" in card
+
+
+def test_workbook(doc: dict[str, Any]) -> None:
+    book = openpyxl.load_workbook(io.BytesIO(export_bytes(doc, "xlsx")), data_only=True)
+    rows = list(book["things to set"].iter_rows(values_only=True))
+    at = {title: index for index, title in enumerate(rows[0])}
+    all_there(doc, {row[at["id"]]: (row[at["longitude"]], row[at["latitude"]]) for row in rows[2:]})
+
+
+def test_sizes__are_the_same_words_everywhere(doc: dict[str, Any]) -> None:
+    """Sides of blocks and anchors are rounded up to a centimetre or a hundredth of a foot."""
+    import math
+
+    foot = 0.3048 if doc["units"] == "us" else 1.0
+    unit = "ft" if doc["units"] == "us" else "m"
+    seen = {
+        "gpx": html.unescape(export_bytes(doc, "gpx").decode()),
+        "kml": html.unescape(export_bytes(doc, "kml").decode()),
+        "field sheet": html.unescape(field_html(doc, None)),
+        "stakes": export_bytes(doc, "stakes").decode(),
+    }
+    for section, item in listed(doc):
+        if section not in ("blocks", "anchors") or not item["length_m"]:
+            continue
+        sides = [
+            f"{math.ceil(100.0 * item[key] / foot - 1e-6) / 100.0:.2f}"
+            for key in ("width_m", "height_m", "length_m")
+        ]
+        words = f"{' × '.join(sides)} {unit}"
+        assert [where for where, text in seen.items() if words not in text] == []
+
+
+def test_ratings__a_valve_says_the_one_pressure_it_must_bear(doc: dict[str, Any]) -> None:
+    factor, unit, digits = (6.894757293168, "psi", 1) if doc["units"] == "us" else (1.0, "kPa", 0)
+    seen = [html.unescape(export_bytes(doc, name).decode()) for name in ("gpx", "kml")]
+    for vent in doc["vents"]:
+        if vent["rating_kpa"] is not None:
+            words = f"Must bear: {vent['rating_kpa'] / factor:.{digits}f} {unit}"
+            assert all(words in text for text in seen)
