@@ -194,7 +194,7 @@ def _block(study: Study, block: Block) -> dict[str, Any]:
         "id": block.id,
         "place": block.place,
         "bend_id": block.bend_id,
-        **_place(study, float(study.line.station_m[block.index])),
+        **_place(study, block.station_m),
         "deflection_deg": block.deflection_deg,
         "pressure_kpa": kpa(block.pressure_pa),
         "thrust_kn": block.thrust.total_n / 1000.0,
