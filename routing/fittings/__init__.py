@@ -15,11 +15,12 @@ from routing.fittings.place.prominence import summit_standing
 from routing.fittings.place.vent import Lost, Vent
 from routing.fittings.place.vents import PlacedVents, place_vents
 from routing.fittings.size.carry_line import AirCarry
-from routing.fittings.size.drain_sizing import DrainSize, LimbDrain
+from routing.fittings.size.drain_sizing import DrainSize, LimbDrain, flush_head_m
+from routing.fittings.size.limb import drain_constant
 from routing.fittings.size.rating import fitting_rating
 from routing.fittings.size.relief import ReliefValve, size_relief_valve
 from routing.fittings.size.sized import SizedFittings, size_fittings
-from routing.fittings.size.vent_cases import AirCase
+from routing.fittings.size.vent_cases import AirCase, vent_capacity_m3_s, vent_exhaust_m3_s
 from routing.fittings.size.vent_size import VentSize
 from routing.fittings.sizes import (
     air_outlet_size,
@@ -29,6 +30,7 @@ from routing.fittings.sizes import (
     size_text,
     sold_inches,
 )
+from routing.fittings.sizing_data import sizing
 from routing.fittings.trade_data import fitting_rules
 
 __all__ = [
@@ -52,9 +54,11 @@ __all__ = [
     "air_outlet_size",
     "air_verdict",
     "check_cold",
+    "drain_constant",
     "drain_size",
     "fitting_rating",
     "fitting_rules",
+    "flush_head_m",
     "flush_size",
     "open_vent_sizes",
     "place_drains",
@@ -64,7 +68,10 @@ __all__ = [
     "size_fittings",
     "size_relief_valve",
     "size_text",
+    "sizing",
     "sold_inches",
     "summit_standing",
     "trapped_air",
+    "vent_capacity_m3_s",
+    "vent_exhaust_m3_s",
 ]

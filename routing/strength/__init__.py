@@ -19,7 +19,13 @@ from routing.strength.class_line import (
     class_line,
     lowest_elevation_m,
 )
-from routing.strength.hydrotest import Hydrotest, check_hydrotest, usual_rule
+from routing.strength.hydrotest import (
+    Hydrotest,
+    HydrotestBounds,
+    check_hydrotest,
+    hydrotest_bounds,
+    usual_rule,
+)
 from routing.strength.low_pressure import (
     check_low_pressure,
     check_steepening,
@@ -43,6 +49,7 @@ __all__ = [
     "BurialCredit",
     "ClassLine",
     "Hydrotest",
+    "HydrotestBounds",
     "LayingRules",
     "Offer",
     "SurgeLoad",
@@ -60,6 +67,7 @@ __all__ = [
     "check_vacuum",
     "class_line",
     "column_head_m",
+    "hydrotest_bounds",
     "least_wall_m",
     "lowest_elevation_m",
     "most_dimension_ratio",

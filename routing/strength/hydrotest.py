@@ -15,7 +15,14 @@ from routing.pipe import Pipe, derated_rating_pa, material_family
 from routing.strength.requirements import asked
 from routing.strength.trade_data import HydrotestRule, hydrotest_rules
 
-__all__ = ["Hydrotest", "RuleName", "check_hydrotest", "usual_rule"]
+__all__ = [
+    "Hydrotest",
+    "HydrotestBounds",
+    "RuleName",
+    "check_hydrotest",
+    "hydrotest_bounds",
+    "usual_rule",
+]
 
 RuleName = Literal["municipal", "EN 805", "polyethylene"]
 
@@ -32,6 +39,18 @@ class Hydrotest:
     bottom_pa: float
     pressure_pa: FloatArray
     checks: tuple[Check, ...]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class HydrotestBounds:
+    """What the rule of the test asks of every point, and what every point may bear, (n,) [Pa].
+
+    ``allowed_pa`` is that of the pipe from each station to the next, NaN where none is rated.
+    """
+
+    rule: RuleName
+    asked_pa: FloatArray
+    allowed_pa: FloatArray
 
 
 def usual_rule(line: LaidLine) -> RuleName:
@@ -107,20 +126,13 @@ def check_hydrotest(
     ----------
     .. [1] Rules and their sources: ``data/test_rules.csv``.
     """
-    need("The flood level over the usual one", flood_rise_m, least=0.0)
-    if factor is not None:
-        need("The factor of the test", factor, least=1.0, most=2.0)
-    name = rule or usual_rule(line)
-    chosen = hydrotest_rules()[name]
+    bounds = hydrotest_bounds(
+        line, flood_rise_m=flood_rise_m, rise_m=rise_m, rule=rule, factor=factor
+    )
+    name, chosen = bounds.rule, hydrotest_rules()[bounds.rule]
     weight = line.water.weight_n_m3
     rest_pa = np.maximum(line.static_pressure_pa + flood_rise_m * weight, 0.0)
-    highest = float(np.max(rest_pa))
-    bottom = highest * (factor or chosen.factor)
-    if chosen.surge_pa is not None and chosen.most_pa is not None:
-        bottom = min(chosen.factor * highest, highest + chosen.most_pa)
-        if rise_m is not None:
-            need("The surge", rise_m, least=0.0)
-            bottom = float(np.max(rest_pa + weight * rise_m)) + chosen.surge_pa
+    highest, bottom = float(np.max(rest_pa)), float(np.max(bounds.asked_pa))
     above = (line.pipe_m - line.pipe_m.min()) * weight
     pressure = np.maximum(bottom - above, 0.0)
     return Hydrotest(
@@ -129,6 +141,79 @@ def check_hydrotest(
         bottom_pa=bottom,
         pressure_pa=frozen(pressure),
         checks=_checks(line, pressure, bottom, name, chosen),
+    )
+
+
+def hydrotest_bounds(
+    line: LaidLine,
+    *,
+    flood_rise_m: float = 0.0,
+    rise_m: FloatArray | None = None,
+    rule: RuleName | None = None,
+    factor: float | None = None,
+) -> HydrotestBounds:
+    """Return what a test asks of each point by its own pressure, and what each may bear.
+
+    Parameters
+    ----------
+    line : LaidLine
+        The line with its pipes [-]
+    flood_rise_m : float
+        Highest level at the intake over its usual one, >= 0 [m]
+    rise_m : FloatArray, optional
+        Rise of head in the worst surge, (n,) >= 0 [m]
+    rule : str, optional
+        "municipal", "EN 805" or "polyethylene"; None takes the one usual for the material [-]
+    factor : float, optional
+        Test pressure over that at rest, 1 to 2; None takes the rule's [-]
+
+    Returns
+    -------
+    bounds : HydrotestBounds
+        The rule, and both columns [Pa]
+
+    Raises
+    ------
+    InputError
+        As :func:`check_hydrotest`.
+
+    Notes
+    -----
+    Valid for: water. The lowest point of a stretch, tested as one, is where the most is asked.
+    Checked by ``tests/reference/test_hydrotest.py``.
+
+    Examples
+    --------
+    >>> from routing.laid_line import simple_line
+    >>> from routing.pipe import load_catalogue
+    >>> line = simple_line(np.array([0.0, 500.0]), np.array([400.0, 329.0]),
+    ...                    load_catalogue().find("PVC-D2241IPS-SDR26-8in"), intake_m=400.0)
+    >>> bounds = hydrotest_bounds(line)
+    >>> [round(float(each[1]) / 1000) for each in (bounds.asked_pa, bounds.allowed_pa)]
+    [1044, 1103]
+
+    References
+    ----------
+    .. [1] Rules and their sources: ``data/test_rules.csv``.
+    """
+    need("The flood level over the usual one", flood_rise_m, least=0.0)
+    if factor is not None:
+        need("The factor of the test", factor, least=1.0, most=2.0)
+    name = rule or usual_rule(line)
+    chosen = hydrotest_rules()[name]
+    weight = line.water.weight_n_m3
+    rest_pa = np.maximum(line.static_pressure_pa + flood_rise_m * weight, 0.0)
+    asked = rest_pa * (factor or chosen.factor)
+    if chosen.surge_pa is not None and chosen.most_pa is not None:
+        asked = np.minimum(chosen.factor * rest_pa, rest_pa + chosen.most_pa)
+        if rise_m is not None:
+            need("The surge", rise_m, least=0.0)
+            asked = rest_pa + weight * rise_m + chosen.surge_pa
+    over = [chosen.over_rating if _fused_polyethylene(run.pipe) else 1.0 for run in line.pipes.runs]
+    return HydrotestBounds(
+        rule=name,
+        asked_pa=frozen(asked),
+        allowed_pa=frozen(line.rating_pa * np.array(over)[line.run_index]),
     )
 
 

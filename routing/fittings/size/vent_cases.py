@@ -6,12 +6,17 @@ import math
 from dataclasses import dataclass
 from typing import Literal
 
-from routing.fittings.size.air_flow import air_bore_m, free_air_in_m3_s, open_vent_cd
+from routing.fittings.size.air_flow import (
+    air_bore_m,
+    free_air_in_m3_s,
+    free_air_out_m3_s,
+    open_vent_cd,
+)
 from routing.fittings.sizing_data import sizing, source_of
 from routing.flow import atmosphere_pa
 from routing.flow.air import HIGHEST_M, LOWEST_M
 
-__all__ = ["AirCase", "CaseName", "vent_capacity_m3_s", "vent_cases"]
+__all__ = ["AirCase", "CaseName", "vent_capacity_m3_s", "vent_cases", "vent_exhaust_m3_s"]
 
 CaseName = Literal["filling", "draining", "break", "release"]
 
@@ -103,6 +108,52 @@ def vent_capacity_m3_s(
         cd = open_vent_cd(open_length_m, bore_m)
     air = _air_pa(altitude_m)
     return free_air_in_m3_s(cd=cd, bore_m=bore_m, vacuum_pa=min(vacuum_pa, air), atmosphere_pa=air)
+
+
+def vent_exhaust_m3_s(
+    *, bore_m: float, pressure_pa: float, altitude_m: float, open_length_m: float | None
+) -> float:
+    """Return the free air that a vent lets out at a pressure, as while the line is filled.
+
+    Parameters
+    ----------
+    bore_m : float
+        Bore of the vent, > 0 [m]
+    pressure_pa : float
+        Pressure in the pipe above that of the air, >= 0 [Pa]
+    altitude_m : float
+        Altitude of the vent [m]
+    open_length_m : float or None
+        Length of an open vent's pipe; None for a valve [m]
+
+    Returns
+    -------
+    free_air_m3_s : float
+        Free air [m3/s]
+
+    Raises
+    ------
+    InputError
+        If an argument is non-finite or outside the bound given above.
+
+    Notes
+    -----
+    Valid for: as :func:`routing.fittings.size.air_flow.free_air_out_m3_s`.
+
+    Examples
+    --------
+    >>> vent_exhaust_m3_s(bore_m=0.0254, pressure_pa=13_789.5, altitude_m=0.0, open_length_m=None)
+    0.0530
+
+    References
+    ----------
+    .. [1] AWWA Manual M51, from memory of it.
+    """
+    cd = sizing().large_orifice_cd
+    if open_length_m is not None:
+        cd = open_vent_cd(open_length_m, bore_m)
+    air = _air_pa(altitude_m)
+    return free_air_out_m3_s(cd=cd, bore_m=bore_m, pressure_pa=pressure_pa, atmosphere_pa=air)
 
 
 def vent_cases(

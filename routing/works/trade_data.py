@@ -1,0 +1,46 @@
+"""The numbers of the trade for commissioning, from ``data/``."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from functools import cache
+from typing import Literal
+
+from routing.trade_table import named_numbers, trade_table
+
+__all__ = ["Makeup", "SectionRule", "gauge_ranges_pa", "number", "section_rules"]
+
+Makeup = Literal["by length and bore", "by elastic water", "none"]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class SectionRule:
+    """How long a section is held, and by what its make-up is allowed."""
+
+    hold_s: float
+    makeup: Makeup
+    source: str
+
+
+def number(name: str) -> float:
+    """Return one number of ``data/works.csv``, in the unit written there."""
+    return named_numbers(__file__, "works.csv")[name]
+
+
+@cache
+def gauge_ranges_pa() -> tuple[float, ...]:
+    """Return the full scales in which gauges are sold, rising [Pa]."""
+    return tuple(1e3 * float(row["full_kpa"]) for row in trade_table(__file__, "gauge_ranges.csv"))
+
+
+@cache
+def section_rules() -> dict[str, SectionRule]:
+    """Return what each rule of the test with water asks of a section, by its name."""
+    return {
+        row["rule"]: SectionRule(
+            hold_s=float(row["hold_s"]),
+            makeup=row["makeup"],  # type: ignore[arg-type]
+            source=row["source"],
+        )
+        for row in trade_table(__file__, "section_rules.csv")
+    }

@@ -1,0 +1,87 @@
+"""What stays in the line once drains have run, against cells emptied one by one."""
+
+from __future__ import annotations
+
+import numpy as np
+import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+
+from routing.fittings import FittingInputs, SizedFittings, place_drains, place_vents, size_fittings
+from routing.laid_line import LaidLine, simple_line
+from routing.pipe import load_catalogue
+from routing.works.draining import drain_down, water_left_m3
+
+PIPE = load_catalogue().find("PE100-SDR17-200")
+AREA = np.pi / 4.0 * PIPE.inside_diameter_m**2
+
+
+def line_of(levels: list[float]) -> LaidLine:
+    station = np.arange(len(levels)) * 100.0
+    return simple_line(station, np.array(levels), PIPE, intake_m=max(levels) + 1.0)
+
+
+def fitted(line: LaidLine) -> SizedFittings:
+    given = FittingInputs()
+    return size_fittings(line, place_vents(line, given).vents, place_drains(line, given), given)
+
+
+def emptied(line: LaidLine, drains_m: list[float], cells: int = 2000) -> float:
+    """Let cells run out over wet neighbours that are no higher, until none moves any more."""
+    slope = line.slope_station_m
+    edge = np.linspace(0.0, slope[-1], cells + 1)
+    z = np.interp(0.5 * (edge[:-1] + edge[1:]), slope, line.pipe_m)
+    outlets = np.interp(drains_m, line.station_m, slope)
+    dry = np.zeros(cells, dtype=bool)
+    for outlet in outlets:
+        k = min(int(outlet / slope[-1] * cells), cells - 1)
+        k = min(range(max(k - 1, 0), min(k + 2, cells)), key=lambda cell: z[cell])
+        for way in (1, -1):
+            top, i = -np.inf, k
+            while 0 <= i < cells:
+                top = max(top, z[i])
+                dry[i] |= z[i] >= top - 1e-9
+                i += way
+    return float((~dry).sum()) * AREA * slope[-1] / cells
+
+
+@settings(max_examples=40, deadline=None)
+@given(st.lists(st.floats(1.0, 60.0), min_size=3, max_size=9), st.data())
+def test_water_left__as_the_cells(levels: list[float], data: st.DataObject) -> None:
+    line = line_of([61.0, *levels])
+    lows = [float(line.station_m[k]) for k in line.pipe.sags] + [float(line.station_m[-1])]
+    opened = data.draw(st.lists(st.sampled_from(lows), min_size=1, unique=True))
+    left = float(water_left_m3(line, opened).sum())
+    whole = AREA * float(line.slope_station_m[-1])
+    assert left == pytest.approx(emptied(line, opened), abs=0.01 * whole)
+    assert float(water_left_m3(line, ()).sum()) == pytest.approx(whole)
+
+
+@settings(max_examples=25, deadline=None)
+@given(st.lists(st.floats(1.0, 60.0), min_size=3, max_size=9))
+def test_drain_down__all_water_goes_once_and_lowest_first(levels: list[float]) -> None:
+    line = line_of([61.0, *levels])
+    sized = fitted(line)
+    steps = drain_down(line, sized.drains, sized.drain_sizes, sized.vent_sizes, 0.8)
+    whole = AREA * float(line.slope_station_m[-1])
+    assert sum(step.drained_m3 for step in steps) + steps[-1].left_m3 == pytest.approx(whole)
+    served = {drain.id: drain.serves_m for drain in sized.drains}
+    heights = [float(np.interp(served[s.drain_id], line.station_m, line.pipe_m)) for s in steps]
+    assert heights == sorted(heights)
+    for step in steps:
+        assert step.time_s > 0.0
+        assert 0.0 < step.opening <= 1.0
+        assert -34_500.0 <= step.lowest_pa <= 0.0
+        assert (step.frost == "dry") == (step.left_m3 < 1e-3)
+
+
+def test_drain_down__two_sags_by_hand() -> None:
+    """The lowest drain takes the last limb and all that stands over the summit before it."""
+    line = line_of([50.0, 20.0, 30.0, 0.0])
+    sized = fitted(line)
+    steps = drain_down(line, sized.drains, sized.drain_sizes, sized.vent_sizes)
+    lengths = np.diff(line.slope_station_m)
+    over = lengths[2] + lengths[0] * 20.0 / 30.0
+    assert [step.drained_m3 / AREA for step in steps] == pytest.approx([over, lengths.sum() - over])
+    assert steps[0].frost == "not known"
+    assert steps[-1].frost == "dry"
