@@ -15,7 +15,7 @@ from routing.papers.facts import (
     terrain_facts,
     vent_facts,
 )
-from routing.papers.field_cards import card_html, places
+from routing.papers.field_cards import card_html
 from routing.papers.map import map_html
 from routing.papers.profile import profile_svg
 from routing.papers.schedule import schedules
@@ -67,7 +67,7 @@ def test_need_words__are_the_same_on_every_paper(document) -> None:
     for item, need in zip(doc["vents"], NEED_WORDS, strict=False):
         item["need"] = need
     schedule = " ".join(cell for table in schedules(doc) for row in table.rows for cell in row)
-    cards = "".join(card_html(doc, place) for place in places(doc))
+    cards = "".join(card_html(doc, place) for place in things(doc))
     for words in NEED_WORDS.values():
         for paper in (map_html(doc, None), profile_svg(doc), schedule, cards):
             assert words in paper
