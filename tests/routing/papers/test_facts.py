@@ -20,6 +20,7 @@ from routing.papers.map import map_html
 from routing.papers.profile import profile_svg
 from routing.papers.schedule import schedules
 from routing.papers.signs import LOOKS, sign_svg
+from routing.papers.things import things
 
 
 def test_vent_facts__what_an_installer_needs(document) -> None:
