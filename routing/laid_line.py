@@ -47,7 +47,8 @@ class LaidLine:
     ``schedule`` is None where no pipe was given; the bore is then taken as the outside diameter
     that the trench was made for. ``bend_k`` are the loss coefficients of the bends, ``entrance_k``
     that of the intake and its screen, ``local_k`` the user's own sum of all K along the line,
-    which replaces bends and changes of bore; None takes those.
+    which replaces bends and changes of bore; None takes those. ``exceeded_m`` is by how much the
+    head at rest may be greater than computed, but for a small chance, (n,); None: nothing is known.
     """
 
     pipe: LaidPipe
@@ -60,6 +61,7 @@ class LaidLine:
     water: Water
     entrance_k: float = 0.5
     local_k: float | None = None
+    exceeded_m: FloatArray | None = None
     _kept: dict[Any, Any] = field(default_factory=dict, init=False, repr=False, compare=False)
 
     def __post_init__(self) -> None:
@@ -72,6 +74,8 @@ class LaidLine:
                     "Give one value for each station, and one coefficient for each bend.",
                 )
             object.__setattr__(self, name, values)
+        if self.exceeded_m is not None:
+            object.__setattr__(self, "exceeded_m", frozen(self.exceeded_m))
         for k, what in (
             (self.entrance_k, "the intake"),
             (self.local_k or 0.0, "the line"),

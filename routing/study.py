@@ -8,7 +8,7 @@ makes the document ``study.json`` of a study, ``routing.outputs`` the folder of 
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from pathlib import Path
 
 import numpy as np
@@ -164,14 +164,15 @@ def run_study(
     choices = grade_choices(pipe) if pressures else ()
     levels, level_notes = _levels(settings, pipe, survey)
     line = _laid_line(settings, profile, pipe, schedule, levels)
-    flow, flow_notes = _flow(settings, line)
-    side = pressure_side(settings, line, flow) if pressures and schedule is not None else None
-    stream = study_yield(settings, line)
     doubt = (
         doubt_side(settings, terrain, profile, survey, line)
         if pressures
         else rough_doubt_side(settings, terrain, profile, line)
     )
+    line = replace(line, exceeded_m=doubt.exceeded_m)
+    flow, flow_notes = _flow(settings, line)
+    side = pressure_side(settings, line, flow) if pressures and schedule is not None else None
+    stream = study_yield(settings, line)
     fittings = fitting_side(settings, terrain, line, flow, side, doubt.chances)
     level_checks = (*judge_trench(pipe), *judge_levels(line))
     rest_checks = _rest_checks(settings, line)

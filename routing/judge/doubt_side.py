@@ -16,13 +16,16 @@ from routing.doubt import (
     Levels,
     bounded_error,
     doubt_of,
+    exceeded_head_m,
     find_error,
     head_sd_m,
+    length_excess_m,
     limits,
     rough_probability,
     whole_units,
 )
 from routing.fittings import summit_standing
+from routing.judge.depth_side import DepthOffer, depth_offers
 from routing.laid_line import LaidLine
 from routing.line import GroundProfile
 from routing.settings import Settings
@@ -42,12 +45,18 @@ _GUESSED = ("ground", "centreline")
 class DoubtSide:
     """What is doubtful: the raster's error, chances of turns by station index, the head's error.
 
-    ``doubt`` is None for a line being dragged, whose chances are ``rough``.
+    ``exceeded_m`` is by how much the head at rest may be greater than computed, exceeded with the
+    chance of :func:`~routing.doubt.limits`, (n,); None where no error is known. ``depths`` are
+    what a deeper trench saves. ``doubt`` is None for a line being dragged, whose chances are
+    ``rough``.
     """
 
     error: ElevationError
     chances: Mapping[int, float]
     gross_head_sd_m: float | None
+    exceeded_m: FloatArray | None
+    length_excess_m: float | None
+    depths: tuple[DepthOffer, ...]
     doubt: Doubt | None
 
     @property
@@ -98,9 +107,8 @@ def doubt_side(
                 chances[index] = float(chance[at])
             elif settled[at]:
                 chances[index] = 1.0
-    return DoubtSide(
-        error=error, chances=chances, gross_head_sd_m=_head_sd(error, line), doubt=found
-    )
+    offers = depth_offers(line.pipe, found.depths, settings.prices.trench_per_m3)
+    return _side(error, chances, line, terrain.cell_m, survey, found, offers)
 
 
 def rough_doubt_side(
@@ -115,8 +123,29 @@ def rough_doubt_side(
             chance = rough_probability(standing.prominence_m, standing.distance_m, error)
             if chance is not None:
                 chances[index] = chance
+    return _side(error, chances, line, terrain.cell_m)
+
+
+def _side(
+    error: ElevationError,
+    chances: Mapping[int, float],
+    line: LaidLine,
+    cell_m: float,
+    survey: PlacedSurvey | None = None,
+    doubt: Doubt | None = None,
+    depths: tuple[DepthOffer, ...] = (),
+) -> DoubtSide:
+    """Return what is doubtful, with how sure heads and length are."""
+    length = float(line.station_m[-1])
+    slope = abs(float(line.ground_m[0] - line.ground_m[-1])) / length
     return DoubtSide(
-        error=error, chances=chances, gross_head_sd_m=_head_sd(error, line), doubt=None
+        error=error,
+        chances=chances,
+        gross_head_sd_m=_head_sd(error, line),
+        exceeded_m=_exceeded(error, line, survey),
+        length_excess_m=length_excess_m(error, cell_m, length, slope),
+        depths=depths,
+        doubt=doubt,
     )
 
 
@@ -179,11 +208,45 @@ def _levels(survey: PlacedSurvey | None, error: ElevationError) -> Levels:
     return Levels(station_m=survey.knot_m, level_m=ground + survey.correction_m, sd_m=np.array(sds))
 
 
+def _known(source: str) -> bool:
+    return not source.startswith(_GUESSED)
+
+
+def _exceeded(
+    error: ElevationError, line: LaidLine, survey: PlacedSurvey | None
+) -> FloatArray | None:
+    """Return by how much the head at rest may be greater than computed, (n,) [m].
+
+    A station is as sure as the raster from the nearest level, or from the intake if that is nearer
+    and has no level of its own.
+    """
+    if error.local_sigma_m is None:
+        return None
+    station, known = line.station_m, _known(line.levels.intake_source)
+    _, _, apart = Geod(ellps="WGS84").inv(
+        np.full(station.size, line.lon[0]), np.full(station.size, line.lat[0]), line.lon, line.lat
+    )
+    sd = _sds(error, apart, int(known))
+    knots = np.zeros(0) if survey is None else np.sort(survey.knot_m)
+    if knots.size:
+        own = _sds(error, _nearest_m(knots, station), 0)
+        first = 0.0 if known else float(_sds(error, _nearest_m(knots, station[:1]), 0)[0])
+        sd = np.minimum(sd, np.hypot(own, first))
+    return exceeded_head_m(1.0, limits().exceeded_chance) * sd
+
+
+def _sds(error: ElevationError, apart_m: FloatArray, known_ends: int) -> FloatArray:
+    return np.array([head_sd_m(error, far, known_ends) or 0.0 for far in apart_m.tolist()])
+
+
+def _nearest_m(knots: FloatArray, station: FloatArray) -> FloatArray:
+    after = np.clip(np.searchsorted(knots, station), 0, knots.size - 1)
+    before = np.maximum(after - 1, 0)
+    return np.minimum(np.abs(knots[after] - station), np.abs(knots[before] - station))
+
+
 def _head_sd(error: ElevationError, line: LaidLine) -> float | None:
     """Return the standard error of the gross head [m]; levels that were given have none."""
-    levels = line.levels
-    known = sum(
-        not source.startswith(_GUESSED) for source in (levels.intake_source, levels.outlet_source)
-    )
+    known = int(_known(line.levels.intake_source)) + int(_known(line.levels.outlet_source))
     _, _, apart = Geod(ellps="WGS84").inv(line.lon[0], line.lat[0], line.lon[-1], line.lat[-1])
     return head_sd_m(error, float(apart), known)

@@ -5,20 +5,23 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 from typing import Any
 
+from routing.doubt import exceeded_head_m, limits
 from routing.fittings import size_text
 from routing.papers.document import Document, at_station, plain, units_of
-from routing.units import show
+from routing.units import Kind, show
 
 __all__ = [
     "Facts",
     "bend_facts",
     "count_words",
+    "depth_words",
     "drain_facts",
     "high_facts",
     "intake_facts",
     "level_facts",
     "level_words",
     "likely_words",
+    "money",
     "need_words",
     "outlet_facts",
     "place_text",
@@ -33,6 +36,9 @@ Facts = list[tuple[str, str]]
 
 NEED_WORDS = {"must": "needed", "level": "take a level first", "advise": "advised"}
 """How much a fitting is needed, in the words of all papers."""
+
+LEAST_EXCESS_M = 0.05
+"""Errors of the length that are worth a word [m]."""
 
 
 def place_text(lon: float, lat: float) -> str:
@@ -79,8 +85,9 @@ def need_words(fitting: Mapping[str, Any], *, short: bool = False) -> str:
     if chance is None:
         return words
     turn = "summit" if "prominence_m" in fitting else "sag"
-    there = "" if short else f"{turn} there with "
-    return f"{words}, {there}{likely_words(float(chance))}"
+    if short:
+        return f"{words}, {likely_words(float(chance)).replace('more than', '>')}"
+    return f"{words}, {turn} there with {likely_words(float(chance))}"
 
 
 def level_words(doc: Document, level: Mapping[str, Any]) -> str:
@@ -199,11 +206,11 @@ def summary_facts(doc: Document) -> Facts:
     units, summary = units_of(doc), doc["summary"]
     facts = [
         ("Length in plan", show(summary["plan_length_m"], "length", units)),
-        ("Length of pipe", show(summary["pipe_length_m"], "length", units)),
+        ("Length of pipe", _length(doc)),
         ("Intake water level", show(summary["intake_level_m"], "elevation", units)),
         ("Outlet level", show(summary["outlet_level_m"], "elevation", units)),
-        ("Gross head", show(summary["gross_head_m"], "head", units)),
-        ("Static pressure at outlet", _kpa(summary.get("static_pressure_kpa"), doc)),
+        ("Gross head", _sure(doc, float(summary["gross_head_m"]), "head", 1.0)),
+        ("Static pressure at outlet", _static(doc)),
         (
             "Highest static pressure",
             f"{_kpa(summary.get('max_static_pressure_kpa'), doc)} at station "
@@ -223,10 +230,72 @@ def summary_facts(doc: Document) -> Facts:
     facts.append(("Trench volume", show(summary.get("trench_volume_m3"), "volume", units)))
     facts.append(("Vents", count_words(doc["vents"])))
     facts.append(("Drains", count_words(doc["drains"])))
+    expected = summary.get("expected_vents")
+    if expected is not None:
+        said = f"{expected['mean']:.0f} ± {expected['sd']:.0f} once the ground is known"
+        facts.append(("Summits to expect", said))
+    deeper = depth_words(doc)
+    if deeper is not None:
+        facts.append(("Deeper trench", deeper))
     for pipe in doc.get("pipes") or ():
         reach = f"{show(pipe['from_m'], 'station', units, unit=False)} to "
         facts.append(("Pipe " + reach + show(pipe["to_m"], "station", units), plain(pipe["label"])))
     return facts
+
+
+def _sure(doc: Document, value: float, kind: Kind, per_metre: float) -> str:
+    """Return a head or pressure with how far it may be off, nine times in ten."""
+    units, sd = units_of(doc), doc["summary"].get("gross_head_sd_m")
+    if not sd:
+        return show(value, kind, units)
+    off = exceeded_head_m(float(sd), limits().exceeded_chance) * per_metre
+    share = 1.0 - 2.0 * limits().exceeded_chance
+    return f"{show(value, kind, units)} ± {show(off, kind, units)} with {100.0 * share:.0f} %"
+
+
+def _static(doc: Document) -> str:
+    pressure, water = doc["summary"].get("static_pressure_kpa"), doc["water"]
+    if pressure is None:
+        return _kpa(None, doc)
+    weight = float(water["density_kg_m3"]) * float(water["gravity_m_s2"])
+    return _sure(doc, float(pressure) * 1e3, "pressure", weight)
+
+
+def _length(doc: Document) -> str:
+    units = units_of(doc)
+    said = show(doc["summary"]["pipe_length_m"], "length", units)
+    excess = (doc.get("doubt") or {}).get("length_excess_m")
+    if excess is None or excess < LEAST_EXCESS_M:
+        return said
+    more = show(excess, "length", units)
+    return f"{said} (the raster's error adds {more}, ground it hides is missing)"
+
+
+def depth_words(doc: Document) -> str | None:
+    """Return the further depth that saves most vents for its digging, in a sentence."""
+    planned, *deeper = (doc.get("doubt") or {}).get("depths") or [None]
+    offers = [
+        (planned["summits"] - each["summits"], max(each["extra_volume_m3"], 0.0), each)
+        for each in deeper
+        if each["summits"] < planned["summits"]
+    ]
+    if not offers:
+        return None
+    units = units_of(doc)
+    saved, dug, best = max(offers, key=lambda offer: offer[0] / (offer[1] + 1.0))
+    extra = show(best["max_depth_m"] - planned["max_depth_m"], "depth", units)
+    said = f"{extra} deeper saves {saved} vent{'s' if saved > 1 else ''} for "
+    price = money(doc, best)
+    return said + show(dug, "volume", units) + (f" ({price})" if price else "")
+
+
+def money(doc: Document, offer: Mapping[str, Any]) -> str:
+    """Return what an offer's digging costs in the user's currency; nothing without a price."""
+    if offer.get("price") is None:
+        return ""
+    prices = (doc.get("settings") or {}).get("prices")
+    currency = plain(prices.get("currency") or "") if isinstance(prices, Mapping) else ""
+    return f"{offer['price']:,.0f} {currency}".replace(",", "\u202f").strip()
 
 
 def _energy(doc: Document) -> Facts:

@@ -8,7 +8,7 @@ from typing import Any, NamedTuple
 
 from routing.fittings import size_text
 from routing.papers.document import Document, at_station, plain, units_of
-from routing.papers.facts import need_words
+from routing.papers.facts import money, need_words
 from routing.units import Kind, convert, in_system, show, unit_of
 
 __all__ = [
@@ -44,6 +44,7 @@ def schedules(doc: Document) -> list[Schedule]:
     made = [
         *(_pipes(doc), _vents(doc), _drains(doc), _bends(doc)),
         *(_blocks(doc), _anchors(doc), _supports(doc), _spans(doc), _offers(doc)),
+        _depths(doc),
     ]
     return [table for table in made if table.rows]
 
@@ -351,6 +352,38 @@ def _offers(doc: Document) -> Schedule:
         "hump is real",
     ]
     return Schedule("Humps that could be dug through", heads, rows, [False, *[True] * 6])
+
+
+def _depths(doc: Document) -> Schedule:
+    """Return what a trench that may be deeper everywhere saves and digs."""
+    depths = list((doc.get("doubt") or {}).get("depths") or ())
+    rows = [
+        [
+            _show(each["max_depth_m"], "depth", doc),
+            str(each["summits"]),
+            "–" if each["expected"] is None else f"{each['expected']:.1f}",
+            str(depths[0]["summits"] - each["summits"]),
+            _show(each["extra_volume_m3"], "volume", doc),
+            money(doc, each) or "–",
+        ]
+        for each in depths
+    ]
+    heads = [
+        _head("deepest", "depth", doc),
+        "summits",
+        "to expect",
+        "vents saved",
+        _head("more to dig", "volume", doc),
+        "price of it",
+    ]
+    return Schedule(
+        "Depth against vents",
+        heads,
+        rows if depths and depths[0]["summits"] else [],
+        [True] * 6,
+        "To expect: once the ground is known. Nobody enters a trench that is deeper than the local "
+        "rules allow unless it is shored or sloped back.",
+    )
 
 
 def fitting_counts(doc: Document) -> Iterable[tuple[str, int]]:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import asdict
 from typing import Any
 
 import numpy as np
@@ -27,7 +28,6 @@ def doubt_sections(study: Study) -> dict[str, Any]:
     """Return the error, what a deeper trench saves, and the levels to take."""
     side = study.doubt
     error, found = side.error, side.doubt
-    depth = study.line.pipe.limits.max_depth_m
     return {
         "doubt": {
             "local_sigma_m": error.local_sigma_m,
@@ -37,14 +37,8 @@ def doubt_sections(study: Study) -> dict[str, Any]:
             "source": error.source,
             "lowered_from_m": error.lowered_from_m,
             "rough": side.rough,
-            "depths": [
-                {
-                    "max_depth_m": depth + step.extra_m,
-                    "summits": step.summits,
-                    "expected": None if step.expected is None else step.expected,
-                }
-                for step in (() if found is None else found.depths)
-            ],
+            "length_excess_m": side.length_excess_m,
+            "depths": [asdict(offer) for offer in side.depths],
         },
         "levels_to_shoot": [_shot(study, shot) for shot in (() if found is None else found.shots)],
     }

@@ -76,6 +76,10 @@ def check_rest(line: LaidLine, flood_rise_m: float = 0.0) -> tuple[Check, ...]:
         if limit_pa is None:
             continue
         station_m, demand_pa = loads.worst(run)
+        doubted = loads.exceeded
+        if doubted is not None and demand_pa <= limit_pa:
+            checks.append(_exceeded(doubted, run, limit_pa, warm))
+            continue
         checks.append(
             asked("static_rating").judge(
                 demand_pa / 1000.0,
@@ -165,6 +169,15 @@ class _Loads(NamedTuple):
     stations: FloatArray
     rest_pa: FloatArray
 
+    @property
+    def exceeded(self) -> _Loads | None:
+        """Return the loads that are exceeded with a small chance; None where nothing tells them."""
+        more = self.line.exceeded_m
+        if more is None or not float(np.max(more)) > 0.0:
+            return None
+        more_pa = np.interp(self.stations, self.line.station_m, more) * self.line.water.weight_n_m3
+        return self._replace(rest_pa=self.rest_pa + more_pa)
+
     def worst(self, run: PipeRun, rise_m: FloatArray | None = None) -> tuple[float, float]:
         """Return where a run is loaded most, and by how much [Pa]."""
         total = self.rest_pa
@@ -187,6 +200,21 @@ def _loads(line: LaidLine, flood_rise_m: float) -> _Loads:
     stations = np.union1d(station, joints[near > SAME_PLACE_M])
     rest = line.static_pressure_pa + flood_rise_m * line.water.weight_n_m3
     return _Loads(line, stations, np.interp(stations, station, rest))
+
+
+def _exceeded(doubted: _Loads, run: PipeRun, limit_pa: float, warm: float) -> Check:
+    """Return the check of a run that holds the pressure as computed, with the raster's error."""
+    station_m, demand_pa = doubted.worst(run)
+    return asked("static_exceeded").judge(
+        demand_pa / 1000.0,
+        f"At {station_m:.1f} m the pressure at rest may be {demand_pa / 1000:.0f} kPa by the error "
+        f"of the elevations (exceeded with a chance of 5 %), above the {limit_pa / 1000:.0f} kPa "
+        f"that {run.pipe.label} holds in water of {warm:g} degC. Level the intake and this place, "
+        "or take a stronger class here.",
+        limit=limit_pa / 1000.0,
+        place=run.pipe.label,
+        station_m=station_m,
+    )
 
 
 def _unknown(loads: _Loads, run: PipeRun) -> Check:
@@ -223,16 +251,23 @@ def _in_surge(
             f"{parted[1] / 1000:.0f} kPa when its cavities close, which is an order of size; the "
             f"figure {governs} parting governs, as the higher one."
         )
+    doubted = loads.exceeded
     for key, (station_m, demand_pa) in peaks.items():
+        rule, may = found.rule, ""
+        if doubted is not None and demand_pa / 1000.0 <= limit_kpa:
+            rise = surge.parted_rise_m if key == "surge_parted" else surge.whole_rise_m
+            station_m, demand_pa = doubted.worst(run, rise)
+            key, may = "surge_exceeded", " by the error of the elevations"
+            rule = f"{found.rule}, with the head at rest that is exceeded with a chance of 5 %"
         yield asked(key).judge(
             demand_pa / 1000.0,
-            f"At {station_m:.1f} m {run.pipe.label} would carry {demand_pa / 1000:.0f} kPa "
+            f"At {station_m:.1f} m {run.pipe.label} would carry {demand_pa / 1000:.0f} kPa{may} "
             f"({surge.name}), more than the {limit_kpa:.0f} kPa allowed ({found.rule}).{both} Take "
             f"a stronger class here, or {surge.remedy}.",
             limit=limit_kpa,
             place=f"{run.pipe.label}, {surge.name}",
             station_m=station_m,
-            rule=found.rule,
+            rule=rule,
             source=found.source,
         )
     if surge_factor is not None:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import itertools
 import math
+from dataclasses import replace
 
 import numpy as np
 import pytest
@@ -401,3 +402,37 @@ def test_class_line__compiled_and_interpreted_agree() -> None:
         offers=[offer for offer in offers if offer.pipe.id in few], water=COLD,
     )  # fmt: skip
     assert small.price == pytest.approx(big.price)
+
+
+def test_check_rest__error_of_the_elevations_warns_and_never_hides_a_fault():
+    """A run that holds the pressure as computed is held against the one that is exceeded with 5 %.
+
+    0.82 m at one end, 1.645 standard errors: the 95th percentile of the normal distribution.
+    """
+    pipe = FIND("PE100-SDR26-200")
+    more = np.array([0.0, 1.645 * 0.82])
+
+    def judged(head_m, exceeded=None):
+        line = replace(line_of(pipe, [0.0, 500.0], [0.0, head_m]), exceeded_m=exceeded)
+        (check,) = check_rest(line)
+        return check
+
+    weight = judged(10.0).demand / 10.0
+    safe, near, over = (judged(head, more) for head in (50.0, 60.5, 62.0))
+    assert safe.passed
+    assert safe.demand == pytest.approx((50.0 + 1.645 * 0.82) * weight, rel=1e-9)
+    assert judged(60.5).passed
+    assert (near.passed, near.severity, near.code) == (False, "warning", "over_rating")
+    assert (over.passed, over.severity) == (False, "fault")
+    assert over.demand == pytest.approx(62.0 * weight, rel=1e-9), "the plain figure is the fault"
+    assert "5 %" in near.rule
+
+
+def test_check_class__a_surge_on_the_exceeded_head_warns():
+    line = line_of(FIND("PE100-SDR17-200"), [0.0, 500.0], [0.0, 71.0])
+    surge = SurgeLoad(name="blocked", whole_rise_m=np.array([0.0, 30.5]))
+    (plain,) = check_class(line, [surge])
+    (doubted,) = check_class(replace(line, exceeded_m=np.array([0.0, 2.0])), [surge])
+    assert plain.passed
+    assert (doubted.passed, doubted.severity) == (False, "warning")
+    assert doubted.demand == pytest.approx(plain.demand * 103.5 / 101.5, rel=1e-9)

@@ -6,7 +6,9 @@ import numpy as np
 import pytest
 from pyproj import Transformer
 
+from routing.doubt import limits
 from routing.line import Route
+from routing.papers.facts import summary_facts
 from routing.record import study_document
 from routing.settings import settings_from_mapping
 from routing.study import open_study_terrain, run_study
@@ -68,6 +70,59 @@ def test_doubt__a_stated_error_gives_probabilities_and_needs(study):
     depths = [step["summits"] for step in doc["doubt"]["depths"]]
     assert depths[0] == sum(each["rule"] == "summit" for each in doc["vents"])
     assert depths == sorted(depths, reverse=True)
+
+
+def test_doubt__depths_tell_what_is_dug_and_what_that_costs(study):
+    known = {"terrain": {"rmse": "0.5 m"}, "prices": {"trench_per_m3": 30.0, "currency": "crowns"}}
+    doc = study(trench={"max_depth": "1.3 m"}, **known)
+    first, *deeper = doc["doubt"]["depths"]
+    assert first["extra_volume_m3"] == first["price"] == 0.0
+    saving = [each for each in deeper if each["summits"] < first["summits"]]
+    assert saving
+    # The same line with that limit, laid as for the plan, digs and saves what was said.
+    best = saving[0]
+    plan, deep = (
+        study(trench={"max_depth": f"{each['max_depth_m']} m"}, preview=True, **known)
+        for each in (first, best)
+    )
+    more = deep["summary"]["trench_volume_m3"] - plan["summary"]["trench_volume_m3"]
+    assert best["extra_volume_m3"] == pytest.approx(more, abs=2e-4)
+    assert best["price"] == pytest.approx(30.0 * more, abs=0.02)
+    said = dict(summary_facts(doc))["Deeper trench"]
+    assert " deeper saves " in said
+    assert " crowns)" in said
+    assert study(terrain={"rmse": "0.5 m"})["doubt"]["depths"][0]["price"] is None
+
+
+def test_doubt__figures_say_how_far_they_may_be_off(study):
+    doc = study(terrain={"rmse": "0.5 m"})
+    facts, sd = dict(summary_facts(doc)), doc["summary"]["gross_head_sd_m"]
+    # The 95th percentile of the normal distribution lies 1.645 standard errors above the mean.
+    assert facts["Gross head"].endswith(f"± {1.645 * sd:.1f} m with 90 %")
+    assert facts["Static pressure at outlet"].endswith(f"± {9.80 * 1.645 * sd:.0f} kPa with 90 %")
+    bare = dict(summary_facts(study()))
+    assert "±" not in bare["Gross head"] + bare["Static pressure at outlet"]
+    assert "Summits to expect" not in bare
+
+
+def test_class_check__uses_the_head_that_is_exceeded_with_5_percent(study):
+    pipe = [{"catalogue": "PE100-SDR26-200"}]
+    tables = {"terrain": {"rmse": "0.5 m"}, "pipe": pipe}
+    doc = study(**tables)
+    (check,) = (each for each in doc["checks"] if each["subject"].startswith("pressure at rest, w"))
+    assert "5 %" in check["rule"]
+    assert limits().exceeded_chance == 0.05, "the words of the rules say so"
+    plain = max(doc["stations"]["static_pressure_kpa"])
+    sd = doc["summary"]["gross_head_sd_m"]
+    assert check["demand"] == pytest.approx(plain + 9.80 * 1.645 * sd, rel=2e-3)
+    own = study(intake={"level": "501 m"}, **tables)
+    (known,) = (each for each in own["checks"] if each["subject"] == check["subject"])
+    # One end levelled: half the variance is left.
+    extra = 9.80 * 1.645 * sd / np.sqrt(2.0)
+    highest = max(own["stations"]["static_pressure_kpa"])
+    assert known["demand"] == pytest.approx(highest + extra, rel=2e-3)
+    bare = study(pipe=pipe)["checks"]
+    assert not [each for each in bare if "error of the elevations" in each["subject"]]
 
 
 def test_doubt__head_is_as_sure_as_its_ends(study):
