@@ -14,7 +14,7 @@ from routing.arrays import FloatArray, IntArray
 from routing.trench.corridor import Corridor, TrenchLimits
 from routing.trench.excavation import trench_width_m
 from routing.trench.grade_line import GradeLine
-from routing.trench.straight import FULL_PASSES, BreakTerms, straighten
+from routing.trench.straight import FULL_PASSES, BreakTerms, Pass, straighten
 
 __all__ = [
     "Grade",
@@ -96,7 +96,7 @@ def set_straight(
     line: GradeLine,
     limits: TrenchLimits,
     break_price_m3: float,
-    passes: tuple[tuple[int, float], ...] = FULL_PASSES,
+    passes: tuple[Pass, ...] = FULL_PASSES,
 ) -> tuple[FloatArray, IntArray]:
     """Return the pipe in straights and where it breaks, by station index with both ends.
 

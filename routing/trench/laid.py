@@ -16,7 +16,7 @@ from routing.trench.excavation import Excavation, excavate
 from routing.trench.grade_line import best_grade_line
 from routing.trench.grades import Grade, list_grades, set_straight
 from routing.trench.offers import DigOffer, dig_offers
-from routing.trench.straight import FULL_PASSES, QUICK_PASSES, joined
+from routing.trench.straight import DRAGGED_PASSES, FULL_PASSES, joined
 
 __all__ = ["BelowGrade", "LaidPipe", "lay_pipe", "pipe_at_levels", "turning_points"]
 
@@ -129,7 +129,7 @@ def lay_pipe(
     line = best_grade_line(s, high, low, rising=rising, falling=falling)
     needed = limits.cover_at_m(station_m) + limits.outside_diameter_m + limits.bedding_m
     offers = dig_offers(s, high, low, line, needed_m=needed[free], rising=rising, falling=falling)
-    passes = QUICK_PASSES if dragging else FULL_PASSES
+    passes = DRAGGED_PASSES if dragging else FULL_PASSES
     pipe_m, breaks = set_straight(corridor, line, limits, limits.break_price_m3, passes)
     summits, sags = turning_points(pipe_m)
     dug = excavate(

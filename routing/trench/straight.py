@@ -12,6 +12,7 @@ levels of every pass, so a pass never has more turns than it and never costs mor
 from __future__ import annotations
 
 from dataclasses import dataclass
+from typing import NamedTuple
 
 import numpy as np
 
@@ -21,16 +22,42 @@ from routing.trench.grade_line import GradeLine
 from routing.trench.pieces import BELOW_GRADE_M2, SHORT_PIECE_M3, SLACK, search
 from routing.trench.pieces_plain import search_plain
 
-__all__ = ["FULL_PASSES", "QUICK_PASSES", "BreakTerms", "Straights", "joined", "straighten"]
+__all__ = [
+    "DRAGGED_PASSES",
+    "FULL_PASSES",
+    "QUICK_PASSES",
+    "BreakTerms",
+    "Pass",
+    "Straights",
+    "joined",
+    "straighten",
+]
 
 LONGEST_PIECE_M = (200.0, 1000.0)
 """How far pieces are looked for, at first and in fine passes, which move breaks but little [m]."""
 FINE_SHARE = 0.1
 """Passes whose levels reach over less of the corridor than this are fine ones [-]."""
-FULL_PASSES = ((17, 1.0), (9, 0.12), (9, 0.04), (9, 0.015))
-"""Levels, and how far they reach from the line found so far as a share of the corridor."""
-QUICK_PASSES = ((7, 1.0), (5, 0.15))
-"""The same for a line being dragged."""
+
+
+class Pass(NamedTuple):
+    """One search: how many levels it tries at a station and how far they and its breaks may go.
+
+    ``reach`` is a share of the corridor round the line found so far [-]. In the search after this
+    one breaks move by ``roam``, a share of the pieces beside them [-].
+    """
+
+    levels: int
+    reach: float
+    roam: float
+
+
+FULL_PASSES = (Pass(17, 1.0, 0.3), Pass(9, 0.12, 0.12), Pass(9, 0.04, 0.04), Pass(9, 0.015, 0.015))
+"""For the pipe as it is to be laid."""
+QUICK_PASSES = (Pass(7, 1.0, 0.3), Pass(5, 0.15, 0.15))
+"""For what is only to be compared."""
+DRAGGED_PASSES = (Pass(5, 1.0, 0.1), Pass(7, 0.15, 0.1))
+"""For a line being dragged: on seven lines half the time of the quick ones where stations are many,
+and 0 to 8 % of the whole price above the full ones (quick: 0 to 10 %)."""
 STATION_WORK = 60
 """Work of a pass at one station, as loop steps, where nothing is compiled [-] (measured)."""
 
@@ -68,7 +95,7 @@ def straighten(
     width_m: FloatArray,
     line: GradeLine,
     terms: BreakTerms,
-    passes: tuple[tuple[int, float], ...] = FULL_PASSES,
+    passes: tuple[Pass, ...] = FULL_PASSES,
 ) -> Straights:
     r"""Return the line of least digging plus price of breaks, with no more turns than ``line``.
 
@@ -87,8 +114,8 @@ def straighten(
         The line with fewest turns and least digging through the same corridor
     terms : BreakTerms
         Price ``p`` of a break, least length of a piece, least grades
-    passes : tuple of (int, float)
-        Levels of each pass, odd, and their reach as a share of the corridor [-]
+    passes : tuple of Pass
+        Levels of each pass, odd, and how far they and the breaks may go [-]
 
     Returns
     -------
@@ -119,7 +146,7 @@ def straighten(
     may_break = _thinned(ground, terms) if line.keeps_grade else np.ones(station_m.size, np.bool_)
     worst = ground.turn * (2 * line.summits.size + line.sags.size + 1)
     work = STATION_WORK * station_m.size * len(passes)
-    for count, share in passes:
+    for count, share, roam in passes:
         longest = LONGEST_PIECE_M[share < FINE_SHARE]
         level = _levels(ground, z, breaks, count, share)
         found = _searched(ground, level, may_break, terms, line.keeps_grade, longest, work)
@@ -129,7 +156,7 @@ def straighten(
             found = _searched(ground, level, may_break, terms, line.keeps_grade, longest, work)
         _, breaks, knots = found
         z = np.clip(np.interp(station_m, station_m[breaks], knots), lowest_m, highest_m)
-        may_break = _near(station_m, breaks, terms.least_piece_m, min(share, 0.3))
+        may_break = _near(station_m, breaks, terms.least_piece_m, roam)
     return joined(station_m, breaks, z)
 
 

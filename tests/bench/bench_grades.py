@@ -15,7 +15,7 @@ import numpy as np
 
 from routing.compiled import prefer_compiled
 from routing.trench.grade_line import best_grade_line
-from routing.trench.straight import FULL_PASSES, QUICK_PASSES, BreakTerms, straighten
+from routing.trench.straight import DRAGGED_PASSES, FULL_PASSES, BreakTerms, straighten
 
 GOAL_MS, GOAL_STATIONS = 50.0, 2000
 RISING, FALLING, WIDTH = 0.002, 1.0 / 300.0, 0.6
@@ -69,7 +69,7 @@ def report(name: str, corridor: Corridor) -> None:
     line = best_grade_line(station, highest, lowest, rising=RISING, falling=FALLING)
     lay = best_ms(lambda: best_grade_line(station, highest, lowest, rising=RISING, falling=FALLING))
     parts = [f"{name:22s} {station.size:6d} stations: line {lay:6.1f} ms"]
-    for label, passes in (("dragging", QUICK_PASSES), ("full", FULL_PASSES)):
+    for label, passes in (("dragging", DRAGGED_PASSES), ("full", FULL_PASSES)):
         took = best_ms(lambda p=passes: straighten(station, highest, lowest, width, line, terms, p))
         found = straighten(station, highest, lowest, width, line, terms, passes)
         dug = WIDTH * float(np.trapezoid(highest - found.elevation_m, station))

@@ -15,7 +15,7 @@ from routing.compiled import prefer_compiled
 from routing.trench.grade_line import best_grade_line
 from routing.trench.pieces import search
 from routing.trench.pieces_plain import search_plain
-from routing.trench.straight import QUICK_PASSES, BreakTerms, straighten
+from routing.trench.straight import DRAGGED_PASSES, QUICK_PASSES, BreakTerms, Pass, straighten
 
 DEMO = Path(__file__).resolve().parents[3] / "sample_dem"
 
@@ -126,7 +126,7 @@ def test_straighten__demo_line_against_far_more_levels(price, compiled):
     corridor = demo_corridor()
     station = corridor[0]
     line, found = straights(corridor, price=price, rising=0.002, falling=1 / 300)
-    fine = ((65, 1.0), (65, 0.05), (65, 0.01))
+    fine = (Pass(65, 1.0, 0.3), Pass(65, 0.05, 0.05), Pass(65, 0.01, 0.01))
     _, best = straights(corridor, price=price, rising=0.002, falling=1 / 300, passes=fine)
     assert turns(found.elevation_m) == turns(best.elevation_m) == turns(line.elevation_m)
     assert found.breaks.size - 2 <= 1.02 * (best.breaks.size - 2) + 1 or (
@@ -291,7 +291,9 @@ def test_straighten__even_and_wide_ground_stays_quick_and_good(compiled):
     highest = 100.0 - 0.1 * station + 0.3 * np.sin(station / 90.0)
     corridor = station, highest, highest - 1.9
     _, found = straights(corridor, least=3.0)
-    _, best = straights(corridor, passes=((33, 1.0), (33, 0.1), (33, 0.02)))
+    _, best = straights(
+        corridor, passes=(Pass(33, 1.0, 0.3), Pass(33, 0.1, 0.1), Pass(33, 0.02, 0.02))
+    )
     whole = 0.6 * station[-1]
     assert price_of(corridor, found) <= price_of(corridor, best) + 0.002 * whole
 
@@ -336,9 +338,10 @@ def test_straighten__compiled_interpreted_and_in_arrays_are_the_same(seed, optio
     assert [each.elevation_m.tolist() for each in found[1:]] == [found[0].elevation_m.tolist()] * 2
 
 
-def test_straighten__fewer_levels_while_dragging_stay_close(compiled):
+@pytest.mark.parametrize("passes", [QUICK_PASSES, DRAGGED_PASSES], ids=["quick", "dragged"])
+def test_straighten__fewer_levels_stay_close(compiled, passes):
     corridor = rough(6, fall=0.2)
     _, full = straights(corridor, least=3.0)
-    line, quick = straights(corridor, least=3.0, passes=QUICK_PASSES)
+    line, quick = straights(corridor, least=3.0, passes=passes)
     assert turns(quick.elevation_m) == turns(line.elevation_m)
     assert price_of(corridor, quick) <= price_of(corridor, full) + 0.01 * 0.6 * corridor[0][-1]
