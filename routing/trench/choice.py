@@ -301,10 +301,12 @@ def choose(
         r = nodes[b]
         for a in range(starts[place - 1], starts[place]):
             p = nodes[a]
-            plain_low, plain_high = max(p, plain_rise_from[r]), min(r, plain_fall_to[p])
+            # A summit inside the line has its sags beside it: one on it would count twice.
+            first, final = p + (p > 0), r - (r < last)
+            plain_low, plain_high = max(first, plain_rise_from[r]), min(final, plain_fall_to[p])
             if p >= r or plain_low > plain_high or sags[a] == np.inf:
                 continue
-            low, high = max(p, rise_from[r]), min(r, fall_to[p])
+            low, high = max(first, rise_from[r]), min(final, fall_to[p])
             may_rise = plain_low == 0 and (not keeps or low == 0)
             may_fall = plain_high == last and (not keeps or high == last)
             between = Between(p, r, low, high, plain_low, plain_high, may_rise, may_fall)

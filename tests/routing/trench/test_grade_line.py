@@ -79,6 +79,39 @@ def test_best_grade_line__mirrors(corridor, grades):
         )
 
 
+def test_best_grade_line__no_sag_lies_on_a_summit():
+    # The ceiling itself keeps both grades. A stretch whose sag is its own summit would count that
+    # station twice and look cheaper than it is.
+    station = np.array([0.0, 2.0, 4.0, 6.0, 8.0])
+    highest = np.array([0.25, 0.45, 0.55, 0.2, 0.55])
+    lowest = np.array([0.0, 0.45, 0.1, 0.1, 0.25])
+    for flip in (1, -1):
+        grades = {"rising": 0.05, "falling": 0.1} if flip == 1 else {"rising": 0.1, "falling": 0.05}
+        line = best_grade_line(station, highest[::flip].copy(), lowest[::flip].copy(), **grades)
+        assert line.elevation_m[::flip] == pytest.approx(highest)
+        assert not set(line.summits.tolist()) & set(line.sags.tolist())
+
+
+def test_best_grade_line__mirrors_over_thousands_of_small_corridors():
+    rng = np.random.default_rng(0)
+    for _ in range(2000):
+        size = int(rng.integers(3, 9))
+        station = np.concatenate(([0.0], np.cumsum(rng.integers(1, 4, size - 1)))).astype(float)
+        lowest = rng.integers(0, 12, size) * 0.05
+        highest = lowest + rng.integers(0, 10, size) * 0.05
+        line = best_grade_line(station, highest, lowest, rising=0.05, falling=0.1)
+        back = best_grade_line(
+            station[-1] - station[::-1], highest[::-1].copy(), lowest[::-1].copy(),
+            rising=0.1, falling=0.05,
+        )  # fmt: skip
+        assert line.keeps_grade == back.keeps_grade
+        assert turns(line.elevation_m) == turns(back.elevation_m)
+        if line.keeps_grade:
+            assert area_below(station, highest, line.elevation_m) == pytest.approx(
+                area_below(station, highest, back.elevation_m[::-1]), abs=1e-9
+            )
+
+
 @given(corridors(most=40), st.sampled_from([(0.0, 0.0), (0.05, 0.1), (0.02, 0.0)]))
 @settings(max_examples=60, deadline=None)
 def test_best_grade_line__keeps_the_least_grade_where_it_says_so(corridor, grades):
