@@ -2,14 +2,14 @@
 
 from __future__ import annotations
 
-from routing.line.areas import Area, area_findings
-from routing.line.extremes import Extreme, find_extremes
-from routing.line.geojson import route_from_geojson
-from routing.line.knots import crossing_findings
-from routing.line.profile import GroundProfile, ground_profile
-from routing.line.read import read_route
+from routing.line.files.geojson import route_from_geojson
+from routing.line.files.read import read_route
+from routing.line.ground.areas import Area, area_findings
+from routing.line.ground.extremes import Extreme, find_extremes
+from routing.line.ground.knots import crossing_findings
+from routing.line.ground.profile import GroundProfile, ground_profile
+from routing.line.ground.station import geodesic_stations
 from routing.line.route import Route
-from routing.line.station import geodesic_stations
 from routing.line.track import clean_track, looks_walked
 
 __all__ = [

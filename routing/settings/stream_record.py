@@ -8,7 +8,7 @@ from pathlib import Path
 from typing import Final
 
 from routing.errors import InputError, QuantityError, SettingsError
-from routing.line.table import decode_text, read_number, read_table
+from routing.line.files.table import decode_text, read_number, read_table
 from routing.settings.readers import Reader, quantity, text
 from routing.units import parse_quantity
 

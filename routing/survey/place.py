@@ -11,7 +11,7 @@ import numpy as np
 from routing.arrays import FloatArray, IntArray, frozen
 from routing.errors import ProfileError
 from routing.line import GroundProfile
-from routing.line.station import ECCENTRICITY2, SEMI_MAJOR_M
+from routing.line.ground.station import ECCENTRICITY2, SEMI_MAJOR_M
 from routing.survey.point import PointUse, SurveyPoint
 from routing.terrain import GridWindow, Terrain, read_corners
 

@@ -10,13 +10,13 @@ from typing import Any, Final
 import numpy as np
 
 from routing.errors import InputError, RouteError
-from routing.line.datum import to_wgs84
-from routing.line.geojson import load_geojson, stated_crs
-from routing.line.geopackage import package_rows
-from routing.line.points import CRS_NAMES, LAT_NAMES, LON_NAMES, X_NAMES, Y_NAMES
-from routing.line.read import file_format, read_head
-from routing.line.table import decode_text, read_number, read_table
-from routing.line.wkb import BrokenGeometry, geometry_of
+from routing.line.files.datum import to_wgs84
+from routing.line.files.geojson import load_geojson, stated_crs
+from routing.line.files.geopackage import package_rows
+from routing.line.files.points import CRS_NAMES, LAT_NAMES, LON_NAMES, X_NAMES, Y_NAMES
+from routing.line.files.read import file_format, read_head
+from routing.line.files.table import decode_text, read_number, read_table
+from routing.line.files.wkb import BrokenGeometry, geometry_of
 from routing.survey.point import SurveyPoint
 from routing.units import parse_quantity
 

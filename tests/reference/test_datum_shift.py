@@ -12,7 +12,7 @@ import numpy as np
 import pytest
 
 from routing.line import geodesic_stations
-from routing.line.datum import to_wgs84
+from routing.line.files.datum import to_wgs84
 from routing.survey import survey_from_rows
 
 

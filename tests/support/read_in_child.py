@@ -19,7 +19,7 @@ from pyproj import CRS
 
 from routing.errors import LeatlineError
 from routing.line import read_route
-from routing.line import vector as _vector
+from routing.line.files import vector as _vector
 from routing.survey import read_survey
 
 SECONDS = 60

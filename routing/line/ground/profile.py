@@ -11,12 +11,19 @@ import numpy as np
 from routing.arrays import BoolArray, FloatArray, IntArray, frozen
 from routing.errors import InputError
 from routing.finding import Finding
-from routing.line.gaps import Gap, bridge_gaps
-from routing.line.legs import lay_legs
-from routing.line.limits import check_ends, check_heights, check_inside, leaps, stairs, steepness
-from routing.line.patches import change_findings, patch_trace
+from routing.line.ground.gaps import Gap, bridge_gaps
+from routing.line.ground.legs import lay_legs
+from routing.line.ground.limits import (
+    check_ends,
+    check_heights,
+    check_inside,
+    leaps,
+    stairs,
+    steepness,
+)
+from routing.line.ground.patches import change_findings, patch_trace
+from routing.line.ground.trace import VERTEX, trace_grid
 from routing.line.route import Route
-from routing.line.trace import VERTEX, trace_grid
 from routing.terrain import GridWindow, Terrain
 
 __all__ = ["GroundProfile", "ground_profile"]

@@ -10,7 +10,7 @@ from hypothesis import strategies as st
 
 from routing.errors import SettingsError
 from routing.line import Area
-from routing.line.areas import stretches_inside
+from routing.line.ground.areas import stretches_inside
 from routing.settings import read_settings, settings_from_mapping
 
 SQUARE = np.array([[1.0, 1.0], [3.0, 1.0], [3.0, 3.0], [1.0, 3.0], [1.0, 1.0]])

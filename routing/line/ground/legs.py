@@ -15,7 +15,7 @@ import numpy as np
 from numpy.polynomial import Chebyshev, Polynomial, chebyshev
 
 from routing.arrays import FloatArray, IntArray
-from routing.line.station import ECCENTRICITY2, SEMI_MAJOR_M
+from routing.line.ground.station import ECCENTRICITY2, SEMI_MAJOR_M
 from routing.terrain import GridReference
 
 __all__ = ["Legs", "lay_legs"]

@@ -7,7 +7,7 @@ import pytest
 import shapely
 from hostile_lines import gpkg_blob
 
-from routing.line.wkb import BrokenGeometry, geometry_of, geopackage_geometry
+from routing.line.files.wkb import BrokenGeometry, geometry_of, geopackage_geometry
 
 SHAPES = [
     shapely.Point(1, 2),

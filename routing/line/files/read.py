@@ -8,10 +8,10 @@ from pathlib import Path, PurePosixPath
 from typing import Final, Literal
 
 from routing.errors import RouteError
-from routing.line.drawn import LineChoice
-from routing.line.geojson import route_from_geojson_bytes
+from routing.line.files.drawn import LineChoice
+from routing.line.files.geojson import route_from_geojson_bytes
+from routing.line.files.unpack import MAX_BYTES, unpacked
 from routing.line.route import Route
-from routing.line.unpack import MAX_BYTES, unpacked
 
 __all__ = ["file_format", "read_head", "read_route"]
 
@@ -55,11 +55,11 @@ def read_route(path: Path, *, line: LineChoice = None) -> Route:
     head = read_head(path, remedy=REMEDY)
     kind = file_format(head, path.name)
     if kind == "geopackage":
-        from routing.line.vector import route_from_geopackage
+        from routing.line.files.vector import route_from_geopackage
 
         return route_from_geopackage(path, name=path.stem, source=path.name, line=line)
     if kind == "shapefile":
-        from routing.line.vector import route_from_shapefile, shapefile_parts
+        from routing.line.files.vector import route_from_shapefile, shapefile_parts
 
         parts = shapefile_parts(path)
         return route_from_shapefile(parts, name=path.stem, source=path.name, line=line)
@@ -102,17 +102,17 @@ def _closed(path: Path, error: OSError) -> RouteError:
 def _from_bytes(kind: Format, data: bytes, name: str, source: str, line: LineChoice) -> Route:
     """Return the one line of a file in memory that is neither packed nor a database."""
     if kind == "gpx":
-        from routing.line.gpx import route_from_gpx
+        from routing.line.files.gpx import route_from_gpx
 
         return route_from_gpx(data, name=name, source=source, line=line)
     if kind == "kml":
-        from routing.line.kml import route_from_kml
+        from routing.line.files.kml import route_from_kml
 
         return route_from_kml(data, name=name, source=source, line=line)
     if kind == "text":
-        from routing.line.points import route_from_table
-        from routing.line.table import decode_text
-        from routing.line.wkt import looks_like_wkt, route_from_wkt
+        from routing.line.files.points import route_from_table
+        from routing.line.files.table import decode_text
+        from routing.line.files.wkt import looks_like_wkt, route_from_wkt
 
         text = decode_text(data, source=source)
         reader = route_from_wkt if looks_like_wkt(text) else route_from_table
@@ -122,7 +122,7 @@ def _from_bytes(kind: Format, data: bytes, name: str, source: str, line: LineCho
 
 def _from_packed(data: bytes, name: str, source: str, line: LineChoice) -> Route:
     """Return the one line of the one route file in a zip or KMZ."""
-    from routing.line.vector import (
+    from routing.line.files.vector import (
         members_of_shapefile,
         route_from_geopackage,
         route_from_shapefile,

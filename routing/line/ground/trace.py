@@ -7,9 +7,9 @@ from dataclasses import dataclass
 import numpy as np
 
 from routing.arrays import BoolArray, FloatArray, IntArray
-from routing.line.crossings import edge_crossings, grid_crossings
-from routing.line.legs import Legs
-from routing.line.surface import extra_points, over_cells
+from routing.line.ground.crossings import edge_crossings, grid_crossings
+from routing.line.ground.legs import Legs
+from routing.line.ground.surface import extra_points, over_cells
 from routing.terrain import GridWindow, Terrain, read_corners
 
 __all__ = ["ASKED", "FREE", "VERTEX", "Trace", "trace_grid"]

@@ -9,7 +9,7 @@ import numpy as np
 
 from routing.arrays import BoolArray, FloatArray, frozen
 from routing.finding import Finding
-from routing.line.profile import GroundProfile
+from routing.line.ground.profile import GroundProfile
 
 __all__ = ["Area", "area_findings", "stretches_inside"]
 

@@ -10,8 +10,8 @@ import numpy as np
 
 from routing.arrays import FloatArray
 from routing.errors import RouteError
-from routing.line.datum import to_wgs84
-from routing.line.drawn import MAX_POINTS, DrawnLine, LineChoice, route_from_drawn
+from routing.line.files.datum import to_wgs84
+from routing.line.files.drawn import MAX_POINTS, DrawnLine, LineChoice, route_from_drawn
 from routing.line.route import Route
 
 __all__ = ["looks_like_wkt", "route_from_wkt"]

@@ -10,8 +10,8 @@ import numpy as np
 from routing.arrays import FloatArray, IntArray
 from routing.errors import ProfileError
 from routing.finding import Finding
-from routing.line.legs import Legs, lay_legs
-from routing.line.trace import FREE, Trace, trace_grid
+from routing.line.ground.legs import Legs, lay_legs
+from routing.line.ground.trace import FREE, Trace, trace_grid
 from routing.terrain import Terrain
 
 __all__ = ["change_findings", "patch_trace"]

@@ -10,12 +10,12 @@ from pathlib import Path, PurePosixPath
 from typing import Any, Final
 
 from routing.errors import RouteError
-from routing.line.datum import to_wgs84
-from routing.line.drawn import DrawnLine, LineChoice, route_from_drawn
-from routing.line.geopackage import package_rows
+from routing.line.files.datum import to_wgs84
+from routing.line.files.drawn import DrawnLine, LineChoice, route_from_drawn
+from routing.line.files.geopackage import package_rows
+from routing.line.files.unpack import MAX_BYTES
+from routing.line.files.wkb import BrokenGeometry, geometry_of
 from routing.line.route import Route
-from routing.line.unpack import MAX_BYTES
-from routing.line.wkb import BrokenGeometry, geometry_of
 
 __all__ = [
     "members_of_shapefile",

@@ -13,7 +13,7 @@ from hypothesis.extra import numpy as hnp
 
 from routing.errors import InputError
 from routing.line import Extreme, find_extremes
-from routing.line.extremes import _lowest_before
+from routing.line.ground.extremes import _lowest_before
 
 profiles = st.one_of(
     hnp.arrays(np.float64, st.integers(1, 40), elements=st.integers(-4, 4).map(float)),

@@ -8,10 +8,10 @@ from typing import Final
 import numpy as np
 
 from routing.errors import RouteError
-from routing.line.datum import to_wgs84
-from routing.line.drawn import DrawnLine, LineChoice, route_from_drawn
+from routing.line.files.datum import to_wgs84
+from routing.line.files.drawn import DrawnLine, LineChoice, route_from_drawn
+from routing.line.files.table import Table, find_column, read_number, read_table
 from routing.line.route import Route
-from routing.line.table import Table, find_column, read_number, read_table
 
 __all__ = ["CRS_NAMES", "LAT_NAMES", "LON_NAMES", "X_NAMES", "Y_NAMES", "route_from_table"]
 

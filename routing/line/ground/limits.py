@@ -7,9 +7,9 @@ import numpy as np
 from routing.arrays import BoolArray, FloatArray
 from routing.errors import NotElevation, OutsideTerrain, ProfileError
 from routing.finding import Finding
-from routing.line.legs import lay_legs
+from routing.line.ground.legs import lay_legs
+from routing.line.ground.trace import Trace
 from routing.line.route import Route
-from routing.line.trace import Trace
 from routing.terrain import Terrain
 
 __all__ = ["check_ends", "check_heights", "check_inside", "leaps", "stairs", "steepness"]

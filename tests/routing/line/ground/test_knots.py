@@ -11,7 +11,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from routing.line import GroundProfile, crossing_findings, geodesic_stations
-from routing.line.knots import FEW
+from routing.line.ground.knots import FEW
 
 
 def profile(x: np.ndarray | list[float], y: np.ndarray | list[float]) -> GroundProfile:

@@ -10,8 +10,8 @@ import numpy as np
 
 from routing.arrays import FloatArray
 from routing.errors import RouteError
-from routing.line.drawn import DrawnLine, LineChoice, route_from_drawn
-from routing.line.markup import children, parse_markup, text_of
+from routing.line.files.drawn import DrawnLine, LineChoice, route_from_drawn
+from routing.line.files.markup import children, parse_markup, text_of
 from routing.line.route import Route
 
 __all__ = ["route_from_gpx"]

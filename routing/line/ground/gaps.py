@@ -9,7 +9,7 @@ import numpy as np
 from routing.arrays import BoolArray, FloatArray
 from routing.errors import MissingElevation
 from routing.finding import Finding
-from routing.line.trace import Trace
+from routing.line.ground.trace import Trace
 
 __all__ = ["Gap", "bridge_gaps"]
 

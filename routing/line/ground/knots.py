@@ -8,7 +8,7 @@ import numpy as np
 
 from routing.arrays import FloatArray
 from routing.finding import Finding
-from routing.line.profile import GroundProfile
+from routing.line.ground.profile import GroundProfile
 
 __all__ = ["crossing_findings"]
 

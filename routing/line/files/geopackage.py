@@ -16,7 +16,7 @@ from typing import Any, Final
 from urllib.parse import quote
 
 from routing.errors import RouteError
-from routing.line.wkb import BrokenGeometry, geopackage_geometry
+from routing.line.files.wkb import BrokenGeometry, geopackage_geometry
 
 __all__ = ["PackageRow", "package_rows"]
 

@@ -27,7 +27,7 @@ READ = {
 
 def outcomes(reader: str, paths: list[Path]) -> dict[str, dict[str, Any]]:
     """Return what came of each file."""
-    script = Path(__file__).parents[2] / "support" / "read_in_child.py"
+    script = Path(__file__).parents[3] / "support" / "read_in_child.py"
     run = subprocess.run(
         [sys.executable, str(script), reader, *map(str, paths)],
         capture_output=True,

@@ -11,7 +11,7 @@ import numpy as np
 
 from routing.arrays import FloatArray
 from routing.errors import RouteError
-from routing.line.drawn import DrawnLine, LineChoice, route_from_drawn
+from routing.line.files.drawn import DrawnLine, LineChoice, route_from_drawn
 from routing.line.route import Route
 
 __all__ = ["load_geojson", "route_from_geojson", "route_from_geojson_bytes", "stated_crs"]
@@ -86,7 +86,7 @@ def route_from_geojson(
             raise _broken(source, f"it holds an object of type {kind!r}")
     crs = stated_crs(document, source)
     if crs is not None:
-        from routing.line.datum import to_wgs84
+        from routing.line.files.datum import to_wgs84
 
         lines = [
             DrawnLine(

@@ -1,0 +1,1 @@
+"""The ground beneath a line: stations, the exact profile, its highs and lows, where it crosses."""
