@@ -108,6 +108,7 @@ FINDING_CODES: Mapping[str, str] = MappingProxyType(
         "vents_folded": "Published practice advises vents that would save nothing measurable.",
         "air_trapped": "Trapped air would stop the line from filling.",
         "air_slows_filling": "Trapped air would slow the filling.",
+        "levels_settled": "Levels on the ground settled which doubtful summits and sags are there.",
         "summit_doubtful": "A summit is smaller than the raster's error.",
         "drain_needs_pump": "A sag may have no place to drain to by gravity.",
         "drain_jet": "Water leaves a drain with much energy.",

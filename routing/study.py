@@ -192,6 +192,7 @@ def run_study(
         *_pipe_findings(line),
         *failed_findings(rest_checks),
         *pipe.findings,
+        *doubt.findings,
         *level_notes,
         *failed_findings(level_checks),
         *flow_notes,

@@ -13,6 +13,7 @@ from routing.doubt.error import (
 from routing.doubt.interval import exceeded_head_m, head_sd_m, length_excess_m
 from routing.doubt.line import DoubtedLine, Levels
 from routing.doubt.rough import rough_probability
+from routing.doubt.settled import Question, questions_settled
 from routing.doubt.shoot import Shot, expected_wrong, levels_to_shoot
 from routing.doubt.sounding import Sounding, sound, there
 from routing.doubt.trade_data import limits, local_classes
@@ -26,6 +27,7 @@ __all__ = [
     "DoubtedLine",
     "ElevationError",
     "Levels",
+    "Question",
     "Shot",
     "Sounding",
     "Turns",
@@ -42,6 +44,7 @@ __all__ = [
     "levels_to_shoot",
     "limits",
     "local_classes",
+    "questions_settled",
     "rough_probability",
     "settled_by_levels",
     "sound",

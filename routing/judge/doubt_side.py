@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 from pyproj import Geod
@@ -14,6 +14,7 @@ from routing.doubt import (
     DoubtedLine,
     ElevationError,
     Levels,
+    Question,
     bounded_error,
     doubt_of,
     exceeded_head_m,
@@ -21,9 +22,11 @@ from routing.doubt import (
     head_sd_m,
     length_excess_m,
     limits,
+    questions_settled,
     rough_probability,
     whole_units,
 )
+from routing.finding import Finding
 from routing.fittings import summit_standing
 from routing.judge.depth_side import DepthOffer, depth_offers
 from routing.laid_line import LaidLine
@@ -33,7 +36,7 @@ from routing.survey import PlacedSurvey
 from routing.survey.blend import correction_at
 from routing.terrain import Terrain
 from routing.terrain.blocks import read_nodes
-from routing.trench import build_corridor
+from routing.trench import build_corridor, lay_pipe
 
 __all__ = ["DoubtSide", "doubt_side", "rough_doubt_side"]
 
@@ -56,8 +59,24 @@ class DoubtSide:
     gross_head_sd_m: float | None
     exceeded_m: FloatArray | None
     length_excess_m: float | None
-    depths: tuple[DepthOffer, ...]
-    doubt: Doubt | None
+    depths: tuple[DepthOffer, ...] = ()
+    questions: tuple[Question, ...] = ()
+    """What was doubtful before levels were taken, and what they say of it."""
+    doubt: Doubt | None = None
+
+    @property
+    def findings(self) -> tuple[Finding, ...]:
+        """Return what the levels on the ground settled, as a note."""
+        answers = [each.answer for each in self.questions]
+        if not answers:
+            return ()
+        there, gone = answers.count(True), answers.count(False)
+        left = len(answers) - there - gone
+        message = (
+            f"The levels on the ground settled {there + gone} of {len(answers)} doubtful summits "
+            f"and sags: {there} there, {gone} not there, {left} still open."
+        )
+        return (Finding(code="levels_settled", severity="note", message=message),)
 
     @property
     def rough(self) -> bool:
@@ -82,21 +101,19 @@ def doubt_side(
             profile.station_m, survey.knot_m, survey.correction_m, survey.fade_m
         )
     corridor = build_corridor(line.station_m, line.ground_m, line.pipe.limits, line.pipe.spans)
-    found = doubt_of(
-        DoubtedLine(
-            station_m=line.station_m,
-            raster_m=raster,
-            floor_below_m=line.ground_m - corridor.lowest_m,
-            ceiling_below_m=line.ground_m - corridor.highest_m,
-            free=corridor.in_span,
-            summit_m=line.station_m[line.pipe.summits],
-            sag_m=line.station_m[line.pipe.sags],
-            cell_m=terrain.cell_m,
-            error=error,
-            levels=_levels(survey, error),
-        ),
-        line.ground_m,
+    doubted = DoubtedLine(
+        station_m=line.station_m,
+        raster_m=raster,
+        floor_below_m=line.ground_m - corridor.lowest_m,
+        ceiling_below_m=line.ground_m - corridor.highest_m,
+        free=corridor.in_span,
+        summit_m=line.station_m[line.pipe.summits],
+        sag_m=line.station_m[line.pipe.sags],
+        cell_m=terrain.cell_m,
+        error=error,
+        levels=_levels(survey, error),
     )
+    found = doubt_of(doubted, line.ground_m)
     chances: dict[int, float] = {}
     for places, chance, settled in (
         (line.pipe.summits, found.chances.summit, found.chances.summit_settled),
@@ -108,7 +125,17 @@ def doubt_side(
             elif settled[at]:
                 chances[index] = 1.0
     offers = depth_offers(line.pipe, found.depths, settings.prices.trench_per_m3)
-    return _side(error, chances, line, terrain.cell_m, survey, found, offers)
+    side = _side(error, chances, line, terrain.cell_m, survey)
+    return replace(side, doubt=found, depths=offers, questions=_questions(doubted, line))
+
+
+def _questions(doubted: DoubtedLine, line: LaidLine) -> tuple[Question, ...]:
+    """Return what levels say of the pipe that would be laid without them."""
+    if not doubted.levels.station_m.size:
+        return ()
+    station, pipe = line.station_m, line.pipe
+    bare = lay_pipe(station, doubted.raster_m, pipe.limits, pipe.spans, dragging=True)
+    return questions_settled(doubted, station[bare.summits], station[bare.sags])
 
 
 def rough_doubt_side(
@@ -132,10 +159,8 @@ def _side(
     line: LaidLine,
     cell_m: float,
     survey: PlacedSurvey | None = None,
-    doubt: Doubt | None = None,
-    depths: tuple[DepthOffer, ...] = (),
 ) -> DoubtSide:
-    """Return what is doubtful, with how sure heads and length are."""
+    """Return how sure heads and length are, beside the chances."""
     length = float(line.station_m[-1])
     slope = abs(float(line.ground_m[0] - line.ground_m[-1])) / length
     return DoubtSide(
@@ -144,8 +169,6 @@ def _side(
         gross_head_sd_m=_head_sd(error, line),
         exceeded_m=_exceeded(error, line, survey),
         length_excess_m=length_excess_m(error, cell_m, length, slope),
-        depths=depths,
-        doubt=doubt,
     )
 
 

@@ -8,12 +8,12 @@ from typing import Any
 from routing.papers.document import Document, units_of
 from routing.papers.signs import sign_svg
 from routing.papers.things import Thing
-from routing.units import show
+from routing.units import show, unit_of
 
 __all__ = ["card_data", "card_html"]
 
 _CAUTION = ' class="caution"'
-_LETTERED = ("vent", "drain")
+_LETTERED = ("vent", "drain", "level")
 """Kinds whose sign has room for the name."""
 
 
@@ -22,10 +22,27 @@ def _svg(thing: Thing, size: int) -> str:
     return sign_svg(thing.sign, label, size, look=thing.look)
 
 
+def _key(thing: Thing) -> str:
+    """Return what ticks of a thing are kept by: levels by station, so that readings stay apart."""
+    return f"L{round(10.0 * thing.station_m)}" if thing.kind == "level" else thing.id
+
+
+def _note(doc: Document, thing: Thing) -> str:
+    """Return the box for a note, or for the reading of a level, which is kept like a note."""
+    if thing.kind != "level":
+        return 'Note<textarea rows="2" maxlength="4000"></textarea>'
+    unit = unit_of("elevation", units_of(doc))
+    return (
+        f"Level of the ground read here, {unit}, in the heights of this study"
+        f'<input inputmode="decimal" autocomplete="off" maxlength="24" data-unit="{unit}">'
+    )
+
+
 def card_data(thing: Thing) -> dict[str, Any]:
     """Return what the page's script needs of a thing."""
     return {
-        "id": thing.id,
+        "id": _key(thing),
+        "name": thing.id,
         "kind": thing.kind,
         "advised": thing.look != "solid",
         "title": thing.title,
@@ -38,7 +55,7 @@ def card_data(thing: Thing) -> dict[str, Any]:
 
 def card_html(doc: Document, thing: Thing) -> str:
     """Return the card of a thing; text is escaped here."""
-    identity, station = escape(thing.id), show(thing.station_m, "station", units_of(doc))
+    identity, station = escape(_key(thing)), show(thing.station_m, "station", units_of(doc))
     facts = "".join(
         f"<div{_CAUTION if label == 'Caution' else ''}>"
         f"<dt>{escape(label)}</dt><dd>{escape(value)}</dd></div>"
@@ -51,7 +68,7 @@ def card_html(doc: Document, thing: Thing) -> str:
         f'<span class="at">{escape(station)}<span class="state" aria-live="polite"></span></span>'
         f"</summary><dl>{facts}</dl>"
         f'<div class="work" hidden><label class="done"><input type="checkbox"> Done</label>'
-        f'<label class="note">Note<textarea rows="2" maxlength="4000"></textarea></label>'
+        f'<label class="note">{_note(doc, thing)}</label>'
         f'<label class="photo">Photograph<input type="file" accept="image/*" capture="environment">'
         f'</label><img alt="Photograph of {escape(thing.title)}" hidden>'
         f'<button type="button" class="find">Show on the map</button></div></details></li>'

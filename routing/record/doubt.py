@@ -7,7 +7,7 @@ from typing import Any
 
 import numpy as np
 
-from routing.doubt import Shot
+from routing.doubt import Question, Shot, limits
 from routing.fittings import Drain, Vent
 from routing.judge.doubt_side import DoubtSide
 from routing.study import Study
@@ -38,9 +38,29 @@ def doubt_sections(study: Study) -> dict[str, Any]:
             "lowered_from_m": error.lowered_from_m,
             "rough": side.rough,
             "length_excess_m": side.length_excess_m,
+            "settled": [_settled(study, each) for each in side.questions],
             "depths": [asdict(offer) for offer in side.depths],
         },
         "levels_to_shoot": [_shot(study, shot) for shot in (() if found is None else found.shots)],
+    }
+
+
+def _settled(study: Study, question: Question) -> dict[str, Any]:
+    """Return a question with the fitting that now serves its place, if there still is one."""
+    fittings = study.fittings.vents if question.summit else study.fittings.drains
+    reach = max(limits().near_cells * study.terrain.cell_m, limits().near_m)
+    near = sorted(
+        (abs(each.serves_m - question.station_m), each.id)
+        for each in fittings
+        if each.probability is not None
+    )
+    return {
+        "station_m": question.station_m,
+        "turn": "summit" if question.summit else "sag",
+        "id": near[0][1] if near and near[0][0] <= reach else None,
+        "before": question.before,
+        "after": question.after,
+        "there": question.answer,
     }
 
 

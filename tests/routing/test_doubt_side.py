@@ -51,6 +51,7 @@ def test_doubt__nothing_known_nothing_said(study):
     assert {each["probability"] for each in turns(doc)} == {None}
     assert {each["need"] for each in turns(doc)} == {"must"}
     assert doc["levels_to_shoot"] == []
+    assert doc["doubt"]["settled"] == []
     assert doc["summary"]["gross_head_sd_m"] is None
     assert doc["summary"]["expected_vents"] is None
 
@@ -168,6 +169,30 @@ def test_doubt__levels_make_a_summit_certain(study):
     same = next(v for v in after["vents"] if abs(v["serves_m"] - summit["serves_m"]) < 5.0)
     assert same["probability"] == 1.0
     assert same["need"] == "must"
+    assert before["doubt"]["settled"] == []
+
+
+@pytest.mark.parametrize("waves", [True, False])
+def test_doubt__levels_settle_what_whole_metres_left_open(study, waves):
+    """Levels every 10 m of the waves themselves, or of a straight slope without any summit."""
+    x = np.arange(0, 1500, 10) + 50.0
+    ground = 500.0 - 0.03 * x + (2.4 * np.sin(x / 45.0) if waves else 0.0)
+    rows = [
+        {"station": f"{at - 50.0} m", "elevation": f"{level:.3f} m"}
+        for at, level in zip(x.tolist(), ground.tolist(), strict=True)
+    ]
+    # The summits stand 2 x 2.4 sin 0.973 - 0.03 x 45 x 1.946 = 1.34 m above the sags beside them
+    # (cos 0.973 = 0.03 x 45 / 2.4), more than the play of this trench: no pipe avoids them.
+    doc = study(whole=True, survey={"points": rows}, trench={"max_depth": "2.2 m"})
+    settled = doc["doubt"]["settled"]
+    assert settled
+    assert all(each["before"] < limits().doubtful_below for each in settled)
+    assert {each["there"] for each in settled} == {waves}
+    assert all((each["id"] is not None) == waves for each in settled)
+    (note,) = (each for each in doc["warnings"] if each["code"] == "levels_settled")
+    many = len(settled)
+    assert note["severity"] == "note"
+    assert f"settled {many} of {many} doubtful" in note["message"]
 
 
 def test_doubt__a_dragged_line_has_rough_values(study):

@@ -2,7 +2,7 @@ import assert from "node:assert/strict";
 import test from "node:test";
 
 import {
-  ahead, at, compassPoint, goesDown, locate, merged, newest, plane, way,
+  ahead, at, compassPoint, goesDown, locate, merged, newest, plane, reading, readingsCsv, way,
 } from "../../routing/papers/data/field/place.js";
 
 /** Return a line that runs east for 1 km and then north, from plane metres at a place. */
@@ -104,4 +104,21 @@ test("merged: the same tick without its photograph does not replace the one with
   const whole = tick("V1", "a", "2026-01-02", { photo: "data:" });
   for (const order of [[whole, { ...whole, photo: null }], [{ ...whole, photo: null }, whole]])
     assert.equal(merged(order)[0].photo, "data:");
+});
+
+test("reading: a number gets its unit, words are no level", () => {
+  assert.equal(reading(" 412,31 ", "m"), "412.31 m");
+  assert.equal(reading("1353.7", "ft"), "1353.7 ft");
+  assert.equal(reading("412.3 m", "ft"), "412.3 m");
+  for (const text of ["", "wet ground", "412.3.1", "4e9", "=1+1", "412 km"]) assert.equal(reading(text, "m"), null);
+});
+
+test("readings: a table of surveyed points by station, notes left out", () => {
+  const places = [{ id: "L5720", name: "L1" }, { id: "L1011", name: "L2" }];
+  const tick = (id, note, station) => ({ fitting_id: id, note, station_m: station, done: true, time: "2026-06-01T09:30:00.000Z", device: "tablet" });
+  const ticks = [tick("L5720", "288.36 m", 571.968), tick("L1011", "304.5 m", 101.1), tick("L7000", "no way there", 700), tick("V1", "412.3 m", 5)];
+  assert.equal(readingsCsv(places, ticks), "name,station,elevation\nL2,101.100 m,304.5 m\nL1,571.968 m,288.36 m\n");
+  assert.equal(readingsCsv(places, []), null);
+  // An earlier revision's reading keeps its own place.
+  assert.match(readingsCsv(places, [tick("L990", "300 m", 99)]), /L990,99\.000 m,300 m/);
 });

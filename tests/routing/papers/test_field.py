@@ -17,6 +17,7 @@ import pytest
 from routing.papers.document import column
 from routing.papers.field import field_html, write_field
 from routing.papers.things import LEAST_BEND_DEG, things
+from routing.survey import read_survey
 
 Maker = Callable[..., dict[str, Any]]
 
@@ -119,3 +120,41 @@ def test_field_html__ticks_in_the_study_are_shown_again(document: Maker) -> None
 def test_write_field__whole_or_not_at_all(document: Maker, tmp_path: Path) -> None:
     write_field(document(), None, tmp_path / "field.html")
     assert [path.name for path in tmp_path.iterdir()] == ["field.html"]
+
+
+def test_field_html__a_level_has_a_box_for_its_reading(document: Maker) -> None:
+    doc = document()
+    (level,) = doc["levels_to_shoot"]
+    page = field_html(doc, None)
+    card = page.split(f'data-id="L{round(10 * level["station_m"])}"')[1].split("</li>")[0]
+    assert 'data-unit="m"' in card
+    assert "<textarea" not in card
+    assert "in the heights of this study" in card
+    assert 'data-unit="ft"' in field_html(document(units="us"), None)
+
+
+@pytest.mark.browser
+def test_field__readings_go_home_as_surveyed_points(
+    document: Maker, browser: Any, tmp_path: Path
+) -> None:
+    doc = document()
+    (level,) = doc["levels_to_shoot"]
+    write_field(doc, None, tmp_path / "field.html")
+    page = browser.new_context(offline=True, accept_downloads=True).new_page()
+    page.goto((tmp_path / "field.html").as_uri())
+    page.click("nav [data-part=list]")
+    page.click('[data-show="level"]')
+    card = f'.card[data-id="L{round(10 * level["station_m"])}"]'
+    page.click(f"{card} summary")
+    page.fill(f"{card} .note input", "mud")
+    page.press(f"{card} .note input", "Tab")
+    page.wait_for_selector("#sync >> text=That is no level")
+    page.fill(f"{card} .note input", "300,25")
+    page.press(f"{card} .note input", "Tab")
+    page.click("nav [data-part=more]")
+    with page.expect_download() as download:
+        page.click("#readings")
+    download.value.save_as(tmp_path / "levels.csv")
+    (point,) = read_survey(tmp_path / "levels.csv")
+    assert (point.name, point.elevation_m) == ("L1", 300.25)
+    assert point.station_m == pytest.approx(level["station_m"], abs=5e-4)

@@ -1,6 +1,7 @@
 // @ts-check
 /** The cards: tick, note, photograph and time of each place. */
 
+import { reading } from "./place.js";
 import { shrunk } from "./store.js";
 
 /** @typedef {import("./place.js").Tick} Tick */
@@ -28,7 +29,13 @@ export class Cards {
       work.hidden = false;
       const [done, note, photo] = this.#fields(card);
       done.addEventListener("change", () => change(id, { done: done.checked }));
-      note.addEventListener("change", () => change(id, { note: note.value }));
+      note.addEventListener("change", () => {
+        const { unit } = note.dataset;
+        const level = unit && note.value.trim() ? reading(note.value, unit) : note.value;
+        if (level === null) return say("That is no level: give a number, such as 412.31.");
+        note.value = level;
+        change(id, { note: level });
+      });
       photo.addEventListener("change", async () => {
         const file = photo.files?.[0];
         if (!file) return;
@@ -47,7 +54,7 @@ export class Cards {
   /** @param {HTMLElement} card @returns {[HTMLInputElement, HTMLTextAreaElement, HTMLInputElement]} */
   #fields(card) {
     const one = (/** @type {string} */ what) => /** @type {any} */ (card.querySelector(what));
-    return [one(".done input"), one("textarea"), one(".photo input")];
+    return [one(".done input"), one(".note textarea, .note input"), one(".photo input")];
   }
 
   /** @param {Map<string, Tick>} ticks the newest of each place */

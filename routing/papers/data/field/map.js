@@ -4,7 +4,7 @@
 
 /** Signs nearer than this would hide each other [px]. */
 const CROWDED_PX = 30;
-const RANKS = ["end", "vent", "drain", "pipe", "bend"];
+const RANKS = ["end", "vent", "drain", "level", "pipe", "bend"];
 
 /** @param {{kind: string, advised?: boolean}} place */
 function rank(place) {

@@ -111,6 +111,29 @@ export function newest(ticks) {
   return found;
 }
 
+/**
+ * A level read on the ground as text with its unit; null for what is no level.
+ * @param {string} text @param {string} unit of a plain number
+ */
+export function reading(text, unit) {
+  const found = /^\s*([+\-\u2212]?\d+(?:[.,]\d+)?)\s*(m|ft)?\s*$/.exec(text);
+  if (!found) return null;
+  return `${found[1].replace(",", ".").replace("\u2212", "-")} ${found[2] ?? unit}`;
+}
+
+/**
+ * The levels read, as the table of surveyed points that a study takes; null where there is none.
+ * @param {{id: string, name: string}[]} places @param {Tick[]} ticks the newest of each place
+ */
+export function readingsCsv(places, ticks) {
+  const names = new Map(places.map((place) => [place.id, place.name]));
+  const rows = ticks
+    .filter((tick) => /^L\d/.test(tick.fitting_id) && typeof tick.station_m === "number" && reading(tick.note, "m"))
+    .sort((a, b) => Number(a.station_m) - Number(b.station_m))
+    .map((tick) => `${names.get(tick.fitting_id) ?? tick.fitting_id},${Number(tick.station_m).toFixed(3)} m,${reading(tick.note, "m")}\n`);
+  return rows.length ? `name,station,elevation\n${rows.join("")}` : null;
+}
+
 /** Ticks without those that a newer one of the same device replaced. @param {Tick[]} ticks */
 export function merged(ticks) {
   /** @type {Map<string, Tick>} */

@@ -1,7 +1,7 @@
 // @ts-check
 /** The sheet: position in, station out; ticks kept here, and home when there is a way. */
 
-import { ahead, at, compassPoint, goesDown, locate, merged, newest, way } from "./place.js";
+import { ahead, at, compassPoint, goesDown, locate, merged, newest, readingsCsv, way } from "./place.js";
 import { Store } from "./store.js";
 import { SheetMap } from "./map.js";
 import { Cards } from "./cards.js";
@@ -273,6 +273,12 @@ byId("gpx").addEventListener("click", saveGpx);
 byId("save").addEventListener("click", () => {
   const file = { leatline_ticks: 1, study: data.study, name: data.name, revision: data.revision, ticks };
   saveFile(JSON.stringify(file, null, 1), `${data.file}-ticks.json`, "application/json");
+});
+byId("readings").hidden = !data.places.some((/** @type {{kind: string}} */ place) => place.kind === "level");
+byId("readings").addEventListener("click", () => {
+  const table = readingsCsv(data.places, [...newest(ticks).values()]);
+  if (table) saveFile(table, `${data.file}-levels.csv`, "text/csv");
+  else say("No level has been read yet.");
 });
 byId("load").addEventListener("change", async (/** @type {any} */ event) => {
   const file = event.target.files?.[0];
