@@ -14,7 +14,7 @@ from typing import Any
 import numpy as np
 import orjson
 
-__all__ = ["COLUMNS", "compact_json", "compact_schema"]
+__all__ = ["COLUMNS", "SENT", "compact_json", "compact_schema"]
 
 COLUMNS = (
     "station_m",
@@ -95,6 +95,9 @@ PARTS = (
     "cautions",
 )
 """Parts of the study that are sent as they are."""
+
+SENT = (*PARTS, *LISTS, "warnings", "stations")
+"""Members of the study that the short form is made of."""
 
 MOST_BENDS = 30
 """Bends sent, the sharpest ones [-]; a long line has hundreds of slight ones."""

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Callable, Iterator, Mapping, Sequence
+from collections.abc import Callable, Collection, Iterator, Mapping, Sequence
 from contextlib import contextmanager
 from dataclasses import dataclass, field
 from pathlib import Path
@@ -67,8 +67,9 @@ def computed(
     windows: WindowCache | None = None,
     *,
     pressures: bool = True,
+    members: Collection[str] | None = None,
 ) -> dict[str, Any]:
-    """Return the study document that a request asks for.
+    """Return the study document that a request asks for, or only these ``members`` of it.
 
     Without ``pressures`` surge, class, vacuum, thrust and spans are left out.
     """
@@ -95,14 +96,15 @@ def computed(
             check_samples(route, terrain, limits)
             window = windows.window(key, terrain, route)
         document = study_document(
-            run_study(terrain, route, settings, window=window, pressures=pressures)
+            run_study(terrain, route, settings, window=window, pressures=pressures), members
         )
     return _named(document, asked)
 
 
 def _named(document: dict[str, Any], asked: StudyRequest) -> dict[str, Any]:
     """Return the document with the terrain's files called as the client called them."""
-    document["terrain"]["files"] = list(asked.names)
+    if "terrain" in document:
+        document["terrain"]["files"] = list(asked.names)
     for found in document["warnings"]:
         found["message"] = _client_names(found["message"], asked)
     return document

@@ -56,7 +56,7 @@ def atmosphere_pa(altitude_m: float) -> float:
             f"The altitude is {altitude_m:g} m.",
             f"Give an altitude from {LOWEST_M:g} to {HIGHEST_M:g} m; check the raster's unit.",
         )
-    return float(atmospheres_pa(np.array(altitude_m)))
+    return float(_standard_pa(np.array(altitude_m)))
 
 
 def atmospheres_pa(altitude_m: FloatArray) -> FloatArray:
@@ -81,6 +81,9 @@ def atmospheres_pa(altitude_m: FloatArray) -> FloatArray:
     >>> atmospheres_pa(np.array([1000.0, 0.0])).round()
     array([ 89875., 101325.])
     """
-    altitude = np.clip(altitude_m, LOWEST_M, HIGHEST_M)
-    pressure: FloatArray = 101_325.0 * (1.0 - 2.25577e-5 * altitude) ** 5.25588
+    return _standard_pa(np.clip(altitude_m, LOWEST_M, HIGHEST_M))
+
+
+def _standard_pa(altitude_m: FloatArray) -> FloatArray:
+    pressure: FloatArray = 101_325.0 * (1.0 - 2.25577e-5 * altitude_m) ** 5.25588
     return pressure

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Set
+from collections.abc import Collection, Iterable, Set
 from typing import Any
 
 import numpy as np
@@ -30,9 +30,10 @@ from routing.verdict import verdict_of
 __all__ = ["study_document"]
 
 
-def study_document(study: Study) -> dict[str, Any]:
+def study_document(study: Study, members: Collection[str] | None = None) -> dict[str, Any]:
     """Return the study's document; its arrays are rounded numpy arrays, its missing values None.
 
+    ``members`` names those that are wanted, None for all.
     Longitudes and latitudes are rounded to 9 decimals of a degree, lengths and heads to 0.1 mm,
     pressures to 1 Pa, so that one study reads the same to the last digit wherever it is computed.
     """
@@ -73,7 +74,8 @@ def study_document(study: Study) -> dict[str, Any]:
         "warnings": [_finding(each, units, waived) for each in study.findings],
         "cautions": list(_cautions(study)),
     }
-    return rounded_document(doc)
+    wanted = doc if members is None else {key: doc[key] for key in members}
+    return rounded_document(wanted)
 
 
 def _cost(study: Study) -> dict[str, Any] | None:

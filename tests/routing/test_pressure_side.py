@@ -19,6 +19,14 @@ def test_pressure_side__without_pipe_there_is_none(slope):
     }  # fmt: skip
 
 
+def test_study_document__members_asked_alone_are_those_of_the_whole(slope):
+    study = slope(pipe=[PIPE])
+    whole = study_document(study)
+    asked = study_document(study, ("bends", "summary"))
+    assert list(asked) == ["bends", "summary"]
+    assert asked == {key: whole[key] for key in asked}
+
+
 def test_pressure_side__without_flow_nothing_surges(slope):
     side = slope(pipe=[PIPE]).pressures
     assert side.surges == ()

@@ -6,9 +6,10 @@ from typing import NamedTuple
 
 import numpy as np
 
-from routing.arrays import BoolArray
+from routing.arrays import BoolArray, FloatArray, frozen
 from routing.fittings.trade_data import limits
 from routing.laid_line import LaidLine
+from routing.trench import Bend
 from routing.units import UnitSystem, show
 
 __all__ = ["Stand", "flat_reach", "stand_on_straight_pipe", "stand_text"]
@@ -60,26 +61,34 @@ def stand_on_straight_pipe(line: LaidLine, at_m: float, reach_m: tuple[float, fl
     ----------
     Five bores: common practice, no source.
     """
-    numbers = limits()
-    bends = [bend for bend in line.bends if bend.deflection_deg >= numbers.bend_least_deg]
+    bends, along = line.once(_sharp_bends)
     if not bends:
         return Stand(at_m, None)
     bore = float(np.interp(at_m, line.station_m, line.inside_diameter_m))
-    clear = numbers.straight_bores * bore
-    along = np.interp([bend.station_m for bend in bends], line.station_m, line.slope_station_m)
-    low, high = np.interp(reach_m, line.station_m, line.slope_station_m)
-    at = float(np.interp(at_m, line.station_m, line.slope_station_m))
-    tried = np.concatenate(([at], along - clear, along + clear))
+    clear = limits().straight_bores * bore
+    low, at, high = np.interp(
+        (reach_m[0], at_m, reach_m[1]), line.station_m, line.slope_station_m
+    ).tolist()
+    off = np.abs(along - at)
+    nearest = int(off.argmin())
+    if off[nearest] >= clear - 1e-6:
+        return Stand(at_m, None)
+    tried = np.concatenate((along - clear, along + clear))
     tried = tried[(tried >= low - 1e-9) & (tried <= high + 1e-9)]
     apart = np.abs(tried[:, None] - along).min(axis=1)
     good = tried[apart >= clear - 1e-6]
     if not good.size:
-        nearest = bends[int(np.abs(along - at).argmin())]
-        return Stand(at_m, nearest.id)
+        return Stand(at_m, bends[nearest].id)
     best = float(good[np.abs(good - at).argmin()])
-    if best == at:
-        return Stand(at_m, None)
     return Stand(float(np.interp(best, line.slope_station_m, line.station_m)), None)
+
+
+def _sharp_bends(line: LaidLine) -> tuple[list[Bend], FloatArray]:
+    """Return the bends that a fitting keeps clear of, and where they are along the pipe [m]."""
+    least = limits().bend_least_deg
+    bends = [bend for bend in line.bends if bend.deflection_deg >= least]
+    at = np.interp([bend.station_m for bend in bends], line.station_m, line.slope_station_m)
+    return bends, frozen(at)
 
 
 def stand_text(stand: Stand, serves_m: float, units: UnitSystem) -> list[str]:
