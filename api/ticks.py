@@ -7,15 +7,19 @@ photographs.
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from typing import Any
 
 import orjson
 
 from api.database import Database
 from api.errors import NotFound, TooLarge
+from routing.errors import InputError
+from routing.papers.things import things
+from routing.record import was_named
+from routing.record.names import MOVED_M
 
-__all__ = ["ticks_digest", "ticks_merge", "ticks_of"]
+__all__ = ["ticks_digest", "ticks_merge", "ticks_of", "with_places"]
 
 MOST_TICKS = 5_000
 """Ticks kept of one study [-]."""
@@ -35,8 +39,14 @@ def ticks_of(database: Database, study: str) -> list[dict[str, Any]]:
 
 
 def ticks_merge(database: Database, study: str, ticks: Sequence[dict[str, Any]]) -> int:
-    """Take in ticks; return how many were news. Taking the same ones in again changes nothing."""
+    """Take in ticks; return how many were news. Taking the same ones in again changes nothing.
+
+    One tick of a thing that the study never had, and none of them is taken.
+    """
     news = 0
+    with database.read() as connection:
+        _check_study(connection, study)
+        _check_things(connection, study, {tick["fitting_id"] for tick in ticks})
     with database.write() as connection:
         _check_study(connection, study)
         for tick in ticks:
@@ -67,6 +77,36 @@ def ticks_digest(ticks: Sequence[dict[str, Any]]) -> list[dict[str, Any]]:
         for tick in newest.values()
         for photo in [tick.get("photo")]
     ]
+
+
+def with_places(
+    ticks: Sequence[dict[str, Any]], document: Mapping[str, Any]
+) -> list[dict[str, Any]]:
+    """Return ticks with ``was_m`` where the thing stands elsewhere in the document."""
+    now = {thing.id: thing.station_m for thing in things(document)}
+    found = []
+    for tick in ticks:
+        was, at = tick.get("station_m"), now.get(tick["fitting_id"])
+        moved = was is not None and at is not None and abs(at - was) > MOVED_M
+        found.append({**tick, "was_m": was} if moved else dict(tick))
+    return found
+
+
+def _check_things(connection: Any, study: str, names: set[str]) -> None:
+    """Refuse names that nothing in the study has or had."""
+    row = connection.execute(
+        "SELECT r.document FROM revisions r JOIN studies s ON s.id = r.study "
+        "AND r.revision = s.revision WHERE s.id = ?",
+        (study,),
+    ).fetchone()
+    document = orjson.loads(row[0])
+    here = {thing.id for thing in things(document)}
+    unknown = sorted(name for name in names - here if not was_named(document, name))
+    if unknown:
+        raise InputError(
+            f"The study has nothing called {', '.join(unknown[:5])} to tick off.",
+            "Open the field sheet of this study anew, and tick off what it shows.",
+        )
 
 
 def _check_study(connection: Any, study: str) -> None:

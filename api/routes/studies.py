@@ -28,8 +28,9 @@ from api.schemas import (
 )
 from api.storage import Revision
 from api.strict import StrictJsonRoute
-from api.ticks import ticks_digest, ticks_merge, ticks_of
+from api.ticks import ticks_digest, ticks_merge, ticks_of, with_places
 from routing.line import route_from_geojson
+from routing.record import keep_names
 from routing.settings import settings_from_mapping
 
 router = APIRouter(prefix="/api/studies", tags=["studies"], route_class=StrictJsonRoute)
@@ -186,16 +187,19 @@ def take_ticks(study_id: PathIdentity, body: TicksIn, service: ServiceDep) -> Ti
 def replace_study(
     study_id: PathIdentity, body: StudyIn, service: ServiceDep, if_match: IfMatch = None
 ) -> Response:
-    """Compute a study anew and save it as the next revision."""
+    """Compute a study anew and save it as the next revision; what lasts keeps its name."""
     if if_match is None:
         service.storage.study(study_id)
         raise RevisionRequired(
             "A change needs the header If-Match.",
             "Fetch the study and send its ETag in If-Match.",
         )
-    service.storage.check_match(study_id, if_match)
+    before = service.storage.check_match(study_id, if_match)
     asked = study_request(body, service, ticks_of(service.storage.database, study_id))
-    document = computed(asked, service.settings)
+    document = keep_names(computed(asked, service.settings), document_of(before))
+    if asked.kept.get("ticks"):
+        ticks = with_places(asked.kept["ticks"], document)
+        asked = replace(asked, kept={**asked.kept, "ticks": ticks})
     saved = service.storage.replace_study(
         study_id,
         if_match,

@@ -34,6 +34,8 @@ __all__ = ["field_html", "write_field"]
 TOLERANCE_M = 0.01
 """Ground, pipe and depth along the sheet's line stay within this of the study's [m]."""
 
+AHEAD_M = 100.0
+"""How far ahead the list of what comes next looks; the same in ``cards.js`` [m]."""
 PARTS = ("place.js", "store.js", "map.js", "cards.js", "sheet.js")
 """The page's own modules, joined in this order."""
 
@@ -52,7 +54,7 @@ def field_html(doc: Document, relief: Relief | None, *, service: str | None = No
     found = things(doc)
     data = _data(doc, relief, found, service)
     script = _script()
-    name = escape(plain(doc.get("name") or "study"))
+    name, units = escape(plain(doc.get("name") or "study")), units_of(doc)
     page = _own("sheet.html")
     parts = {
         "policy": _policy(script, service is not None),
@@ -60,6 +62,7 @@ def field_html(doc: Document, relief: Relief | None, *, service: str | None = No
         "name": name,
         "head": _install(service),
         "styles": _styles(),
+        "ahead": f"{convert(AHEAD_M, 'length', units):.0f} {unit_of('length', units)}",
         "cards": "".join(card_html(doc, thing) for thing in found),
         "cautions": "".join(f"<li>{escape(plain(item['text']))}</li>" for item in doc["cautions"]),
         "data": json.dumps(data, ensure_ascii=False, allow_nan=False).replace("<", "\\u003c"),

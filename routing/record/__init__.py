@@ -1,10 +1,19 @@
 """Room of the record: a study as ``study.json``, from which every paper is made.
 
-``document`` puts it together, ``files`` read and write it; ``line``, ``pressures``, ``sizes`` and
-``yields`` make its larger sections.
+``document`` puts it together, ``names`` lets what is set keep its name from revision to revision;
+``line``, ``pressures``, ``fittings`` and ``yields`` make its larger sections.
 """
 
 from routing.document import SCHEMA, read_document, to_json, write_document
 from routing.record.document import study_document
+from routing.record.names import keep_names, was_named
 
-__all__ = ["SCHEMA", "read_document", "study_document", "to_json", "write_document"]
+__all__ = [
+    "SCHEMA",
+    "keep_names",
+    "read_document",
+    "study_document",
+    "to_json",
+    "was_named",
+    "write_document",
+]

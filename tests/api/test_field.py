@@ -241,3 +241,52 @@ def test_field__signs_at_full_size_never_lie_on_each_other(
     for index, (x, y) in enumerate(middles):
         for u, v in middles[index + 1 :]:
             assert ((x - u) ** 2 + (y - v) ** 2) ** 0.5 >= 28.0
+
+
+@pytest.mark.browser
+def test_field__five_hundred_things_open_filter_and_search_at_once(
+    browser: Any, tmp_path: Path
+) -> None:
+    from made_study import made_document
+
+    from routing.papers.field import field_html
+
+    doc = made_document()
+    length = doc["stations"]["station_m"][-1]
+    pattern = doc["vents"][0]
+    doc["vents"] = [
+        {**pattern, "id": f"V{n}", "station_m": n * length / 501.0,
+         "need": "must" if n % 2 else "advise"}
+        for n in range(1, 501)
+    ]  # fmt: skip
+    doc["ticks"] = [
+        {"fitting_id": "V1", "done": True, "note": "", "time": "2026-06-01T09:30:00.000Z",
+         "device": "tablet", "station_m": doc["vents"][0]["station_m"], "has_photo": False},
+        {"fitting_id": "V3", "done": True, "note": "", "time": "2026-06-01T09:30:00.000Z",
+         "device": "tablet", "station_m": doc["vents"][2]["station_m"] + 28.0, "has_photo": False},
+    ]  # fmt: skip
+    sheet = tmp_path / "field.html"
+    sheet.write_text(field_html(doc, None), encoding="utf-8")
+    page = browser.new_context(viewport=PHONE).new_page()
+    page.goto(sheet.as_uri())
+    page.click("nav [data-part=list]")
+    page.wait_for_function("() => document.getElementById('tally').textContent.startsWith('1 of')")
+    moved = page.text_content('.card[data-id="V3"] .state')
+    assert "was at" in moved
+    assert moved.endswith(": check")
+    assert not page.is_checked('.card[data-id="V3"] .done input')
+    shown = "() => [...document.querySelectorAll('.card')].filter(c => !c.hidden).length"
+    whole = page.evaluate(shown)
+    assert whole > 500
+    timed = """(press) => { const start = performance.now(); eval(press);
+        document.body.offsetHeight; return performance.now() - start; }"""
+    press = "document.querySelector('[data-only={}]').click()"
+    assert page.evaluate(timed, press.format("needed")) < 1000.0
+    assert page.evaluate(shown) == whole - 250
+    assert page.evaluate(timed, press.format("open")) < 1000.0
+    assert page.is_hidden('.card[data-id="V1"]')
+    assert page.is_visible('.card[data-id="V3"]')
+    page.fill("#search", "v499")
+    assert page.evaluate(shown) == 1
+    loaded = "() => performance.getEntriesByType('navigation')[0].loadEventEnd"
+    assert page.evaluate(loaded) < 1000.0

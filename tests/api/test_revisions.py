@@ -124,6 +124,43 @@ def test_ticks__block_nobody_who_edits_and_ride_along_with_the_next_save(
     jsonschema.validate(tick, part)
 
 
+def test_ticks__of_what_is_not_there_are_refused(
+    client: httpx.Client, saved: httpx.Response
+) -> None:
+    ticks = f"{address(saved)}/ticks"
+    answer = client.post(ticks, json={"ticks": [TICK, {**TICK, "fitting_id": "V4711"}]})
+    is_problem(answer, 422)
+    assert "V4711" in answer.json()["detail"]
+    assert client.get(ticks).json() == {"ticks": []}
+
+
+def test_revisions__what_lasts_keeps_its_name_and_a_tick_elsewhere_is_no_tick(
+    client: httpx.Client, saved: httpx.Response, body: dict[str, Any]
+) -> None:
+    first = saved.json()
+    (vent, *_) = first["vents"]
+    here = {**TICK, "station_m": vent["station_m"]}
+    there = {**TICK, "fitting_id": "D1", "station_m": first["drains"][0]["station_m"] - 28.0}
+    client.post(f"{address(saved)}/ticks", json={"ticks": [here, there]})
+    trench = {**body["settings"].get("trench", {}), "max_depth": "2.4 m"}
+    deeper = {**body, "settings": {**body["settings"], "trench": trench}}
+    answer = client.put(address(saved), json=deeper, headers={"if-match": saved.headers["etag"]})
+    assert answer.status_code == 200, answer.text
+    changes = answer.json()["changes"]
+    names = {item["id"] for item in (*first["vents"], *first["drains"])}
+    now = {item["id"] for item in (*answer.json()["vents"], *answer.json()["drains"])}
+    assert now - names <= set(changes["new"])
+    assert names - now <= set(changes["gone"])
+    jsonschema.validate(answer.json(), study_schema())
+    ticks = {tick["fitting_id"]: tick for tick in answer.json()["ticks"]}
+    if "D1" in now:
+        assert ticks["D1"]["was_m"] == there["station_m"]
+    # What went may still come home from a phone that was away; it was there once.
+    for name in changes["gone"][:1]:
+        late = {**TICK, "fitting_id": name, "time": "2026-06-02T09:30:00Z"}
+        assert client.post(f"{address(saved)}/ticks", json={"ticks": [late]}).json()["taken"] == 1
+
+
 @pytest.mark.parametrize(
     "change",
     [

@@ -2,7 +2,7 @@ import assert from "node:assert/strict";
 import test from "node:test";
 
 import {
-  ahead, at, compassPoint, goesDown, locate, merged, newest, plane, reading, readingsCsv, way,
+  ahead, at, compassPoint, goesDown, locate, merged, newest, plane, reading, readingsCsv, standing, wanted, way,
 } from "../../routing/papers/data/field/place.js";
 
 /** Return a line that runs east for 1 km and then north, from plane metres at a place. */
@@ -121,4 +121,31 @@ test("readings: a table of surveyed points by station, notes left out", () => {
   assert.equal(readingsCsv(places, []), null);
   // An earlier revision's reading keeps its own place.
   assert.match(readingsCsv(places, [tick("L990", "300 m", 99)]), /L990,99\.000 m,300 m/);
+});
+
+test("standing: a tick is done only where the place stands as it was ticked", () => {
+  const ticked = tick("V4", "a", "2026-01-02", { station_m: 210 });
+  assert.deepEqual(standing(ticked, { station: 210.4 }), { done: true, was: null });
+  assert.deepEqual(standing(ticked, { station: 238 }), { done: false, was: 210 });
+  assert.deepEqual(standing({ ...ticked, done: false }, { station: 238 }), { done: false, was: 210 });
+  assert.deepEqual(standing({ ...ticked, station_m: null }, { station: 238 }), { done: true, was: null });
+  assert.deepEqual(standing(undefined, { station: 238 }), { done: false, was: null });
+});
+
+test("wanted: needed only, not done, the next 100 m either way, and words in any order", () => {
+  const all = { kind: "all", needed: false, open: false, ahead: null, from: null, down: true, words: "" };
+  const place = { kind: "vent", station: 150, advised: true, words: "vent v4 open vent, 65 mm 150 m" };
+  const asked = (more) => wanted(place, false, { ...all, ...more });
+  assert.equal(asked({}), true);
+  assert.equal(asked({ kind: "drain" }), false);
+  assert.equal(asked({ needed: true }), false);
+  assert.equal(wanted(place, true, { ...all, open: true }), false);
+  assert.equal(asked({ open: true }), true);
+  assert.equal(asked({ ahead: 100, from: 60 }), true);
+  assert.equal(asked({ ahead: 100, from: 49 }), false);
+  assert.equal(asked({ ahead: 100, from: 160 }), false);
+  assert.equal(asked({ ahead: 100, from: 160, down: false }), true);
+  assert.equal(asked({ ahead: 100, from: null }), true); // no position yet
+  assert.equal(asked({ words: "65 v4" }), true);
+  assert.equal(asked({ words: "80 v4" }), false);
 });

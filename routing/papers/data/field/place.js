@@ -145,3 +145,35 @@ export function merged(ticks) {
   }
   return [...found.values()];
 }
+
+/** A place has moved if its station changed by more [m]; the study counts in the same way. */
+const MOVED_M = 0.5;
+
+/**
+ * Return what a tick is worth at a place: done only where the place still stands where it was ticked.
+ * @param {Tick | undefined} tick @param {{station: number}} place
+ * @returns {{done: boolean, was: number | null}}
+ */
+export function standing(tick, place) {
+  const was = tick?.station_m ?? null;
+  const moved = was !== null && Math.abs(was - place.station) > MOVED_M;
+  return { done: Boolean(tick?.done) && !moved, was: moved ? was : null };
+}
+
+/** @typedef {{kind: string, station: number, advised?: boolean, words: string}} Listed */
+
+/**
+ * Return whether a place is asked for: its kind, needed only, not done, ahead within so far, words.
+ * @param {Listed} place @param {boolean} done
+ * @param {{kind: string, needed: boolean, open: boolean, ahead: number | null, from: number | null, down: boolean, words: string}} asked
+ */
+export function wanted(place, done, asked) {
+  if (asked.kind !== "all" && place.kind !== asked.kind) return false;
+  if (asked.needed && place.advised) return false;
+  if (asked.open && (done || place.kind === "end")) return false;
+  if (asked.ahead !== null && asked.from !== null) {
+    const gap = asked.down ? place.station - asked.from : asked.from - place.station;
+    if (gap < -5 || gap > asked.ahead) return false; // what one stands on is still ahead
+  }
+  return asked.words.split(/\s+/).every((word) => place.words.includes(word));
+}

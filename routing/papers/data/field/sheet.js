@@ -1,7 +1,7 @@
 // @ts-check
 /** The sheet: position in, station out; ticks kept here, and home when there is a way. */
 
-import { ahead, at, compassPoint, goesDown, locate, merged, newest, readingsCsv, way } from "./place.js";
+import { ahead, at, compassPoint, goesDown, locate, merged, newest, readingsCsv, standing, way } from "./place.js";
 import { Store } from "./store.js";
 import { SheetMap } from "./map.js";
 import { Cards } from "./cards.js";
@@ -10,6 +10,7 @@ import { Cards } from "./cards.js";
 
 const SEEN = 6; // fixes from which the way of walking is told
 const RETRY_MS = 30_000;
+const MOST_NEXT = 5; // rows below the map, the nearest of each kind
 const BATCH_BYTES = 4_000_000;
 
 const data = JSON.parse(/** @type {HTMLElement} */ (document.getElementById("data")).textContent ?? "{}");
@@ -47,7 +48,7 @@ for (const button of document.querySelectorAll("nav button"))
 
 const say = (/** @type {string} */ text) => (byId("sync").textContent = text);
 const map = new SheetMap(data, (lon, lat) => stand(lon, lat, null), (id) => (turnTo("list"), cards.open(id)));
-const cards = new Cards(data.places, change, (id) => (turnTo("here"), map.find(places.get(id))), say);
+const cards = new Cards(data.places, change, (id) => (turnTo("here"), map.find(places.get(id))), say, (metres) => shown(metres, "station", 0));
 
 // ---- position -----------------------------------------------------------------------------
 /** @param {number} lon @param {number} lat @param {number | null} accuracy [m]; null for a tap */
@@ -69,15 +70,15 @@ function stand(lon, lat, accuracy) {
   byId("bottom").textContent =
     depth === null || above ? "" : `trench bottom ${shown(depth + data.trench_below_invert_m, "depth", 2)}`;
   next(fix.station);
+  cards.walked(fix.station, down);
   map.show(lon, lat, accuracy, foot); // last: it fits itself into what the rest leaves
 }
 
-const NAMES = { vent: "Next vent", drain: "Next drain", bend: "Next bend", pipe: "Next pipe change", end: "End" };
 
 /** @param {number} station */
 function next(station) {
   if (!me) return;
-  const rows = ahead(data.places, station, down).map((place) => {
+  const rows = ahead(data.places, station, down).slice(0, MOST_NEXT).map((place) => {
     const to = way(me?.lon ?? 0, me?.lat ?? 0, place.lon, place.lat);
     const row = document.createElement("li");
     const button = document.createElement("button");
@@ -86,7 +87,7 @@ function next(station) {
     sign.innerHTML = place.svg; // drawn by the study itself
     sign.setAttribute("aria-hidden", "true");
     const words = document.createElement("span");
-    words.textContent = place.kind === "end" ? place.title : place.title.replace(/^(Vent|Drain|Bend|Pipe change)/, NAMES[/** @type {keyof typeof NAMES} */ (place.kind)]);
+    words.textContent = place.kind === "end" ? place.title : `Next ${place.title[0].toLowerCase()}${place.title.slice(1)}`;
     const small = document.createElement("small");
     small.textContent = `${shown(Math.abs(place.station - station), "length", 0)} along the line`;
     words.append(small);
@@ -177,7 +178,7 @@ function change(id, part) {
   /** @type {Tick} */
   const tick = {
     fitting_id: id,
-    done: before?.done ?? false,
+    done: standing(before, place).done,
     note: before?.note ?? "",
     photo: before?.photo ?? null,
     ...part,
@@ -202,7 +203,7 @@ async function take(more) {
 function paint() {
   const latest = newest(ticks);
   cards.show(latest);
-  for (const id of places.keys()) map.mark(/** @type {string} */ (id), Boolean(latest.get(/** @type {string} */ (id))?.done));
+  for (const place of data.places) map.mark(place.id, standing(latest.get(place.id), place).done);
   const open = [...unsent].filter((name) => ticks.some((tick) => key(tick) === name)).length;
   byId("pending").textContent = data.service
     ? open
@@ -287,9 +288,11 @@ byId("load").addEventListener("change", async (/** @type {any} */ event) => {
     const found = JSON.parse(await file.text());
     if (found.leatline_ticks !== 1 || !Array.isArray(found.ticks)) throw new Error("no ticks");
     if (found.name !== data.name && !confirm(`These ticks are of “${found.name}”. Bring them in?`)) return;
-    for (const tick of found.ticks) unsent.add(key(tick));
-    await take(found.ticks);
-    say(`${found.ticks.length} ticks brought in`);
+    const known = found.ticks.filter((/** @type {Tick} */ tick) => places.has(tick.fitting_id));
+    for (const tick of known) unsent.add(key(tick));
+    await take(known);
+    const strange = found.ticks.length - known.length;
+    say(`${known.length} ticks brought in${strange ? `, ${strange} left out: not in this study` : ""}`);
     send();
   } catch {
     say("That file holds no ticks.");
