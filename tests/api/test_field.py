@@ -289,4 +289,4 @@ def test_field__five_hundred_things_open_filter_and_search_at_once(
     page.fill("#search", "v499")
     assert page.evaluate(shown) == 1
     loaded = "() => performance.getEntriesByType('navigation')[0].loadEventEnd"
-    assert page.evaluate(loaded) < 1000.0
+    assert page.evaluate(loaded) < 3000.0  # 0.2 s on an idle machine of two cores
