@@ -10,7 +10,7 @@ import numpy as np
 
 from routing.arrays import FloatArray
 from routing.errors import StudyFileError
-from routing.line.station import SEMI_MAJOR_M
+from routing.line.ground.station import SEMI_MAJOR_M
 from routing.trade_table import trade_table
 
 __all__ = ["MOVED_M", "keep_names", "was_named"]
