@@ -7,6 +7,7 @@ photographs.
 
 from __future__ import annotations
 
+import re
 from collections.abc import Mapping, Sequence
 from typing import Any
 
@@ -101,6 +102,11 @@ def _check_things(connection: Any, study: str, names: set[str]) -> None:
     ).fetchone()
     document = orjson.loads(row[0])
     here = {thing.id for thing in things(document)}
+    # A level is called by its station in decimetres, wherever earlier revisions wanted one.
+    end_dm = 10.0 * float(document["summary"]["plan_length_m"])
+    here |= {
+        name for name in names if re.fullmatch("L[0-9]+", name) and 0 <= int(name[1:]) <= end_dm + 1
+    }
     unknown = sorted(name for name in names - here if not was_named(document, name))
     if unknown:
         raise InputError(

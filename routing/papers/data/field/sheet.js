@@ -288,7 +288,7 @@ byId("load").addEventListener("change", async (/** @type {any} */ event) => {
     const found = JSON.parse(await file.text());
     if (found.leatline_ticks !== 1 || !Array.isArray(found.ticks)) throw new Error("no ticks");
     if (found.name !== data.name && !confirm(`These ticks are of “${found.name}”. Bring them in?`)) return;
-    const known = found.ticks.filter((/** @type {Tick} */ tick) => places.has(tick.fitting_id));
+    const known = found.ticks.filter((/** @type {Tick} */ tick) => places.has(tick.fitting_id) || /^L\d+$/.test(tick.fitting_id)); // levels of any revision
     for (const tick of known) unsent.add(key(tick));
     await take(known);
     const strange = found.ticks.length - known.length;
