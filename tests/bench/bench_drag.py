@@ -122,7 +122,7 @@ def dragged(browser: Any, address: str, count: int) -> list[list[float]]:
     page.goto(address)
     page.wait_for_function("() => window.leatline?.state.model")
     page.evaluate(WATCH)
-    handle = page.locator(f".handle[data-index='{count // 4}'], .handle[data-index='6']").first
+    handle = page.locator(".handle-bend").nth(4)
     box = handle.bounding_box()
     x, y = box["x"] + box["width"] / 2, box["y"] + box["height"] / 2
     page.mouse.move(x, y)

@@ -12,8 +12,14 @@ import sample_dem
 
 RUN = "from api.cli import main; main()"
 
-HILLSIDE = ((400, 180), (460, 230), (520, 270), (600, 330), (690, 380))
-"""Pixels of a line across the sample hill as the map shows it at 1440 x 900."""
+HILLSIDE = (
+    (-16.0689, 47.2979),
+    (-16.0652, 47.2968),
+    (-16.0630, 47.2958),
+    (-16.0612, 47.2957),
+    (-16.0594, 47.2952),
+)
+"""Places of a line across the sample hill."""
 
 
 def settled(page: Any) -> None:
@@ -41,13 +47,18 @@ def bring_line(page: Any, line: Path) -> None:
     settled(page)
 
 
-def draw(page: Any, pixels: tuple[tuple[int, int], ...] = HILLSIDE) -> None:
-    """Draw with the mouse; the last point ends the line with a double-click."""
+def pixel_of(page: Any, place: Any) -> tuple[float, float]:
+    """Return where a place is on the screen."""
     box = page.locator("#map").bounding_box()
-    for x, y in pixels[:-1]:
-        page.mouse.click(box["x"] + x, box["y"] + y)
-    x, y = pixels[-1]
-    page.mouse.dblclick(box["x"] + x, box["y"] + y)
+    at = page.evaluate("place => leatline.pixel(place)", list(place))
+    return box["x"] + at["x"], box["y"] + at["y"]
+
+
+def draw(page: Any) -> None:
+    """Draw with the mouse; the last point ends the line with a double-click."""
+    for place in HILLSIDE[:-1]:
+        page.mouse.click(*pixel_of(page, place))
+    page.mouse.dblclick(*pixel_of(page, HILLSIDE[-1]))
     page.wait_for_function("() => leatline.state.mode === 'edit'")
     settled(page)
 

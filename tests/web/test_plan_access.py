@@ -37,6 +37,8 @@ def test_keyboard__draws_moves_reads_and_saves(open_page: Any, terrain: str) -> 
         page.keyboard.press("Enter")
         assert page.evaluate("() => document.activeElement.id") == "map"
         page.keyboard.press("Enter")
+        page.keyboard.press("+")
+        page.wait_for_timeout(350)
         for _ in range(3):
             page.keyboard.press("ArrowRight")
             page.wait_for_timeout(350)
@@ -186,7 +188,7 @@ def test_restart__mid_drag_nothing_is_lost(open_page: Any, tmp_path: Path) -> No
             terrain = upload(client, SAMPLE.terrain).json()["id"]
         with open_page(f"/?terrain={terrain}", base=base, away=True) as page:
             bring_line(page, SAMPLE.line)
-            x, y = centre(page, ".handle[data-index='6']")
+            x, y = centre(page, ".handle-bend >> nth=4")
             page.mouse.move(x, y)
             page.mouse.down()
             page.mouse.move(x + 8, y - 6)

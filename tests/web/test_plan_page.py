@@ -8,7 +8,16 @@ from typing import Any
 
 import httpx
 import pytest
-from plan_page import bring_line, centre, draw, from_terminal, plan_of, points_of, settled
+from plan_page import (
+    bring_line,
+    centre,
+    draw,
+    from_terminal,
+    pixel_of,
+    plan_of,
+    points_of,
+    settled,
+)
 
 import sample_dem
 
@@ -57,7 +66,7 @@ def test_drag__in_order_and_at_last_what_the_terminal_says(
     with open_page(f"/?terrain={terrain}") as page:
         bring_line(page, SAMPLE.line)
         page.evaluate("() => leatline.trace.applied.length = 0")
-        x, y = centre(page, ".handle[data-index='6']")
+        x, y = centre(page, ".handle-bend >> nth=4")
         page.mouse.move(x, y)
         page.mouse.down()
         path = [(x + 2.0 * k, y - 18.0 + 0.09 * (k - 14) ** 2) for k in range(30)]
@@ -108,7 +117,7 @@ def test_undo__across_everything(open_page: Any, terrain: str) -> None:
         page.click("#tab-line")
         step(lambda: page.click("text=Copy this line"))
         step(lambda: page.click("[data-key=drop-0]"))
-        page.click("#map", position={"x": 900, "y": 300})
+        page.click("#map", position={"x": 900, "y": 200})
         for plan in reversed(plans[:-1]):
             page.click("#undo")
             assert plan_of(page) == plan
@@ -232,7 +241,7 @@ def pull_limit(page: Any, strip: dict[str, float], factor: float) -> None:
 def test_nogo__a_line_through_it_is_a_fault(open_page: Any, terrain: str) -> None:
     with open_page(f"/?terrain={terrain}") as page:
         bring_line(page, SAMPLE.line)
-        x, y = centre(page, ".handle[data-index='20'], .handle[data-index='21']")
+        x, y = centre(page, ".handle-bend >> nth=9")
         page.click("[data-mode=nogo]")
         for dx, dy in ((-40, -40), (40, -40), (40, 40), (-40, 40)):
             page.mouse.click(x + dx, y + dy)
@@ -340,10 +349,3 @@ def test_bridge__picked_on_the_map_is_buried_no_more(open_page: Any, terrain: st
         spans = page.evaluate("() => leatline.state.model.trench.spans")
         assert len(spans) == 1
         assert 50 < spans[0]["to_m"] - spans[0]["from_m"] < 300
-
-
-def pixel_of(page: Any, point: list[float]) -> tuple[float, float]:
-    """Return where a place is on the screen."""
-    box = page.locator("#map").bounding_box()
-    at = page.evaluate("point => leatline.pixel(point)", point)
-    return box["x"] + at["x"], box["y"] + at["y"]

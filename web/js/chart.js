@@ -32,7 +32,7 @@ export const axis = (label, size, side) => ({
   grid: { stroke: () => css("--chart-grid"), width: 1 },
   ticks: { stroke: () => css("--chart-grid"), width: 1, size: 5 },
   font: FONT,
-  gap: 4,
+  gap: side === 3 ? 13 : 4,
   values: (/** @type {any} */ _chart, /** @type {number[]} */ splits) =>
     splits.map((value, i) => `${Number(value.toFixed(6))}${i === splits.length - 1 ? ` ${label()}` : ""}`),
 });

@@ -3,49 +3,48 @@
 
 import { byId, element } from "./dom.js";
 import { readingAt, worstShare } from "./profile-data.js";
+import { idle, words } from "./trouble.js";
 import { show } from "./units.js";
 
 /** @typedef {import("./state.js").State} State */
 /** @typedef {import("./types.js").Model} Model */
 /** @typedef {import("./units.js").Kind} Kind */
-/** @typedef {{key: string, label: string, value: string, note?: string, alarm?: boolean}} Figure */
+/** ``struck``: why the value cannot be had. @typedef {{key: string, label: string, value: string, note?: string, alarm?: boolean, struck?: string}} Figure */
 
 /**
- * @param {Model} model @param {import("./units.js").Units} units @returns {Figure[]}
+ * The figures in an order that never changes, so that nothing moves; a dash where there is none.
+ * @param {Model | null} model @param {import("./units.js").Units} units @returns {Figure[]}
  */
 export function figuresOf(model, units) {
-  const { summary } = model;
-  const worst = worstShare(model);
+  const summary = model?.summary;
+  const worst = model ? worstShare(model) : null;
   const say = (/** @type {number | undefined} */ value, /** @type {Kind} */ kind) => show(value, kind, units);
   const kilo = (/** @type {number | undefined} */ value) => (value === undefined ? undefined : value * 1000);
-  /** @type {Figure[]} */
-  const figures = [
-    { key: "summary.plan_length_m", label: "Length", value: say(summary.plan_length_m, "length"), note: `pipe ${say(summary.pipe_length_m, "length")}` },
-    { key: "summary.gross_head_m", label: "Gross head", value: say(summary.gross_head_m, "head"), note: error(summary, units), alarm: summary.gross_head_m <= 0 },
-  ];
-  if (model.flow)
-    figures.push(
-      { key: "summary.net_head_m", label: "Net head", value: say(summary.net_head_m, "head"), note: `lost ${say(summary.head_loss_m, "head")}`, alarm: (summary.net_head_m ?? 1) <= 0 },
-      { key: "summary.power_kw", label: "Power", value: say(kilo(summary.power_kw), "power"), note: `at ${say(summary.flow_m3_s, "flow")}` },
-    );
-  figures.push(
+  const flow = model?.flow ? summary : undefined;
+  const why = model && flow ? idle(model) : null;
+  const struck = why ? { struck: why.message, note: why.why, alarm: true } : {};
+  const cost = model?.cost;
+  return [
+    { key: "summary.plan_length_m", label: "Length", value: say(summary?.plan_length_m, "length"), note: summary && `pipe ${say(summary.pipe_length_m, "length")}` },
+    { key: "summary.gross_head_m", label: "Gross head", value: say(summary?.gross_head_m, "head"), note: summary && error(summary, units), alarm: summary && summary.gross_head_m <= 0 },
+    { key: "summary.net_head_m", label: "Net head", value: say(flow?.net_head_m, "head"), note: flow ? `lost ${say(flow.head_loss_m, "head")}` : "no pipe or flow", alarm: (flow?.net_head_m ?? 1) <= 0, ...struck },
+    { key: "summary.power_kw", label: "Power", value: say(kilo(flow?.power_kw), "power"), note: flow ? `at ${say(flow.flow_m3_s, "flow")}` : "no pipe or flow", ...struck },
     {
-      key: "summary.max_static_pressure_kpa", label: "Highest static", value: say(kilo(summary.max_static_pressure_kpa), "pressure"),
-      note: `at ${say(summary.max_static_station_m, "station")}`,
+      key: "summary.max_static_pressure_kpa", label: "Highest static", value: say(kilo(summary?.max_static_pressure_kpa), "pressure"),
+      note: summary && `at ${say(summary.max_static_station_m, "station")}`,
     },
     {
       key: "stations.rating_kpa", label: "Of rating", value: worst ? `${Math.round(worst.share * 100)} %` : "–",
-      note: worst ? `at ${say(worst.station, "station")}` : "no rating known", alarm: Boolean(worst && worst.share > 1),
+      note: worst ? `at ${say(worst.station, "station")}` : "no rating yet", alarm: Boolean(worst && worst.share > 1),
     },
-    { key: "summary.vent_count", label: "Vents", value: String(model.vents.length), note: needed(model.vents) },
-    { key: "summary.drain_count", label: "Drains", value: String(model.drains.length), note: needed(model.drains) },
-    { key: "summary.trench_volume_m3", label: "Trench", value: say(summary.trench_volume_m3, "volume"), note: `deepest ${say(model.trench.deepest_m, "depth")}` },
-  );
-  const { cost } = model;
-  if (cost)
-    figures.push({ key: "cost", label: "Cost", value: `${Math.round(cost.total).toLocaleString("en")} ${cost.currency}`.trim(),
-      note: cost.not_priced.length ? `${cost.not_priced.length} not priced` : cost.date ?? "", alarm: false });
-  return figures;
+    { key: "summary.vent_count", label: "Vents", value: model ? String(model.vents.length) : "–", note: model ? needed(model.vents) : "" },
+    { key: "summary.drain_count", label: "Drains", value: model ? String(model.drains.length) : "–", note: model ? needed(model.drains) : "" },
+    { key: "summary.trench_volume_m3", label: "Trench", value: say(summary?.trench_volume_m3, "volume"), note: model ? `deepest ${say(model.trench.deepest_m, "depth")}` : "" },
+    {
+      key: "cost", label: "Cost", value: cost ? `${Math.round(cost.total).toLocaleString("en")} ${cost.currency}`.trim() : "–",
+      note: !cost ? "no prices yet" : cost.not_priced.length ? `${cost.not_priced.length} not priced` : (cost.date ?? ""),
+    },
+  ];
 }
 
 /** @param {import("./types.js").Fitting[]} items */
@@ -60,31 +59,27 @@ const error = ({ gross_head_sd_m: sd }, units) => (sd === null || sd === undefin
 /** @param {State} state */
 export function showFigures(state) {
   const node = byId("figures");
-  /** @type {Map<string, HTMLElement>} */
-  const kept = new Map();
+  const tiles = figuresOf(null, state.plan.units).map(({ key }) => {
+    /** @type {Record<string, string>} */
+    const told = key === "cost" ? {} : { "data-where": key };
+    const tile = element("button", { type: "button", class: "figure", ...told },
+      element("span", { class: "label" }), element("span", { class: "value" }), element("span", { class: "note" }));
+    if (key === "cost") tile.addEventListener("click", () => byId("tab-compare").click());
+    return tile;
+  });
+  node.append(...tiles);
   const draw = () => {
     const { model, plan } = state;
-    const drawn = model && plan.lines[plan.active].points.length + (state.draft ? 1 : 0) >= 2;
-    node.hidden = !drawn;
-    if (!drawn) return;
-    const figures = figuresOf(model, plan.units);
-    for (const figure of figures) {
-      let tile = kept.get(figure.key);
-      if (!tile) {
-        tile = element("button", { type: "button", class: "figure", ...(figure.key === "cost" ? {} : { "data-where": figure.key }) },
-          element("span", { class: "label" }), element("span", { class: "value" }), element("span", { class: "note" }));
-        kept.set(figure.key, tile);
-        node.append(tile);
-      }
-      const [label, value, note] = /** @type {any} */ (tile.children);
+    const drawn = plan.lines[plan.active].points.length + (state.draft ? 1 : 0) >= 2;
+    figuresOf(drawn ? model : null, plan.units).forEach((figure, i) => {
+      const [label, value, note] = /** @type {any} */ (tiles[i].children);
       label.textContent = figure.label;
       value.textContent = figure.value;
       note.textContent = figure.note ?? "";
-      tile.classList.toggle("alarm", Boolean(figure.alarm));
-      if (tile.dataset.where) tile.title = "Where does this come from?";
-    }
-    for (const [key, tile] of kept)
-      tile.hidden = !figures.some((figure) => figure.key === key);
+      tiles[i].classList.toggle("alarm", Boolean(figure.alarm));
+      tiles[i].classList.toggle("struck", Boolean(figure.struck));
+      tiles[i].title = figure.struck ?? (figure.key === "cost" ? "Your prices" : "Where does this come from?");
+    });
   };
   state.on(["model", "plan"], draw);
   draw();
@@ -96,6 +91,7 @@ export function showReadout(state, profile) {
   const slider = byId("profile");
   const names = ["Station", "Ground", "Depth", "Static", "Flowing"];
   const keys = ["station_m", "ground_m", "depth_m", "static_pressure_kpa", "flowing_pressure_kpa"].map((key) => `stations.${key}`);
+  const trouble = byId("here");
   const cells = names.map((name, i) => {
     const value = element("b", {});
     node.append(element("button", { type: "button", class: "reading", "data-where": keys[i] }, `${name} `, value));
@@ -104,6 +100,7 @@ export function showReadout(state, profile) {
   const draw = () => {
     const { model, hover, plan } = state;
     const { units } = plan;
+    trouble.textContent = "";
     if (!model || hover === null) {
       for (const cell of cells) cell.textContent = "–";
       return;
@@ -117,8 +114,9 @@ export function showReadout(state, profile) {
       both(r.staticHead, r.staticPressure), both(r.flowingHead, r.flowingPressure),
     ];
     texts.forEach((text, i) => (cells[i].textContent = text));
+    trouble.textContent = profile.troubles.filter((span) => hover >= span.from && hover <= span.to).map((span) => words(span, units)).join(", ");
     slider.setAttribute("aria-valuenow", r.station.toFixed(1));
-    slider.setAttribute("aria-valuetext", names.map((name, i) => `${name} ${texts[i]}`).join(", "));
+    slider.setAttribute("aria-valuetext", [...names.map((name, i) => `${name} ${texts[i]}`), trouble.textContent].filter(Boolean).join(", "));
     slider.setAttribute("aria-valuemax", model.summary.plan_length_m.toFixed(1));
   };
   state.on(["hover", "model", "plan"], draw);

@@ -2,6 +2,7 @@
 /** The planning page: puts the state, the map, the profile and the panels together. */
 
 import * as api from "./api.js";
+import { divider } from "./divider.js";
 import { byId } from "./dom.js";
 import { showFigures, showReadout } from "./figures.js";
 import { Keep, browserStore } from "./keep.js";
@@ -22,7 +23,7 @@ import { snapTo } from "./snap.js";
 import { Start } from "./start.js";
 import { State } from "./state.js";
 import { StripView } from "./strip-view.js";
-import { bar } from "./toolbar.js";
+import { NARROW, bar } from "./toolbar.js";
 import { Tools } from "./tools.js";
 import { whereFrom } from "./where.js";
 import { decode } from "./wire.js";
@@ -35,7 +36,7 @@ const ground = new Ground(map);
 const line = new LineView(map, state);
 const marks = new MarksView(map, state, line);
 const tools = new Tools(map, state, line, marks);
-const profile = new ProfileView(byId("profile"), state);
+export const profile = new ProfileView(byId("profile"), byId("pins"), state);
 const strip = new StripView(byId("strip"), state, profile);
 
 /** What the page last asked and painted; the tests of the page read it. */
@@ -96,6 +97,9 @@ levelMarks(map, state);
 new Comparison(state);
 showFigures(state);
 showReadout(state, profile);
+/** Half the window for the profile where map and ledger stand beside each other [%]. */
+const usualShare = () => (matchMedia(NARROW).matches ? 48 : (51 * innerHeight) / byId("bench").clientHeight);
+divider(byId("divider"), byId("bench"), browserStore(), { least: 25, most: 78, usual: usualShare });
 whereFrom(state);
 bar(state, { map, ground, line, profile, strip, saver, start, tools });
 

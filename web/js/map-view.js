@@ -16,6 +16,8 @@ export const fromMap = (at) => [at.lng, at.lat];
 
 const CLOSEST = 21;
 const NARROW_PX = 500;
+/** Below this height the tools stand side by side, as the style sheet has it. */
+const LOW_PX = 285;
 
 /** @param {HTMLElement} node @param {{tiles: string, credit: string}} online */
 export function createMap(node, online) {
@@ -23,6 +25,7 @@ export function createMap(node, online) {
     zoomControl: false,
     attributionControl: false,
     doubleClickZoom: false,
+    zoomSnap: 0.25,
     maxZoom: CLOSEST,
     keyboardPanDelta: 60,
     worldCopyJump: false,
@@ -109,9 +112,11 @@ export class Ground {
 /** Show a line whole. @param {L.Map} map @param {Position[]} points */
 export function fitLine(map, points) {
   if (points.length < 2) return;
-  const narrow = map.getSize().x < NARROW_PX;
+  const { x, y } = map.getSize();
+  const narrow = x < NARROW_PX;
+  const left = narrow ? (y < LOW_PX ? [18, 102] : [58, 34]) : [y < LOW_PX ? 150 : 84, 44];
   map.fitBounds(L.latLngBounds(points.map(toMap)), {
-    paddingTopLeft: narrow ? [58, 34] : [84, 44], paddingBottomRight: narrow ? [18, 24] : [50, 40],
+    paddingTopLeft: /** @type {[number, number]} */ (left), paddingBottomRight: narrow ? [30, 56] : [50, 40],
     animate: false, maxZoom: 18,
   });
 }

@@ -95,7 +95,7 @@ export class Comparison {
       width: Math.max(260, this.plot.clientWidth), height: 190, legend: { show: false }, padding: [8, 10, 0, 0],
       cursor: { show: false },
       scales: { x: { time: false } },
-      axes: [axis(() => unitOf("station", units), 26, 2), axis(() => unitOf("elevation", units), 50, 3)],
+      axes: [axis(() => unitOf("station", units), 26, 2), axis(() => unitOf("elevation", units), 58, 3)],
       series: [{}, ...entries.map((_, i) => ({
         stroke: () => css(INKS[i % INKS.length]), width: 2, dash: DASHES[i % DASHES.length], spanGaps: true, points: { show: false },
       }))],

@@ -5,12 +5,10 @@ import { byId, element } from "./dom.js";
 import { bound, button, group, setting, swap } from "./fields.js";
 import { depthsGroup, gradesGroup } from "./panel-grades.js";
 import { activeLine, withDepth, withLine, withStretches } from "./plan.js";
+import { ENTRY_M } from "./trouble.js";
 import { parse, show, unitOf } from "./units.js";
 
 /** @typedef {import("./state.js").State} State */
-
-/** Depth from which the page warns beside the button; the study's own warning says the rest. */
-const ENTRY_M = 1.2;
 
 /** @param {State} state */
 export function trenchPanel(state) {

@@ -53,8 +53,24 @@ export function rangeOf(station, columns, from, to) {
     if (station[i] >= to) break;
   }
   if (!(low <= high)) return [0, 1];
-  const pad = 0.03 * Math.max(high - low, 1);
-  return [low - pad, high + pad];
+  return [low, high];
+}
+
+/** Exaggerations are round, so that a page and its neighbour can be compared. */
+const ROUND = [1, 1.5, 2, 2.5, 3, 4, 5, 6, 8];
+
+/**
+ * Heights for a window: the largest round exaggeration that shows all, or the one that is held.
+ * @param {number} low @param {number} high what must be seen
+ * @param {{across: number, height: number, held?: number | null}} window lengths in shown units per
+ *   pixel across, pixels for what must be seen
+ * @returns {{times: number, middle: number, per: number}} heights in shown units per pixel
+ */
+export function heightsFor(low, high, { across, height, held = null }) {
+  const most = (height * across) / Math.max(high - low, 1e-9);
+  const power = 10 ** Math.floor(Math.log10(most));
+  const times = held ?? power * (ROUND.findLast((lead) => lead * power <= most * (1 + 1e-9)) ?? 1);
+  return { times, middle: (low + high) / 2, per: across / times };
 }
 
 /**

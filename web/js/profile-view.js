@@ -5,9 +5,11 @@ import uPlot from "uplot";
 
 import { axis, css, keys, navigate } from "./chart.js";
 import { between, locate } from "./geometry.js";
-import { profileOf, rangeOf } from "./profile-data.js";
+import { heightsFor, profileOf, rangeOf } from "./profile-data.js";
+import { PIN_ROOM_PX, drawTroubles, placePins, rowHeight, rowsOf } from "./profile-marks.js";
 import { drawSign } from "./signs.js";
-import { fixed, toShown, unitOf } from "./units.js";
+import { troubles } from "./trouble.js";
+import { toShown, unitOf } from "./units.js";
 
 /** @typedef {import("./state.js").State} State */
 /** @typedef {import("./types.js").Model} Model */
@@ -18,14 +20,21 @@ const STEM_PX = 13;
 const SIGN_ROOM_PX = 38;
 /** Signs may stand out over the sides of the chart. */
 const SIDE_PX = 13;
-const AXIS_PX = 34;
+/** Axes and padding round the drawing area. */
+const [LEFT_PX, RIGHT_PX, TOP_PX, FOOT_PX] = [68, 24, 8, 26];
 
 export class ProfileView {
-  /** @param {HTMLElement} node @param {State} state */
-  constructor(node, state) {
+  /** @param {HTMLElement} node @param {HTMLElement} pins @param {State} state */
+  constructor(node, pins, state) {
     this.node = node;
     this.state = state;
-    this.heads = true;
+    this.pins = pins;
+    /** Whether the static and flowing lines stay in view while zooming. */
+    this.heads = false;
+    /** The exaggeration that is held. @type {number | null} */
+    this.held = null;
+    /** @type {import("./trouble.js").Span[]} */
+    this.troubles = [];
     /** @type {import("./profile-data.js").Profile | null} */
     this.profile = null;
     this.exaggeration = 1;
@@ -37,13 +46,13 @@ export class ProfileView {
         width: 400,
         height: 200,
         legend: { show: false },
-        padding: [8, 16, 0, 0],
+        padding: [TOP_PX, RIGHT_PX, 0, 0],
         cursor: { y: false, drag: { x: false, y: false }, points: { show: false } },
         scales: {
           x: { time: false, range: () => this.#across() },
           y: { range: () => this.#up() },
         },
-        axes: [axis(() => unit("station"), 26, 2), axis(() => unit("elevation"), 58, 3)],
+        axes: [axis(() => unit("station"), FOOT_PX, 2), axis(() => unit("elevation"), LEFT_PX, 3)],
         series: [
           {},
           { stroke: () => css("--earth"), width: 1.6, fill: () => css("--earth-fill"), dash: [7, 3], points: { show: false } },
@@ -82,10 +91,17 @@ export class ProfileView {
     const { model, plan } = this.state;
     const drawn = (this.state.draft ?? plan.lines[plan.active].points).length >= 2;
     this.profile = model && drawn ? profileOf(model, plan.units) : null;
+    this.troubles = model && drawn ? troubles(model) : [];
     const p = this.profile;
     const data = p ? [p.station, p.ground, p.level, p.flowing, p.rating, p.pipe] : [[], [], [], [], [], []];
     this.chart.setData(/** @type {any} */ (data));
     this.#cursor();
+  }
+
+  /** Hold the exaggeration as it is, or let it follow the zoom. @param {boolean} hold */
+  hold(hold) {
+    this.held = hold ? this.exaggeration : null;
+    this.#redraw();
   }
 
   #redraw() {
@@ -110,11 +126,26 @@ export class ProfileView {
     const p = this.profile;
     if (!p) return [0, 100];
     const [from, to] = this.#across();
-    const columns = this.heads ? [p.ground, p.pipe, p.level, p.flowing] : [p.ground, p.pipe];
+    const rows = this.#rows();
+    const all = this.heads || !this.state.view;
+    const columns = [p.ground, p.pipe, ...(all || rows.includes("static") ? [p.level] : []), ...(all || rows.includes("flowing") ? [p.flowing] : [])];
     const [low, high] = rangeOf(p.station, columns, from, to);
-    const height = Math.max(120, this.node.clientHeight - AXIS_PX);
-    const room = ((high - low) * SIGN_ROOM_PX) / Math.max(40, height - 2 * SIGN_ROOM_PX);
-    return [low - room, high + room];
+    const { clientWidth, clientHeight } = this.node;
+    const whole = Math.max(60, clientHeight - TOP_PX - FOOT_PX);
+    const foot = Math.max(SIGN_ROOM_PX, rows.length * rowHeight(whole));
+    const top = SIGN_ROOM_PX + (this.state.model?.verdict.faults ? PIN_ROOM_PX : 0);
+    const height = Math.max(24, whole - top - foot);
+    const across = (to - from) / Math.max(60, clientWidth - LEFT_PX - RIGHT_PX);
+    const { times, middle, per } = heightsFor(low, high, { across, height, held: this.held });
+    this.exaggeration = times;
+    const base = middle - per * (height / 2 + foot);
+    return [base, base + per * whole];
+  }
+
+  /** Kinds of trouble in view. */
+  #rows() {
+    const [from, to] = this.state.view ?? [0, this.length];
+    return rowsOf(this.troubles, from, to);
   }
 
   #cursor() {
@@ -131,7 +162,7 @@ export class ProfileView {
   #signs(chart) {
     const { model } = this.state;
     const p = this.profile;
-    if (!p || !model) return;
+    if (!p || !model) return this.#pins(chart, null);
     const { units } = this.state.plan;
     const scale = window.devicePixelRatio || 1;
     const pen = /** @type {CanvasRenderingContext2D} */ (chart.ctx);
@@ -143,6 +174,7 @@ export class ProfileView {
     const x = (/** @type {number} */ m) => chart.valToPos(toShown(m, "station", units), "x", true);
     const y = (/** @type {number} */ m) => chart.valToPos(toShown(m, "elevation", units), "y", true);
     this.#bridges(pen, model, x, y, scale);
+    drawTroubles(chart, model, this.troubles, { x, y, scale, rows: this.#rows(), units });
     for (const kind of /** @type {const} */ (["drain", "vent"])) {
       const way = kind === "vent" ? -1 : 1;
       const items = kind === "vent" ? model.vents : model.drains;
@@ -168,7 +200,14 @@ export class ProfileView {
       }
     }
     pen.restore();
-    this.#measure(chart);
+    this.#pins(chart, model);
+    this.painted();
+  }
+
+  /** @param {any} chart @param {Model | null} model */
+  #pins(chart, model) {
+    const left = (/** @type {number} */ m) => LEFT_PX + chart.valToPos(toShown(m, "station", this.state.plan.units), "x");
+    placePins(this.pins, this.state, model, left, this.state.view ?? [0, this.length], this.node.clientWidth - LEFT_PX - RIGHT_PX);
   }
 
   /** @param {CanvasRenderingContext2D} pen @param {Model} model @param {(m: number) => number} x @param {(m: number) => number} y @param {number} scale */
@@ -187,17 +226,7 @@ export class ProfileView {
     }
   }
 
-  /** @param {any} chart */
-  #measure(chart) {
-    const { x, y } = chart.scales;
-    const across = chart.bbox.width / (x.max - x.min);
-    const up = chart.bbox.height / (y.max - y.min);
-    this.exaggeration = up / across;
-    this.painted();
-  }
-
   get exaggerationText() {
-    const ratio = this.exaggeration;
-    return `heights × ${fixed(ratio, ratio < 10 ? 1 : 0)}`;
+    return `heights × ${Number(this.exaggeration.toPrecision(3))}`;
   }
 }

@@ -39,13 +39,13 @@ export class StripView {
         width: 400,
         height: 80,
         legend: { show: false },
-        padding: [9, 16, 2, 0],
+        padding: [9, 24, 2, 0],
         cursor: { y: false, drag: { x: false, y: false }, points: { show: false } },
         scales: {
           x: { time: false, range: () => this.#across() },
           y: { range: () => [0, this.#deepest()], dir: -1 },
         },
-        axes: [{ show: false }, { ...axis(() => unitOf("depth", state.plan.units), 58, 3), space: 22 }],
+        axes: [{ show: false }, { ...axis(() => unitOf("depth", state.plan.units), 68, 3), space: 22 }],
         series: [
           {},
           { stroke: () => css("--pipe"), width: 1.2, points: { show: false } },
@@ -134,7 +134,7 @@ export class StripView {
       const above = limit.key === "cover";
       pen.lineWidth = 3 * scale;
       pen.strokeStyle = css("--chart-paper");
-      const at = y + (above ? -4 : 13) * scale;
+      const at = Math.min(y + (above ? -4 : 13) * scale, chart.bbox.top + chart.bbox.height);
       pen.strokeText(text, left + width - 6 * scale, at);
       pen.fillText(text, left + width - 6 * scale, at);
     }

@@ -11,7 +11,8 @@ import { zoomed } from "./profile-data.js";
 
 const STEP = 0.6;
 const MESSAGE_MS = 9000;
-const PHONE = "(max-width: 760px)";
+/** Where the ledger lies below, as a sheet to pull up. */
+export const NARROW = "(max-width: 900px)";
 
 /** @param {State} state @param {any} parts */
 export function bar(state, parts) {
@@ -35,6 +36,10 @@ export function bar(state, parts) {
     profile.heads = !profile.heads;
     byId("heads").setAttribute("aria-pressed", String(profile.heads));
     profile.update();
+  });
+  byId("hold").addEventListener("click", () => {
+    profile.hold(profile.held === null);
+    byId("hold").setAttribute("aria-pressed", String(profile.held !== null));
   });
   const zoom = (/** @type {number} */ factor) => {
     const view = state.view ?? [0, profile.length];
@@ -110,7 +115,7 @@ function names(state) {
 /** Tabs of the panels: on a desk one is always open, on a phone a second tap shuts it. @param {any} profile @param {any} strip */
 function tabs(profile, strip) {
   const all = /** @type {HTMLButtonElement[]} */ ([...document.querySelectorAll("[role=tab]")]);
-  const phone = matchMedia(PHONE);
+  const phone = matchMedia(NARROW);
   const open = (/** @type {HTMLButtonElement | null} */ chosen) => {
     for (const tab of all) {
       const on = tab === chosen;

@@ -1,0 +1,164 @@
+"""The profile as the workbench: its room, its heights, what is red on it, at every size."""
+
+from __future__ import annotations
+
+from typing import Any
+
+import pytest
+from plan_page import bring_line, settled
+
+import sample_dem
+
+pytestmark = pytest.mark.browser
+
+SAMPLE = sample_dem.sample_paths()
+LAPTOP = (1280, 800)
+STARVED = {
+    "intake": {"level": "291 m"},
+    "flow": {"design": "45 L/s"},
+    "pipe": [{"catalogue": "PE100-SDR11-200"}],
+}
+"""An intake 18 m below the ground of the sample's first point."""
+
+
+def set_settings(page: Any, settings: dict[str, Any]) -> None:
+    """Give the line in hand other settings, as if they had been typed."""
+    page.evaluate(
+        "async told => { const { withLine } = await import('/js/plan.js');"
+        " const { state } = leatline;"
+        " state.change('Told', withLine(state.plan, { settings: told })); }",
+        settings,
+    )
+    settled(page)
+
+
+def height(page: Any, name: str) -> float:
+    return float(page.get_by_role("region", name=name, exact=True).bounding_box()["height"])
+
+
+def times(page: Any) -> float:
+    """Return the exaggeration that the page states."""
+    region = page.get_by_role("region", name="Profile", exact=True)
+    return float(region.locator("text=/× [0-9.]+/").inner_text().split("×")[1])
+
+
+DRAWN = """async () => {
+  const { chart } = (await import('/js/main.js')).profile;
+  const { x, y } = chart.scales;
+  return chart.bbox.height / (y.max - y.min) / (chart.bbox.width / (x.max - x.min));
+}"""
+
+
+def test_divider__gives_room_by_pointer_and_keys_and_remembers(
+    open_page: Any, terrain: str
+) -> None:
+    with open_page(f"/?terrain={terrain}", size=LAPTOP) as page:
+        bring_line(page, SAMPLE.line)
+        assert height(page, "Profile") >= LAPTOP[1] / 2
+        handle = page.get_by_role("separator")
+        box = handle.bounding_box()
+        x, y = box["x"] + 200, box["y"] + box["height"] / 2
+        before = height(page, "Profile")
+        page.mouse.move(x, y)
+        page.mouse.down()
+        page.mouse.move(x, y + 90, steps=4)
+        page.mouse.up()
+        assert height(page, "Profile") == pytest.approx(before - 90, abs=2)
+        handle.press("ArrowUp")
+        assert height(page, "Profile") > before - 80
+        handle.press("Home")
+        least = height(page, "Profile")
+        assert handle.get_attribute("aria-valuenow") == handle.get_attribute("aria-valuemin")
+        handle.press("End")
+        assert height(page, "Map") > 60
+        handle.press("Home")
+        page.reload()
+        page.wait_for_function("window.leatline !== undefined")
+        assert height(page, "Profile") == pytest.approx(least, abs=2)
+
+
+def test_heights__follow_the_zoom_unless_held(open_page: Any, terrain: str) -> None:
+    with open_page(f"/?terrain={terrain}") as page:
+        bring_line(page, SAMPLE.line)
+        whole = times(page)
+        assert page.evaluate(DRAWN) == pytest.approx(whole, rel=0.02)
+        page.evaluate("() => leatline.state.setView([330, 400])")
+        near = times(page)
+        assert near > whole
+        assert page.evaluate(DRAWN) == pytest.approx(near, rel=0.02)
+        page.click("#hold")
+        page.click("#whole")
+        assert times(page) == near
+        assert page.evaluate(DRAWN) == pytest.approx(near, rel=0.02)
+        page.click("#hold")
+        assert times(page) == whole
+
+
+def test_faults__are_red_pinned_and_strike_the_figures(open_page: Any, terrain: str) -> None:
+    with open_page(f"/?terrain={terrain}") as page:
+        bring_line(page, SAMPLE.line)
+        assert page.locator(".pin").count() == 0
+        set_settings(
+            page, {**STARVED, "intake": {"level": "310.5 m"}, "flow": {"design": "22 L/s"}}
+        )
+        power = page.locator(".figure", has_text="Power")
+        line = "node => getComputedStyle(node).textDecorationLine"
+        assert power.locator(".value").evaluate(line) == "none"
+        assert page.evaluate(REDS) == 0
+        set_settings(page, STARVED)
+        assert power.locator(".value").evaluate(line) == "line-through"
+        assert power.locator(".note").inner_text() == "above intake"
+        assert "rises above the intake" in power.get_attribute("title")
+        assert page.evaluate(REDS) > 500
+        pin = page.locator(".pin").first
+        assert "Fault" in pin.get_attribute("aria-label") or "faults" in pin.get_attribute(
+            "aria-label"
+        )
+        pin.click()
+        assert page.evaluate("() => leatline.state.view[0]") == 0
+        assert "above the intake by" in page.text_content("#here")
+        assert "above the intake by" in page.get_attribute("#profile", "aria-valuetext")
+
+
+REDS = """() => {
+  const canvas = document.querySelector('#profile canvas');
+  const { width, height } = canvas;
+  const pen = new OffscreenCanvas(width, height).getContext('2d', { willReadFrequently: true });
+  pen.drawImage(canvas, 0, 0);
+  const { data } = pen.getImageData(0, 0, width, height);
+  const off = (i, j, want) => Math.abs(data[i + j] - want);
+  let count = 0;
+  for (let i = 0; i < data.length; i += 4)
+    if (off(i, 0, 179) + off(i, 1, 38) + off(i, 2, 30) < 6) count += 1;
+  return count;
+}"""
+"""How many pixels of the chart have the colour of what must be mended."""
+
+
+CLIPPED = """() => [...document.querySelectorAll(
+  '.figure span, .reading, .long-tools button, .tools button, .acts button, .tabs [role=tab]')]
+  .filter(node => node.offsetParent !== null)
+  .filter(node => { const box = node.getBoundingClientRect();
+    return node.scrollWidth > node.clientWidth + 1 && getComputedStyle(node).display !== 'inline'
+      || box.right > innerWidth + 0.5 || box.left < -0.5 || box.bottom > innerHeight + 0.5; })
+  .map(node => node.textContent)"""
+
+
+@pytest.mark.parametrize("size", [(1440, 900), (1024, 700), (768, 1024), (390, 844)])
+@pytest.mark.parametrize("units", ["metric", "us"])
+def test_sizes__every_figure_is_whole_and_hints_keep_off_the_map(
+    open_page: Any, terrain: str, size: tuple[int, int], units: str
+) -> None:
+    with open_page(f"/?terrain={terrain}", size=size) as page:
+        bring_line(page, SAMPLE.line)
+        set_settings(page, STARVED)
+        page.select_option("#units", units)
+        settled(page)
+        page.evaluate("() => leatline.state.setHover(540)")
+        assert page.evaluate("() => document.documentElement.scrollWidth") <= size[0]
+        assert page.evaluate(CLIPPED) == []
+        grounds = page.locator("#map").bounding_box()
+        hint = page.locator("#message").bounding_box()
+        assert hint["y"] >= grounds["y"] + grounds["height"] - 1
+        assert grounds["height"] > 130
+        assert page.locator(".figure").count() == 10

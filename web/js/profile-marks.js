@@ -1,0 +1,100 @@
+// @ts-check
+/** Red on the long section: stretches in trouble, and faults pinned at their station. */
+
+import { css } from "./chart.js";
+import { element } from "./dom.js";
+import { between, locate } from "./geometry.js";
+import { look } from "./panel-trench.js";
+import { pinned, words } from "./trouble.js";
+import { show } from "./units.js";
+
+/** @typedef {import("./state.js").State} State */
+/** @typedef {import("./types.js").Model} Model */
+/** @typedef {import("./trouble.js").Span} Span */
+
+/** More room on top for the pins. */
+export const PIN_ROOM_PX = 9;
+/** Height of a row of bars, with and without its words, and where there is room for them. */
+const [ROW_PX, LOW_ROW_PX, LOW_PX] = [23, 10, 190];
+const BAR_PX = 6;
+const LEAST_PX = 4;
+const PIN_PX = 24;
+const NEAR_M = 15;
+/** Kinds that the pipe itself is drawn red for; the others are of the trench. */
+const ON_PIPE = ["static", "flowing", "rating"];
+
+/** Kinds of trouble in view, one row of bars each. @param {Span[]} spans @param {number} from @param {number} to */
+export const rowsOf = (spans, from, to) => [...new Set(spans.filter((span) => span.to >= from && span.from <= to).map(({ kind }) => kind))];
+
+/** Height of a row of bars in a chart of a height. @param {number} height [px] */
+export const rowHeight = (height) => (height < LOW_PX ? LOW_ROW_PX : ROW_PX);
+
+/**
+ * @param {{ctx: CanvasRenderingContext2D, bbox: any}} chart @param {Model} model @param {Span[]} spans
+ * @param {{x: (m: number) => number, y: (m: number) => number, scale: number, rows: string[], units: import("./units.js").Units}} how
+ */
+export function drawTroubles({ ctx: pen, bbox }, model, spans, { x, y, scale, rows, units }) {
+  pen.save();
+  pen.beginPath();
+  pen.rect(bbox.left, bbox.top, bbox.width, bbox.height);
+  pen.clip();
+  pen.textAlign = "left";
+  pen.font = `650 ${11.5 * scale}px system-ui, sans-serif`;
+  pen.lineCap = "round";
+  const labelled = new Map();
+  const tall = rowHeight(bbox.height / scale);
+  for (const span of spans) {
+    const [a, b] = [Math.max(bbox.left, x(span.from)), Math.min(bbox.left + bbox.width, x(span.to))];
+    if (b < bbox.left || a > bbox.left + bbox.width) continue;
+    pen.strokeStyle = pen.fillStyle = css("--danger");
+    if (ON_PIPE.includes(span.kind)) reddened(pen, model, span, x, y, scale);
+    const row = rows.indexOf(span.kind);
+    const top = bbox.top + bbox.height - (rows.length - row) * tall * scale;
+    const width = Math.max(LEAST_PX * scale, b - a);
+    pen.fillRect(a, top + (tall - BAR_PX - 2) * scale, width, BAR_PX * scale);
+    const worst = labelled.get(span.kind);
+    if (tall === ROW_PX && (!worst || span.worst > worst.span.worst)) labelled.set(span.kind, { span, a, top });
+  }
+  for (const { span, a, top } of labelled.values()) {
+    const text = words(span, units);
+    const most = bbox.left + bbox.width - pen.measureText(text).width - 4 * scale;
+    const at = Math.max(bbox.left + 4 * scale, Math.min(a, most));
+    pen.strokeStyle = css("--chart-paper");
+    pen.lineWidth = 4 * scale;
+    pen.fillStyle = css("--danger");
+    pen.strokeText(text, at, top + 11 * scale);
+    pen.fillText(text, at, top + 11 * scale);
+  }
+  pen.restore();
+}
+
+/** @param {CanvasRenderingContext2D} pen @param {Model} model @param {Span} span @param {(m: number) => number} x @param {(m: number) => number} y @param {number} scale */
+function reddened(pen, model, { from, to }, x, y, scale) {
+  const { station_m: station, pipe_m: pipe } = model.col;
+  const point = (/** @type {number} */ m) => pen.lineTo(x(m), y(between(pipe, locate(station, m)) ?? 0));
+  pen.lineWidth = 5 * scale;
+  pen.beginPath();
+  point(from);
+  for (let i = locate(station, from).high; station[i] < to; i += 1) point(station[i]);
+  point(to);
+  pen.stroke();
+}
+
+/**
+ * Pins over the chart; pressed, they bring their place into view.
+ * @param {HTMLElement} node @param {State} state @param {Model | null} model @param {(m: number) => number} left of a station [px]
+ * @param {[number, number]} view @param {number} width [px]
+ */
+export function placePins(node, state, model, left, view, width) {
+  const near = ((view[1] - view[0]) * PIN_PX) / Math.max(1, width);
+  const pins = model ? pinned(model, near).filter(({ station }) => station >= view[0] && station <= view[1]) : [];
+  node.replaceChildren(...pins.map(({ station, messages }) => {
+    const many = messages.length > 1 ? `${messages.length} faults` : "Fault";
+    const text = `${many} at ${show(station, "station", state.plan.units)}: ${messages.join(" ")}`;
+    const pin = element("button", { type: "button", class: "pin", "aria-label": text, title: text }, 
+      element("span", {}, messages.length > 1 ? String(messages.length) : "!"));
+    pin.style.left = `${left(station)}px`;
+    pin.addEventListener("click", () => look(state, station - NEAR_M, station + NEAR_M));
+    return pin;
+  }));
+}
