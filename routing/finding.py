@@ -86,6 +86,7 @@ FINDING_CODES: Mapping[str, str] = MappingProxyType(
         "anchors_apart": "Slope anchors stand further apart than the standard asks.",
         "slope_anchors": "The pipe lies so steep that it must be anchored.",
         "slope_steep": "The pipe lies steeper than can well be laid and anchored.",
+        "arc_leaves_trench": "A curve of the pipe at a break leaves least cover or greatest depth.",
         "turn_cannot_be_made": "No fitting and joint together make a turn of the line.",
         "pipe_floats": "An empty pipe would float up through its cover.",
         "span_structure": "A pipe bridge is a structure for a licensed engineer.",

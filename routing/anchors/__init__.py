@@ -10,6 +10,7 @@ safe side; what is asked of it is a row of ``data/requirements.csv``.
 """
 
 from routing.anchors.anchorage import Anchorage, hold_line
+from routing.anchors.arc import GradeBreak, arc_departure_m, check_breaks, judge_arcs
 from routing.anchors.beam import (
     Section,
     Support,
@@ -83,6 +84,7 @@ __all__ = [
     "Curve",
     "FloatingReach",
     "Formula",
+    "GradeBreak",
     "GravityBlock",
     "Ground",
     "MadeBend",
@@ -94,6 +96,7 @@ __all__ = [
     "Support",
     "Thrust",
     "anchor_limits",
+    "arc_departure_m",
     "arm_force_n",
     "available_radius_m",
     "bearing_area_m2",
@@ -105,6 +108,7 @@ __all__ = [
     "block_height_m",
     "cable_pull",
     "cast_block",
+    "check_breaks",
     "check_curves",
     "check_flotation",
     "check_spans",
@@ -120,6 +124,7 @@ __all__ = [
     "joint_offset_m",
     "joint_opening_m",
     "joint_radius_m",
+    "judge_arcs",
     "judge_blocks",
     "judge_slopes",
     "judge_turns",

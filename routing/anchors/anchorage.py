@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass
 
+from routing.anchors.arc import judge_arcs
 from routing.anchors.curve import Curve, check_curves, judge_turns
 from routing.anchors.findings import (
     block_findings,
@@ -68,6 +69,7 @@ def hold_line(
     checks = (
         *judge_blocks(blocks),
         *judge_turns(line),
+        *judge_arcs(line),
         *judge_slopes(line),
         *judge_uplift(line, ground),
         *(check for span in spans for check in span.checks),

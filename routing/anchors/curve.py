@@ -26,6 +26,7 @@ __all__ = [
     "check_curves",
     "judge_turns",
     "mitre_cuts",
+    "pipe_radius_m",
     "split_deflection",
 ]
 
@@ -278,7 +279,7 @@ def _curves(line: LaidLine) -> tuple[Curve, ...]:
     )
 
 
-def _pipe_radius_m(pipe: Pipe) -> float:
+def pipe_radius_m(pipe: Pipe) -> float:
     """Return the least radius that the pipe itself may be bent to, infinite where it may not."""
     if pipe.jointing.joint.name != "fused":
         return math.inf
@@ -288,7 +289,7 @@ def _pipe_radius_m(pipe: Pipe) -> float:
 def _curve(bend: Bend, tangent_m: float, pipe: Pipe) -> Curve:
     joints, theta = pipe.jointing, bend.deflection_deg
     room, allowance = available_radius_m(tangent_m, theta), joints.allowance_deg
-    radius = _pipe_radius_m(pipe)
+    radius = pipe_radius_m(pipe)
     least = min(joint_radius_m(joints.stick_m, allowance), radius)
     made: MadeBend | None = None
     cuts: int | None = None

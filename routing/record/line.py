@@ -7,6 +7,7 @@ from typing import Any
 
 import numpy as np
 
+from routing.anchors import check_breaks
 from routing.line import Extreme
 from routing.pipe import derating
 from routing.record.fittings import offer_saves
@@ -23,16 +24,7 @@ def line_sections(study: Study) -> dict[str, Any]:
         "ground": _ground(study),
         "survey": _survey(study),
         "trench": _trench(study),
-        "grades": [
-            {
-                "from_m": each.from_m,
-                "to_m": each.to_m,
-                "from_z_m": each.from_z_m,
-                "to_z_m": each.to_z_m,
-                "grade": each.grade,
-            }
-            for each in study.line.pipe.grades
-        ],
+        "grades": _grades(study),
         "bends": _bends(study),
         "pipes": _pipes(study),
         "flow": _flow(study),
@@ -161,6 +153,25 @@ def _clearance(study: Study, from_m: float, to_m: float) -> float | None:
     station = study.line.pipe.station_m
     inside = (station >= from_m - 1e-6) & (station <= to_m + 1e-6)
     return float(np.max((study.line.pipe.pipe_m - study.profile.ground_m)[inside]))
+
+
+def _grades(study: Study) -> list[dict[str, Any]]:
+    made = {each.station_m: each for each in check_breaks(study.line)}
+    rows = []
+    for each in study.line.pipe.grades:
+        end = made.get(each.to_m)
+        rows.append(
+            {
+                "from_m": each.from_m,
+                "to_m": each.to_m,
+                "from_z_m": each.from_z_m,
+                "to_z_m": each.to_z_m,
+                "grade": each.grade,
+                "made_as": None if end is None else end.made_as,
+                "radius_m": None if end is None else end.radius_m,
+            }
+        )
+    return rows
 
 
 def _bends(study: Study) -> list[dict[str, Any]]:

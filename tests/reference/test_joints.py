@@ -9,6 +9,7 @@ from hypothesis import strategies as st
 from published import gives, published, table
 
 from routing.anchors import (
+    arc_departure_m,
     available_radius_m,
     check_curves,
     joint_offset_m,
@@ -31,6 +32,12 @@ test_joints__published_and_computed = published(
         "independently computed",
         [(6.1, 1.0, 349.5), (5.5, 5.0, 63.0), (6.0, 0.0, math.inf)],
         gives(joint_radius_m, abs=0.05),
+    ),
+    # DN 200 of SDR 26 bent to 34 diameters: from a drawing of the arc by coordinates.
+    table(
+        "independently computed",
+        [(6.8, 6.0, 0.0093), (6.8, 20.0, 0.1049), (6.8, 0.0, 0.0), (10.0, 90.0, 4.1421)],
+        gives(arc_departure_m, abs=5e-5),
     ),
     table("independently computed", [(6.1, 1.0, 0.106)], gives(joint_offset_m, abs=5e-4)),
     table(
