@@ -10,13 +10,14 @@ import numpy as np
 
 from routing.arrays import FloatArray
 from routing.errors import StudyFileError
-from routing.units import UnitSystem
+from routing.units import UnitSystem, convert
 
 __all__ = [
     "Document",
     "at_station",
     "column",
     "file_stem",
+    "grade_words",
     "has_flow",
     "near_meridian",
     "plain",
@@ -78,6 +79,16 @@ def has_flow(doc: Document) -> bool:
 def units_of(doc: Document) -> UnitSystem:
     """Return the unit system in which the study's papers speak."""
     return "us" if doc.get("units") == "us" else "metric"
+
+
+def grade_words(straight: Mapping[str, Any], units: UnitSystem) -> tuple[str, str]:
+    """Return grade in percent and plan length of a straight, both as a crew sets them out.
+
+    >>> grade_words({"from_m": 0.0, "to_m": 41.26, "grade": -0.12345}, "metric")
+    ('−12.3', '41.3')
+    """
+    length = convert(float(straight["to_m"]) - float(straight["from_m"]), "station", units)
+    return f"{100.0 * float(straight['grade']):+.1f}".replace("-", "−"), f"{length:.1f}"
 
 
 def plain(text: object) -> str:

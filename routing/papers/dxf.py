@@ -10,7 +10,7 @@ from typing import Any
 import numpy as np
 
 from routing.arrays import FloatArray
-from routing.papers.document import Document, at_station, column, plain, units_of
+from routing.papers.document import Document, at_station, column, grade_words, plain, units_of
 from routing.papers.geojson import PLACED
 from routing.papers.given import sheet_text
 from routing.papers.layout import nice_step
@@ -267,7 +267,8 @@ def _profile(drawing: Any, doc: Document) -> None:
         space.add_line((x, offset), (x, offset + height), dxfattribs=grid)
         _write(space, f"{number * every / metres:.6g}", x, offset - 5.0)
     for layer, level in lines:
-        points = np.column_stack([offset + station * x_mm, offset + (level - base) * y_mm])
+        at, level = _knots(doc) if layer == "PROFILE-PIPE" else (station, level)
+        points = np.column_stack([offset + at * x_mm, offset + (level - base) * y_mm])
         points = points[np.isfinite(points[:, 1])].round(4)
         space.add_lwpolyline(points.tolist(), dxfattribs={"layer": layer})
     for name, layer in (("vents", "VENTS"), ("drains", "DRAINS")):
@@ -276,10 +277,23 @@ def _profile(drawing: Any, doc: Document) -> None:
             y = offset + (float(item["pipe_m"]) - base) * y_mm
             space.add_circle((x, y), 1.2, dxfattribs={"layer": layer})
             _write(space, plain(item["id"]), x + 1.5, y + 1.5, layer)
+    for straight in doc["grades"]:
+        a, b = float(straight["from_m"]) * x_mm, float(straight["to_m"]) * x_mm
+        words = "%; ".join(grade_words(straight, units)).replace("−", "-")
+        if 2.0 * len(words) < b - a:
+            _write(space, words, offset + a + 1.0, offset + 1.5)
     unit = unit_of("elevation", units)
     name = plain(doc.get("name") or "study")
     title = f"{name}: 1:{along} along, 1:{up} up, elevations and stations in {unit}"
     _write(space, title, offset, offset + height + 6.0, height=3.5)
+
+
+def _knots(doc: Document) -> tuple[FloatArray, FloatArray]:
+    """Return stations and elevations of the pipe where its straights begin and end [m]."""
+    first, straights = doc["grades"][0], doc["grades"]
+    at = [first["from_m"], *(each["to_m"] for each in straights)]
+    level = [first["from_z_m"], *(each["to_z_m"] for each in straights)]
+    return np.array(at, dtype=np.float64), np.array(level, dtype=np.float64)
 
 
 def _write(

@@ -8,7 +8,7 @@ from typing import Any
 
 import numpy as np
 
-from routing.papers.document import Document, column, has_flow, plain, units_of
+from routing.papers.document import Document, column, grade_words, has_flow, plain, units_of
 from routing.papers.facts import summary_facts, terrain_facts
 from routing.papers.layout import ticks, wrapped
 from routing.papers.pressure import shown_surge, surge_lines
@@ -114,6 +114,8 @@ def bands(
 ) -> tuple[list[str], float]:
     """Return the bands under the graph: pipes, then figures at even stations; and their end."""
     parts, at = _pipe_band(doc, x_of, left, top)
+    grades, at = _grade_band(doc, x_of, left, at)
+    parts += grades
     units = units_of(doc)
     to_shown = convert(1.0, "station", units)
     station = column(doc, "station_m")
@@ -180,6 +182,24 @@ def _pipe_band(
         )
         parts.append(text((a + b) / 2, top + 15, label, anchor="middle", style="small"))
     return parts, top + 30.0
+
+
+def _grade_band(
+    doc: Document, x_of: Callable[[float], float], left: float, top: float
+) -> tuple[list[str], float]:
+    """Return the straights: a rule at each break, grade and length where there is room."""
+    units = units_of(doc)
+    label = f"Grade [%]; length [{unit_of('station', units)}]"
+    parts = [text(left - 32, top + 12, label, anchor="end", style="small")]
+    for straight in doc["grades"]:
+        a, b = x_of(float(straight["from_m"])), x_of(float(straight["to_m"]))
+        parts.append(f'<path class="frame" d="M{a:.1f} {top:.1f}v16"/>')
+        grade, length = grade_words(straight, units)
+        for words in (f"{grade}; {length}", grade):
+            if len(words) * CHAR_PX < b - a - 4:
+                parts.append(text((a + b) / 2, top + 12, words, anchor="middle", style="small"))
+                break
+    return parts, top + 24.0
 
 
 def footer(doc: Document, top: float, width: float) -> tuple[list[str], float]:

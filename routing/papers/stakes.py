@@ -14,7 +14,7 @@ from routing.papers.given import sheet_text
 from routing.papers.plane import SurveySystem, survey_system
 from routing.papers.subject import Column, Subject
 from routing.papers.things import things
-from routing.units import convert, unit_of
+from routing.units import convert, show, unit_of
 
 __all__ = ["StakeList", "stakes", "stakes_csv"]
 
@@ -37,11 +37,12 @@ class StakeList:
 
 
 def stakes(doc: Document, crs: str | None = None) -> StakeList:
-    """Return the stakes: at round stations, every vertex, fitting, bend, block, joint, span end.
+    """Return the stakes: at round stations, breaks of grade, vertices, fittings, bends, blocks.
 
+    And where another pipe begins, and at both ends of a span.
     ``crs`` names a projected system for the coordinates; else that of the title block, else the
     terrain's own. The cut is from the ground to the bottom of the trench, bedding included; on a
-    span it is empty. Grade is the pipe's ahead, rise over plan length.
+    span it is empty. Grade is that of the straight ahead, rise over plan length.
     """
     survey = survey_system(doc, crs or sheet_text(doc, "crs") or None)
     at, notes = _places(doc)
@@ -58,10 +59,10 @@ def stakes(doc: Document, crs: str | None = None) -> StakeList:
     bedding = float(trench.get("bedding_m") or 0.0)
     cut = cover + _outside(doc, at) + bedding
     cut = np.where(_on_span(doc, at), np.nan, cut)
-    ahead = np.minimum(np.searchsorted(station, at, side="right"), len(station) - 1)
-    grade = (column(doc, "pipe_m")[ahead] - column(doc, "pipe_m")[ahead - 1]) / (
-        station[ahead] - station[ahead - 1]
-    )
+    # A stake may stand for a break a little beside it.
+    starts = np.array([float(straight["from_m"]) for straight in doc["grades"]]) - SAME_PLACE_M
+    grades = np.array([float(straight["grade"]) for straight in doc["grades"]])
+    grade = grades[np.maximum(np.searchsorted(starts, at, side="right") - 1, 0)]
     units = units_of(doc)
     metre = convert(1.0, "length", units)
     feet_or_m = unit_of("length", units)
@@ -129,6 +130,10 @@ def _places(doc: Document) -> tuple[FloatArray, list[str]]:
     for span in (doc.get("trench") or {}).get("spans") or ():
         said.append((float(span["from_m"]), "span begins"))
         said.append((float(span["to_m"]), "span ends"))
+    for straight in doc["grades"][:-1]:
+        radius, units = straight.get("radius_m"), units_of(doc)
+        how = f", bent to {show(radius, 'length', units)}" if radius else ""
+        said.append((float(straight["to_m"]), f"grade changes{how}"))
     for at in list(doc["route"]["station_m"])[1:-1]:
         said.append((float(at), "vertex"))
     said += [(at, "") for at in _round(doc, length)]

@@ -28,6 +28,24 @@ class PlainRelief:
     high_m: float
 
 
+def straights(station: np.ndarray, pipe: np.ndarray) -> list[dict[str, Any]]:
+    """Return straights between every thirtieth station, bent at every second break."""
+    knots = np.unique(np.append(np.arange(0, station.size, 30), station.size - 1))
+    at, level = station[knots].tolist(), pipe[knots].tolist()
+    return [
+        {
+            "from_m": at[i],
+            "to_m": at[i + 1],
+            "from_z_m": level[i],
+            "to_z_m": level[i + 1],
+            "grade": (level[i + 1] - level[i]) / (at[i + 1] - at[i]),
+            "made_as": None if i + 2 == len(at) else ("curve", "fitting")[i % 2],
+            "radius_m": None if i % 2 or i + 2 == len(at) else 6.8,
+        }
+        for i in range(len(at) - 1)
+    ]
+
+
 def made_document(
     *,
     units: str = "metric",
@@ -69,6 +87,7 @@ def made_document(
         "ground": {"length_m": 1433.2, **extremes(station, lon, lat, ground)},
     }
     vertices = np.array([0, count // 4, count // 2, 3 * count // 4, count - 1])
+    doc["grades"] = straights(station, pipe)
     doc["route"] = {"lon": lon[vertices], "lat": lat[vertices], "station_m": station[vertices]}
     vents, drains = fittings(doc, intake)
     doc["vents"], doc["drains"] = vents, drains

@@ -9,7 +9,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from routing.arrays import FloatArray
-from routing.papers.document import Document, column, has_flow, plain, units_of
+from routing.papers.document import Document, column, grade_words, has_flow, plain, units_of
 from routing.papers.sheet.ink import Box, Drawing
 from routing.papers.sheet.paper import Paper
 from routing.papers.sheet.profile import ProfileView
@@ -96,7 +96,7 @@ def draw_bands(ink: Drawing, doc: Document, view: ProfileView, paper: Paper) -> 
         ink.line(x, view.top, x, view.bottom, "hair")
         ink.line(x, view.bottom, x, top, "tick")
     y = top + len(rows) * high
-    _grades(ink, doc, view, paper, at, y)
+    _grades(ink, doc, view, paper, y)
     _pipes(ink, doc, view, paper, y + high)
 
 
@@ -113,21 +113,24 @@ def _frame(ink: Drawing, view: ProfileView, paper: Paper, y: float, name: str) -
     ink.text(0.6, base, name, size, layer="bandname")
 
 
-def _grades(
-    ink: Drawing, doc: Document, view: ProfileView, paper: Paper, at: FloatArray, y: float
-) -> None:
-    """Give the mean grade of the pipe between the stations above, falling ones with a minus."""
-    _frame(ink, view, paper, y, "mean grade, %")
-    station, pipe = column(doc, "station_m"), column(doc, "pipe_m")
-    level = np.interp(at, station, pipe)
+def _grades(ink: Drawing, doc: Document, view: ProfileView, paper: Paper, y: float) -> None:
+    """Give grade and length of each straight, as many of the two as there is room for."""
+    units = units_of(doc)
+    _frame(ink, view, paper, y, f"grade, %; length, {unit_of('station', units)}")
     size = paper.small
     base = y + (paper.band_height + cap_height(size)) / 2.0
-    for a, b, z0, z1 in zip(at[:-1], at[1:], level[:-1], level[1:], strict=True):
-        words = f"{100.0 * float(z1 - z0) / float(b - a):+.2f}".replace("-", "−")
-        left, right = float(view.x(a)), float(view.x(b))
+    for straight in doc["grades"]:
+        low = max(float(straight["from_m"]), view.from_m)
+        high = min(float(straight["to_m"]), view.to_m)
+        if low >= high:
+            continue
+        left, right = float(view.x(low)), float(view.x(high))
         ink.line(left, y, left, y + paper.band_height, "fine")
-        if text_width(words, size) < right - left - 0.6:
-            ink.text((left + right) / 2.0, base, words, size, anchor="middle", layer="band")
+        grade, length = grade_words(straight, units)
+        for words in (f"{grade}; {length}", grade):
+            if text_width(words, size) < right - left - 0.6:
+                ink.text((left + right) / 2.0, base, words, size, anchor="middle", layer="band")
+                break
 
 
 def _pipes(ink: Drawing, doc: Document, view: ProfileView, paper: Paper, y: float) -> None:

@@ -82,6 +82,12 @@ def test_dxf_text__profile_is_true_in_its_own_space() -> None:
     along = 1000.0 * (station[-1] - station[0]) / (points[-1, 0] - points[0, 0])
     up = 1000.0 * (level[0] - level[-1]) / (points[0, 1] - points[-1, 1])
     assert (round(along, 2), round(up, 2)) == (2000.0, 200.0)
+    # The pipe is drawn of its straights, each with grade and length where there is room.
+    knots = [doc["grades"][0]["from_m"], *(each["to_m"] for each in doc["grades"])]
+    assert points[:, 0] - points[0, 0] == pytest.approx(np.array(knots) / 2.0, abs=1e-3)
+    said = [text.dxf.text for text in space.query("TEXT")]
+    first = doc["grades"][0]
+    assert f"{100 * first['grade']:+.1f}%; {first['to_m']:.1f}" in said
     title = [text.dxf.text for text in space.query("TEXT") if "1:2000" in text.dxf.text]
     assert title
     assert "1:200 up" in title[0]

@@ -38,6 +38,16 @@ def test_profile_svg__lines_are_true_to_the_stations(document) -> None:
         assert np.abs(np.interp(x, line[:, 0], line[:, 1]) - y).max() < FINEST_PX + 0.12
 
 
+def test_profile_svg__straights_have_grade_and_length(document) -> None:
+    doc = document()
+    root = ElementTree.fromstring(profile_svg(doc))
+    words = ["".join(item.itertext()) for item in root.iter(f"{SVG}text")]
+    for each in doc["grades"]:
+        grade = f"{100 * each['grade']:+.1f}".replace("-", "\N{MINUS SIGN}")
+        length = each["to_m"] - each["from_m"]
+        assert f"{grade}; {length:.1f}" in words or grade in words
+
+
 def test_profile_svg__every_fitting_is_named(document) -> None:
     doc = document()
     root = ElementTree.fromstring(profile_svg(doc))

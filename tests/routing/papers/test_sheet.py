@@ -44,7 +44,7 @@ def longer(doc: dict, length_m: float) -> dict:
                 item[key] = value + (item[key] - value) * share
 
     places = [doc["stations"], doc["route"], *doc["vents"], *doc["drains"], *doc["bends"]]
-    for item in [*places, *doc["pipes"], *doc["trench"]["spans"]]:
+    for item in [*places, *doc["pipes"], *doc["trench"]["spans"], *doc["grades"]]:
         stretched(item)
     doc["summary"]["plan_length_m"] = length_m
     return doc
@@ -345,3 +345,14 @@ def test_sheet_drawings__break_at_round_stations(units: str) -> None:
     for sheet in drawings(made_document(units=units))[2:]:
         shown = convert(sheet.piece.from_m, "station", units)
         assert shown / 10.0 == pytest.approx(round(shown / 10.0), abs=1e-6)
+
+
+def test_sheet__band_gives_grade_and_length_of_the_straights() -> None:
+    doc = made_document()
+    doc["grades"] = [
+        {**doc["grades"][0], "to_m": 700.0, "grade": -0.0847},
+        {**doc["grades"][0], "from_m": 700.0, "to_m": 1420.0, "grade": 0.0014},
+    ]
+    said = [label.text for page in drawings(doc) for label in page.ink.labels]
+    assert "\N{MINUS SIGN}8.5; 700.0" in said
+    assert "+0.1; 720.0" in said

@@ -32,9 +32,27 @@ def test_stakes__every_fitting_vertex_and_joint_has_one() -> None:
     wanted += list(np.arange(0.0, station[-1], 20.0))
     for at in wanted:
         assert np.min(np.abs(station - at)) < 0.056, at
+    wanted += [straight["to_m"] for straight in doc["grades"]]
     notes = " ".join(row["note"] for row in read)
     for item in (*doc["vents"], *doc["drains"], *doc["bends"]):
         assert item["id"] in notes
+
+
+def test_stakes__each_break_has_the_grade_ahead_and_its_radius() -> None:
+    doc = made_document()
+    read = rows(doc)
+    station = np.array([float(row["station_m"]) for row in read])
+    for before, ahead in itertools.pairwise(doc["grades"]):
+        row = read[int(np.argmin(np.abs(station - before["to_m"])))]
+        assert "grade changes" in row["note"]
+        assert ("bent to 6.8 m" in row["note"]) == (before["made_as"] == "curve")
+        assert float(row["grade_ahead_percent"]) == pytest.approx(100 * ahead["grade"], abs=0.006)
+    for row, at in zip(read, station, strict=True):
+        inside = [g for g in doc["grades"] if g["from_m"] + 0.1 < at < g["to_m"] - 0.1]
+        for each in inside:
+            assert float(row["grade_ahead_percent"]) == pytest.approx(
+                100 * each["grade"], abs=0.006
+            )
 
 
 def test_stakes__closer_where_the_line_curves_or_is_steep() -> None:
