@@ -57,6 +57,10 @@ class SweptPipe(_Part):
     yearly_cost: Finite | None = Field(description="Of pipe and lost energy.")
     fits: bool
     verdict: str = Field(description="fits, or the first reason why not.")
+    tried: Literal["full", "bound"] = Field(
+        description="full: its surges were followed in time, as in a study. bound: the quick bound "
+        "on the surge judged it, for a closure more strictly."
+    )
     in_study: bool = Field(description="The study has it.")
 
 

@@ -40,7 +40,9 @@ def print_pipes(choice: Mapping[str, Any], most: int, stream: TextIO) -> None:
         cells += [_money(row["price"])] if money else []
         cells += [_money(row["yearly_cost"])] if choice["ranked_by"] == "yearly cost" else []
         verdict = "in the study" if row["fits"] and row["in_study"] else row["verdict"]
-        table.add_row(*(Text(cell) for cell in [*cells, "" if verdict == "fits" else verdict]))
+        if verdict == "fits":
+            verdict = "" if row["tried"] == "full" else "by the bound"
+        table.add_row(*(Text(cell) for cell in [*cells, verdict]))
     console.print(table)
     console.print(
         "Class and vacuum: what is in hand over static pressure with a sudden blockage, and over a "

@@ -13,7 +13,8 @@ from routing.errors import InputError
 from routing.flow import find_turbine, flow_duration
 from routing.judge.cost import offer_price
 from routing.laid_line import LaidLine
-from routing.pipe import Pipe
+from routing.pipe import Pipe, PipeSchedule, schedule_pipes
+from routing.pipe_trial import Trials
 from routing.settings import Settings
 
 __all__ = ["USUAL_LOSS", "ChoiceCase", "choice_case"]
@@ -38,6 +39,11 @@ class ChoiceCase:
     worth: Worth | None
     ranked_by: str
     most_loss: float | None
+    trials: Trials
+
+    def whole(self, pipe: Pipe) -> PipeSchedule:
+        """Return one pipe from intake to outlet."""
+        return schedule_pipes([(0.0, pipe)], float(self.laid.station_m[-1]))
 
 
 def choice_case(
@@ -73,6 +79,7 @@ def choice_case(
         worth=worth,
         ranked_by=ranked_by,
         most_loss=most,
+        trials=Trials(settings=settings, line=laid),
     )
     return case, notes
 

@@ -3,20 +3,23 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator
+from dataclasses import dataclass, field, replace
 
 from routing.check import Check
 from routing.errors import LeatlineError
 from routing.flow.design import DesignFlow, design_flow
 from routing.laid_line import LaidLine
-from routing.pipe import pipe_checks
+from routing.pipe import PipeRun, PipeSchedule, pipe_checks
 from routing.settings import Settings
-from routing.strength import check_rest
+from routing.strength import Hydrotest, check_rest
+from routing.strength.trade_data import limit
 from routing.strength_study import strength_of
 from routing.surge_study import stopped_flow
 
-__all__ = ["REASONS", "why_not"]
+__all__ = ["BY_WAVES", "REASONS", "Trials", "why_not"]
 
 REASONS = {
+    "rating_too_high": "rating above that of its wall",
     "over_rating": "static pressure over the rating",
     "class_exceeded": "class exceeded",
     "surge_factor_high": "surge factor above its standard's",
@@ -33,13 +36,45 @@ REASONS = {
 """What a pipe is tried for, by the code of the finding, and how it is said that it fails."""
 ONLY_FAULTS = ("siphon", "vacuum_collapse", "column_separation", "closing_too_fast")
 """Codes whose warnings hang on more than the pipe."""
+BY_WAVES = ("class_exceeded", "column_separation")
+"""Codes that the quick bound of a closure may give and its waves, followed in time, may not."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Trials:
+    """Pipes tried on one line by the checks of a study, each sequence once."""
+
+    settings: Settings
+    line: LaidLine
+    _kept: dict[tuple[tuple[PipeRun, ...], bool], str | None] = field(default_factory=dict)
+
+    def why_not(self, schedule: PipeSchedule, *, follow: bool) -> str | None:
+        """Return the worst reason why pipes do not hold what is asked; None if they do.
+
+        ``follow`` follows their surges in time, else the quick bound judges: for one kind of pipe
+        never more kindly, where unlike pipes meet perhaps.
+        """
+        key = (schedule.runs, follow)
+        if key not in self._kept:
+            self._kept[key] = why_not(self._asked(follow), self.line.with_pipes(schedule))
+        return self._kept[key]
+
+    def hydrotest(self, schedule: PipeSchedule) -> Hydrotest:
+        """Return the test of the whole line as one section, with some pipes in it."""
+        settings, line = self._asked(follow=False), self.line.with_pipes(schedule)
+        surges = stopped_flow(settings, line, _flow(settings, line))
+        return strength_of(settings, line, surges).test
+
+    def _asked(self, follow: bool) -> Settings:
+        """Return the settings that pipes are tried for, with the head that stays in hand."""
+        given = self.settings
+        site = replace(given.site, flood_rise=given.site.flood_rise + limit("head_in_hand"))
+        surge = given.surge if follow else replace(given.surge, run=False)
+        return replace(given, site=site, surge=surge)
 
 
 def why_not(settings: Settings, line: LaidLine) -> str | None:
-    """Return the worst reason why the pipes of a line do not hold what is asked; None if they do.
-
-    The checks are those of a study: pipe and flow first, then surge, class, vacuum and test.
-    """
+    """Return the worst reason by the checks of a study: pipe and flow first, then all of surge."""
     try:
         flow = _flow(settings, line)
         return _worst(_at_rest(settings, line, flow)) or _worst(_stopped(settings, line, flow))
@@ -79,4 +114,8 @@ def _worst(checks: Iterable[Check]) -> str | None:
     ]
     if not blocking:
         return None
-    return REASONS[min(blocking, key=lambda each: (each.severity != "fault", each.margin)).code]
+    worst = min(
+        blocking,
+        key=lambda each: (each.code in BY_WAVES, each.severity != "fault", each.margin),
+    )
+    return REASONS[worst.code]

@@ -122,7 +122,7 @@ def choose_diameters(
     pipes = [offer.pipe for offer in offers]
     rules = rules or LayingRules()
     surge_pa = line.water.weight_n_m3 * np.array([quick_surge(line, pipe)[1] for pipe in pipes])
-    holds, strength = holds_between(pipes, line.static_pa, surge_pa, line.water, rules)
+    holds, strength = holds_between(pipes, line.static_pa, surge_pa, line.water, rules, line.test)
     _need_one_that_holds(line, holds)
     loss, joint_loss, start_loss = _losses(line, pipes)
     case = problem(

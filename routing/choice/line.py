@@ -19,6 +19,7 @@ from routing.flow.surge import (
 from routing.heads import pressure_pa
 from routing.need import need
 from routing.pipe import Pipe
+from routing.strength import Hydrotest
 from routing.water import Water
 
 __all__ = ["ChoiceLine", "friction_gradient", "quick_surge"]
@@ -33,6 +34,7 @@ class ChoiceLine:
     ``closing_s`` is the effective closing time; None where nothing is known of it: then the surge
     is that of an instant closure. ``local_k`` is spread evenly.
     ``later_swings`` is by how much waves between unlike pipes are let pass the bound of each alone.
+    ``test`` is that of the whole line as one section, which a sequence must bear; None counts none.
     """
 
     station_m: FloatArray
@@ -47,6 +49,7 @@ class ChoiceLine:
     local_k: float = 0.0
     outlet_level_m: float | None = None
     later_swings: float = 1.0
+    test: Hydrotest | None = None
 
     def __post_init__(self) -> None:
         station = self.station_m

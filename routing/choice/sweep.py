@@ -13,14 +13,12 @@ from routing.choice.worth import Worth, lost_energy_kwh
 from routing.errors import InputError
 from routing.flow import atmosphere_pa
 from routing.flow.air import HIGHEST_M, LOWEST_M
+from routing.flow.requirements import asked
 from routing.pipe import Pipe
 from routing.strength import Offer, allowance, vacuum_strength
 from routing.strength.trade_data import limit
 
 __all__ = ["PipeSweep", "sweep_pipes"]
-
-FASTEST_M_S = 6.0
-"""Faster than this no pipe here is run; common practice [m/s]."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -29,8 +27,9 @@ class PipeSweep:
 
     ``class_margin_pa`` and ``vacuum_margin_pa`` are the least along the line, NaN where a pipe has
     no rating, is too warm, or its stiffness is not known. ``holds`` is True where the class leaves
-    the head in hand, some net head is left and the velocity is below 6 m/s. ``order`` numbers the
-    pipes that hold, the least yearly cost (without a worth: the least price) first.
+    the head in hand, some net head is left and the water is no faster than any pipe bears.
+    ``order`` numbers the pipes that hold, the least yearly cost (without a worth: the least price)
+    first.
     """
 
     offers: tuple[Offer, ...]
@@ -150,7 +149,9 @@ def sweep_pipes(
             water=line.water,
         )
         cost = worth.recovery * price + worth.price_per_kwh * lost
-    holds = (margins >= in_hand * weight) & (aged < gross) & (velocity <= FASTEST_M_S)
+    holds = (
+        (margins >= in_hand * weight) & (aged < gross) & (velocity <= asked("velocity_any").bound)
+    )
     ranked = np.argsort(price if worth is None else cost, kind="stable")
     return PipeSweep(
         offers=tuple(offers),

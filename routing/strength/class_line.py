@@ -14,6 +14,7 @@ from routing.finding import Finding
 from routing.need import need
 from routing.pipe import Pipe, PipeSchedule, schedule_pipes
 from routing.pipe.catalogue import diameter_family
+from routing.strength.hydrotest import Hydrotest, most_in_test_pa
 from routing.strength.rules import allowance
 from routing.strength.sequence import cheapest, problem
 from routing.strength.trade_data import limit
@@ -116,6 +117,7 @@ def class_line(
     offers: Sequence[Offer],
     water: Water,
     rules: LayingRules | None = None,
+    test: Hydrotest | None = None,
 ) -> ClassLine:
     """Return the cheapest lawful sequence of the pipes on offer.
 
@@ -136,6 +138,8 @@ def class_line(
         Temperature, density and gravity [-]
     rules : LayingRules, optional
         Prices of changes, shortest runs, head in hand; None takes the trade's defaults [-]
+    test : Hydrotest, optional
+        The test of the whole line as one section, which every pipe must bear, (n,) [Pa]
 
     Returns
     -------
@@ -175,7 +179,7 @@ def class_line(
     _check(station_m, slope_station_m, static_pa, offers)
     rules = rules or LayingRules()
     pipes = [offer.pipe for offer in offers]
-    holds, strength = holds_between(pipes, static_pa, surge_pa, water, rules)
+    holds, strength = holds_between(pipes, static_pa, surge_pa, water, rules, test)
     _none_holds(holds, station_m, static_pa)
     steps = np.diff(slope_station_m)
     weight = np.array([offer.price_per_m for offer in offers])[:, None] * steps
@@ -232,10 +236,12 @@ def holds_between(
     surge_pa: FloatArray | None,
     water: Water,
     rules: LayingRules,
+    test: Hydrotest | None = None,
 ) -> tuple[BoolArray, FloatArray]:
     """Return whether each pipe holds between each station and the next, (p, n-1), and its strength.
 
     ``surge_pa`` is (n,), (p, n) or None; ``strength`` (p,) is what the pipe holds at rest [Pa].
+    With a ``test`` of the whole line as one section each pipe must bear that as well.
     """
     allowed = [
         allowance(
@@ -256,6 +262,9 @@ def holds_between(
     # Forgive the last bit, so that a pipe exactly at its limit counts as holding.
     forgive = 1.0 + 1e-12
     good = (rest <= forgive * at_rest[:, None]) & (total <= forgive * in_total[:, None])
+    if test is not None:
+        most = [most_in_test_pa(pipe, water.temperature_c, test.rule) or 0.0 for pipe in pipes]
+        good &= test.pressure_pa <= forgive * np.array(most)[:, None]
     return good[:, :-1] & good[:, 1:], at_rest
 
 

@@ -21,6 +21,7 @@ __all__ = [
     "RuleName",
     "check_hydrotest",
     "hydrotest_bounds",
+    "most_in_test_pa",
     "usual_rule",
 ]
 
@@ -209,12 +210,28 @@ def hydrotest_bounds(
         if rise_m is not None:
             need("The surge", rise_m, least=0.0)
             asked = rest_pa + weight * rise_m + chosen.surge_pa
-    over = [chosen.over_rating if _fused_polyethylene(run.pipe) else 1.0 for run in line.pipes.runs]
+    warm = line.water.temperature_c
+    most = [most_in_test_pa(run.pipe, warm, name) for run in line.pipes.runs]
+    allowed = np.array([np.nan if each is None else each for each in most])
     return HydrotestBounds(
         rule=name,
         asked_pa=frozen(asked),
-        allowed_pa=frozen(line.rating_pa * np.array(over)[line.run_index]),
+        allowed_pa=frozen(allowed[line.run_index]),
     )
+
+
+def most_in_test_pa(pipe: Pipe, temperature_c: float, rule: RuleName) -> float | None:
+    """Return the most that a pipe and its fittings may bear in a test; None without a rating [Pa].
+
+    Fused polyethylene may be tested over its rating by its own rule, anything else to its rating.
+
+    >>> from routing.pipe import load_catalogue
+    >>> most_in_test_pa(load_catalogue().find("PE100-SDR17-200"), 10.0, "polyethylene")
+    1500000.0
+    """
+    rating = derated_rating_pa(pipe, temperature_c)
+    over = hydrotest_rules()[rule].over_rating if _fused_polyethylene(pipe) else 1.0
+    return None if rating is None else rating * over
 
 
 def _checks(
@@ -222,14 +239,13 @@ def _checks(
 ) -> tuple[Check, ...]:
     checks = []
     for number, run in enumerate(line.pipes.runs):
-        rating = derated_rating_pa(run.pipe, line.water.temperature_c)
-        if rating is None:
+        most = most_in_test_pa(run.pipe, line.water.temperature_c, name)
+        if most is None:
             continue
         # The run reaches to its last joint, which is the first station of the next one.
         first, last = np.searchsorted(line.run_index, [number, number + 1])
         here = slice(int(first), min(int(last) + 1, line.station_m.size))
         worst = int(first) + int(np.argmax(pressure[here]))
-        most = rating * (rule.over_rating if _fused_polyethylene(run.pipe) else 1.0)
         most_bottom = most + bottom - float(pressure[worst])
         checks.append(
             asked("test_class").judge(

@@ -194,26 +194,36 @@ def _walk(
 ) -> tuple[Stretch, ...]:
     """Return the stretches by following the costs to go down the line."""
     pieces = weight.shape[1]
+    stays = np.where(case.holds, weight + value[:, 1:], np.inf)
     stretches: list[Stretch] = []
     start, station = 0, case.first_end
-    number = np.arange(len(weight))
     while station < pieces:
-        stay = np.inf
-        if case.holds[pipe, station]:
-            stay = weight[pipe, station] + value[pipe, station + 1]
-        weaker = case.strength < case.strength[pipe]
-        stop = np.where(weaker, case.pocket_end[station], case.run_end[station])
-        fits = (stop >= 0) & (case.reach[:, station] >= stop)
-        fits[pipe] = False
-        stop = np.where(fits, stop, station)
-        laid = so_far[number, stop] - so_far[:, station] + value[number, stop]
-        options = np.where(fits, case.joint[pipe] + laid, np.inf)
-        other = int(np.argmin(options))
-        # A change must pay by more than rounding.
-        if not np.isfinite(stay) or options[other] < stay - 1e-9 * max(1.0, abs(stay)):
-            stretches.append(Stretch(pipe=pipe, start=start, stop=station))
-            pipe, start, station = other, station, int(stop[other])
-        else:
-            station += 1
+        pays, other, stop = _changes(case, so_far, value, stays, pipe)
+        later = np.flatnonzero(pays[station:])
+        if not later.size:
+            break
+        station += int(later[0])
+        stretches.append(Stretch(pipe=pipe, start=start, stop=station))
+        pipe, start, station = int(other[station]), station, int(stop[station])
     stretches.append(Stretch(pipe=pipe, start=start, stop=pieces))
     return tuple(stretches)
+
+
+def _changes(
+    case: Problem, so_far: FloatArray, value: FloatArray, stays: FloatArray, pipe: int
+) -> tuple[BoolArray, IntArray, IntArray]:
+    """Return for each piece, (n-1,): whether to leave a pipe pays, for which, and how far."""
+    pieces = np.arange(stays.shape[1])
+    weaker = case.strength < case.strength[pipe]
+    stop = np.where(weaker[:, None], case.pocket_end, case.run_end)
+    fits = (stop >= 0) & (case.reach >= stop)
+    fits[pipe] = False
+    stop = np.where(fits, stop, pieces)
+    laid = np.take_along_axis(so_far + value, stop, axis=1) - so_far[:, :-1]
+    options = np.where(fits, case.joint[pipe][:, None] + laid, np.inf)
+    other = np.argmin(options, axis=0)
+    stay = stays[pipe]
+    # A change must pay by more than rounding.
+    little = 1e-9 * np.maximum(1.0, np.abs(np.where(np.isfinite(stay), stay, 0.0)))
+    pays = ~np.isfinite(stay) | (options[other, pieces] < stay - little)
+    return pays, other, stop[other, pieces]

@@ -8,13 +8,20 @@ from collections.abc import Callable
 import numpy as np
 
 from routing.choice import ChoiceLine, Worth, choose_diameters, sweep_pipes
+from routing.choice_study import choose_pipes
 from routing.flow import level_efficiency
 from routing.heads import pressure_pa
+from routing.line import read_route
 from routing.pipe import load_catalogue
+from routing.settings import read_settings
 from routing.strength import LayingRules, Offer, class_line
+from routing.study import open_study_terrain, run_study
 from routing.water import water_at
+from sample_dem import sample_paths
 
 STATIONS, PIPES = 2000, 100
+MOST_STUDIES = 5.0
+"""The whole choice on the demo line takes no longer than so many whole studies of it."""
 GOAL_S = 1.0
 
 
@@ -29,8 +36,23 @@ def best_s(call: Callable[[], object], repeats: int = 3) -> float:
     return min(times)
 
 
+def whole_choice() -> None:
+    """Print what the choice of a study costs on the demo line, over one study of it."""
+    sample = sample_paths()
+    given = read_settings(sample.settings)
+    terrain, route = open_study_terrain([sample.terrain], given), read_route(sample.line)
+    study_s = best_s(lambda: run_study(terrain, route, given))
+    line = run_study(terrain, route, given, pressures=False).line
+    choice_s = best_s(lambda: choose_pipes(line, given))
+    ratio = choice_s / study_s
+    print(f"every pipe on the demo line: {choice_s:.3f} s, {ratio:.1f} studies of {study_s:.3f} s")
+    if ratio > MOST_STUDIES:
+        raise SystemExit(f"The choice takes {ratio:.1f} studies, more than {MOST_STUDIES:g}.")
+
+
 def main() -> None:
     """Print seconds and how many times faster than the goal each choice is."""
+    whole_choice()
     station = np.linspace(0.0, 3000.0, STATIONS)
     pipe_m = 500.0 - 0.05 * station + 6.0 * np.sin(station / 90.0) - 6.0 * station / 3000.0
     slope = np.concatenate(([0.0], np.cumsum(np.hypot(np.diff(station), np.diff(pipe_m)))))

@@ -3,10 +3,17 @@ from itertools import pairwise
 
 import numpy as np
 import pytest
+from pyproj import Transformer
 
+from routing import pipe_trial
 from routing.choice_study import choose_pipes as choose
 from routing.errors import InputError, PipeError
+from routing.line import Route
+from routing.pipe import load_catalogue
+from routing.settings import settings_from_mapping
+from routing.study import open_study_terrain, run_study
 
+BACK = Transformer.from_crs("EPSG:32633", "EPSG:4326", always_xy=True)
 FLOW = {"design": "20 L/s"}
 TURBINE = {"kind": "crossflow", "efficiency": "65 %", "closure_time": "20 s"}
 CALM = {"vents_may_freeze": False}
@@ -31,9 +38,32 @@ def document(slope):
     return make
 
 
+@pytest.fixture
+def gentle(make_raster):
+    """A slope of 5 % to the east with a knoll at one half; returns a study maker."""
+    x = np.arange(220) * 5.0 + 2.5
+    height = 500 - 0.05 * x + 5 * np.exp(-(((x - 520) / 50) ** 2))
+    path = make_raster(np.tile(height, (40, 1)), cell=5.0, unit="metre")
+    lon, lat = BACK.transform([500_020.0, 501_050.0], [5_199_900.0, 5_199_900.0])
+
+    def make(**tables):
+        settings = settings_from_mapping(tables)
+        route = Route(name="gentle", lon=np.array(lon), lat=np.array(lat))
+        return run_study(open_study_terrain([path], settings), route, settings)
+
+    return make
+
+
 def test_choose_pipes__tries_the_whole_catalogue_and_ranks_it(document):
     choice = choose_pipes(document(prices=PRICES))
-    assert choice["tried"] == len(choice["sweep"]) > 600
+    distinct = {
+        (
+            pipe.material, round(pipe.outside_diameter_m, 5), round(pipe.wall_m or 0.0, 5),
+            round(pipe.inside_diameter_m, 5), round(pipe.rating_pa or 0.0, 5),
+        )
+        for pipe in load_catalogue()
+    }  # fmt: skip
+    assert choice["tried"] == len(choice["sweep"]) == len(distinct)
     fits = [row["fits"] for row in choice["sweep"]]
     assert fits == sorted(fits, reverse=True)
     assert sum(fits) == choice["fitting"] > 0
@@ -91,7 +121,9 @@ def test_choose_pipes__yearly_cost_is_its_two_parts(document):
     choice = choose_pipes(document(prices=PRICES, energy=YEAR))
     assert choice["ranked_by"] == "yearly cost"
     # Recovery of 1 in 25 years at 6 %: 0.07823, engineers' tables of the capital recovery factor.
-    for row in (row for row in choice["sweep"] if row["fits"]):
+    priced = [row for row in choice["sweep"] if row["price"] is not None]
+    assert len(priced) > 400
+    for row in priced:
         parts = 0.07823 * row["price"] + 0.15 * row["lost_kwh"]
         assert row["yearly_cost"] == pytest.approx(parts, rel=1e-3)
     costs = [row["yearly_cost"] for row in choice["sweep"] if row["fits"]]
@@ -128,11 +160,13 @@ def test_choose_pipes__own_price_of_one_pipe_outweighs_its_mass(document):
     assert best["price"] == pytest.approx(0.5 * choice["line"]["length_m"], abs=0.01)
 
 
-def test_choose_pipes__where_vents_freeze_only_pipe_that_bears_a_vacuum(document):
-    careful = choose_pipes(document(prices=PRICES, site={"vents_may_freeze": True}))
+def test_choose_pipes__where_vents_freeze_only_pipe_that_bears_a_vacuum(document, gentle):
+    given = {"flow": FLOW, "turbine": TURBINE, "prices": PRICES}
+    careful = choose_pipes(gentle(**given, site={"vents_may_freeze": True}))
     assert all(row["vacuum_margin_kpa"] >= 0 for row in careful["sweep"] if row["fits"])
-    calm = choose_pipes(document(prices=PRICES))
-    assert calm["fitting"] >= careful["fitting"]
+    assert "vacuum flattens it" in {row["verdict"] for row in careful["sweep"]}
+    calm = choose_pipes(gentle(**given, site=CALM))
+    assert calm["fitting"] > careful["fitting"]
     assert not any("working vents" in note for note in careful["notes"])
     calm = choose_pipes(document(prices=PRICES), material="PE100")
     margin = {row["id"]: row["vacuum_margin_kpa"] for row in calm["sweep"]}
@@ -150,49 +184,91 @@ def test_choose_pipes__the_class_is_that_of_a_sudden_blockage(document):
     assert unhurried["fitting"] == choice["fitting"]
 
 
-def test_choose_pipes__a_surge_factor_above_the_standards_own_fits_nothing_more(document):
-    loose = choose_pipes(document(prices=PRICES, surge={"factor": 1.5}))
-    plain = choose_pipes(document(prices=PRICES))
-    assert {row["id"] for row in loose["sweep"] if row["fits"]} <= {
-        row["id"] for row in plain["sweep"] if row["fits"]
-    }
+def test_choose_pipes__a_surge_factor_above_the_standards_own_fits_nothing_more(gentle):
+    # A fast flow under little head, so that the surge decides and not the test.
+    def fitting(**surge):
+        made = gentle(flow={"design": "40 L/s"}, site={**CALM, "test_factor": 1.0}, surge=surge)
+        return {row["id"] for row in choose_pipes(made)["sweep"] if row["fits"]}
+
+    assert fitting(factor=1.5) <= fitting()
+    assert fitting(factor=1.0) < fitting()
 
 
-def blocking(study):
-    """Return the faults, and the failed checks of pipe, flow and class."""
+def failed(study):
+    """Return the faults, and the failed checks of pipe, flow, class and test."""
     asked = {
-        "over_rating", "rating_too_high", "class_exceeded", "surge_factor_high", "velocity_high",
-        "velocity_low", "loss_high", "flow_exceeds", "test_over_class",
+        "over_rating", "rating_too_high", "diameters_mixed", "class_exceeded", "surge_factor_high",
+        "velocity_high", "velocity_low", "loss_high", "flow_exceeds", "siphon", "low_pressure",
+        "test_over_class",
     }  # fmt: skip
-    failed = {
+    checks = {
         check.code
         for check in study.checks
         if not check.passed and check.severity != "note" and check.code in asked
     }
-    return failed | {finding.code for finding in study.findings if finding.severity == "fault"}
+    return checks | {finding.code for finding in study.findings if finding.severity == "fault"}
 
 
-@pytest.mark.parametrize(
-    ("level", "flow", "turbine"),
-    [("505 m", "20 L/s", {}), ("500 m", "35 L/s", TURBINE), ("520 m", "12 L/s", {})],
-)
-def test_choose_pipes__what_fits_gives_no_fault(document, slope, level, flow, turbine):
+LINES = [
+    ("slope", "505 m", "20 L/s", {}, None),
+    ("slope", "505 m", "20 L/s", {"closure_time": "2 s"}, None),
+    ("slope", "500 m", "35 L/s", TURBINE, "PE100"),
+    ("slope", "520 m", "12 L/s", {"closure_time": "3 s"}, "PE100"),
+    ("slope", "501 m", "60 L/s", {"closure_time": "90 s"}, "STEEL"),
+    ("slope", "540 m", "8 L/s", {"closure_time": "8 s"}, None),
+    # Here a joint lies 0.03 mm beside its station as read back, where the heads leap by 18 m.
+    ("gentle", "502 m", "15 L/s", {"closure_time": "4 s"}, "PVC"),
+    ("gentle", "501 m", "40 L/s", {"closure_time": "30 s"}, None),
+    ("gentle", "510 m", "25 L/s", {}, "PE100"),
+]
+
+
+@pytest.mark.parametrize(("line", "level", "flow", "turbine", "material"), LINES)
+def test_choose_pipes__what_fits_gives_no_fault(request, line, level, flow, turbine, material):
     tables = {
         "flow": {"design": flow}, "turbine": turbine, "site": CALM, "intake": {"level": level},
     }  # fmt: skip
-    bare = blocking(slope(**tables))
-    choice = choose_pipes(document(**tables), material="PE100")
-    fits = [row["id"] for row in choice["sweep"] if row["fits"]]
+    lay = request.getfixturevalue(line)
+    bare = lay(**tables)
+    choice = choose_pipes(bare, material=material)
+    fits = [row for row in choice["sweep"] if row["fits"]]
     assert fits
-    for id in fits[:2]:
-        assert blocking(slope(**tables, pipe=[{"catalogue": id}])) <= bare
+    full = [row for row in fits if row["tried"] == "full"]
+    assert full == fits[:3]
+    bounded = sorted(
+        (row for row in fits if row["tried"] == "bound"), key=lambda row: row["class_margin_kpa"]
+    )
+    sequences = [[(0.0, row["id"])] for row in (*full, *bounded[:1], *bounded[-1:])]
     for part in ("class_line", "diameters"):
-        pipe = [{"from": f"{run['from_m']} m", "catalogue": run["id"]}
-                for run in choice[part]["runs"]]  # fmt: skip
-        assert blocking(slope(**tables, pipe=pipe)) - bare <= {"test_over_class"}
-        assert len({run["id"] for run in choice[part]["runs"]}) <= 3
-        for run in choice[part]["runs"]:
-            assert run["to_m"] - run["from_m"] >= 60.0 or len(choice[part]["runs"]) == 1
+        runs = choice[part]["runs"]
+        sequences.append([(run["from_m"], run["id"]) for run in runs])
+        assert len({run["id"] for run in runs}) <= 3
+        shortest = 5 * min(load_catalogue().find(run["id"]).jointing.stick_m for run in runs)
+        for run in runs:
+            assert run["to_m"] - run["from_m"] >= shortest - 1e-3 or len(runs) == 1
+    for runs in sequences:
+        pipe = [{"from": f"{start} m", "catalogue": id} for start, id in runs]
+        assert failed(lay(**tables, pipe=pipe)) - failed(bare) == set(), runs
+
+
+def test_choose_pipes__a_fast_closure_does_not_turn_down_what_its_waves_clear(document):
+    # The bound lets the column part everywhere at once; the waves of 2 s do not part it.
+    choice = choose_pipes(document(turbine={"closure_time": "2 s"}))
+    assert [row["tried"] for row in choice["sweep"] if row["fits"]] == ["full"] * 3
+    turned = [row for row in choice["sweep"] if row["verdict"] == "the water parts"]
+    assert {row["tried"] for row in turned} == {"bound"}
+    assert any(note.startswith(f"{len(turned)} pipes are turned down") for note in choice["notes"])
+
+
+def test_choose_pipes__sequences_bear_the_test_of_the_whole_line(document):
+    # ASTM F2164: fused polyethylene to 1.5 times its rating, here 1.5 times the highest static.
+    study = document(prices=PRICES)
+    for part in ("class_line", "diameters"):
+        for run in choose_pipes(study, material="PE100")[part]["runs"]:
+            inside = (study.line.station_m >= run["from_m"]) & (study.line.station_m <= run["to_m"])
+            lowest = study.line.static_pressure_pa.max()
+            above = lowest - study.line.static_pressure_pa[inside]
+            assert np.all(1.5 * lowest - above <= 1.5 * 1000.0 * run["rating_kpa"])
 
 
 def test_choose_pipes__one_wall_under_two_names_is_one_pipe(document):
@@ -227,10 +303,30 @@ def test_choose_pipes__what_it_cannot_do_without(document, tables, options, erro
         choose_pipes(document(**tables), **options)
 
 
-def test_choose_pipes__whole_catalogue_within_seconds(document):
+def test_choose_pipes__tries_few_pipes_at_length(document, monkeypatch):
+    tried = []
+    plain = pipe_trial.why_not
+
+    def counted(settings, line):
+        tried.append(settings.surge.run)
+        return plain(settings, line)
+
+    monkeypatch.setattr(pipe_trial, "why_not", counted)
+    choice = choose_pipes(document(prices=PRICES, energy=YEAR))
+    follows = [run for run in tried if run is None]
+    assert len(follows) <= 3 + 6  # three pipes, and both sequences sought up to three times
+    assert len(tried) - len(follows) < 0.2 * choice["tried"]
+
+
+def test_choose_pipes__costs_no_more_than_a_few_studies(document):
+    # A ratio, so that a machine busy with other work measures the same; 3 where it was measured.
     made = document(prices=PRICES, energy=YEAR)
-    choose_pipes(made)
-    start = time.perf_counter()
-    choose_pipes(made)
-    # Measured at 3 s on two cores; the room is for a machine that does other work besides.
-    assert time.perf_counter() - start < 15.0
+
+    def seconds(work):
+        work()
+        start = time.process_time()
+        work()
+        return time.process_time() - start
+
+    study = seconds(lambda: document(pipe=[{"catalogue": "PE100-SDR11-225"}]))
+    assert seconds(lambda: choose_pipes(made)) < 6.0 * study

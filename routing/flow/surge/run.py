@@ -29,6 +29,8 @@ MOST_WORK = 2e11
 
 CHUNKS = 50
 """Times that a run reports its progress."""
+SAME_PLACE_M = 1e-3
+"""A station nearer than this to a node is at it [m]."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -246,11 +248,11 @@ def _result(
 ) -> SurgeResult:
     inputs, grid = line.inputs, line.grid
     station, pipe_m = inputs.line.station_m, inputs.line.pipe_m
-    # The worse of the nodes on either side; a station on a node has that one alone.
-    after = np.minimum(
-        np.searchsorted(grid.slope_m, inputs.line.slope_station_m), grid.slope_m.size - 1
-    )
-    on_node = grid.slope_m[after] == inputs.line.slope_station_m
+    # The worse of the nodes on either side; a station on a node has that one alone. Where unlike
+    # pipes meet the head leaps, so a joint must not miss its node by a hair.
+    places = inputs.line.slope_station_m
+    after = np.minimum(np.searchsorted(grid.slope_m, places - SAME_PLACE_M), grid.slope_m.size - 1)
+    on_node = np.abs(grid.slope_m[after] - places) <= SAME_PLACE_M
     before = np.where(on_node, after, np.maximum(after - 1, 0))
     highest, kept = _nodes(state.highest_m), _nodes(state.highest_before_parting_m)
     lowest = _nodes(state.lowest_m)
