@@ -10,7 +10,7 @@ from routing.doubt.error import (
     find_error,
     whole_units,
 )
-from routing.doubt.interval import exceeded_head_m, head_sd_m, length_excess_m
+from routing.doubt.interval import exceeded_head_m, head_sd_m, head_sds_m, length_excess_m
 from routing.doubt.line import DoubtedLine, Levels
 from routing.doubt.rough import rough_probability
 from routing.doubt.settled import Question, questions_settled
@@ -40,6 +40,7 @@ __all__ = [
     "find_error",
     "forced_turns",
     "head_sd_m",
+    "head_sds_m",
     "length_excess_m",
     "levels_to_shoot",
     "limits",

@@ -5,9 +5,12 @@ from __future__ import annotations
 import math
 from statistics import NormalDist
 
+import numpy as np
+
+from routing.arrays import FloatArray
 from routing.doubt.error import ElevationError
 
-__all__ = ["exceeded_head_m", "head_sd_m", "length_excess_m"]
+__all__ = ["exceeded_head_m", "head_sd_m", "head_sds_m", "length_excess_m"]
 
 
 def head_sd_m(error: ElevationError, distance_m: float, known_ends: int = 0) -> float | None:
@@ -44,15 +47,21 @@ def head_sd_m(error: ElevationError, distance_m: float, known_ends: int = 0) -> 
     >>> round(head_sd_m(error, 100.0), 3), round(head_sd_m(error, 1000.0), 2)
     (0.922, 1.16)
     """
-    if known_ends == 2:
-        return 0.0
     if error.local_sigma_m is None or error.range_m is None:
-        return None
-    long = error.long_sigma_m or 0.0
-    variance = error.step_m**2 / 6.0
-    for sigma, reach in ((error.local_sigma_m, error.range_m), (long, error.long_range_m)):
-        variance -= 2.0 * sigma * sigma * math.expm1(-distance_m / reach)
-    return math.sqrt(variance * (2 - known_ends) / 2.0)
+        return 0.0 if known_ends == 2 else None
+    return float(head_sds_m(error, np.array([distance_m]), known_ends)[0])
+
+
+def head_sds_m(error: ElevationError, distance_m: FloatArray, known_ends: int = 0) -> FloatArray:
+    """Return :func:`head_sd_m` over many distances, (n,) [m]; 0 where no error is known."""
+    variance = np.zeros(distance_m.shape)
+    if error.local_sigma_m is not None and error.range_m is not None:
+        long = error.long_sigma_m or 0.0
+        variance += error.step_m**2 / 6.0
+        for sigma, reach in ((error.local_sigma_m, error.range_m), (long, error.long_range_m)):
+            variance -= 2.0 * sigma * sigma * np.expm1(-distance_m / reach)
+    sd: FloatArray = np.sqrt(variance * (2 - known_ends) / 2.0)
+    return sd
 
 
 def exceeded_head_m(sd_m: float, chance: float) -> float:

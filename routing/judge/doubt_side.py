@@ -20,6 +20,7 @@ from routing.doubt import (
     exceeded_head_m,
     find_error,
     head_sd_m,
+    head_sds_m,
     length_excess_m,
     limits,
     questions_settled,
@@ -249,17 +250,13 @@ def _exceeded(
     _, _, apart = Geod(ellps="WGS84").inv(
         np.full(station.size, line.lon[0]), np.full(station.size, line.lat[0]), line.lon, line.lat
     )
-    sd = _sds(error, apart, int(known))
+    sd = head_sds_m(error, apart, int(known))
     knots = np.zeros(0) if survey is None else np.sort(survey.knot_m)
     if knots.size:
-        own = _sds(error, _nearest_m(knots, station), 0)
-        first = 0.0 if known else float(_sds(error, _nearest_m(knots, station[:1]), 0)[0])
+        own = head_sds_m(error, _nearest_m(knots, station), 0)
+        first = 0.0 if known else float(head_sds_m(error, _nearest_m(knots, station[:1]), 0)[0])
         sd = np.minimum(sd, np.hypot(own, first))
     return exceeded_head_m(1.0, limits().exceeded_chance) * sd
-
-
-def _sds(error: ElevationError, apart_m: FloatArray, known_ends: int) -> FloatArray:
-    return np.array([head_sd_m(error, far, known_ends) or 0.0 for far in apart_m.tolist()])
 
 
 def _nearest_m(knots: FloatArray, station: FloatArray) -> FloatArray:
