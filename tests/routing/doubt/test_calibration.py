@@ -6,7 +6,7 @@ import numpy as np
 import pytest
 from doubted_lines import came_true, cases, doubted
 
-from routing.doubt import chances, sound
+from routing.doubt import chances, forced_turns, sound
 
 BINS = ((0.0, 0.2), (0.2, 0.4), (0.4, 0.6), (0.6, 0.8), (0.8, 1.01))
 
@@ -85,3 +85,18 @@ def test_chances__calibrated_over_many_lines(told, reach, steps, most):
     assert brier(said, true) <= most
     if told is None and reach is None:
         check_bins(said, true, least=100, within=0.12)
+
+
+@pytest.mark.slow
+def test_chances__expected_number_is_as_wide_as_it_errs():
+    """One and two standard deviations hold about the shares of a normal distribution."""
+    within = []
+    for case in cases(120):
+        known, line = doubted(case)
+        expected = chances(line, sound(line)).expected
+        true = forced_turns(known.truth_m - case["play_m"], known.truth_m)
+        off = abs(float(true.summit.sum()) - expected.mean)
+        within.append([off <= max(share * expected.sd, 0.5) for share in (1.0, 2.0)])
+    one, two = np.mean(within, axis=0)
+    assert 0.65 <= one <= 0.9
+    assert two >= 0.88
