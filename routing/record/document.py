@@ -18,6 +18,7 @@ from routing.papers.cautions import cautions_for
 from routing.pipe import is_plastic
 from routing.record.doubt import doubt_sections, doubt_summary
 from routing.record.fittings import fitting_sections
+from routing.record.kits import kits_of
 from routing.record.line import line_sections
 from routing.record.pressures import check_rows, pressure_sections
 from routing.record.yields import yield_sections
@@ -74,6 +75,8 @@ def study_document(study: Study, members: Collection[str] | None = None) -> dict
         "warnings": [_finding(each, units, waived) for each in study.findings],
         "cautions": list(_cautions(study)),
     }
+    if members is None:
+        doc["kits"] = kits_of(doc)
     wanted = doc if members is None else {key: doc[key] for key in members}
     return rounded_document(wanted)
 

@@ -20,6 +20,7 @@ from routing.papers.report.confirm import confirm_rows
 from routing.papers.report.found import checks_table, compact_table, formula_rows, table
 from routing.papers.report.turns import left_to_pipe, needing, thrusts_table
 from routing.papers.schedule import fitting_counts, schedules
+from routing.papers.shopping import shopping
 from routing.papers.subject import subjects
 from routing.papers.typeset import FAMILY, compile_pdf
 from routing.units import convert, show, unit_of
@@ -29,7 +30,7 @@ __all__ = ["report_data", "report_pdf"]
 OWN_WORDS = frozenset(
     {"figures", "stations", "vents", "drains", "bends", "pipes", "warnings", "cautions"}
     | {"assumptions", "ground highs", "ground lows", "trench spans", "trench offers", "blocks"}
-    | {"anchors", "supports"}
+    | {"anchors", "supports", "kits"}
     | {"flow reaches", "air", "trench below grade", "terrain files", "terrain grids", "checks"}
     | {"levels to shoot", "doubt depths"}
 )
@@ -62,7 +63,7 @@ def report_data(doc: Document) -> dict[str, Any]:
     ]
     sections += [
         {"title": item.title, "table": table(item.heads, item.rows, item.numeric, item.note)}
-        for item in schedules(doc)
+        for item in [*schedules(doc), shopping(doc)]
     ]
     sections += [
         {"title": "Thrusts", "table": thrusts_table(doc)},

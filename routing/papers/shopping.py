@@ -1,0 +1,54 @@
+"""The shopping list: what the kits of a study add up to, with its pipe; nothing is typed in."""
+
+from __future__ import annotations
+
+import math
+from collections import Counter
+
+from routing.papers.document import Document, plain, units_of
+from routing.papers.schedule import SPARE_SHARE, Schedule
+from routing.papers.subject import Column, Subject
+from routing.units import convert, show, unit_of
+
+__all__ = ["CONCRETE_OVER", "shopping", "shopping_subject"]
+
+CONCRETE_OVER = 0.10
+"""Concrete bought beyond the volume of blocks and anchors [-]: common practice, no source."""
+
+
+def shopping(doc: Document) -> Schedule:
+    """Return what to buy: pipe with spare, the pieces of all kits by size, concrete in all."""
+    units = units_of(doc)
+    rows: list[list[str]] = []
+    lengths: Counter[str] = Counter()
+    for pipe in doc.get("pipes") or ():
+        lengths[plain(pipe["label"])] += math.ceil(float(pipe["length_m"]) * (1.0 + SPARE_SHARE))
+    rows += [["pipe", label, show(length, "length", units)] for label, length in lengths.items()]
+    pieces: Counter[tuple[str, str]] = Counter()
+    for kit in doc.get("kits") or ():
+        for piece in kit["pieces"]:
+            if not plain(piece["what"]).startswith("concrete"):
+                pieces[plain(piece["what"]), plain(piece["size"])] += int(piece["count"])
+    rows += [[what, size, str(count)] for (what, size), count in sorted(pieces.items())]
+    volume = sum(
+        float(item["volume_m3"] or 0.0)
+        for key in ("blocks", "anchors")
+        for item in doc.get(key) or ()
+    )
+    if volume > 0.0:
+        bought = convert(volume * (1.0 + CONCRETE_OVER), "volume", units)
+        tenths = f"{math.ceil(10.0 * bought) / 10.0:.1f}"
+        rows.append(["concrete", "", f"{tenths} {unit_of('volume', units)}"])
+    note = (
+        f"Pipe with {100 * SPARE_SHARE:g} % spare, concrete with {100 * CONCRETE_OVER:g} % over "
+        "(common practice). Gaskets, bolts, bedding and markers are not in this list."
+    )
+    return Schedule("Shopping list", ["what", "size", "count"], rows, [False, False, True], note)
+
+
+def shopping_subject(doc: Document) -> Subject:
+    """Return the shopping list as a sheet of the workbook."""
+    made = shopping(doc)
+    columns = tuple(Column(key=head, title=head, unit="", digits=None) for head in made.heads)
+    rows = tuple((*row[:-1], int(row[-1]) if row[-1].isdigit() else row[-1]) for row in made.rows)
+    return Subject(name="shopping list", columns=columns, rows=rows)

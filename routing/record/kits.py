@@ -1,0 +1,98 @@
+"""Kits: what each thing to set is made of, from the study itself."""
+
+from __future__ import annotations
+
+from collections import Counter
+from collections.abc import Iterator, Mapping
+from itertools import pairwise
+from typing import Any
+
+import numpy as np
+
+from routing.fittings import size_text
+from routing.trade_table import trade_table
+from routing.units import UnitSystem, in_system, show
+
+__all__ = ["kits_of"]
+
+Item = Mapping[str, Any]
+
+
+def kits_of(doc: Mapping[str, Any]) -> list[dict[str, Any]]:
+    """Return the pieces of every fitting, block, anchor, support, bend and change of pipe.
+
+    Which pieces stand in ``data/kit_pieces.csv``; their sizes, in the study's units, are those
+    that the study found. A thing whose size it did not find has none.
+    """
+    return [
+        {"of": name, "pieces": pieces}
+        for name, kind, words in _things(doc)
+        if (pieces := _pieces(kind, words))
+    ]
+
+
+def _things(doc: Mapping[str, Any]) -> Iterator[tuple[str, str, list[dict[str, str]]]]:
+    """Yield name, kind and the words for the sizes of each thing; several words, several sets."""
+    units = doc["units"]
+    for section in ("vents", "drains", "valves", "taps", "blocks", "anchors", "supports"):
+        for item in doc.get(section) or ():
+            if section == "blocks" and not item.get("length_m"):
+                continue
+            open_vent = section == "vents" and item.get("open_top_m") is not None
+            kind = "open vent" if open_vent else section.removesuffix("s")
+            yield str(item["id"]), kind, [_words(doc, item, units)]
+    for curve in doc.get("curves") or ():
+        angles = curve["fittings_deg"] if curve["verdict"] == "fittings" else ()
+        if curve["verdict"] == "mitred":
+            angles = (round(float(curve["deflection_deg"]), 1),)
+        if angles:
+            pipe = _pipe(doc, float(curve["station_m"]))
+            words = [{"pipe": pipe, "angle": f"{float(angle):g}°"} for angle in angles]
+            yield str(curve["bend_id"]), "bend", words
+    for number, (above, below) in enumerate(pairwise(doc.get("pipes") or ()), start=1):
+        yield f"P{number}", "pipe", [{"pipe": str(above["label"]), "below": str(below["label"])}]
+
+
+def _pieces(kind: str, sets: list[dict[str, str]]) -> list[dict[str, Any]]:
+    counts = Counter(
+        (row["what"].format(**words), row["size"].format(**words))
+        for words in sets
+        for row in trade_table(__file__, "kit_pieces.csv")
+        if row["kind"] == kind
+    )
+    return [{"what": what, "size": size, "count": n} for (what, size), n in counts.items()]
+
+
+def _words(doc: Mapping[str, Any], item: Item, units: UnitSystem) -> dict[str, str]:
+    """Return everything that a size may be made of; what the item has not is "not sized"."""
+    station = float(item["station_m"])
+    stress, factor = in_system("MPa", units)
+
+    def said(key: str, kind: Any, scale: float = 1.0) -> str:
+        value = item.get(key)
+        return "not sized" if value is None else show(float(value) * scale, kind, units)
+
+    pressure = float(
+        np.interp(station, doc["stations"]["station_m"], doc["stations"]["static_pressure_kpa"])
+    )
+    size, mpa = item.get("size_mm"), item.get("concrete_mpa")
+    return {
+        "pipe": _pipe(doc, station),
+        "size": "not sized" if size is None else size_text(float(size) / 1e3, units),
+        "rating": said("rating_kpa", "pressure", 1e3),
+        "open": said("open_height_m", "depth"),
+        "static": f"for {show(pressure * 1e3, 'pressure', units)} at rest and the test",
+        "concrete": "" if mpa is None else f"{float(mpa) * factor:.0f} {stress}",
+        "volume": said("volume_m3", "volume"),
+        "saddle": f"{float(item.get('saddle_deg') or 0.0):.0f}°",
+        "height": said("height_m", "depth"),
+    }
+
+
+def _pipe(doc: Mapping[str, Any], station_m: float) -> str:
+    """Return what the pipe at a station is called."""
+    label = "pipe not chosen"
+    for pipe in doc.get("pipes") or ():
+        if float(pipe["from_m"]) <= station_m + 1e-6:
+            label = str(pipe["label"])
+    return label

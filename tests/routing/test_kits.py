@@ -1,0 +1,59 @@
+"""Kits and the shopping list are sums over the study itself."""
+
+from __future__ import annotations
+
+import math
+from typing import Any
+
+import orjson
+import pytest
+
+from routing.line import read_route
+from routing.papers.shopping import shopping
+from routing.record import study_document, to_json
+from routing.settings import read_settings
+from routing.study import open_study_terrain, run_study
+from sample_dem import sample_paths
+
+
+@pytest.fixture(scope="module")
+def doc() -> dict[str, Any]:
+    sample = sample_paths()
+    settings = read_settings(sample.settings)
+    terrain = open_study_terrain([sample.terrain], settings)
+    study = run_study(terrain, read_route(sample.line), settings)
+    found: dict[str, Any] = orjson.loads(to_json(study_document(study)))
+    return found
+
+
+def test_kits__every_thing_to_set_has_one(doc: dict[str, Any]) -> None:
+    kits = {kit["of"]: kit["pieces"] for kit in doc["kits"]}
+    assert len(kits) == len(doc["kits"])
+    for section in ("vents", "drains", "anchors", "supports"):
+        assert {item["id"] for item in doc[section]} <= set(kits)
+    assert {block["id"] for block in doc["blocks"] if block["length_m"]} <= set(kits)
+    assert f"P{len(doc['pipes']) - 1}" in kits
+
+
+def test_kits__a_valve_has_the_size_and_the_one_rating_of_the_study(doc: dict[str, Any]) -> None:
+    kits = {kit["of"]: kit["pieces"] for kit in doc["kits"]}
+    for vent in doc["vents"]:
+        valves = [piece for piece in kits[vent["id"]] if piece["what"] == "air valve"]
+        if vent["open_top_m"] is not None:
+            assert valves == []
+        else:
+            (valve,) = valves
+            assert valve["size"] == f"{vent['size_mm']:.0f} mm, {vent['rating_kpa']:.0f} kPa"
+
+
+def test_shopping__adds_up(doc: dict[str, Any]) -> None:
+    rows = {(what, size): count for what, size, count in shopping(doc).rows}
+    valves = sum(int(n) for (what, _), n in rows.items() if what == "air valve")
+    assert valves == sum(vent["open_top_m"] is None for vent in doc["vents"])
+    saddles = sum(int(n) for (what, _), n in rows.items() if what == "saddle")
+    assert saddles == len(doc["supports"])
+    for pipe in doc["pipes"]:
+        assert rows["pipe", pipe["label"]] == f"{math.ceil(1.04 * pipe['length_m']):.1f} m"
+    cast = sum(item["volume_m3"] or 0.0 for item in (*doc["blocks"], *doc["anchors"]))
+    bought = float(rows["concrete", ""].split()[0])
+    assert 1.1 * cast <= bought <= 1.1 * cast + 0.1
