@@ -5,7 +5,7 @@
 ``within_loss`` bounds and ``search`` solves.
 """
 
-from routing.choice.diameters import DiameterChoice, choose_diameters, larger_length_m
+from routing.choice.diameters import DiameterChoice, choose_diameters
 from routing.choice.line import ChoiceLine, quick_surge
 from routing.choice.sweep import PipeSweep, sweep_pipes
 from routing.choice.worth import Worth, lost_energy_kwh
@@ -16,7 +16,6 @@ __all__ = [
     "PipeSweep",
     "Worth",
     "choose_diameters",
-    "larger_length_m",
     "lost_energy_kwh",
     "quick_surge",
     "sweep_pipes",

@@ -19,7 +19,7 @@ from routing.strength import Adapter, LayingRules, Offer, adapters_on
 from routing.strength.class_line import holds_between, joint_costs
 from routing.strength.sequence import problem
 
-__all__ = ["DiameterChoice", "choose_diameters", "larger_length_m"]
+__all__ = ["DiameterChoice", "choose_diameters"]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -110,8 +110,7 @@ def choose_diameters(
 
     References
     ----------
-    .. [1] Two sizes by their gradients: :func:`larger_length_m`; bounds by a multiplier on the
-       loss, common practice of operations research.
+    .. [1] Bounds by a multiplier on the loss, common practice of operations research.
     """
     if not offers:
         raise InputError("No pipe is on offer.", "Offer at least one pipe with its price.")
@@ -233,56 +232,3 @@ def _most_losses(
     velocity_head = (line.flow_m3_s / area) ** 2 / (2.0 * line.water.gravity_m_s2)
     spare = line.intake_level_m - line.pipe_m - 0.5 * bore - velocity_head - least_head_m
     return np.where(np.isnan(least_head_m), np.inf, spare)
-
-
-def larger_length_m(
-    *, length_m: float, most_loss_m: float, gradient_small: float, gradient_large: float
-) -> float:
-    r"""Return how much of a line must be of the larger of two pipes to keep within a loss.
-
-    .. math::
-        L_\mathrm{large} = \frac{S_\mathrm{small} L - h_f}{S_\mathrm{small} - S_\mathrm{large}}
-
-    Parameters
-    ----------
-    length_m : float
-        Length along the pipe, > 0 [m]
-    most_loss_m : float
-        Head that may be lost, > 0 [m]
-    gradient_small : float
-        Head lost per length in the smaller pipe, > that in the larger [-]
-    gradient_large : float
-        Head lost per length in the larger pipe, > 0 [-]
-
-    Returns
-    -------
-    length_m : float
-        Length of the larger pipe, laid at the upper end; 0 where the smaller one does alone [m]
-
-    Raises
-    ------
-    InputError
-        If an argument is outside the bound given above, or even the larger pipe loses more.
-
-    Notes
-    -----
-    Valid for: friction alone. Look again at every summit, at velocity, closing time and surge.
-    Checked by ``tests/reference/test_choice.py``.
-
-    Examples
-    --------
-    >>> larger_length_m(length_m=1200.0, most_loss_m=9.0, gradient_small=8.128e-3,
-    ...                 gradient_large=2.818e-3)
-    141.9
-
-    References
-    ----------
-    .. [1] Sum of the two losses, solved for the length.
-    """
-    need("The length", length_m, above=0.0)
-    need("The head that may be lost", most_loss_m, above=0.0)
-    need("The gradient of the larger pipe", gradient_large, above=0.0)
-    need("The gradient of the smaller pipe", gradient_small, above=gradient_large)
-    need("The loss in the larger pipe alone", gradient_large * length_m, most=most_loss_m)
-    needed = (gradient_small * length_m - most_loss_m) / (gradient_small - gradient_large)
-    return max(0.0, needed)

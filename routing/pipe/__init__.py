@@ -18,7 +18,6 @@ from routing.pipe.rating import (
     rating_by_ratio_pa,
     rating_by_wall_pa,
     rating_steel_pa,
-    steel_handling_wall_m,
 )
 from routing.pipe.schedule import PipeRun, PipeSchedule, schedule_pipes
 from routing.pipe.wall import bore_pe_m, iso_wall_m, mean_wall_pvc_m
@@ -53,7 +52,6 @@ __all__ = [
     "rating_by_wall_pa",
     "rating_steel_pa",
     "schedule_pipes",
-    "steel_handling_wall_m",
     "with_jointing",
     "with_roughness",
 ]

@@ -11,7 +11,6 @@ __all__ = [
     "rating_by_ratio_pa",
     "rating_by_wall_pa",
     "rating_steel_pa",
-    "steel_handling_wall_m",
 ]
 
 
@@ -169,42 +168,3 @@ def rating_steel_pa(
     _need("The corrosion allowance", corrosion_m, least=0.0)
     sound_m = max(0.0, 0.875 * wall_m - corrosion_m)
     return yield_stress_pa * joint_factor * sound_m / outside_diameter_m
-
-
-def steel_handling_wall_m(outside_diameter_m: float) -> float:
-    r"""Return the least wall with which steel pipe can be handled without damage.
-
-    .. math::
-        t = \max\left(\frac{D}{288},\; \frac{D + 0.508\,\mathrm{m}}{400}\right)
-
-    Parameters
-    ----------
-    outside_diameter_m : float
-        Outside diameter, > 0 and <= 1.37 [m]
-
-    Returns
-    -------
-    wall_m : float
-        The greater of two guides' least walls [m]
-
-    Raises
-    ------
-    PipeError
-        If the diameter is outside the bound given above.
-
-    Notes
-    -----
-    Valid for: steel pipe up to 1370 mm.
-    Checked by ``tests/reference/test_ratings.py``.
-
-    Examples
-    --------
-    >>> steel_handling_wall_m(0.5) * 1000
-    2.52
-
-    References
-    ----------
-    .. [1] AWWA M11 (D/288) and USBR and ESHA guides ((D + 508 mm)/400), from memory.
-    """
-    _need("The outside diameter", outside_diameter_m, above=0.0, most=1.37)
-    return max(outside_diameter_m / 288.0, (outside_diameter_m + 0.508) / 400.0)

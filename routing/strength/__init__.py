@@ -17,7 +17,6 @@ from routing.strength.class_line import (
     Offer,
     adapters_on,
     class_line,
-    lowest_elevation_m,
 )
 from routing.strength.hydrotest import (
     Hydrotest,
@@ -32,7 +31,7 @@ from routing.strength.low_pressure import (
     column_head_m,
     steepening_share,
 )
-from routing.strength.ring import least_wall_m, most_dimension_ratio, ring_collapse_pa
+from routing.strength.ring import least_wall_m, ring_collapse_pa
 from routing.strength.rules import Allowance, allowance, surge_rule
 from routing.strength.trade_data import SurgeRule
 from routing.strength.vacuum import (
@@ -69,8 +68,6 @@ __all__ = [
     "column_head_m",
     "hydrotest_bounds",
     "least_wall_m",
-    "lowest_elevation_m",
-    "most_dimension_ratio",
     "ring_collapse_pa",
     "steepening_share",
     "surge_rule",

@@ -29,7 +29,6 @@ __all__ = [
     "class_line",
     "holds_between",
     "joint_costs",
-    "lowest_elevation_m",
 ]
 
 
@@ -320,57 +319,3 @@ def _none_holds(holds: BoolArray, station_m: FloatArray, static_pa: FloatArray) 
             "Offer a stronger class, or lower the surge by closing more slowly.",
             station_m=float(station_m[worst]),
         )
-
-
-def lowest_elevation_m(
-    pipe: Pipe, *, intake_level_m: float, rise_m: float, water: Water
-) -> float | None:
-    r"""Return the lowest elevation that a class may reach.
-
-    .. math::
-        z = z_\mathrm{intake} - \left(\frac{F_T\, p_r}{\rho g} - \Delta h\right)
-
-    Parameters
-    ----------
-    pipe : Pipe
-        The pipe [-]
-    intake_level_m : float
-        Highest level at the intake that can occur with the machine shut [m]
-    rise_m : float
-        Rise of head in a surge there, >= 0 [m]
-    water : Water
-        Temperature, density and gravity [-]
-
-    Returns
-    -------
-    elevation_m : float or None
-        Lowest elevation of the centreline; None where the pipe has no rating [m]
-
-    Raises
-    ------
-    InputError
-        If the rise is negative or the water too warm for the pipe.
-
-    Notes
-    -----
-    Valid for: static and surge together within the rating, without a standard's own allowance.
-    Checked by ``tests/reference/test_class.py``.
-
-    Examples
-    --------
-    >>> from routing.water import water_at
-    >>> from routing.pipe import load_catalogue
-    >>> lowest_elevation_m(load_catalogue().find("PVC-D2241IPS-SDR41-8in"), intake_level_m=0.0,
-    ...                    rise_m=15.0, water=water_at(10.0))
-    -55.328
-
-    References
-    ----------
-    .. [1] Definition.
-    """
-    need("The rise of head", rise_m, least=0.0)
-    found = allowance(pipe, water.temperature_c, surge_factor=1.0)
-    if found.static_pa is None:
-        return None
-    head = found.static_pa / water.weight_n_m3
-    return intake_level_m - (head - rise_m)

@@ -2,12 +2,10 @@
 
 from __future__ import annotations
 
-import math
-
 from routing.need import need
 from routing.pipe import Pipe, is_plastic
 
-__all__ = ["least_wall_m", "most_dimension_ratio", "ring_collapse_pa"]
+__all__ = ["least_wall_m", "ring_collapse_pa"]
 
 PLASTIC_MEAN_OVER_LEAST = 1.06
 """Mean wall over the least one of plastic pipe where only the mean is known; common practice."""
@@ -67,62 +65,6 @@ def ring_collapse_pa(
     need("The outside diameter", outside_diameter_m, above=2.0 * wall_m)
     slender = wall_m / (outside_diameter_m - wall_m)
     return 2.0 * elastic_pa / (1.0 - poisson**2) * slender**3
-
-
-def most_dimension_ratio(
-    *, elastic_pa: float, poisson: float, pressure_pa: float, safety: float, ovality: float = 1.0
-) -> float:
-    r"""Return the thinnest pipe, as outside diameter over wall, that stands an outside pressure.
-
-    .. math::
-        \mathrm{DR} = 1 + \left(\frac{2 E f_o}{(1 - \nu^2)\, p\, S}\right)^{1/3}
-
-    Parameters
-    ----------
-    elastic_pa : float
-        Modulus of the wall, > 0 [Pa]
-    poisson : float
-        Poisson's ratio, 0 to 0.5 [-]
-    pressure_pa : float
-        Outside pressure above that inside, > 0; 101 325 for a full vacuum at sea level [Pa]
-    safety : float
-        Safety, >= 1 [-]
-    ovality : float
-        Factor f_o for ovality, 0 < f_o <= 1; 0.64 for 5 % [-]
-
-    Returns
-    -------
-    dimension_ratio : float
-        Outside diameter over least wall [-]
-
-    Raises
-    ------
-    InputError
-        If an argument is non-finite or outside the bound given above.
-
-    Notes
-    -----
-    Valid for: as :func:`ring_collapse_pa`, whose inverse it is. Checked by
-    ``tests/reference/test_vacuum.py``.
-
-    Examples
-    --------
-    >>> most_dimension_ratio(elastic_pa=2758e6, poisson=0.38, pressure_pa=101_325.0, safety=2.0,
-    ...                      ovality=0.64)
-    28.3
-
-    References
-    ----------
-    .. [1] As :func:`ring_collapse_pa`.
-    """
-    need("The modulus of the wall", elastic_pa, above=0.0)
-    need("Poisson's ratio", poisson, least=0.0, most=0.5)
-    need("The outside pressure", pressure_pa, above=0.0)
-    need("The safety", safety, least=1.0)
-    need("The factor for ovality", ovality, above=0.0, most=1.0)
-    return 1.0 + float(
-        math.cbrt(2.0 * elastic_pa * ovality / ((1.0 - poisson**2) * pressure_pa * safety))
-    )
 
 
 def least_wall_m(pipe: Pipe) -> float:

@@ -16,7 +16,6 @@ from routing.choice import (
     ChoiceLine,
     Worth,
     choose_diameters,
-    larger_length_m,
     lost_energy_kwh,
     quick_surge,
     sweep_pipes,
@@ -81,12 +80,7 @@ def test_larger_length__worked_value() -> None:
     assert gradients[0] == pytest.approx(8.128, abs=5e-4)
     assert gradients[1] == pytest.approx(2.818, abs=5e-4)
     assert gradients[0] * 1.2 == pytest.approx(9.75, abs=5e-3)
-    length = larger_length_m(
-        length_m=1200.0,
-        most_loss_m=9.0,
-        gradient_small=gradients[0] / 1000,
-        gradient_large=gradients[1] / 1000,
-    )
+    length = 1000.0 * (1.2 * gradients[0] - 9.0) / (gradients[0] - gradients[1])
     assert length == pytest.approx(141.8, abs=0.05)
 
 
@@ -141,15 +135,6 @@ def test_choose_diameters__loss_is_that_of_the_steady_flow() -> None:
     choice = choose_diameters(line, two_sizes(), most_loss_m=9.0)
     flow = steady_flow(as_laid(line, choice), line.flow_m3_s)
     assert choice.loss_m == pytest.approx(flow.head_loss_m, rel=1e-9)
-
-
-def test_larger_length__bounds() -> None:
-    assert (
-        larger_length_m(length_m=100.0, most_loss_m=5.0, gradient_small=0.04, gradient_large=0.01)
-        == 0.0
-    )
-    with pytest.raises(InputError, match="larger pipe alone"):
-        larger_length_m(length_m=100.0, most_loss_m=0.5, gradient_small=0.04, gradient_large=0.01)
 
 
 # Trying everything: every assignment of a pipe to every piece, judged by rules written here anew.

@@ -23,7 +23,6 @@ from routing.strength import (
     allowance,
     check_class,
     check_rest,
-    lowest_elevation_m,
     surge_rule,
 )
 from routing.strength import class_line as lay_classes
@@ -225,12 +224,11 @@ def test_check_class__margin_falls_with_every_load(
     assert margin(head, rise, daily=True) <= margin(head, rise, daily=False)
 
 
-def test_lowest_elevation__worked_value() -> None:
+def test_allowance__lowest_elevation_of_a_class() -> None:
     # SDR 41, 100 psi, 10 degC, rise 15 m: 55.3 m below the intake's level; independently computed
-    lowest = lowest_elevation_m(
-        FIND("PVC-D2241IPS-SDR41-8in"), intake_level_m=400.0, rise_m=15.0, water=COLD
-    )
-    assert lowest == pytest.approx(400.0 - 55.3, abs=0.05)
+    found = allowance(FIND("PVC-D2241IPS-SDR41-8in"), 10.0, surge_factor=1.0)
+    assert found.static_pa is not None
+    assert found.static_pa / COLD.weight_n_m3 - 15.0 == pytest.approx(55.3, abs=0.05)
 
 
 def offers_of(*pairs: tuple[str, float]) -> list[Offer]:

@@ -14,7 +14,6 @@ from routing.pipe import (
     rating_by_ratio_pa,
     rating_by_wall_pa,
     rating_steel_pa,
-    steel_handling_wall_m,
 )
 
 PSI = 6894.757
@@ -159,12 +158,6 @@ def test_rating_steel_pa__joints_and_corrosion() -> None:
     assert rating_steel_pa(241e6, 0.3, 0.001, corrosion_m=0.002) == 0.0
 
 
-def test_steel_handling_wall_m__both_guides() -> None:
-    # D/288 (AWWA M11) and (D + 508)/400 mm (USBR, ESHA), from memory: the second governs to 1.3 m
-    assert steel_handling_wall_m(0.3) == pytest.approx(0.00202)
-    assert steel_handling_wall_m(1.37) == pytest.approx(1.37 / 288)
-
-
 def test_ratings__sweep() -> None:
     ratios = np.linspace(5, 100, 400).tolist()
     for formula in (
@@ -191,7 +184,6 @@ def test_ratings__sweep() -> None:
         lambda: rating_steel_pa(0.0, 0.3, 0.006),
         lambda: rating_steel_pa(241e6, 0.3, 0.006, joint_factor=1.1),
         lambda: rating_steel_pa(241e6, 0.3, 0.006, corrosion_m=-0.001),
-        lambda: steel_handling_wall_m(1.38),
     ],
 )
 def test_ratings__bad_input(call: object) -> None:
