@@ -1,0 +1,435 @@
+"""What gauge readings say of a line: which cause fits, with what odds, and what to read next."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
+from itertools import pairwise
+from typing import NamedTuple
+
+import numpy as np
+from scipy.special import logsumexp
+
+from routing.arrays import FloatArray
+from routing.errors import InputError
+from routing.fittings import Vent
+from routing.laid_line import LaidLine
+from routing.works.causes import (
+    AIR,
+    BLOCKED,
+    LEAK,
+    LOW,
+    Gauges,
+    Limb,
+    explanations,
+    falling_limbs_of,
+)
+from routing.works.evidence import Fitted, Guesses, fit
+from routing.works.gauge import Tap, gauge_error_pa
+from routing.works.trade_data import number
+
+__all__ = ["PREDICTED", "Cause", "Diagnosis", "GaugeReading", "diagnose"]
+
+PREDICTED = "as predicted"
+ORDER = (PREDICTED, LOW, AIR, LEAK, BLOCKED)
+FLOWS_TRIED = 24
+"""Flows that are tried where a line runs at a flow that nobody measured [-]."""
+TELLING = 1.0
+"""Spread of what is expected over its error, from which another reading is worth taking [-]."""
+
+
+class GaugeReading(NamedTuple):
+    """One reading: at which tap, the pressure [Pa], and whether water ran."""
+
+    tap: Tap
+    gauge_pa: float
+    running: bool
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Cause:
+    """One thing that may be at work: how likely, where and how much; None where it has none.
+
+    ``height_m`` is by how much the intake stands low, the height of the trapped air, or the head
+    that a blockage takes; ``flow_m3_s`` what leaks while the line is shut.
+    """
+
+    cause: str
+    odds: float
+    from_m: float | None
+    to_m: float | None
+    height_m: float | None
+    flow_m3_s: float | None
+    vent_id: str | None
+    next: str
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Diagnosis:
+    """What readings say. ``decided``: the causes with great odds are at work, and no other.
+
+    ``read`` are the taps to read next, ``running`` whether with the water running; ``fits`` is
+    False where nothing that was tried agrees with the readings.
+    """
+
+    decided: bool
+    fits: bool
+    read: tuple[str, ...]
+    running: bool
+    causes: tuple[Cause, ...]
+
+
+def diagnose(
+    line: LaidLine,
+    readings: Sequence[GaugeReading],
+    taps: Sequence[Tap],
+    vents: Sequence[Vent] = (),
+    *,
+    flow_m3_s: float | None = None,
+    design_m3_s: float | None = None,
+) -> Diagnosis:
+    """Return what gauge readings say of a line.
+
+    Parameters
+    ----------
+    line : LaidLine
+        The line with its pipes
+    readings : sequence of GaugeReading
+        At least one
+    taps : sequence of Tap
+        All taps that may be read next
+    vents : sequence of Vent
+        Vents of the line, by which trapped air is named
+    flow_m3_s : float, optional
+        Flow while it ran; None where it is not known [m3/s]
+    design_m3_s : float, optional
+        Design flow, near which an unknown flow is looked for [m3/s]
+
+    Returns
+    -------
+    diagnosis : Diagnosis
+        Causes by their odds
+
+    Raises
+    ------
+    InputError
+        If there is no reading, one cannot be, or the line ran at a flow that nothing tells of.
+
+    Notes
+    -----
+    Every single cause and every pair is tried in all places and sizes; what readings weigh with
+    each, by the errors of the gauges and of the levels, gives the odds. A level that is off shifts
+    the readings shut and running alike, so their difference is surer than either. A blockage shows
+    only while water runs. Checked by ``tests/routing/works/test_diagnose.py`` against lines with
+    faults of known kind, place and size.
+
+    References
+    ----------
+    .. [1] Bayes' theorem; weights before any reading are common practice.
+    """
+    _possible(line, readings, flow_m3_s)
+    runs = any(each.running for each in readings)
+    flows: list[float | None] = [flow_m3_s or design_m3_s]
+    if runs and not flow_m3_s:
+        if not design_m3_s:
+            raise InputError(
+                "A reading was taken while water ran, but the flow is not known.",
+                'Give --flow, as in --flow "12 L/s".',
+            )
+        flows = [float(q) for q in design_m3_s * np.linspace(0.05, 1.4, FLOWS_TRIED)]
+    shown = {tap.id: tap for tap in [*taps, *(each.tap for each in readings)]}
+    places = list(shown.values())
+    station = np.array([tap.station_m for tap in places])
+    spots = [places.index(each.tap) + len(places) * each.running for each in readings]
+    above = [each for each in readings if each.gauge_pa > 0.0]
+    wet = [spot for spot, each in zip(spots, readings, strict=True) if each.gauge_pa > 0.0]
+    seen = np.array([e.gauge_pa / line.water.weight_n_m3 + e.tap.level_m for e in above])
+    cover = np.asarray(np.linalg.inv(_covariance(line, above)), dtype=np.float64)
+    dry = _Dry(
+        [spot for spot in spots if spot not in wet],
+        np.array([tap.level_m for tap in places]),
+        _errors(line, places),
+    )
+    parts = _parts(readings) if runs else []
+    found: list[tuple[Fitted, Gauges]] = []
+    for flow in flows:
+        gauges = Gauges(line, station, flow)
+        for guesses in [_none(gauges), *explanations(gauges, parts)]:
+            fitted = fit(guesses, seen - gauges.base_m[wet], wet, cover)
+            found.append((dry.held_against(fitted, gauges), gauges))
+    return _judged(line, found, places, spots, vents)
+
+
+class _Dry(NamedTuple):
+    """Readings of zero, which say only that the head stands no higher than the gauge."""
+
+    spots: list[int]
+    level_m: FloatArray
+    error_m: FloatArray
+
+    def held_against(self, fitted: Fitted, gauges: Gauges) -> Fitted:
+        """Return an explanation with what these readings say of its guesses."""
+        if not self.spots:
+            return fitted
+        own = [spot % self.level_m.size for spot in self.spots]
+        over = gauges.base_m[self.spots] + fitted.heads_m[:, self.spots] - self.level_m[own]
+        square = np.sum(np.square(np.maximum(over, 0.0) / self.error_m[own]), axis=1)
+        return replace(
+            fitted, log_weight=fitted.log_weight - 0.5 * square, misfit=fitted.misfit + square
+        )
+
+
+def _possible(line: LaidLine, readings: Sequence[GaugeReading], flow_m3_s: float | None) -> None:
+    if not readings:
+        raise InputError("There is no reading.", "Give at least one, as in --shut 640@T3.")
+    if flow_m3_s is not None and not (math.isfinite(flow_m3_s) and flow_m3_s > 0.0):
+        raise InputError(f"The flow is {flow_m3_s:g} m3/s.", "Give a flow above zero.")
+    for each in readings:
+        limit = 1.5 * max(each.tap.full_scale_pa, 1.0)
+        if not (math.isfinite(each.gauge_pa) and 0.0 <= each.gauge_pa <= limit):
+            raise InputError(
+                f"{each.gauge_pa / 1e3:g} kPa at {each.tap.id} cannot be: water at rest gives "
+                f"{each.tap.static_pa / 1e3:.0f} kPa there.",
+                "Check the unit and the gauge's zero; readings are in kPa.",
+                station_m=each.tap.station_m,
+            )
+
+
+def _covariance(line: LaidLine, readings: Sequence[GaugeReading]) -> FloatArray:
+    """Return the covariance of the readings: gauges apart, the level of a tap in common [m2]."""
+    weight = line.water.weight_n_m3
+    gauge = [gauge_error_pa(each.tap.full_scale_pa) / weight for each in readings]
+    cover = np.diag(np.square(gauge))
+    for i, one in enumerate(readings):
+        for j, two in enumerate(readings):
+            if one.tap.id == two.tap.id:
+                cover[i, j] += one.tap.level_sd_m**2
+    return np.asarray(cover)
+
+
+def _parts(readings: Sequence[GaugeReading]) -> list[tuple[float, float]]:
+    """Return the stretches from the intake down, between gauges that were read running."""
+    ends = sorted({each.tap.station_m for each in readings if each.running} - {0.0})
+    return list(pairwise([0.0, *ends]))
+
+
+def _none(gauges: Gauges) -> Guesses:
+    return Guesses(
+        causes=(PREDICTED,),
+        effect_m=np.zeros((1, gauges.at_m.size)),
+        weight=np.ones(1),
+        place=np.zeros((1, 2)),
+        size=np.zeros(1),
+        limb=np.full(1, -1.0),
+    )
+
+
+def _before(causes: tuple[str, ...]) -> float:
+    """Return the logarithm of an explanation's weight before any reading."""
+    if causes == (PREDICTED,):
+        return math.log(number("odds_predicted"))
+    return math.log(number("odds_one" if len(causes) == 1 else "odds_two"))
+
+
+def _judged(
+    line: LaidLine,
+    found: list[tuple[Fitted, Gauges]],
+    taps: Sequence[Tap],
+    spots: list[int],
+    vents: Sequence[Vent],
+) -> Diagnosis:
+    totals = np.array([each.total + _before(each.guesses.causes) for each, _ in found])
+    share = np.exp(totals - logsumexp(totals))
+    odds = dict.fromkeys(ORDER, 0.0)
+    sets: dict[tuple[str, ...], float] = {}
+    for (each, _), part in zip(found, share, strict=True):
+        sets[each.guesses.causes] = sets.get(each.guesses.causes, 0.0) + float(part)
+        for cause in each.guesses.causes:
+            odds[cause] += float(part)
+    best = max(sets, key=lambda causes: sets[causes])
+    misfit = min(float(e.misfit.min()) for e, _ in found if e.guesses.causes == best)
+    fits = misfit <= len(spots) + 4.0 * math.sqrt(2.0 * len(spots))
+    limbs = falling_limbs_of(line)
+    causes = [
+        _cause(line, cause, odds[cause], found, share, limbs, vents)
+        for cause in ORDER
+        if odds[cause] >= 0.005 or cause in best
+    ]
+    told = sorted(causes, key=lambda each: -each.odds)
+    sure = sets[best] >= number("odds_decided") and fits
+    unnamed = any(e.cause == AIR and e.vent_id is None for e in told if e.odds > 0.5)
+    error = _errors(line, taps)
+    rival = _rivals(found, best, misfit, error, spots)
+    read = int(np.argmax(rival)) if rival.any() else _telling(found, share, error, spots)
+    decided = sure and not rival.any() and not (unnamed and read is not None)
+    return Diagnosis(
+        decided=decided,
+        fits=fits,
+        read=() if decided or read is None else (taps[read % len(taps)].id,),
+        running=not decided and read is not None and read >= len(taps),
+        causes=tuple(told),
+    )
+
+
+def _errors(line: LaidLine, taps: Sequence[Tap]) -> FloatArray:
+    """Return the standard error of a reading at each tap [m]."""
+    weight = line.water.weight_n_m3
+    own = [tap.tolerance_pa(weight) / weight / number("gauge_sigmas") for tap in taps]
+    return np.array(own)
+
+
+def _rivals(
+    found: list[tuple[Fitted, Gauges]],
+    best: tuple[str, ...],
+    misfit: float,
+    error: FloatArray,
+    spots: list[int],
+) -> FloatArray:
+    """Return how much each reading yet to be taken could still overturn the best explanation, (m,).
+
+    However unlikely before: an explanation that fits as well, and would show on another gauge by
+    more than twice the tolerance of those that were read, has not been ruled out.
+    """
+    own = [(each, gauges) for each, gauges in found if each.guesses.causes == best]
+    top, where = max(own, key=lambda pair: float(pair[0].log_weight.max()))
+    heads = where.base_m + top.heads_m[int(np.argmax(top.log_weight))]
+    errors = np.tile(error, heads.size // error.size)
+    material = 2.0 * number("gauge_sigmas") * np.maximum(errors, errors[spots].max())
+    rival = np.zeros(heads.size)
+    for each, gauges in found:
+        if each.guesses.causes == best:
+            continue
+        good = each.misfit <= misfit + number("rival_misfit")
+        if good.any():
+            apart = np.abs(gauges.base_m + each.heads_m[good] - heads)
+            near = np.exp(-0.5 * (each.misfit[good] - misfit))[:, None]
+            rival = np.maximum(
+                rival, np.max(np.where(apart > material, apart / errors, 0.0) * near, axis=0)
+            )
+    rival[spots] = 0.0
+    return np.asarray(rival)
+
+
+class _Share(NamedTuple):
+    """The guesses that hold a cause: their share, stations, size and limb."""
+
+    share: FloatArray
+    from_m: FloatArray
+    to_m: FloatArray
+    size: FloatArray
+    limb: FloatArray
+
+
+def _shares(found: list[tuple[Fitted, Gauges]], share: FloatArray, cause: str) -> _Share:
+    columns: list[tuple[FloatArray, ...]] = []
+    for (each, _), part in zip(found, share, strict=True):
+        guesses = each.guesses
+        if cause not in guesses.causes or part < 1e-9:
+            continue
+        at = guesses.causes.index(cause)
+        # The last cause of an explanation is the one whose size was left open.
+        open_size = guesses.slope_m is not None and at == len(guesses.causes) - 1
+        own = np.exp(each.log_weight - each.total) * part
+        columns.append(
+            (
+                own,
+                guesses.place[:, 2 * at],
+                guesses.place[:, 2 * at + 1],
+                each.best_m if open_size else guesses.size,
+                guesses.limb,
+            )
+        )
+    if not columns:
+        empty = np.zeros(0)
+        return _Share(empty, empty, empty, empty, empty)
+    return _Share(*(np.concatenate(column) for column in zip(*columns, strict=True)))
+
+
+def _cause(
+    line: LaidLine,
+    cause: str,
+    odds: float,
+    found: list[tuple[Fitted, Gauges]],
+    share: FloatArray,
+    limbs: tuple[Limb, ...],
+    vents: Sequence[Vent],
+) -> Cause:
+    own = _shares(found, share, cause)
+    if cause == PREDICTED or not own.share.size:
+        return Cause(
+            cause=cause,
+            odds=odds,
+            from_m=None,
+            to_m=None,
+            height_m=None,
+            flow_m3_s=None,
+            vent_id=None,
+            next=_NEXT[cause],
+        )
+    weight = own.share / own.share.sum()
+    size = _middle(own.size, weight)
+    from_m = to_m = vent = None
+    if cause != LOW:
+        from_m = float(_at(own.from_m, weight, 0.025))
+        to_m = float(_at(own.to_m, weight, 0.975))
+    if cause == AIR:
+        by_limb = np.bincount(own.limb.astype(np.int64), weights=weight, minlength=len(limbs))
+        likely = int(np.argmax(by_limb))
+        if by_limb[likely] >= number("odds_decided"):
+            vent = _vent_at(limbs[likely], vents)
+            from_m, to_m = limbs[likely].from_m, limbs[likely].to_m
+    return Cause(
+        cause=cause,
+        odds=odds,
+        from_m=from_m,
+        to_m=to_m,
+        height_m=None if cause == LEAK else size,
+        flow_m3_s=size if cause == LEAK else None,
+        vent_id=vent,
+        next=_NEXT[cause],
+    )
+
+
+_NEXT = {
+    PREDICTED: "Nothing these gauges can show is wrong; a blockage shows only while water runs.",
+    LOW: "Look at the water level at the intake, and whether its screen is clean.",
+    AIR: "Open the vent there until solid water runs, stand clear of its jet, and read again.",
+    LEAK: "Walk the stretch for wet ground with the outlet shut; shut the next valve and read on.",
+    BLOCKED: "See that every valve there is wide open; read on both sides; flush the stretch.",
+}
+"""What to do about each cause."""
+
+
+def _vent_at(limb: Limb, vents: Sequence[Vent]) -> str | None:
+    near = [vent for vent in vents if abs(vent.serves_m - limb.from_m) < 1.0]
+    return near[0].id if near else None
+
+
+def _at(values: FloatArray, weight: FloatArray, share: float) -> float:
+    order = np.argsort(values)
+    below = np.cumsum(weight[order])
+    return float(values[order][min(int(np.searchsorted(below, share)), values.size - 1)])
+
+
+def _middle(values: FloatArray, weight: FloatArray) -> float:
+    return float(np.sum(values * weight))
+
+
+def _telling(
+    found: list[tuple[Fitted, Gauges]], share: FloatArray, error: FloatArray, spots: list[int]
+) -> int | None:
+    """Return the reading on which what is left differs most, None where none tells anything."""
+    sums = squares = np.zeros(found[0][1].at_m.size)
+    for (each, gauges), part in zip(found, share, strict=True):
+        if part < 1e-4:
+            continue
+        own = np.exp(each.log_weight - each.total) * part
+        heads = gauges.base_m + each.heads_m
+        sums = sums + own @ heads
+        squares = squares + own @ heads**2
+    spread = np.sqrt(np.maximum(squares - sums**2, 0.0))
+    telling = spread / np.tile(error, spread.size // error.size)
+    telling[spots] = 0.0
+    most = int(np.argmax(telling))
+    return most if telling[most] >= TELLING else None
