@@ -17,6 +17,7 @@ from typing import TYPE_CHECKING, Annotated, Any, NoReturn
 
 import typer
 
+from api.works_cli import works_app
 from routing.errors import InputError, LeatlineError
 
 if TYPE_CHECKING:
@@ -34,6 +35,8 @@ app = typer.Typer(
     rich_markup_mode=None,
     pretty_exceptions_enable=False,
 )
+
+app.add_typer(works_app, name="works")
 
 DONE, FAULT, BAD_INPUT, INTERRUPTED = 0, 1, 2, 130
 

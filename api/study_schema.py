@@ -7,7 +7,10 @@ from typing import Any
 from api.compact import compact_schema
 from routing.document import study_schema
 
-__all__ = ["study_components", "study_schema"]
+__all__ = ["WORKS_KEYS", "study_components", "study_schema"]
+
+WORKS_KEYS = ("taps", "valves", "works")
+"""Members of a study that make its plan of works."""
 
 
 def study_components() -> dict[str, Any]:
@@ -19,6 +22,13 @@ def study_components() -> dict[str, Any]:
     return {
         "Study": schema,
         "StudyInShort": compact_schema(schema, parts),
+        "StudyWorks": {
+            "type": "object",
+            "description": "Gauge taps, isolating valves and the plan of works.",
+            "properties": {key: schema["properties"][key] for key in WORKS_KEYS},
+            "required": list(WORKS_KEYS),
+            "additionalProperties": False,
+        },
         **{f"Study{name}": part for name, part in parts.items()},
     }
 

@@ -34,6 +34,7 @@ from routing.inputs import (
 from routing.judge.doubt_side import DoubtSide, doubt_side, rough_doubt_side
 from routing.judge.fitting_side import FittingSide, fitting_side
 from routing.judge.pressure_side import PressureSide, pressure_side
+from routing.judge.works_side import WorksSide, works_side
 from routing.laid_line import LaidLine, Levels
 from routing.line import Extreme, GroundProfile, Route, area_findings, find_extremes
 from routing.pipe import (
@@ -83,6 +84,8 @@ class Study:
     """What other prices of a break of grade would give; empty for a line being dragged."""
     fittings: FittingSide
     doubt: DoubtSide
+    works: WorksSide | None
+    """How the line is filled, tested and emptied; None without a pipe or while it is dragged."""
     assumptions: tuple[str, ...]
     checks: tuple[Check, ...]
     """What the rooms held against their requirements; the tightest first."""
@@ -153,6 +156,7 @@ def run_study(
             *(end for each in settings.trench.limit for end in (each.from_, each.to)),
             *(valve.at for valve in settings.valve),
             *(branch.at for branch in settings.branch),
+            *(tap.at for tap in settings.tap),
         ],
         bridge_m=settings.terrain.bridge,
         window=window,
@@ -217,6 +221,7 @@ def run_study(
         choices=choices,
         fittings=fittings,
         doubt=doubt,
+        works=works_side(settings, line, flow, side, fittings, doubt),
         assumptions=(
             *assumed,
             *(joint_assumptions(schedule) if schedule else ()),

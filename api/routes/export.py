@@ -10,10 +10,12 @@ from fastapi.responses import HTMLResponse
 from api.compute import ground_of, relief_of
 from api.deps import Service, ServiceDep
 from api.routes.studies import document_of
-from api.schemas import ETAG_HEADER, PathIdentity, problems
+from api.schemas import ETAG_HEADER, PathIdentity, json_body, problems
 from api.strict import StrictJsonRoute
+from api.study_schema import WORKS_KEYS
 from routing import papers
 from routing.papers.document import file_stem
+from routing.record import to_json
 from routing.terrain import Relief
 from routing.terrain.drawn_contour import DrawnContour
 
@@ -74,6 +76,22 @@ def study_profile(study_id: PathIdentity, service: ServiceDep) -> Response:
     headers = {"etag": saved.etag, "content-security-policy": MAP_POLICY}
     drawing = papers.profile_svg(document_of(saved))
     return Response(drawing, headers=headers, media_type="image/svg+xml")
+
+
+@router.get(
+    "/works",
+    response_class=Response,
+    responses={
+        200: json_body("StudyWorks", "The plan of works.", headers=ETAG_HEADER),
+        **problems(404, 422),
+    },
+)
+def study_works(study_id: PathIdentity, service: ServiceDep) -> Response:
+    """Return taps, valves and the plan of works of the newest revision; null without a pipe."""
+    saved = service.storage.study(study_id)
+    document = document_of(saved)
+    part = to_json({key: document.get(key) for key in WORKS_KEYS})
+    return Response(part, headers={"etag": saved.etag}, media_type="application/json")
 
 
 @router.get(

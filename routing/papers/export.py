@@ -70,6 +70,14 @@ _ROWS = (
         folder="papers",
     ),
     Export(
+        format="works",
+        name="works.pdf",
+        media="application/pdf",
+        title="works plan: filling, flushing, testing, gauges and draining, for the crew",
+        made_by="papers.works:works_pdf",
+        folder="papers",
+    ),
+    Export(
         format="xlsx",
         name="study.xlsx",
         media="application/vnd.openxmlformats-officedocument.spreadsheetml.sheet",

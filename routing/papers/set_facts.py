@@ -130,7 +130,7 @@ def valve_facts(doc: Document, item: Mapping[str, Any]) -> Facts:
         ("Dig to invert", show(at_station(doc, "depth_m", station), "depth", units)),
         ("Static pressure", show(None if static is None else static * 1e3, "pressure", units)),
     ]
-    return facts + [("Why", plain(item["reason"]))] * bool(item.get("reason"))
+    return [*facts, ("Why", plain(item["reason"]))] if item.get("reason") else facts
 
 
 def _where(doc: Document, item: Mapping[str, Any]) -> Facts:

@@ -21,6 +21,7 @@ from routing.record.fittings import fitting_sections
 from routing.record.kits import kits_of
 from routing.record.line import line_sections
 from routing.record.pressures import check_rows, pressure_sections
+from routing.record.works import works_sections
 from routing.record.yields import yield_sections
 from routing.rounding import kpa
 from routing.scope import scope_of
@@ -66,6 +67,7 @@ def study_document(study: Study, members: Collection[str] | None = None) -> dict
         **line_sections(study),
         **fitting_sections(study.fittings),
         **doubt_sections(study),
+        **works_sections(study.works, study.settings),
         **pressure_sections(study),
         **yield_sections(study),
         "checks": check_rows(checks, waived),

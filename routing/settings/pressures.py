@@ -20,6 +20,7 @@ __all__ = [
     "SiteSettings",
     "SurgeSettings",
     "SurgeStep",
+    "TapSettings",
     "TurbineSettings",
     "ValveSettings",
 ]
@@ -142,6 +143,13 @@ class ValveSettings:
     """[[valve]]: an isolating valve in the line, which holds the whole pressure when it is shut."""
 
     at: float = row(STATION, "station where it stands", "640 m", needed=True)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class TapSettings:
+    """[[tap]]: a gauge tap, beside those that are proposed."""
+
+    at: float = row(STATION, "station where it stands", "250 m", needed=True)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

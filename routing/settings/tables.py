@@ -30,6 +30,7 @@ from routing.settings.pressures import (
     PipeSettings,
     SiteSettings,
     SurgeSettings,
+    TapSettings,
     TurbineSettings,
     ValveSettings,
 )
@@ -64,6 +65,11 @@ class Settings:
     )
     branch: tuple[BranchSettings, ...] = row(
         tables(BranchSettings), "a tee, whose thrust is held", without="nothing leaves the line"
+    )
+    tap: tuple[TapSettings, ...] = row(
+        tables(TapSettings),
+        "a gauge tap",
+        without="taps are proposed below the intake vent, at each sag and at the powerhouse",
     )
     turbine: TurbineSettings = row(table(TurbineSettings), "the machine")
     surge: SurgeSettings = row(

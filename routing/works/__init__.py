@@ -2,30 +2,39 @@
 
 from __future__ import annotations
 
+from routing.works.diagnose import Cause, Diagnosis, GaugeReading, diagnose
 from routing.works.draining import DrainStep, drain_down
+from routing.works.expected import Expected, expected_readings
 from routing.works.filling import Filling, FillRate, FillStep, fill_line, fill_rate, water_front
 from routing.works.flushing import Flush, flush_line
-from routing.works.gauge import Tap, place_taps
+from routing.works.gauge import Tap, place_taps, read_tap
 from routing.works.holds import EndThrust, HoldPoint, end_thrusts, hold_points
 from routing.works.sections import Section, cut_sections
 
 __all__ = [
+    "Cause",
+    "Diagnosis",
     "DrainStep",
     "EndThrust",
+    "Expected",
     "FillRate",
     "FillStep",
     "Filling",
     "Flush",
+    "GaugeReading",
     "HoldPoint",
     "Section",
     "Tap",
     "cut_sections",
+    "diagnose",
     "drain_down",
     "end_thrusts",
+    "expected_readings",
     "fill_line",
     "fill_rate",
     "flush_line",
     "hold_points",
     "place_taps",
+    "read_tap",
     "water_front",
 ]

@@ -16,7 +16,7 @@ from routing.works.evidence import Guesses
 __all__ = ["AIR", "BLOCKED", "LEAK", "LOW", "Gauges", "Limb", "explanations", "falling_limbs_of"]
 
 LOW, AIR, LEAK, BLOCKED = "intake low", "air", "leak", "blockage"
-PLACES, SIZES, FLOWS = 40, 160, 160
+PLACES, SIZES, FLOWS = 30, 100, 160
 """Places and sizes of leaks, sizes of air, and flows at which the losses are tabled [-]."""
 MOST_STATIC = 0.9
 """Most of the pressure at rest that a leak may take [-]."""
@@ -79,28 +79,25 @@ class Gauges:
         return max(self.line.gross_head_m, 1.0)
 
 
-def explanations(gauges: Gauges, parts_m: Sequence[tuple[float, float]]) -> list[Guesses]:
+def explanations(
+    gauges: Gauges, parts_m: Sequence[tuple[float, float]], *, runs: bool
+) -> list[Guesses]:
     """Return every single cause and every pair, with the heads that each guess adds.
 
-    ``parts_m`` are the stretches between gauges in which a blockage may sit.
+    ``parts_m`` are the stretches between gauges in which a blockage may sit. Unless water ran
+    (``runs``) it shows only beside a leak.
     """
-    low = _low(gauges)
-    air, leak = _air(gauges), _leak(gauges)
-    blocked = _blocked(gauges, parts_m)
-    singles = [low, *_one(air), leak, *_one(blocked)]
-    pairs = [_with(leak, low), *([] if air is None else [_with(_spread(air), low)])]
+    low, air, leak = _low(gauges), _air(gauges), _leak(gauges)
+    blocked = None if gauges.flow_m3_s is None else _blocked(gauges, parts_m)
+    found = [low, leak, _with(leak, low)]
     if air is not None:
-        pairs.append(_with(leak, air))
+        found += [air, _with(_spread(air), low), _with(leak, air)]
     if blocked is not None:
-        pairs.append(_with(_spread(blocked), low))
-        pairs.append(_with(leak, blocked, _through(gauges)))
-        if air is not None:
-            pairs.append(_with(_spread(air), blocked))
-    return [*singles, *pairs]
-
-
-def _one(guesses: Guesses | None) -> list[Guesses]:
-    return [] if guesses is None else [guesses]
+        found.append(_with(leak, blocked, _through(gauges)))
+    if blocked is not None and runs:
+        found += [blocked, _with(_spread(blocked), low)]
+        found += [] if air is None else [_with(_spread(air), blocked)]
+    return found
 
 
 def _even(

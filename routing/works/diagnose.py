@@ -3,9 +3,10 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 from itertools import pairwise
+from types import MappingProxyType
 from typing import NamedTuple
 
 import numpy as np
@@ -13,7 +14,6 @@ from scipy.special import logsumexp
 
 from routing.arrays import FloatArray
 from routing.errors import InputError
-from routing.fittings import Vent
 from routing.laid_line import LaidLine
 from routing.works.causes import (
     AIR,
@@ -84,7 +84,7 @@ def diagnose(
     line: LaidLine,
     readings: Sequence[GaugeReading],
     taps: Sequence[Tap],
-    vents: Sequence[Vent] = (),
+    vents: Mapping[str, float] = MappingProxyType({}),
     *,
     flow_m3_s: float | None = None,
     design_m3_s: float | None = None,
@@ -99,8 +99,8 @@ def diagnose(
         At least one
     taps : sequence of Tap
         All taps that may be read next
-    vents : sequence of Vent
-        Vents of the line, by which trapped air is named
+    vents : mapping of str to float
+        Stations that the vents serve, by their ids, by which trapped air is named [m]
     flow_m3_s : float, optional
         Flow while it ran; None where it is not known [m3/s]
     design_m3_s : float, optional
@@ -151,11 +151,11 @@ def diagnose(
         np.array([tap.level_m for tap in places]),
         _errors(line, places),
     )
-    parts = _parts(readings) if runs else []
+    parts = _parts(places)
     found: list[tuple[Fitted, Gauges]] = []
     for flow in flows:
         gauges = Gauges(line, station, flow)
-        for guesses in [_none(gauges), *explanations(gauges, parts)]:
+        for guesses in [_none(gauges), *explanations(gauges, parts, runs=runs)]:
             fitted = fit(guesses, seen - gauges.base_m[wet], wet, cover)
             found.append((dry.held_against(fitted, gauges), gauges))
     return _judged(line, found, places, spots, vents)
@@ -208,9 +208,9 @@ def _covariance(line: LaidLine, readings: Sequence[GaugeReading]) -> FloatArray:
     return np.asarray(cover)
 
 
-def _parts(readings: Sequence[GaugeReading]) -> list[tuple[float, float]]:
-    """Return the stretches from the intake down, between gauges that were read running."""
-    ends = sorted({each.tap.station_m for each in readings if each.running} - {0.0})
+def _parts(taps: Sequence[Tap]) -> list[tuple[float, float]]:
+    """Return the stretches from the intake down, between gauges."""
+    ends = sorted({tap.station_m for tap in taps} - {0.0})
     return list(pairwise([0.0, *ends]))
 
 
@@ -237,7 +237,7 @@ def _judged(
     found: list[tuple[Fitted, Gauges]],
     taps: Sequence[Tap],
     spots: list[int],
-    vents: Sequence[Vent],
+    vents: Mapping[str, float],
 ) -> Diagnosis:
     totals = np.array([each.total + _before(each.guesses.causes) for each, _ in found])
     share = np.exp(totals - logsumexp(totals))
@@ -261,6 +261,9 @@ def _judged(
     unnamed = any(e.cause == AIR and e.vent_id is None for e in told if e.odds > 0.5)
     error = _errors(line, taps)
     rival = _rivals(found, best, misfit, error, spots)
+    if not any(spot >= len(taps) for spot in spots) and rival[: len(taps)].any():
+        # Water at rest is read first: it needs no flow.
+        rival[len(taps) :] = 0.0
     read = int(np.argmax(rival)) if rival.any() else _telling(found, share, error, spots)
     decided = sure and not rival.any() and not (unnamed and read is not None)
     return Diagnosis(
@@ -289,13 +292,13 @@ def _rivals(
     """Return how much each reading yet to be taken could still overturn the best explanation, (m,).
 
     However unlikely before: an explanation that fits as well, and would show on another gauge by
-    more than twice the tolerance of those that were read, has not been ruled out.
+    more than twice its tolerance, has not been ruled out.
     """
     own = [(each, gauges) for each, gauges in found if each.guesses.causes == best]
     top, where = max(own, key=lambda pair: float(pair[0].log_weight.max()))
     heads = where.base_m + top.heads_m[int(np.argmax(top.log_weight))]
     errors = np.tile(error, heads.size // error.size)
-    material = 2.0 * number("gauge_sigmas") * np.maximum(errors, errors[spots].max())
+    material = 2.0 * number("gauge_sigmas") * errors
     rival = np.zeros(heads.size)
     for each, gauges in found:
         if each.guesses.causes == best:
@@ -353,7 +356,7 @@ def _cause(
     found: list[tuple[Fitted, Gauges]],
     share: FloatArray,
     limbs: tuple[Limb, ...],
-    vents: Sequence[Vent],
+    vents: Mapping[str, float],
 ) -> Cause:
     own = _shares(found, share, cause)
     if cause == PREDICTED or not own.share.size:
@@ -392,7 +395,8 @@ def _cause(
 
 
 _NEXT = {
-    PREDICTED: "Nothing these gauges can show is wrong; a blockage shows only while water runs.",
+    PREDICTED: "Nothing these gauges can show is wrong. A blockage shows only while water runs, a "
+    "small leak only as water lost over hours with the intake shut.",
     LOW: "Look at the water level at the intake, and whether its screen is clean.",
     AIR: "Open the vent there until solid water runs, stand clear of its jet, and read again.",
     LEAK: "Walk the stretch for wet ground with the outlet shut; shut the next valve and read on.",
@@ -401,9 +405,9 @@ _NEXT = {
 """What to do about each cause."""
 
 
-def _vent_at(limb: Limb, vents: Sequence[Vent]) -> str | None:
-    near = [vent for vent in vents if abs(vent.serves_m - limb.from_m) < 1.0]
-    return near[0].id if near else None
+def _vent_at(limb: Limb, vents: Mapping[str, float]) -> str | None:
+    near = [name for name, at in vents.items() if abs(at - limb.from_m) < 1.0]
+    return near[0] if near else None
 
 
 def _at(values: FloatArray, weight: FloatArray, share: float) -> float:

@@ -8,7 +8,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from routing.fittings import Drain, DrainSize, drain_constant, flush_head_m
+from routing.fittings import Drain, DrainSize, drain_constant, flush_head_m, sizing
 from routing.fittings.volume import cumulative_volume
 from routing.laid_line import LaidLine
 from routing.works.trade_data import number
@@ -21,7 +21,7 @@ class Flush:
     """One drain opened until the pipe above it, down from the drain before, is clean.
 
     ``opening`` is the share of the area of ``bore_m`` that is open, ``velocity_m_s`` the slowest
-    in that pipe. ``flushes`` is False where the drain or the stream cannot give the speed that
+    in that stretch. ``flushes`` is False where the drain or the stream cannot give the speed that
     carries silt: what is left to it is water stored above, let go at once. ``jet_m_s`` is the
     speed at the drain.
     """
@@ -69,7 +69,7 @@ def flush_line(
     Notes
     -----
     h(Q) is the head left at the drain while the line brings it the flow; K is the constant of the
-    drain wide open. The flow is that which gives 0.76 m/s in the widest pipe, or what the drain
+    drain wide open. The flow is that which gives 0.76 m/s in the stretch, or what the drain
     and the stream give. Checked by ``tests/reference/test_commissioning.py``.
 
     References
@@ -77,7 +77,7 @@ def flush_line(
     .. [1] Municipal codes for the speed; ANSI/AWWA C651 for the volumes, from memory of it.
     """
     held = cumulative_volume(line.slope_station_m, line.inside_diameter_m)
-    made, before_m3 = [], 0.0
+    made, before_m3, before_m = [], 0.0, -math.inf
     pairs = sorted(zip(drains, sizes, strict=True), key=lambda pair: pair[0].serves_m)
     for drain, size in pairs:
         here = float(np.interp(drain.serves_m, line.station_m, held))
@@ -85,13 +85,13 @@ def flush_line(
             continue
         bore = size.bore_m if size.flush_bore_m is None else size.flush_bore_m
         constant = drain_constant(bore, size.cd, line.water.gravity_m_s2)
-        flow = min(size.flush_flow_m3_s, stream_m3_s or math.inf)
-        flow = min(flow, _most(line, drain, constant))
+        stretch = (line.station_m >= before_m) & (line.station_m < drain.serves_m)
+        area = 0.25 * math.pi * float(line.inside_diameter_m[stretch].max()) ** 2
+        wanted = sizing().flush_velocity_m_s * area
+        flow = min(wanted, stream_m3_s or math.inf, _most(line, drain, constant))
         if flow <= 0.0:
             continue
         head = flush_head_m(line, drain, flow)
-        upstream = line.inside_diameter_m[line.station_m < drain.serves_m]
-        widest = float(upstream.max())
         water = number("flush_volumes") * (here - before_m3)
         above = [limb.vent_id for limb in size.limbs if limb.to_m <= drain.serves_m + 1e-6]
         made.append(
@@ -101,15 +101,15 @@ def flush_line(
                 bore_m=bore,
                 opening=min(flow * math.sqrt(constant / head), 1.0),
                 flow_m3_s=flow,
-                velocity_m_s=flow / (0.25 * math.pi * widest * widest),
-                flushes=flow >= size.flush_flow_m3_s * (1.0 - 1e-9),
+                velocity_m_s=flow / area,
+                flushes=flow >= wanted * (1.0 - 1e-9),
                 water_m3=water,
                 time_s=water / flow,
                 jet_m_s=math.sqrt(2.0 * line.water.gravity_m_s2 * head),
                 vent_id=above[0] if above else None,
             )
         )
-        before_m3 = here
+        before_m3, before_m = here, drain.serves_m
     return tuple(made)
 
 

@@ -13,7 +13,7 @@ from routing.laid_line import LaidLine
 from routing.need import need
 from routing.works.trade_data import gauge_ranges_pa, number
 
-__all__ = ["Tap", "full_scale_pa", "gauge_error_pa", "place_taps", "tolerance_pa"]
+__all__ = ["Tap", "full_scale_pa", "gauge_error_pa", "place_taps", "read_tap", "tolerance_pa"]
 
 SAME_PLACE_M = 1.0
 """Taps closer than this are one tap [m]."""
@@ -167,21 +167,60 @@ def place_taps(
     for at, place in wanted:
         if all(abs(at - other) >= SAME_PLACE_M for other, _ in kept):
             kept.append((at, place))
-    taps = []
-    for count, (at, place) in enumerate(sorted(kept), start=1):
-        # The gauge of the powerhouse stands at the outlet, which a riser may lift off the pipe.
-        ends = end - at < SAME_PLACE_M
-        level = line.levels.outlet_m if ends else float(np.interp(at, station, line.pipe_m))
-        static = max((line.levels.intake_m - level) * line.water.weight_n_m3, 0.0)
-        taps.append(
-            Tap(
-                id=f"T{count}",
-                station_m=at,
-                level_m=level,
-                place=place,
-                static_pa=static,
-                full_scale_pa=full_scale_pa(static),
-                level_sd_m=level_sd_m(at),
-            )
+    return tuple(
+        _tap_at(line, f"T{count}", at, place, level_sd_m(at))
+        for count, (at, place) in enumerate(sorted(kept), start=1)
+    )
+
+
+def read_tap(line: LaidLine, taps: Sequence[Tap], station_m: float) -> Tap:
+    """Return the tap at a station: one of the line's own, or one that somebody set there.
+
+    Parameters
+    ----------
+    line : LaidLine
+        The line
+    taps : sequence of Tap
+        Its taps
+    station_m : float
+        Station of the gauge [m]
+
+    Returns
+    -------
+    tap : Tap
+        Named by its station where it is none of the line's own
+
+    Raises
+    ------
+    InputError
+        If it does not lie on the line.
+    """
+    near = [tap for tap in taps if abs(tap.station_m - station_m) < SAME_PLACE_M]
+    if near:
+        return near[0]
+    end = float(line.station_m[-1])
+    if not 0.0 <= station_m <= end:
+        raise InputError(
+            f"There is no place at {station_m:g} m on a line of {end:.1f} m.",
+            "Give the distance from the intake along the line.",
+            station_m=station_m,
         )
-    return tuple(taps)
+    known = sorted(taps, key=lambda tap: tap.station_m)
+    doubt = np.interp(station_m, [t.station_m for t in known], [t.level_sd_m for t in known])
+    return _tap_at(line, f"{station_m:.1f} m", station_m, "as given", float(doubt))
+
+
+def _tap_at(line: LaidLine, name: str, at: float, place: str, level_sd_m: float) -> Tap:
+    # The gauge of the powerhouse stands at the outlet, which a riser may lift off the pipe.
+    ends = float(line.station_m[-1]) - at < SAME_PLACE_M
+    level = line.levels.outlet_m if ends else float(np.interp(at, line.station_m, line.pipe_m))
+    static = max((line.levels.intake_m - level) * line.water.weight_n_m3, 0.0)
+    return Tap(
+        id=name,
+        station_m=at,
+        level_m=level,
+        place=place,
+        static_pa=static,
+        full_scale_pa=full_scale_pa(static),
+        level_sd_m=level_sd_m,
+    )

@@ -33,6 +33,7 @@ with warnings.catch_warnings():
 OPERATIONS = {
     ("GET", "/api/health"),
     ("GET", "/api/problems"),
+    ("GET", "/api/studies/{study_id}/works"),
     ("GET", "/api/terrains"),
     ("POST", "/api/terrains"),
     ("GET", "/api/terrains/{terrain_id}"),

@@ -1,0 +1,114 @@
+"""Commissioning of a study's line: what the settings, the fittings and the pressures ask of it."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import dataclass
+
+from routing.doubt import head_sd_m
+from routing.energy_study import stream_over_year
+from routing.flow.design import DesignFlow
+from routing.judge.doubt_side import DoubtSide
+from routing.judge.fitting_side import FittingSide
+from routing.judge.pressure_side import PressureSide
+from routing.laid_line import LaidLine
+from routing.settings import Settings
+from routing.strength import hydrotest_bounds
+from routing.works import (
+    DrainStep,
+    EndThrust,
+    Expected,
+    Filling,
+    Flush,
+    HoldPoint,
+    Section,
+    Tap,
+    cut_sections,
+    drain_down,
+    end_thrusts,
+    expected_readings,
+    fill_line,
+    fill_rate,
+    flush_line,
+    hold_points,
+    place_taps,
+)
+
+__all__ = ["WorksSide", "works_side"]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class WorksSide:
+    """The plan of commissioning, each part as its room made it."""
+
+    taps: tuple[Tap, ...]
+    holds: tuple[HoldPoint, ...]
+    ends: tuple[EndThrust, ...]
+    filling: Filling
+    flushing: tuple[Flush, ...]
+    tests: tuple[Section, ...]
+    expected: tuple[Expected, ...]
+    drain_down: tuple[DrainStep, ...]
+
+
+def works_side(
+    settings: Settings,
+    line: LaidLine,
+    flow: DesignFlow | None,
+    side: PressureSide | None,
+    fittings: FittingSide,
+    doubt: DoubtSide,
+) -> WorksSide | None:
+    """Plan the commissioning of a line; None without a pipe, and for a line being dragged."""
+    sized = fittings.sized
+    if side is None or sized is None:
+        return None
+    inlet = [vent.station_m for vent in sized.vents if "V2" in vent.rules]
+    taps = place_taps(
+        line,
+        first_m=inlet[0] if inlet else None,
+        given_m=[tap.at for tap in settings.tap],
+        level_sd_m=_level_sd(doubt, float(line.station_m[-1])),
+    )
+    stream = _stream(settings)
+    valves = [valve.at for valve in settings.valve]
+    bounds = hydrotest_bounds(
+        line,
+        flood_rise_m=settings.site.flood_rise,
+        rise_m=side.rise_m,
+        rule=settings.test.rule,
+        factor=settings.site.test_factor,
+    )
+    tests = cut_sections(line, bounds, valves)
+    return WorksSide(
+        taps=taps,
+        holds=hold_points(),
+        ends=end_thrusts(line, tests, valves),
+        filling=fill_line(line, fill_rate(line, sized.vent_sizes, stream), sized.vent_sizes, taps),
+        flushing=flush_line(line, sized.drains, sized.drain_sizes, stream),
+        tests=tests,
+        expected=expected_readings(line, taps, None if flow is None else flow.aged.flow_m3_s),
+        drain_down=drain_down(
+            line, sized.drains, sized.drain_sizes, sized.vent_sizes, settings.site.frost_depth
+        ),
+    )
+
+
+def _stream(settings: Settings) -> float | None:
+    """Return what the stream gives beyond its residual flow half of the year [m3/s]."""
+    curve, residual = stream_over_year(settings.energy), settings.intake.residual
+    if curve is None or residual is None:
+        return None
+    spare = float(curve.at(0.5)) - residual
+    return spare if spare > 0.0 else None
+
+
+def _level_sd(doubt: DoubtSide, length_m: float) -> Callable[[float], float]:
+    """Return what gives the error of the head between the intake and a station [m]."""
+    whole = head_sd_m(doubt.error, length_m)
+    known = doubt.gross_head_sd_m
+    if not whole or known is None:
+        return lambda station: 0.0
+    # Levels taken on the ground make the whole head surer; so they do its parts.
+    surer = known / whole
+    return lambda station: surer * (head_sd_m(doubt.error, station) or 0.0)

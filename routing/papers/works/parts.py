@@ -1,0 +1,301 @@
+"""The works plan in parts: a title, its cautions, and a table in the reader's units."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import dataclass
+from typing import Any
+
+from routing.papers.document import Document, plain, units_of
+from routing.trade_table import trade_table
+from routing.units import Kind, UnitSystem, show
+
+__all__ = ["Part", "works_parts"]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Part:
+    """One part of the plan: what to heed stands before what to do."""
+
+    title: str
+    cautions: tuple[str, ...]
+    facts: tuple[tuple[str, str], ...] = ()
+    heads: tuple[str, ...] = ()
+    rows: tuple[tuple[str, ...], ...] = ()
+
+
+def works_parts(doc: Document) -> list[Part]:
+    """Return the parts of a study's works plan in the order of the work."""
+    works = doc.get("works")
+    if works is None:
+        why = ("Why", "the study has no pipe: give a [[pipe]] table and run it again")
+        return [Part(title="No plan of works", cautions=(), facts=(why,))]
+    units = units_of(doc)
+    return [
+        _holds(works, units),
+        _ends(works, units),
+        _filling(works, units),
+        _flushing(works, units),
+        _tests(works, units),
+        _gauges(doc, works, units),
+        _relief(doc, units),
+        _drain_down(works, units),
+    ]
+
+
+def minutes(seconds: float) -> str:
+    """Return a time as people on site say it.
+
+    >>> minutes(95.0), minutes(4152.0)
+    ('2 min', '1 h 09 min')
+    """
+    whole = max(round(seconds / 60.0), 1)
+    return f"{whole} min" if whole < 60 else f"{whole // 60} h {whole % 60:02d} min"
+
+
+def _cautions(title: str) -> tuple[str, ...]:
+    return tuple(
+        row["text"] for row in trade_table(__file__, "cautions.csv") if row["part"] == title
+    )
+
+
+def _part(
+    title: str,
+    heads: Sequence[str],
+    rows: Iterator[tuple[str, ...]],
+    facts: Sequence[tuple[str, str]] = (),
+) -> Part:
+    return Part(
+        title=title,
+        cautions=_cautions(title),
+        facts=tuple(facts),
+        heads=tuple(heads),
+        rows=tuple(rows),
+    )
+
+
+def _show(value: float | None, kind: Kind, units: UnitSystem) -> str:
+    """Return a value of the document, pressures in kPa and bores in mm there, as text."""
+    factor = {"pressure": 1e3, "diameter": 1e-3}.get(kind, 1.0)
+    return show(None if value is None else factor * float(value), kind, units)
+
+
+def _pushed(kilonewton: float, units: UnitSystem) -> str:
+    if units == "us":
+        return f"{kilonewton / 4.4482216152605:.1f} kip"
+    return f"{kilonewton:.1f} kN"
+
+
+def _holds(works: Mapping[str, Any], units: UnitSystem) -> Part:
+    cure = float(works["drain_down"]["cure_days"])
+    return _part(
+        "Before water",
+        ("hold point", "when", "what must be so", "name, time"),
+        ((plain(h["name"]), plain(h["when"]), plain(h["text"]), "") for h in works["hold_points"]),
+        [("Concrete cures at least", f"{cure:g} days, longer in the cold")],
+    )
+
+
+def _ends(works: Mapping[str, Any], units: UnitSystem) -> Part:
+    return _part(
+        "Thrust on the ends",
+        ("station", "what", "outside diameter", "full, at rest", "in the test"),
+        (
+            (
+                show(end["station_m"], "station", units),
+                plain(end["what"]),
+                _show(end["outside_diameter_mm"], "diameter", units),
+                _pushed(end["filling_kn"], units),
+                _pushed(end["test_kn"], units),
+            )
+            for end in works["ends"]
+        ),
+    )
+
+
+def _filling(works: Mapping[str, Any], units: UnitSystem) -> Part:
+    filling = works["filling"]
+    limits = {"velocity": "slow water", "stream": "what the stream spares half of the year"}
+    limited = plain(filling["limited_by"])
+    facts = [
+        (
+            "Rate",
+            f"{show(filling['rate_m3_s'], 'flow', units)}, set by {limits.get(limited, limited)}",
+        ),
+        ("Water", show(filling["volume_m3"], "volume", units)),
+        ("Time", minutes(filling["time_s"])),
+    ]
+    if not filling["full"]:
+        facts.append(("Not full", "a summit stands above the intake: water does not pass it"))
+    return _part(
+        "Filling",
+        (
+            "water rises",
+            "to level",
+            "let in",
+            "after",
+            "gauge at the powerhouse",
+            "other gauges",
+            "vents let air out",
+            "then shut",
+        ),
+        (
+            (
+                f"{show(s['from_m'], 'station', units)} to {show(s['to_m'], 'station', units)}",
+                show(s["level_m"], "elevation", units),
+                show(s["cumulative_m3"], "volume", units),
+                minutes(s["time_s"]),
+                _show(s["gauge_kpa"], "pressure", units),
+                ", ".join(
+                    f"{plain(r['tap'])} {_show(r['gauge_kpa'], 'pressure', units)}"
+                    for r in s["readings"][:-1]
+                    if r["gauge_kpa"] > 0.0
+                )
+                or "–",
+                ", ".join(map(plain, s["vents_hissing"])) or "–",
+                ", ".join(map(plain, s["vents_shut"])) or "–",
+            )
+            for s in filling["stages"]
+        ),
+        facts,
+    )
+
+
+def _flushing(works: Mapping[str, Any], units: UnitSystem) -> Part:
+    return _part(
+        "Flushing",
+        ("drain", "bore", "open", "flow", "speed", "for", "jet", "vent above", ""),
+        (
+            (
+                plain(f["drain_id"]),
+                _show(f["bore_mm"], "diameter", units),
+                f"{100.0 * f['opening']:.0f} %",
+                show(f["flow_m3_s"], "flow", units),
+                show(f["velocity_m_s"], "velocity", units),
+                minutes(f["time_s"]),
+                show(f["jet_m_s"], "velocity", units),
+                plain(f["vent_id"] or "–"),
+                "" if f["flushes"] else "too slow for silt: flush in bursts from stored water",
+            )
+            for f in works["flushing"]
+        ),
+    )
+
+
+def _tests(works: Mapping[str, Any], units: UnitSystem) -> Part:
+    return _part(
+        "Pressure test",
+        (
+            "from",
+            "to",
+            "rule",
+            "pump at",
+            "gauge at the pump",
+            "lowest",
+            "highest",
+            "of what it bears",
+            "held",
+            "may be added",
+            "takes",
+            "pass or fail",
+        ),
+        (
+            (
+                show(t["from_m"], "station", units),
+                show(t["to_m"], "station", units),
+                plain(t["rule"]) + ("" if t["meets"] else ": class too light for it"),
+                show(t["pump_station_m"], "station", units),
+                _show(t["pump_kpa"], "pressure", units),
+                _show(t["bottom_kpa"], "pressure", units),
+                _show(t["top_kpa"], "pressure", units),
+                "–" if t["share"] is None else f"{100.0 * t['share']:.0f} %",
+                minutes(t["hold_s"]),
+                _litres(t["makeup_m3"], units),
+                "–"
+                if t["elastic_m3"] is None
+                else _litres(t["elastic_m3"], units)
+                + f", and {_litres(t['air_m3'], units)} for each 1 % of air",
+                "",
+            )
+            for t in works["tests"]
+        ),
+    )
+
+
+def _litres(volume_m3: float, units: UnitSystem) -> str:
+    if units == "us":
+        return f"{volume_m3 / 3.785411784e-3:.1f} gal"
+    return f"{1e3 * volume_m3:.1f} L"
+
+
+def _gauges(doc: Document, works: Mapping[str, Any], units: UnitSystem) -> Part:
+    flows = sorted({each["flow_m3_s"] for each in works["diagnosis"]})
+    told = {(e["tap"], e["flow_m3_s"]): e for e in works["diagnosis"]}
+    return _part(
+        "What the gauges should show",
+        (
+            "tap",
+            "station",
+            "where",
+            "scale to",
+            "within",
+            *("at rest" if flow == 0.0 else show(flow, "flow", units) for flow in flows),
+        ),
+        (
+            (
+                plain(tap["id"]),
+                show(tap["station_m"], "station", units),
+                plain(tap["place"]),
+                _show(tap["full_scale_kpa"], "pressure", units),
+                "± " + _show(told[tap["id"], flows[0]]["tolerance_kpa"], "pressure", units),
+                *(_show(told[tap["id"], q]["gauge_kpa"], "pressure", units) for q in flows),
+            )
+            for tap in doc["taps"]
+        ),
+    )
+
+
+def _relief(doc: Document, units: UnitSystem) -> Part:
+    relief = doc.get("relief")
+    facts: list[tuple[str, str]] = []
+    if relief is not None and relief["can_be_set"]:
+        least = _show(relief["least_setting_kpa"], "pressure", units)
+        most = _show(relief["most_setting_kpa"], "pressure", units)
+        facts = [
+            ("Place", show(relief["station_m"], "station", units)),
+            ("Set between", f"{least} and {most}"),
+            ("Bore", _show(relief["bore_mm"], "diameter", units)),
+            ("Passes", show(relief["flow_m3_s"], "flow", units)),
+            ("Each year", "lift it by hand or by pump, note the pressure at which it opened"),
+        ]
+    elif relief is not None:
+        facts = [("Setting", "none both stays shut at rest and protects the pipe")]
+    return _part("Relief valve", (), iter(()), facts)
+
+
+def _drain_down(works: Mapping[str, Any], units: UnitSystem) -> Part:
+    refill = works["drain_down"]["refill"]
+    return _part(
+        "Draining for the winter",
+        ("step", "drain", "open", "runs out", "still in the line", "for", "lowest", "frost"),
+        (
+            (
+                str(s["step"]),
+                plain(s["drain_id"]),
+                f"{100.0 * s['opening']:.0f} %",
+                show(s["drained_m3"], "volume", units),
+                show(s["left_m3"], "volume", units),
+                minutes(s["time_s"]),
+                _show(s["lowest_kpa"], "pressure", units),
+                {"not known": "depth of frost not given"}.get(s["frost"], plain(s["frost"])),
+            )
+            for s in works["drain_down"]["steps"]
+        ),
+        [
+            (
+                "Filling again",
+                f"{show(refill['volume_m3'], 'volume', units)} at "
+                f"{show(refill['rate_m3_s'], 'flow', units)}: {minutes(refill['time_s'])}",
+            )
+        ],
+    )

@@ -1,0 +1,39 @@
+"""The works plan as PDF."""
+
+from __future__ import annotations
+
+import json
+from importlib.resources import files
+
+from routing.papers.document import Document, plain, units_of
+from routing.papers.given import sheet_date, sheet_text, status
+from routing.papers.typeset import FAMILY, compile_pdf
+from routing.papers.works.parts import works_parts
+
+__all__ = ["works_pdf"]
+
+
+def works_pdf(doc: Document) -> bytes:
+    """Return the works plan of a study as PDF."""
+    date = sheet_date(doc)
+    data = {
+        "family": FAMILY,
+        "paper": "us-letter" if units_of(doc) == "us" else "a4",
+        "name": sheet_text(doc, "project") or plain(doc.get("name") or "study"),
+        "status": status(doc),
+        "day": None if date is None else [date.year, date.month, date.day],
+        "parts": [
+            {
+                "title": part.title,
+                "cautions": list(part.cautions),
+                "facts": [list(fact) for fact in part.facts],
+                "heads": list(part.heads),
+                "rows": [list(row) for row in part.rows],
+            }
+            for part in works_parts(doc)
+            if part.rows or part.facts
+        ],
+    }
+    template = (files("routing.papers.works") / "data" / "works.typ").read_text(encoding="utf-8")
+    text = json.dumps(data, ensure_ascii=False).encode()
+    return compile_pdf(template, {"works.json": text}, date=date)

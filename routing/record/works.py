@@ -1,0 +1,127 @@
+"""The plan of commissioning, as parts of ``study.json``."""
+
+from __future__ import annotations
+
+import dataclasses
+from collections.abc import Mapping
+from typing import Any
+
+from routing.judge.works_side import WorksSide
+from routing.rounding import kpa
+from routing.settings import Settings
+from routing.works import Filling
+from routing.works.trade_data import number
+
+__all__ = ["works_sections"]
+
+_WHY = {
+    "below the intake": "Tells the water at the intake.",
+    "sag": "Tells air in the limbs beside it.",
+    "powerhouse": "Tells the whole head, at rest and running.",
+    "as given": "Asked for in the settings.",
+}
+_KPA = ("gauge_pa", "tolerance_pa", "pump_pa", "bottom_pa", "top_pa", "lowest_pa")
+
+
+def works_sections(side: WorksSide | None, settings: Settings) -> dict[str, Any]:
+    """Return the sections taps, valves and works; no works without a pipe."""
+    valves = sorted(valve.at for valve in settings.valve)
+    listed = [{"id": f"G{count}", "station_m": at} for count, at in enumerate(valves, start=1)]
+    if side is None:
+        return {"taps": [], "valves": listed, "works": None}
+    return {
+        "taps": [
+            {
+                "id": tap.id,
+                "station_m": tap.station_m,
+                "level_m": tap.level_m,
+                "place": tap.place,
+                "reason": _WHY[tap.place],
+                "static_kpa": kpa(tap.static_pa),
+                "full_scale_kpa": kpa(tap.full_scale_pa),
+                "level_sd_m": tap.level_sd_m,
+            }
+            for tap in side.taps
+        ],
+        "valves": listed,
+        "works": {
+            "hold_points": [each._asdict() for each in side.holds],
+            "ends": [
+                {
+                    "station_m": end.station_m,
+                    "what": end.what,
+                    "outside_diameter_mm": end.outside_diameter_m * 1e3,
+                    "filling_kn": end.filling_n / 1e3,
+                    "test_kn": end.test_n / 1e3,
+                }
+                for end in side.ends
+            ],
+            "filling": _filling(side.filling),
+            "flushing": [
+                {**_plain(each, "bore_m"), "bore_mm": each.bore_m * 1e3} for each in side.flushing
+            ],
+            "tests": [
+                {**_plain(each, "proposed"), "proposed_m": list(each.proposed)}
+                for each in side.tests
+            ],
+            "diagnosis": [
+                {
+                    "tap": each.tap.id,
+                    "station_m": each.tap.station_m,
+                    "flow_m3_s": each.flow_m3_s,
+                    "gauge_kpa": kpa(each.gauge_pa),
+                    "tolerance_kpa": kpa(each.tolerance_pa),
+                }
+                for each in side.expected
+            ],
+            "drain_down": {
+                "steps": [_plain(step) for step in side.drain_down],
+                "refill": {
+                    "rate_m3_s": side.filling.rate_m3_s,
+                    "volume_m3": side.filling.volume_m3,
+                    "time_s": side.filling.time_s,
+                },
+                "cure_days": number("cure_days"),
+            },
+        },
+    }
+
+
+def _filling(filling: Filling) -> dict[str, Any]:
+    return {
+        "rate_m3_s": filling.rate_m3_s,
+        "limited_by": filling.limited_by,
+        "volume_m3": filling.volume_m3,
+        "time_s": filling.time_s,
+        "full": filling.full,
+        "stages": [
+            {
+                **_plain(step, "readings", "vents_hissing", "vents_shut"),
+                "readings": [
+                    {
+                        "tap": reading.tap.id,
+                        "station_m": reading.tap.station_m,
+                        "gauge_kpa": kpa(reading.gauge_pa),
+                        "tolerance_kpa": kpa(reading.tolerance_pa),
+                    }
+                    for reading in step.readings
+                ],
+                "vents_hissing": list(step.vents_hissing),
+                "vents_shut": list(step.vents_shut),
+            }
+            for step in filling.steps
+        ],
+    }
+
+
+def _plain(value: Any, *without: str) -> Mapping[str, Any]:
+    """Return the fields of a part, its pressures in kPa."""
+    found = {}
+    for field in dataclasses.fields(value):
+        name, held = field.name, getattr(value, field.name)
+        if name in without:
+            continue
+        found[name.replace("_pa", "_kpa") if name in _KPA else name] = (
+            kpa(held) if name in _KPA else held
+        )
+    return found
