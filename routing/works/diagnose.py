@@ -10,7 +10,6 @@ from types import MappingProxyType
 from typing import NamedTuple
 
 import numpy as np
-from scipy.special import logsumexp
 
 from routing.arrays import FloatArray
 from routing.errors import InputError
@@ -25,7 +24,7 @@ from routing.works.causes import (
     explanations,
     falling_limbs_of,
 )
-from routing.works.evidence import Fitted, Guesses, fit
+from routing.works.evidence import Fitted, Guesses, fit, log_sum
 from routing.works.gauge import Tap, gauge_error_pa
 from routing.works.trade_data import number
 
@@ -240,7 +239,7 @@ def _judged(
     vents: Mapping[str, float],
 ) -> Diagnosis:
     totals = np.array([each.total + _before(each.guesses.causes) for each, _ in found])
-    share = np.exp(totals - logsumexp(totals))
+    share = np.exp(totals - log_sum(totals))
     odds = dict.fromkeys(ORDER, 0.0)
     sets: dict[tuple[str, ...], float] = {}
     for (each, _), part in zip(found, share, strict=True):
