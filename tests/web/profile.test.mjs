@@ -113,11 +113,9 @@ test("best and overlaid", () => {
 });
 
 test("saving: what a deeper trench saves, digs and costs", () => {
-  const cost = (/** @type {number} */ total) => ({ total, currency: "crowns", date: null, not_priced: [] });
-  const now = { ...decode(answer({ vents: [{}, {}, {}] })), cost: cost(900) };
-  const summary = { ...now.summary, trench_volume_m3: 14.5 };
-  const deeper = { ...decode(answer({ vents: [{}], drains: [] })), summary, cost: cost(1000) };
-  assert.deepEqual(saving(now, deeper, "metric"), { saves: "2 vents, 1 drain", digs: "+4.5 m³, 100 crowns more" });
-  assert.deepEqual(saving(deeper, now, "metric"), { saves: "2 vents more, 1 drain more", digs: "−4.5 m³, 100 crowns less" });
-  assert.deepEqual(saving(now, now, "us"), { saves: "nothing", digs: "+0.0 yd³, 0 crowns more" });
+  const depth = (/** @type {number} */ summits, volume = 0, /** @type {number | null} */ price = null) =>
+    ({ max_depth_m: 1, summits, expected: null, extra_volume_m3: volume, price });
+  assert.deepEqual(saving(depth(7, 0, 0), depth(5, 4.5, 100), "metric", "crowns"), { saves: "2 vents", digs: "+4.5 m³, 100 crowns" });
+  assert.deepEqual(saving(depth(7), depth(6, -1), "metric"), { saves: "1 vent", digs: "−1.0 m³" });
+  assert.deepEqual(saving(depth(7), depth(7), "us"), { saves: "nothing", digs: "+0.0 yd³" });
 });

@@ -127,11 +127,11 @@ def test_units__pages_and_papers_show_the_same() -> None:
 
 def test_signs__are_those_of_the_papers() -> None:
     text = (JS / "signs.js").read_text(encoding="utf-8")
-    shapes = dict(re.findall(r'(\w+): "(M[^"]+)"', text))
-    for kind in ("vent", "drain"):
-        paper = re.search(r' d="([^"]+)"', signs.sign_svg(kind))
-        assert paper is not None
-        assert shapes[kind] == paper[1]
+    for name, look in (("SHAPES", "solid"), ("LEFT_HALF", "half")):
+        block = text.partition(f"const {name} = {{")[2].partition("}")[0]
+        shapes = dict(re.findall(r'(\w+): "(M[^"]+)"', block))
+        for kind in ("vent", "drain"):
+            assert f' d="{shapes[kind]}"' in signs.sign_svg(kind, look=look)
     colours = dict(re.findall(r'(\w+): "(#\w{6})"', text))
     assert colours["vent"] == signs.VENT
     assert colours["drain"] == signs.DRAIN

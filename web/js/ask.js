@@ -6,19 +6,19 @@ import { decode } from "./wire.js";
 
 /** @typedef {import("./types.js").Model} Model */
 
-const MOST = 60;
+const MOST = 40;
 /** A page speaks of sequence numbers only for the line in hand. */
 const NO_SEQUENCE = 0;
 /** @type {Map<string, Promise<Model>>} */
 const known = new Map();
 
-/** @param {any} body of a preview @param {boolean} [rest] whether as for a line at rest @returns {Promise<Model>} */
-export function ask(body, rest = false) {
-  const key = JSON.stringify([body, rest]);
+/** @param {any} body of a preview @returns {Promise<Model>} */
+export function ask(body) {
+  const key = JSON.stringify(body);
   let answer = known.get(key);
   if (!answer) {
     if (known.size > MOST) known.clear();
-    answer = api.preview(body, NO_SEQUENCE, rest).then(decode);
+    answer = api.preview(body, NO_SEQUENCE).then(decode);
     answer.catch(() => known.delete(key));
     known.set(key, answer);
   }

@@ -96,16 +96,14 @@ export function overlaid(entries, units) {
 
 /**
  * What a deeper trench saves, and what it digs and costs more.
- * @param {Model} now @param {Model} deeper @param {Units} units
+ * @param {import("./types.js").Depth} now @param {import("./types.js").Depth} deeper @param {Units} units @param {string} [currency]
  */
-export function saving(now, deeper, units) {
-  const fewer = (/** @type {number} */ n, /** @type {string} */ one) => (n === 0 ? "" : `${Math.abs(n)} ${one}${Math.abs(n) === 1 ? "" : "s"}${n < 0 ? " more" : ""}`);
-  const saved = [fewer(now.vents.length - deeper.vents.length, "vent"), fewer(now.drains.length - deeper.drains.length, "drain")].filter(Boolean);
-  const more = deeper.summary.trench_volume_m3 - now.summary.trench_volume_m3;
-  const cost = deeper.cost && now.cost ? deeper.cost.total - now.cost.total : null;
-  const price = cost === null ? "" : `, ${Math.abs(Math.round(cost)).toLocaleString("en")} ${now.cost?.currency} ${cost < 0 ? "less" : "more"}`;
+export function saving(now, deeper, units, currency) {
+  const fewer = now.summits - deeper.summits;
+  const more = deeper.extra_volume_m3 - now.extra_volume_m3;
+  const price = deeper.price === null ? "" : `, ${cell(deeper.price - (now.price ?? 0), "money", units, currency)}`;
   return {
-    saves: saved.join(", ") || "nothing",
+    saves: fewer > 0 ? `${fewer} vent${fewer === 1 ? "" : "s"}` : "nothing",
     digs: `${more < 0 ? "−" : "+"}${show(Math.abs(more), "volume", units)}${price}`,
   };
 }

@@ -99,7 +99,7 @@ export class MarksView {
     kept.fitting = item;
     if (kept.look !== look) {
       kept.look = look;
-      marker.setIcon(crowded ? dot(kind) : sign(kind, item.id, item.need === "advise"));
+      marker.setIcon(crowded ? dot(kind) : sign(kind, item.id, item.need));
     }
     marker.setLatLng([item.lat, item.lon]);
     if (!this.signs.hasLayer(marker)) this.signs.addLayer(marker);
@@ -143,9 +143,9 @@ export class MarksView {
   }
 }
 
-/** @param {"vent" | "drain"} kind @param {string} label @param {boolean} hollow */
-function sign(kind, label, hollow) {
-  const html = /** @type {any} */ (signNode(kind, label, hollow));
+/** @param {"vent" | "drain"} kind @param {string} label @param {import("./types.js").Fitting["need"]} need */
+function sign(kind, label, need) {
+  const html = /** @type {any} */ (signNode(kind, label, need));
   return L.divIcon({
     className: `sign sign-${kind}`, html, iconSize: [28, SIGN_HEIGHT],
     iconAnchor: [14, kind === "vent" ? SIGN_HEIGHT : 0],

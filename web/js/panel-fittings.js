@@ -13,6 +13,8 @@ import { show } from "./units.js";
 const WORD = { fault: "Fault", warning: "Warning", note: "Note" };
 /** The same words as on the papers. @type {Record<string, string>} */
 const NEED = { must: "needed", level: "level first", advise: "advised" };
+/** Solid, half and hollow, as the signs. @type {Record<string, string>} */
+const LOOKS = { level: " half", advise: " hollow" };
 const NEAR_M = 15;
 
 /** @param {State} state */
@@ -56,7 +58,7 @@ function row(state, item) {
   const open = document.querySelector(`details[data-id="${item.id}"][open]`) !== null;
   const node = element("details", { "data-id": item.id, ...(open && { open: "" }) },
     element("summary", { "data-key": `fit-${item.id}` },
-      element("span", { class: `tag ${kind}${item.need === "advise" ? " hollow" : ""}` }, item.id),
+      element("span", { class: `tag ${kind}${LOOKS[item.need] ?? ""}` }, item.id),
       element("span", { class: "where" }, show(item.station_m, "station", units)),
       element("span", { class: "what" }, item.kind),
       element("span", { class: "need" }, NEED[item.need] ?? item.need)),

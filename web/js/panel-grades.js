@@ -1,23 +1,21 @@
 // @ts-check
 /** How straight the pipe is laid, and what a deeper trench saves: choices with their price. */
 
-import { ask } from "./ask.js";
 import { saving } from "./compare.js";
 import { byId, element } from "./dom.js";
 import { button, group, swap } from "./fields.js";
-import { activeLine, complete, previewBody, withLine, withSetting } from "./plan.js";
+import { activeLine, withLine, withSetting } from "./plan.js";
 import { setLimit } from "./strip-view.js";
 import { quantity, show } from "./units.js";
 
 /** @typedef {import("./state.js").State} State */
 /** @typedef {import("./types.js").GradeChoice} GradeChoice */
 
-const WAIT_MS = 500;
-const SAME_M3 = 1e-9;
+const [SAME_M, SAME_M3] = [1e-6, 1e-9];
 
-/** @param {State} state @param {number} price [m3] */
+/** Lay by a price, or by the usual one of the pipe. @param {State} state @param {number | null} price [m3] */
 function lay(state, price) {
-  const settings = withSetting(activeLine(state.plan).settings, "trench", "break_price", `${price} m3`);
+  const settings = withSetting(activeLine(state.plan).settings, "trench", "break_price", price === null ? "" : `${price} m3`);
   state.change("Grades chosen", withLine(state.plan, { settings }));
 }
 
@@ -39,11 +37,13 @@ export function gradesGroup(state) {
     if (state.draft || byId("panel-trench").hidden || (drawn(state) && !choices.length)) return;
     const { units } = plan;
     const now = (/** @type {GradeChoice} */ each) => Math.abs(each.break_price_m3 - (model?.trench.break_price_m3 ?? -1)) < SAME_M3;
+    const own = activeLine(plan).settings.trench?.break_price !== undefined;
     swap(named, choices.filter((each) => each.name).map((each) => {
+      const usual = each.name === "balanced";
       const input = /** @type {HTMLInputElement} */ (element("input", { type: "radio", name: "grades", "data-key": `grades-${each.name}` }));
-      input.checked = now(each);
-      input.addEventListener("change", () => lay(state, each.break_price_m3));
-      return element("label", {}, input, element("b", {}, each.name ?? ""), element("span", {}, words(each, units)));
+      input.checked = usual ? !own : own && now(each);
+      input.addEventListener("change", () => lay(state, usual ? null : each.break_price_m3));
+      return element("label", {}, input, element("b", {}, each.name ?? ""), element("span", {}, usual && own ? "the usual price of a break for this pipe" : words(each, units)));
     }));
     swap(rows, choices.map((each) => element("tr", now(each) ? { class: "now" } : {},
       element("th", { scope: "row" }, button(quantity(each.break_price_m3, "volume", units, 2), () => lay(state, each.break_price_m3),
@@ -65,44 +65,22 @@ export function depthsGroup(state) {
   const head = ["Deepest", "Summits", "Expected", "Saves", "Digs"].map((text) => element("th", { scope: "col" }, text));
   const table = element("table", { class: "compare depths" },
     element("thead", {}, element("tr", {}, ...head)), rows);
-  let timer = 0;
   const draw = () => {
-    clearTimeout(timer);
     const { model, plan } = state;
     if (state.draft || byId("panel-trench").hidden) return;
     const depths = drawn(state) ? (model?.doubt.depths ?? []) : [];
     table.hidden = !depths.length;
     told.hidden = depths.length > 0;
     told.textContent = drawn(state) ? "Nothing to save: no summit hangs on the depth." : "No line yet.";
-    const cells = depths.map((each) => {
-      const [saves, digs] = [element("td", {}, "…"), element("td", {}, "…")];
-      const now = model && Math.abs(each.max_depth_m - model.trench.max_depth_m) < 1e-6;
-      const expected = each.expected === null ? "–" : each.expected.toFixed(1);
-      return { each, now, saves, digs, row: element("tr", now ? { class: "now" } : {},
+    swap(rows, depths.map((each) => {
+      const now = model !== null && Math.abs(each.max_depth_m - model.trench.max_depth_m) < SAME_M;
+      const { saves, digs } = saving(depths[0], each, plan.units, model?.cost?.currency ?? plan.prices.currency);
+      return element("tr", now ? { class: "now" } : {},
         element("th", { scope: "row" }, button(show(each.max_depth_m, "depth", plan.units), () => setLimit(state, "max_depth", each.max_depth_m),
           { class: "link", "data-key": `deep-${each.max_depth_m}`, title: "Make this the greatest depth" })),
-        element("td", {}, String(each.summits)), element("td", {}, expected), saves, digs) };
-    });
-    swap(rows, cells.map(({ row }) => row));
-    timer = window.setTimeout(() => fill(cells), WAIT_MS);
-  };
-  /** Work the digging out, one depth after the other. @param {any[]} cells */
-  const fill = async (cells) => {
-    const { plan } = state;
-    const line = activeLine(plan);
-    if (!complete(plan, line.points)) return;
-    const body = previewBody(plan, line);
-    try {
-      const now = await ask(body, true);
-      for (const { each, saves, digs } of cells) {
-        if (plan !== state.plan || byId("panel-trench").hidden) return;
-        const settings = withSetting(body.settings, "trench", "max_depth", `${each.max_depth_m} m`);
-        const said = saving(now, await ask({ ...body, settings }, true), plan.units);
-        [saves.textContent, digs.textContent] = each.max_depth_m === now.trench.max_depth_m ? ["as it is", ""] : [said.saves, said.digs];
-      }
-    } catch {
-      for (const { saves, digs } of cells) if (saves.textContent === "…") saves.textContent = digs.textContent = "–";
-    }
+        ...[String(each.summits), each.expected === null ? "–" : each.expected.toFixed(1), now ? "as it is" : saves, now ? "" : digs]
+          .map((text) => element("td", {}, text)));
+    }));
   };
   follow(state, ["model"], draw);
   return group("Depth against vents", table, told,

@@ -196,7 +196,7 @@ export class ProfileView {
         pen.moveTo(px, py);
         pen.lineTo(px, py + way * STEM_PX * scale);
         pen.stroke();
-        drawSign(pen, kind, px, py + way * STEM_PX * scale, SIGN_PX * scale, item.id, item.need === "advise");
+        drawSign(pen, kind, px, py + way * STEM_PX * scale, SIGN_PX * scale, item.id, item.need);
       }
     }
     pen.restore();

@@ -15,16 +15,23 @@ export const SHAPES = {
   vent: "M16 2 L30.5 28 H1.5 Z",
   drain: "M16 31 C8 25 3 20 3 13.5 A13 12.5 0 0 1 29 13.5 C29 20 24 25 16 31 Z",
 };
+/** What a level decides first is drawn half. */
+const LEFT_HALF = {
+  vent: "M16 2 L1.5 28 H16 Z",
+  drain: "M16 31 C8 25 3 20 3 13.5 A13 12.5 0 0 1 16 1 Z",
+};
 const LETTER_Y = { vent: 25.5, drain: 19 };
 const STEM = 12;
 
 /** @typedef {"vent" | "drain"} Kind */
+/** @typedef {import("./types.js").Fitting["need"]} Need */
 
 /**
  * A sign on its stem, as an SVG element: vents stand on the line, drains hang from it.
- * @param {Kind} kind @param {string} label @param {boolean} hollow
+ * @param {Kind} kind @param {string} label @param {Need} need
  */
-export function signNode(kind, label, hollow) {
+export function signNode(kind, label, need) {
+  const hollow = need !== "must";
   const node = svg("svg", { viewBox: `0 ${kind === "vent" ? 0 : -STEM} 32 ${32 + STEM}`, width: 28, height: 28 * (32 + STEM) / 32 });
   const colour = COLOURS[kind];
   const stem = kind === "vent" ? `M16 28 V${32 + STEM}` : `M16 4 V${-STEM}`;
@@ -39,10 +46,11 @@ export function signNode(kind, label, hollow) {
       "stroke-width": hollow ? 2.6 : 1.6,
       "stroke-linejoin": "round",
     }),
+    ...(need === "level" ? [svg("path", { d: LEFT_HALF[kind], fill: colour })] : []),
   );
   const text = svg("text", {
     x: 16, y: LETTER_Y[kind], "text-anchor": "middle", fill: hollow ? "#000" : "#fff",
-    style: `font:700 ${label.length <= 2 ? 12 : 10}px sans-serif`,
+    style: `font:700 ${label.length <= 2 ? 12 : 10}px sans-serif${need === "level" ? ";paint-order:stroke;stroke:#fff;stroke-width:3px" : ""}`,
   });
   text.textContent = label;
   node.append(text);
@@ -61,9 +69,10 @@ export function svg(name, attributes) {
 /**
  * Draw a sign on a canvas with its point at (x, y).
  * @param {CanvasRenderingContext2D} pen @param {Kind} kind @param {number} x @param {number} y
- * @param {number} size @param {string} label @param {boolean} hollow
+ * @param {number} size @param {string} label @param {Need} need
  */
-export function drawSign(pen, kind, x, y, size, label, hollow) {
+export function drawSign(pen, kind, x, y, size, label, need) {
+  const hollow = need !== "must";
   pen.save();
   pen.translate(x - size / 2, kind === "vent" ? y - size : y);
   pen.scale(size / 32, size / 32);
@@ -74,9 +83,14 @@ export function drawSign(pen, kind, x, y, size, label, hollow) {
   pen.lineJoin = "round";
   pen.fill(shape);
   pen.stroke(shape);
+  pen.fillStyle = COLOURS[kind];
+  if (need === "level") pen.fill(new Path2D(LEFT_HALF[kind]));
   pen.fillStyle = hollow ? "#000" : "#fff";
   pen.font = `700 ${label.length <= 2 ? 12 : 10}px sans-serif`;
   pen.textAlign = "center";
+  pen.strokeStyle = "#fff";
+  pen.lineWidth = 3;
+  if (need === "level") pen.strokeText(label, 16, LETTER_Y[kind]);
   pen.fillText(label, 16, LETTER_Y[kind]);
   pen.restore();
 }

@@ -35,8 +35,9 @@
  */
 /**
  * @typedef {{local_sigma_m: number | null, source: "stated" | "class" | "step" | "none", rough: boolean,
- *   depths: {max_depth_m: number, summits: number, expected: number | null}[]}} Doubt
+ *   depths: Depth[]}} Doubt
  */
+/** @typedef {{max_depth_m: number, summits: number, expected: number | null, extra_volume_m3: number, price: number | null}} Depth */
 /** @typedef {{station_m: number, lon: number, lat: number, reason: string, settles: string[], gain: number}} Level */
 /**
  * @typedef {{from_m: number, to_m: number, length_m: number, id: string | null, label: string,
