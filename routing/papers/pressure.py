@@ -45,8 +45,19 @@ def pressure_classes(doc: Document) -> PressureClasses:
 
 
 def over_rating(doc: Document) -> BoolArray:
-    """Return the legs on which the static pressure is above the pipe's rating."""
-    over = column(doc, "static_pressure_kpa") > column(doc, "rating_kpa")
+    """Return the legs on which a check of the study finds the pressure at rest over the rating.
+
+    The check speaks of the worst place of a pipe; the flood that it counts stands everywhere.
+    """
+    static, rating = column(doc, "static_pressure_kpa"), column(doc, "rating_kpa")
+    over = np.zeros(static.size, dtype=bool)
+    for check in doc.get("checks", ()):
+        if check["code"] != "over_rating" or check["passed"] or check["severity"] != "fault":
+            continue
+        worst = int(np.argmin(np.abs(column(doc, "station_m") - check["station_m"])))
+        flood = check["demand"] - static[worst]
+        over |= np.isclose(rating, check["limit"], rtol=1e-3) & (static + flood > check["limit"])
+        over[worst] = True
     return over[:-1] | over[1:]
 
 

@@ -25,12 +25,20 @@ def test_pressure_classes__every_leg_lies_in_the_class_it_is_shown_in(document, 
             assert (inside <= high + 1e-9).all()
 
 
-def test_over_rating__only_where_the_rating_is_known_and_passed(document) -> None:
+def test_over_rating__as_the_checks_of_the_study_say(document) -> None:
     doc = document(count=60)
     doc["stations"] = {key: values[:5] for key, values in doc["stations"].items()}
     doc["stations"]["static_pressure_kpa"] = np.array([0.0, 100.0, 200.0, 300.0, 400.0])
     doc["stations"]["rating_kpa"] = np.array([250.0, 250.0, 250.0, 250.0, np.nan])
+    worst = {"code": "over_rating", "severity": "fault", "passed": False, "demand": 360.0,
+             "limit": 250.0, "station_m": float(doc["stations"]["station_m"][3])}  # fmt: skip
+    # The flood of 60 kPa that the check counts takes the 200 kPa over the rating too.
+    doc["checks"] = [worst]
+    assert over_rating(doc).tolist() == [False, True, True, True]
+    doc["checks"] = [{**worst, "demand": 310.0}]
     assert over_rating(doc).tolist() == [False, False, True, True]
+    doc["checks"] = [{**worst, "passed": True}]
+    assert not over_rating(doc).any()
 
 
 def test_surge_lines__heads_of_the_envelope_over_the_pipe(document) -> None:
