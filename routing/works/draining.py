@@ -19,7 +19,7 @@ __all__ = ["DrainStep", "Frost", "drain_down", "water_left_m3"]
 
 Frost = Literal["dry", "below frost", "may freeze", "not known"]
 
-LEVELS = 240
+LEVELS = 120
 """Levels in which the fall of the water is followed, even in the root of the head [-]."""
 DRY_M3 = 1e-3
 """Water that counts as none [m3]."""
@@ -194,8 +194,9 @@ def _emptying(
     head = top * np.linspace(1.0, 0.0, LEVELS + 1) ** 2
     open_m = [*opened, drain.serves_m]
     # What an earlier drain has left above is no more joined to this one than to that.
+    before = water_left_m3(line, opened)
     gone = [
-        float(np.sum(np.minimum(water_left_m3(line, opened), water_left_m3(line, open_m, each))))
+        float(np.sum(np.minimum(before, water_left_m3(line, open_m, each))))
         for each in bottom + head
     ]
     bore = float(line.inside_diameter_m[: k + 1].min())

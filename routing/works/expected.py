@@ -59,7 +59,7 @@ def expected_readings(
     ...                    load_catalogue().find("PE100-SDR17-200"), intake_m=411.0)
     >>> found = expected_readings(line, place_taps(line), 0.02)
     >>> [round(each.gauge_pa / 1e3) for each in found if each.tap.place == "powerhouse"]
-    [598, 595, 588, 577, 561]
+    [598, 596, 589, 580, 567]
 
     References
     ----------

@@ -118,7 +118,7 @@ def _most(line: LaidLine, drain: Drain, constant: float) -> float:
     if drain.static_head_m <= 0.0:
         return 0.0
     low, high = 0.0, math.sqrt(drain.static_head_m / constant)
-    for _ in range(50):
+    for _ in range(30):
         middle = 0.5 * (low + high)
         if flush_head_m(line, drain, middle) > constant * middle * middle:
             low = middle
