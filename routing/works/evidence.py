@@ -90,7 +90,7 @@ def fit(guesses: Guesses, seen_m: FloatArray, read: list[int], inverse: FloatArr
     Notes
     -----
     The integral over the further size is taken exactly: a normal density cut off at both ends.
-    Checked by ``tests/routing/works/test_evidence.py``.
+    Checked by ``tests/routing/works/test_diagnose.py``.
     """
     rest = seen_m - guesses.effect_m[:, read]
     weighted = rest @ inverse

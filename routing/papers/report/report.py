@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import json
-import math
 from collections.abc import Iterable, Mapping
 from importlib.resources import files
 from typing import Any
@@ -292,17 +291,15 @@ _BENDS = (
 def _sensitivity(doc: Document) -> dict[str, Any]:
     """Return what net head and power become when an input is otherwise, all else the same."""
     summary, flow, units = doc["summary"], doc.get("flow"), units_of(doc)
-    error = doc["terrain"].get("rmse_m")
+    error = summary.get("gross_head_sd_m")
     gross = float(summary["gross_head_m"])
     loss = float(summary.get("head_loss_m") or 0.0)
     cases = [("as calculated", gross, loss)]
     if flow:
         cases.append(("new pipe", gross, float(flow["head_loss_new_m"])))
     if error is not None:
-        # Errors of the two ends are taken as independent, so their difference has root 2 of one.
-        doubt = math.sqrt(2.0) * float(error)
-        cases.append(("both levels' error, against", gross - doubt, loss))
-        cases.append(("both levels' error, in favour", gross + doubt, loss))
+        cases.append(("the levels' error, against", gross - float(error), loss))
+        cases.append(("the levels' error, in favour", gross + float(error), loss))
     power, rows = summary.get("power_kw"), []
     for words, head, lost in cases if len(cases) > 1 else []:
         net = head - lost
