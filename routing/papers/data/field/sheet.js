@@ -11,6 +11,7 @@ import { Cards } from "./cards.js";
 const SEEN = 6; // fixes from which the way of walking is told
 const RETRY_MS = 30_000;
 const MOST_NEXT = 5; // rows below the map, the nearest of each kind
+const ALWAYS_NEXT = ["vent", "drain", "end"];
 const BATCH_BYTES = 4_000_000;
 
 const data = JSON.parse(/** @type {HTMLElement} */ (document.getElementById("data")).textContent ?? "{}");
@@ -78,7 +79,11 @@ function stand(lon, lat, accuracy) {
 /** @param {number} station */
 function next(station) {
   if (!me) return;
-  const rows = ahead(data.places, station, down).slice(0, MOST_NEXT).map((place) => {
+  const coming = ahead(data.places, station, down);
+  // What lets air out and water off always shows; of the rest, what comes first.
+  let room = MOST_NEXT - coming.filter((place) => ALWAYS_NEXT.includes(place.kind)).length;
+  const chosen = coming.filter((place) => ALWAYS_NEXT.includes(place.kind) || room-- > 0);
+  const rows = chosen.map((place) => {
     const to = way(me?.lon ?? 0, me?.lat ?? 0, place.lon, place.lat);
     const row = document.createElement("li");
     const button = document.createElement("button");
