@@ -133,7 +133,7 @@ def _reading(line: LaidLine, taps: Sequence[Tap], text: str, *, running: bool) -
         kpa = float("nan")
     if not at or not place or not np.isfinite(kpa):
         raise InputError(
-            f"{text!r} is no reading.", 'Write kPa@tap, such as 640@T3 or "640@250 m".'
+            f"{text!r} is no reading.", 'Write kPa@tap, such as 640@M3 or "640@250 m".'
         )
     for tap in taps:
         if place.lower() in (tap.id.lower(), tap.place):

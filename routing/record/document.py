@@ -67,7 +67,7 @@ def study_document(study: Study, members: Collection[str] | None = None) -> dict
         **line_sections(study),
         **fitting_sections(study.fittings),
         **doubt_sections(study),
-        **works_sections(study.works, study.settings),
+        **works_sections(study.works, study.settings, study.line),
         **pressure_sections(study),
         **yield_sections(study),
         "checks": check_rows(checks, waived),

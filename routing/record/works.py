@@ -6,7 +6,10 @@ import dataclasses
 from collections.abc import Mapping
 from typing import Any
 
+import numpy as np
+
 from routing.judge.works_side import WorksSide
+from routing.laid_line import LaidLine
 from routing.rounding import kpa
 from routing.settings import Settings
 from routing.works import Filling
@@ -23,10 +26,21 @@ _WHY = {
 _KPA = ("gauge_pa", "tolerance_pa", "pump_pa", "bottom_pa", "top_pa", "lowest_pa")
 
 
-def works_sections(side: WorksSide | None, settings: Settings) -> dict[str, Any]:
+def _place(line: LaidLine, station_m: float) -> dict[str, float]:
+    """Return where a station of the line lies, WGS 84 [deg]."""
+    return {
+        "lon": float(np.interp(station_m, line.station_m, line.lon)),
+        "lat": float(np.interp(station_m, line.station_m, line.lat)),
+    }
+
+
+def works_sections(side: WorksSide | None, settings: Settings, line: LaidLine) -> dict[str, Any]:
     """Return the sections taps, valves and works; no works without a pipe."""
     valves = sorted(valve.at for valve in settings.valve)
-    listed = [{"id": f"G{count}", "station_m": at} for count, at in enumerate(valves, start=1)]
+    listed = [
+        {"id": f"G{count}", "station_m": at, **_place(line, at)}
+        for count, at in enumerate(valves, start=1)
+    ]
     if side is None:
         return {"taps": [], "valves": listed, "works": None}
     return {
@@ -34,6 +48,7 @@ def works_sections(side: WorksSide | None, settings: Settings) -> dict[str, Any]
             {
                 "id": tap.id,
                 "station_m": tap.station_m,
+                **_place(line, tap.station_m),
                 "level_m": tap.level_m,
                 "place": tap.place,
                 "reason": _WHY[tap.place],

@@ -181,7 +181,7 @@ class _Dry(NamedTuple):
 
 def _possible(line: LaidLine, readings: Sequence[GaugeReading], flow_m3_s: float | None) -> None:
     if not readings:
-        raise InputError("There is no reading.", "Give at least one, as in --shut 640@T3.")
+        raise InputError("There is no reading.", "Give at least one, as in --shut 640@M3.")
     if flow_m3_s is not None and not (math.isfinite(flow_m3_s) and flow_m3_s > 0.0):
         raise InputError(f"The flow is {flow_m3_s:g} m3/s.", "Give a flow above zero.")
     for each in readings:

@@ -118,7 +118,7 @@ def place_taps(
     given_m: Sequence[float] = (),
     level_sd_m: Callable[[float], float] = lambda station: 0.0,
 ) -> tuple[Tap, ...]:
-    """Return the gauge taps of a line, numbered T1, T2 ... by station.
+    """Return the gauge taps of a line, numbered M1, M2 ... by station.
 
     Parameters
     ----------
@@ -149,7 +149,7 @@ def place_taps(
     ...                    np.array([50.0, 30.0, 35.0, 10.0]),
     ...                    load_catalogue().find("PE100-SDR17-200"), intake_m=51.0)
     >>> [(tap.id, tap.station_m, tap.place) for tap in place_taps(line, given_m=[220.0])][1:3]
-    [('T2', 100.0, 'sag'), ('T3', 220.0, 'as given')]
+    [('M2', 100.0, 'sag'), ('M3', 220.0, 'as given')]
     """
     station = line.station_m
     end = float(station[-1])
@@ -168,7 +168,7 @@ def place_taps(
         if all(abs(at - other) >= SAME_PLACE_M for other, _ in kept):
             kept.append((at, place))
     return tuple(
-        _tap_at(line, f"T{count}", at, place, level_sd_m(at))
+        _tap_at(line, f"M{count}", at, place, level_sd_m(at))
         for count, (at, place) in enumerate(sorted(kept), start=1)
     )
 

@@ -72,6 +72,6 @@ def test_diagnose_command__as_predicted_low_and_absurd(study: Path, tmp_path: Pa
     low = told(0.7 * rest)
     assert "as predicted" not in {each["cause"] for each in low["causes"][:1]}
     assert low["decided"] or low["read"]
-    for bad in ("much@T1", "600@nowhere", "600"):
+    for bad in ("much@M1", "600@nowhere", "600"):
         said = clean(leatline("works", "diagnose", study, "--shut", bad, cwd=tmp_path), 2)
         assert bad.partition("@")[0] in said or "nowhere" in said
