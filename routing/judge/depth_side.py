@@ -33,11 +33,11 @@ def depth_offers(
     Parameters
     ----------
     pipe : LaidPipe
-        The pipe as laid
+        The pipe as laid [-]
     steps : sequence of DepthStep
-        Further depths with the summits that they leave, the first as planned
+        Further depths with the summits that they leave, the first as planned [-]
     price_per_m3 : float or None
-        Price of digging
+        Price of digging, in the currency of the price book [1/m3]
 
     Returns
     -------

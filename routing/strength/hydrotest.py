@@ -221,10 +221,30 @@ def hydrotest_bounds(
 
 
 def most_in_test_pa(pipe: Pipe, temperature_c: float, rule: RuleName) -> float | None:
-    """Return the most that a pipe and its fittings may bear in a test; None without a rating [Pa].
+    """Return the most that a pipe and its fittings may bear in a test.
 
     Fused polyethylene may be tested over its rating by its own rule, anything else to its rating.
 
+    Parameters
+    ----------
+    pipe : Pipe
+        The pipe with its rating [-]
+    temperature_c : float
+        Temperature of the water [degC]
+    rule : str
+        Name of the rule of the test [-]
+
+    Returns
+    -------
+    most_pa : float or None
+        Gauge pressure; None without a rating [Pa]
+
+    Notes
+    -----
+    Valid for: the pipe; valves and restraint may bear less.
+
+    Examples
+    --------
     >>> from routing.pipe import load_catalogue
     >>> most_in_test_pa(load_catalogue().find("PE100-SDR17-200"), 10.0, "polyethylene")
     1500000.0

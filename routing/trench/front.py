@@ -62,7 +62,7 @@ def grade_choices(pipe: LaidPipe) -> tuple[GradeChoice, ...]:
     >>> station = np.arange(0.0, 100.0, 5.0)
     >>> pipe = lay_pipe(station, 50.0 - 0.1 * station + 0.04 * np.sin(station), limits)
     >>> [choice.grades for choice in grade_choices(pipe) if choice.name]
-    [18, 3, 1]
+    [19, 1, 1]
     """
     limits, own = pipe.limits, pipe.limits.break_price_m3
     corridor = build_corridor(pipe.station_m, pipe.ground_m, limits, pipe.spans)
