@@ -99,7 +99,8 @@ def test_report__thrusts_leave_out_what_the_pipe_carries() -> None:
 
 
 def test_workbook__blocks_carry_every_side() -> None:
-    openpyxl = pytest.importorskip("openpyxl")
+    import openpyxl
+
     sheet = openpyxl.load_workbook(io.BytesIO(workbook(papered())))["blocks"]
     heads = [(head.value, unit.value or "") for head, unit in zip(sheet[1], sheet[2], strict=True)]
     row = dict(zip(heads, [cell.value for cell in sheet[3]], strict=True))
