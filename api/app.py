@@ -30,7 +30,7 @@ from api.routes import (
     tiles,
     where_from,
 )
-from api.schemas import Problem
+from api.schemas import Problem, problems
 from api.settings import ServiceSettings
 from api.storage import Storage
 from api.study_schema import study_components
@@ -96,7 +96,12 @@ def create_app(settings: ServiceSettings, *, warm: bool = False) -> FastAPI:
         app.include_router(noun.router)
     app.include_router(field.pages)
     pages.mount_files(app)
-    app.add_middleware(Guard, max_body_bytes=settings.max_body_bytes, upload_path=UPLOAD_PATH)
+    app.add_middleware(
+        Guard,
+        max_body_bytes=settings.max_body_bytes,
+        upload_path=UPLOAD_PATH,
+        names=settings.host_names,
+    )
     app.openapi = lambda: _openapi(app)  # type: ignore[method-assign]
     return app
 
@@ -112,6 +117,10 @@ def _openapi(app: FastAPI) -> dict[str, Any]:
         schemas.update(problem.pop("$defs", {}))
         schemas["Problem"] = problem
         schemas.update(study_components())
+        for path in described["paths"].values():
+            for operation in path.values():  # what stands before every route may answer too
+                for status, entry in problems(421).items():
+                    operation["responses"].setdefault(str(status), entry)
         for unused in ("HTTPValidationError", "ValidationError"):
             schemas.pop(unused, None)
         app.openapi_schema = described

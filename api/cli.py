@@ -17,6 +17,7 @@ from typing import TYPE_CHECKING, Annotated, Any, NoReturn
 
 import typer
 
+from api.host_cli import serve
 from api.works_cli import works_app
 from routing.errors import InputError, LeatlineError
 
@@ -37,6 +38,7 @@ app = typer.Typer(
 )
 
 app.add_typer(works_app, name="works")
+app.command()(serve)
 
 DONE, FAULT, BAD_INPUT, INTERRUPTED = 0, 1, 2, 130
 
@@ -211,20 +213,6 @@ def export(
             relief, contours = study_relief(document, opened), study_contours(document, opened)
         papers.export(document, form, out, relief, contours)
     typer.echo(f"Wrote {out}", err=True)
-
-
-@app.command()
-def serve(
-    host: Annotated[str, typer.Option(help="Address to listen at.")] = "127.0.0.1",
-    port: Annotated[
-        int, typer.Option(help="Port to listen at; 0: any free one.", min=0, max=65535)
-    ] = 8765,
-    data: Annotated[Path | None, typer.Option(help="Folder for terrains and studies.")] = None,
-) -> None:
-    """Run the service and its page until it is stopped."""
-    from api.server import serve as run
-
-    run(host, port, data)
 
 
 def _study(

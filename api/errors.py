@@ -11,6 +11,7 @@
     ├── WrongMedia           a body of another kind than the route takes
     ├── BadUpload            a form that cannot be read
     ├── ForeignOrigin        a request that another web site made the browser send
+    ├── UnknownHost          a request to a name that the service does not go by
     └── Busy                 too much work waits already
 """
 
@@ -39,6 +40,7 @@ __all__ = [
     "StaleRevision",
     "TerrainInUse",
     "TooLarge",
+    "UnknownHost",
     "WrongMedia",
     "add_handlers",
     "problem_response",
@@ -105,6 +107,12 @@ class ForeignOrigin(ServiceError):
     code = "foreign_origin"
 
 
+class UnknownHost(ServiceError):
+    """The service does not go by the name in the Host header."""
+
+    code = "unknown_host"
+
+
 class Busy(ServiceError):
     """Too much work waits already."""
 
@@ -137,6 +145,7 @@ STATUS: dict[type[trade.LeatlineError], int] = {
     WrongMedia: 415,
     BadUpload: 400,
     ForeignOrigin: 403,
+    UnknownHost: 421,
     Busy: 503,
 }
 """The status of every error; a class without a row of its own is a fault the tests find."""

@@ -1,14 +1,16 @@
-"""What stands before every route: size of bodies, foreign web sites, headers for the browser."""
+"""What stands before every route: known names, foreign web sites, size of bodies, headers."""
 
 from __future__ import annotations
 
+import ipaddress
+import re
 from urllib.parse import urlsplit
 
 from starlette.datastructures import Headers, MutableHeaders
 from starlette.exceptions import HTTPException
 from starlette.types import ASGIApp, Message, Receive, Scope, Send
 
-from api.errors import ForeignOrigin, problem_of, problem_response
+from api.errors import ForeignOrigin, ServiceError, UnknownHost, problem_of, problem_response
 
 __all__ = ["Guard"]
 
@@ -19,13 +21,34 @@ PAGE_POLICY = (
 """What a page of ours may load: its own files, nothing from elsewhere."""
 
 
-class Guard:
-    """ASGI middleware: counts the bytes of a JSON body as they come, turns foreign sites away."""
+OWN_NAMES = frozenset({"localhost", "127.0.0.1", "[::1]"})
+"""Names under which a browser on this machine reaches the service."""
+HOST = re.compile(r"(?P<name>\[[0-9a-f:.]+\]|[a-z0-9._-]+)(?::[0-9]{1,5})?")
+SAFE_METHODS = ("GET", "HEAD", "OPTIONS")
+BROWSER_HEADERS = {
+    "x-content-type-options": "nosniff",
+    "referrer-policy": "no-referrer",
+    "x-frame-options": "SAMEORIGIN",
+    "cross-origin-resource-policy": "same-origin",
+    "cross-origin-opener-policy": "same-origin",
+}
+"""What every answer tells a browser: guess no types, tell no addresses, frame and lend nothing."""
 
-    def __init__(self, app: ASGIApp, *, max_body_bytes: int, upload_path: str) -> None:
+
+class Guard:
+    """ASGI middleware: answers to known names only, counts the bytes of a JSON body as they come.
+
+    A page under another name that resolves to this machine would count as the service's own web
+    site; so a name must be known before anything else is looked at.
+    """
+
+    def __init__(
+        self, app: ASGIApp, *, max_body_bytes: int, upload_path: str, names: frozenset[str]
+    ) -> None:
         self.app = app
         self.max_body_bytes = max_body_bytes
         self.upload_path = upload_path
+        self.names = OWN_NAMES | names
 
     async def __call__(self, scope: Scope, receive: Receive, send: Send) -> None:
         """Pass one request on, guarded."""
@@ -33,17 +56,33 @@ class Guard:
             await self.app(scope, receive, send)
             return
         headers = Headers(scope=scope)
-        if scope["method"] not in ("GET", "HEAD", "OPTIONS") and _foreign(headers):
-            error = ForeignOrigin(
-                f"The request comes from another web site, {headers['origin'][:200]!r}.",
-                "Use the service's own page, or a program that sends no Origin header.",
-            )
+        sending = _with_headers(send)
+        error = self._refusal(scope, headers)
+        if error is not None:
             response = problem_response(instance=scope["path"], **problem_of(error))
-            await response(scope, receive, send)
+            await response(scope, receive, sending)
             return
         if scope["path"] != self.upload_path:  # the upload route counts for itself
             receive = self._counted(receive, headers)
-        await self.app(scope, receive, _with_headers(send))
+        await self.app(scope, receive, sending)
+
+    def _refusal(self, scope: Scope, headers: Headers) -> ServiceError | None:
+        """Return why a request is turned away unseen, None if it is not."""
+        host = headers.get("host", "").lower()
+        named = HOST.fullmatch(host)
+        if named is None or not (named["name"] in self.names or _reached(scope, named["name"])):
+            return UnknownHost(
+                f"The service does not go by the name {host[:200]!r}.",
+                "Use the address it was started with, or have the operator add the name with "
+                "--allow-host.",
+            )
+        if scope["method"] not in SAFE_METHODS and _foreign(headers, host):
+            origin = headers.get("origin", "another site")
+            return ForeignOrigin(
+                f"The request comes from another web site, {origin[:200]!r}.",
+                "Use the service's own page, or a program that sends no Origin header.",
+            )
+        return None
 
     def _counted(self, receive: Receive, headers: Headers) -> Receive:
         announced = headers.get("content-length", "")
@@ -63,17 +102,36 @@ class Guard:
         return counted
 
 
-def _foreign(headers: Headers) -> bool:
+def _reached(scope: Scope, name: str) -> bool:
+    """Return whether a name is the very address that the connection came to."""
+    server = scope.get("server")
+    try:
+        reached = ipaddress.ip_address(server[0] if server else "")
+        return ipaddress.ip_address(name.strip("[]")) == reached
+    except ValueError:
+        return False
+
+
+def _foreign(headers: Headers, host: str) -> bool:
+    """Return whether a browser says that another web site is behind a request."""
+    if headers.get("sec-fetch-site") in ("cross-site", "same-site"):
+        return True
     origin = headers.get("origin")
-    return origin is not None and urlsplit(origin).netloc != headers.get("host")
+    return origin is not None and _authority(origin) != _authority(f"//{host}")
+
+
+def _authority(address: str) -> str:
+    """Return name and port of an address, the ports that go without saying left out."""
+    parts = urlsplit(address.lower())
+    return re.sub(r":(80|443)$", "", parts.netloc)
 
 
 def _with_headers(send: Send) -> Send:
     async def sending(message: Message) -> None:
         if message["type"] == "http.response.start":
             headers = MutableHeaders(scope=message)
-            headers.setdefault("x-content-type-options", "nosniff")
-            headers.setdefault("referrer-policy", "no-referrer")
+            for name, value in BROWSER_HEADERS.items():
+                headers.setdefault(name, value)
             if headers.get("content-type", "").startswith("text/html"):
                 headers.setdefault("content-security-policy", PAGE_POLICY)
         await send(message)

@@ -266,6 +266,7 @@ _WHY = {
     412: "The revision named in If-Match is not the newest.",
     413: "Beyond a limit of the service.",
     415: "The body is of another kind.",
+    421: "The service does not go by the name in the Host header.",
     422: "The input cannot be used.",
     428: "If-Match is missing.",
     500: "A fault of ours.",

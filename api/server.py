@@ -4,13 +4,12 @@ from __future__ import annotations
 
 import socket
 import sqlite3
-from pathlib import Path
 
 import typer
 import uvicorn
 
 from api.app import create_app
-from api.settings import ServiceSettings, settings_from_environment
+from api.settings import ServiceSettings
 from api.storage import Storage
 from routing.errors import InputError
 
@@ -19,9 +18,8 @@ __all__ = ["serve"]
 BACKLOG = 128
 
 
-def serve(host: str, port: int, data: Path | None) -> None:
+def serve(host: str, port: int, settings: ServiceSettings) -> None:
     """Serve until a signal ends it."""
-    settings = settings_from_environment(data=data)
     listening = _listen(host, port)
     _check_data_folder(settings)
     app = create_app(settings, warm=True)

@@ -22,6 +22,9 @@ ONLINE_TILES = re.compile(
 )
 """What an address of tiles looks like; it becomes part of a page's policy."""
 
+HOST_NAME = re.compile(r"[a-z0-9]([a-z0-9._-]*[a-z0-9])?|\[[0-9a-f:.]+\]")
+"""A name in a Host header, without its port."""
+
 
 def _row(default: Any, least: float, unit: str, help_text: str) -> Any:
     return field(default=default, metadata={"least": least, "unit": unit, "help": help_text})
@@ -68,6 +71,13 @@ class ServiceSettings:
         30.0, 0.1, "seconds", "Longest a request waits for another one's write to finish."
     )
 
+    allow_hosts: str = field(
+        default="",
+        metadata={
+            "unit": "names",
+            "help": "Names the service goes by, besides this machine's own; commas between.",
+        },
+    )
     online_tiles: str = field(
         default="",
         metadata={
@@ -85,6 +95,12 @@ class ServiceSettings:
                 f"{PREFIX}ONLINE_TILES = {self.online_tiles!r} is not an address of tiles.",
                 "Give one such as https://host/{z}/{x}/{y}.png, or leave it empty.",
             )
+        for name in self.host_names:
+            if not HOST_NAME.fullmatch(name):
+                raise SettingsError(
+                    f"{PREFIX}ALLOW_HOSTS (--allow-host) has {name!r}, which is no name of a host.",
+                    "Give the name alone, such as plans.example, without scheme, port or path.",
+                )
         for row in fields(self):
             least = row.metadata.get("least")
             value = getattr(self, row.name)
@@ -93,6 +109,12 @@ class ServiceSettings:
                     f"{PREFIX}{row.name.upper()} = {value} is below {least:g}.",
                     f"Give at least {least:g} {row.metadata['unit']}.",
                 )
+
+    @property
+    def host_names(self) -> frozenset[str]:
+        """The names of ``allow_hosts``, one by one."""
+        named = (name.strip().lower() for name in self.allow_hosts.split(","))
+        return frozenset(name for name in named if name)
 
 
 class SettingRow(NamedTuple):
@@ -120,16 +142,17 @@ def default_data_folder(environ: Mapping[str, str] = os.environ) -> Path:
 
 
 def settings_from_environment(
-    environ: Mapping[str, str] = os.environ, *, data: Path | None = None
+    environ: Mapping[str, str] = os.environ, **options: Any
 ) -> ServiceSettings:
-    """Return the settings that the environment gives; ``data`` has the last word on the folder."""
+    """Return the settings that the environment gives; ``options`` that are given win."""
     given: dict[str, Any] = {}
     for row in fields(ServiceSettings):
         text = environ.get(PREFIX + row.name.upper())
         if text is None:
             continue
         given[row.name] = _value(row, text)
-    given["data"] = data or given.get("data") or default_data_folder(environ)
+    given |= {name: value for name, value in options.items() if value}
+    given.setdefault("data", default_data_folder(environ))
     return ServiceSettings(**given)
 
 

@@ -7,7 +7,10 @@ import pytest
 from api.settings import PREFIX, ServiceSettings, settings_from_environment, settings_table
 from routing.errors import SettingsError
 
-EXAMPLES = {"online_tiles": "https://{s}.tiles.example/{z}/{x}/{y}.png"}
+EXAMPLES = {
+    "online_tiles": "https://{s}.tiles.example/{z}/{x}/{y}.png",
+    "allow_hosts": "plans.example, beck.example",
+}
 
 
 def test_settings_from_environment__reads_every_row(tmp_path: Path) -> None:
@@ -47,6 +50,12 @@ def test_settings_from_environment__bad_number_names_the_variable(
 def test_service_settings__tiles_need_a_whole_address(tmp_path: Path, address: str) -> None:
     with pytest.raises(SettingsError, match="ONLINE_TILES"):
         ServiceSettings(data=tmp_path, online_tiles=address)
+
+
+@pytest.mark.parametrize("name", ["http://a", "a:80", "a b", "-a", "a/b", "*"])
+def test_service_settings__hosts_are_names(tmp_path: Path, name: str) -> None:
+    with pytest.raises(SettingsError, match="--allow-host"):
+        ServiceSettings(data=tmp_path, allow_hosts=f"good.example,{name}")
 
 
 def test_service_settings__nan_seconds_are_refused(tmp_path: Path) -> None:
