@@ -1,5 +1,6 @@
 """The rules of the house that no compiler holds."""
 
+import ast
 import importlib
 import pkgutil
 import subprocess
@@ -53,3 +54,14 @@ def test_all_is_sorted_and_true(name):
     assert len(set(exported)) == len(exported)
     for entry in exported:
         assert hasattr(module, entry)
+
+
+def test_functions_take_at_most_eight_parameters():
+    many = []
+    for path in (each for room in ("routing", "api") for each in (ROOT / room).rglob("*.py")):
+        for node in ast.walk(ast.parse(path.read_text(encoding="utf-8"))):
+            if isinstance(node, ast.FunctionDef):
+                every = (*node.args.posonlyargs, *node.args.args, *node.args.kwonlyargs)
+                names = [each.arg for each in every if each.arg not in ("self", "cls")]
+                many += [f"{path.name}: {node.name}"] * (len(names) > 8)
+    assert many == []

@@ -6,12 +6,22 @@ mathematics stands in ``straight``.
 
 from __future__ import annotations
 
+from typing import NamedTuple
+
 import numpy as np
 
 from routing.arrays import BoolArray, FloatArray, IntArray
 from routing.compiled import kernel
 
-__all__ = ["BELOW_GRADE_M2", "SHORT_PIECE_M3", "SLACK", "search"]
+__all__ = [
+    "BELOW_GRADE_M2",
+    "SHORT_PIECE_M3",
+    "SLACK",
+    "Ground",
+    "Rules",
+    "Ways",
+    "search",
+]
 
 SHORT_PIECE_M3 = 20.0
 """Price of a piece shorter than the least one [m3]: worth it for a turn or a grade (our own)."""
@@ -22,35 +32,89 @@ NEAR, STRIDE = 24, 4
 would make the search quadratic, and there one station more or less is worth next to nothing."""
 SLACK = 1e-9
 """Rounding allowance in elevations [m]."""
+TIE = 1e-6
+"""Pieces that would have to cost less by more than this are not priced one by one [m3]."""
+
+
+class Ground(NamedTuple):
+    """The corridor along its stations, with the running integrals that price a piece."""
+
+    station: FloatArray
+    highest: FloatArray
+    lowest: FloatArray
+    ceiling: FloatArray
+    """Of width times ceiling [m3]."""
+    sums: FloatArray
+    """Of width [m2]."""
+    moments: FloatArray
+    """Of width times station [m3]."""
+
+
+class Rules(NamedTuple):
+    """What a break, a short piece, a flat metre and a turn cost, and how far a piece may go."""
+
+    price: float
+    """Of a break [m3]."""
+    least: float
+    """Shortest piece wanted [m]."""
+    longest: float
+    """How far pieces are looked for [m]."""
+    rising: float
+    falling: float
+    """The least grades [-]."""
+    keeps: bool
+    """Whether every piece must keep them."""
+    turn: float
+    """A price that nothing else on the line can outweigh [m3]."""
+
+
+class Ways(NamedTuple):
+    """The least cost to reach each level falling and rising, and the place before each.
+
+    A place is ``station * levels + level``.
+    """
+
+    fall: FloatArray
+    rise: FloatArray
+    fall_from: IntArray
+    rise_from: IntArray
+
+
+class _Start(NamedTuple):
+    """One station to leave: the costs of leaving its levels and the slopes that each sees."""
+
+    place: int
+    level: FloatArray
+    down: FloatArray
+    up: FloatArray
+    low: FloatArray
+    high: FloatArray
+
+
+class _Span(NamedTuple):
+    """What prices the pieces between two stations; ``flat_*`` the changes below the grades."""
+
+    far: float
+    base: float
+    dug: float
+    arm: float
+    flat_low: float
+    flat_high: float
+    flat_price: float
 
 
 @kernel
-def search(
-    station: FloatArray,
-    highest: FloatArray,
-    lowest: FloatArray,
-    level: FloatArray,
-    may_break: BoolArray,
-    ceiling: FloatArray,
-    sums: FloatArray,
-    moments: FloatArray,
-    price: float,
-    least: float,
-    longest: float,
-    rising: float,
-    falling: float,
-    keeps: bool,
-    turn: float,
-) -> tuple[FloatArray, FloatArray, IntArray, IntArray]:
-    """Return the least cost to reach each level falling and rising, and the place before each.
+def search(ground: Ground, level: FloatArray, may_break: BoolArray, rules: Rules) -> Ways:
+    """Return the cheapest ways to each level, (stations, levels), highest first.
 
-    A place is ``station * levels + level``. A summit costs two turns, a sag one: of lines with
-    equally many summits the fewest sags wins, and one summit more is never made good by sags.
+    A summit costs two turns, a sag one: of lines with equally many summits the fewest sags wins,
+    and one summit more is never made good by sags.
     """
     n, count = level.shape
+    price, turn = rules.price, rules.turn
     fall, rise = np.full((n, count), np.inf), np.full((n, count), np.inf)
     fall_from = np.full((n, count), -1, dtype=np.int64)
-    rise_from = np.full((n, count), -1, dtype=np.int64)
+    ways = Ways(fall, rise, fall_from, fall_from.copy())
     fall[0, :], rise[0, :] = -price, -price
     down, up = np.empty(count), np.empty(count)
     low, high = np.empty(count), np.empty(count)
@@ -66,52 +130,36 @@ def search(
             elif j > 0:
                 down[k] = min(down[k], up[k] + 2.0 * turn)
                 up[k] = min(up[k], fall[j, k] + price + turn)
-        look_ahead(
-            j, down, up, low, high, station, highest, lowest, level, may_break, ceiling, sums,
-            moments, least, longest, rising, falling, keeps, fall, rise, fall_from, rise_from,
-        )  # fmt: skip
-    return fall, rise, fall_from, rise_from
+        start = _Start(j * count, level[j], down, up, low, high)
+        look_ahead(j, start, ground, level, may_break, rules, ways)
+    return ways
 
 
 @kernel
 def look_ahead(
     j: int,
-    down: FloatArray,
-    up: FloatArray,
-    low: FloatArray,
-    high: FloatArray,
-    station: FloatArray,
-    highest: FloatArray,
-    lowest: FloatArray,
+    start: _Start,
+    ground: Ground,
     level: FloatArray,
     may_break: BoolArray,
-    ceiling: FloatArray,
-    sums: FloatArray,
-    moments: FloatArray,
-    least: float,
-    longest: float,
-    rising: float,
-    falling: float,
-    keeps: bool,
-    fall: FloatArray,
-    rise: FloatArray,
-    fall_from: IntArray,
-    rise_from: IntArray,
+    rules: Rules,
+    ways: Ways,
 ) -> None:
-    """Price every piece that starts at station ``j``; keep what is cheaper.
-
-    ``down`` and ``up`` are the costs of leaving each level falling and rising, ``low`` and ``high``
-    the slopes that it sees, closed where it is not to be left.
-    """
+    """Price every piece that starts at station ``j``; keep what is cheaper."""
     n, count = level.shape
+    station, lowest, highest = ground.station, ground.lowest, ground.highest
+    ceiling, sums, moments = ground.ceiling, ground.sums, ground.moments
+    z, low, high = start.level, start.low, start.high
     for i in range(j + 1, n):
         far = station[i] - station[j]
-        if far > longest and i > j + NEAR:
+        if far > rules.longest and i > j + NEAR:
             break
+        each, floor, ceil = 1.0 / far, lowest[i] - SLACK, highest[i] + SLACK
         seen = 0
         for k in range(count):
-            low[k] = max(low[k], (lowest[i] - SLACK - level[j, k]) / far)
-            high[k] = min(high[k], (highest[i] + SLACK - level[j, k]) / far)
+            least, most = (floor - z[k]) * each, (ceil - z[k]) * each
+            low[k] = least if least > low[k] else low[k]
+            high[k] = most if most < high[k] else high[k]
             seen += low[k] <= high[k]
         if seen == 0:
             break
@@ -119,50 +167,48 @@ def look_ahead(
             continue
         dug = sums[i] - sums[j]
         arm = (moments[i] - moments[j] - station[j] * dug) / far
-        base = ceiling[i] - ceiling[j] + (SHORT_PIECE_M3 if far < least - SLACK else 0.0)
+        base = ceiling[i] - ceiling[j] + (SHORT_PIECE_M3 if far < rules.least - SLACK else 0.0)
+        flat_price = np.inf if rules.keeps else BELOW_GRADE_M2 * far
         # Changes of level between these two are flatter than the least grade.
-        flat_low, flat_high = SLACK - falling * far, rising * far - SLACK
-        for k in range(count):
-            if low[k] <= high[k]:
-                price_pieces(
-                    level[j, k], level[j, k] + low[k] * far, level[j, k] + high[k] * far, base,
-                    dug, arm, flat_low, flat_high, np.inf if keeps else BELOW_GRADE_M2 * far,
-                    down[k], up[k], j * count + k, level[i], fall[i], rise[i], fall_from[i],
-                    rise_from[i],
-                )  # fmt: skip
+        flat = (SLACK - rules.falling * far, rules.rising * far - SLACK)
+        span = _Span(far, base, dug, arm, flat[0], flat[1], flat_price)
+        to = Ways(ways.fall[i], ways.rise[i], ways.fall_from[i], ways.rise_from[i])
+        price_pieces(start, span, level[i], to)
 
 
 @kernel
-def price_pieces(
-    z: float,
-    low: float,
-    high: float,
-    base: float,
-    dug: float,
-    arm: float,
-    flat_low: float,
-    flat_high: float,
-    flat_price: float,
-    down: float,
-    up: float,
-    place: int,
-    level: FloatArray,
-    fall: FloatArray,
-    rise: FloatArray,
-    fall_from: IntArray,
-    rise_from: IntArray,
-) -> None:
-    """Price the pieces from level ``z`` to those of one station between ``low`` and ``high``."""
+def price_pieces(start: _Start, span: _Span, level: FloatArray, ways: Ways) -> None:
+    """Price the pieces from the levels of one station to those of another.
+
+    Cost is linear in both levels, so that one look at the dearest level reached tells whether a
+    start can better any.
+    """
+    fall, rise, fall_from, rise_from = ways
+    base, dug, arm = span.base, span.dug, span.arm
+    falls = rises = -np.inf
     for m in range(level.size):
-        if level[m] > high:
+        falls = max(falls, fall[m] + level[m] * arm)
+        rises = max(rises, rise[m] + level[m] * arm)
+    for k in range(start.level.size):
+        z, down, up = start.level[k], start.down[k], start.up[k]
+        if start.low[k] > start.high[k]:
             continue
-        if level[m] < low:
-            break
-        change = level[m] - z
-        cost = base - z * dug - change * arm
-        if flat_low < change < flat_high:
-            cost += flat_price
-        if change <= SLACK and cost + down < fall[m]:
-            fall[m], fall_from[m] = cost + down, place
-        if change >= -SLACK and cost + up < rise[m]:
-            rise[m], rise_from[m] = cost + up, place
+        least = base - z * dug + z * arm - TIE
+        may_fall = least + down < falls and level[-1] <= z + SLACK
+        may_rise = least + up < rises and level[0] >= z - SLACK
+        if not (may_fall or may_rise):
+            continue
+        lowest, highest = z + start.low[k] * span.far, z + start.high[k] * span.far
+        for m in range(level.size):
+            if level[m] > highest:
+                continue
+            if level[m] < lowest:
+                break
+            change = level[m] - z
+            cost = base - z * dug - change * arm
+            if span.flat_low < change < span.flat_high:
+                cost += span.flat_price
+            if change <= SLACK and cost + down < fall[m]:
+                fall[m], fall_from[m] = cost + down, start.place + k
+            if change >= -SLACK and cost + up < rise[m]:
+                rise[m], rise_from[m] = cost + up, start.place + k

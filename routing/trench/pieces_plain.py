@@ -10,7 +10,16 @@ from itertools import pairwise
 import numpy as np
 
 from routing.arrays import BoolArray, FloatArray, IntArray
-from routing.trench.pieces import BELOW_GRADE_M2, NEAR, SHORT_PIECE_M3, SLACK, STRIDE
+from routing.trench.pieces import (
+    BELOW_GRADE_M2,
+    NEAR,
+    SHORT_PIECE_M3,
+    SLACK,
+    STRIDE,
+    Ground,
+    Rules,
+    Ways,
+)
 
 __all__ = ["search_plain"]
 
@@ -20,48 +29,34 @@ BLOCK = 32
 """Stations whose pieces are priced in one go [-]: the tables stay within the processor's cache."""
 
 
-def search_plain(
-    station: FloatArray,
-    highest: FloatArray,
-    lowest: FloatArray,
-    level: FloatArray,
-    may_break: BoolArray,
-    ceiling: FloatArray,
-    sums: FloatArray,
-    moments: FloatArray,
-    price: float,
-    least: float,
-    longest: float,
-    rising: float,
-    falling: float,
-    keeps: bool,
-    turn: float,
-) -> tuple[FloatArray, FloatArray, IntArray, IntArray]:
+def search_plain(ground: Ground, level: FloatArray, may_break: BoolArray, rules: Rules) -> Ways:
     """Return what :func:`~routing.trench.pieces.search` returns."""
+    station, ceiling, sums, moments = ground.station, ground.ceiling, ground.sums, ground.moments
+    price, turn = rules.price, rules.turn
     n, count = level.shape
     fall, rise = np.full((n, count), np.inf), np.full((n, count), np.inf)
     fall_from, rise_from = np.full((2, n, count), -1, dtype=np.int64)
     fall[0], rise[0] = -price, -price
-    reached = np.searchsorted(station, station + longest, "right")
+    reached = np.searchsorted(station, station + rules.longest, "right")
     end = np.minimum(np.maximum(reached, np.arange(n) + NEAR), n - 1)
     strided = (np.arange(n) % STRIDE == 0) | (np.arange(n) == n - 1)
     usable = np.column_stack((np.ones(n, np.bool_), level[:, 1:] != level[:, :-1]))
     starts = np.flatnonzero(may_break[:-1])
     for block in np.split(starts, range(BLOCK, starts.size, BLOCK)):
-        row, i, low, high = _sight(block, end[block], level, station, highest, lowest)
+        row, i, low, high = _sight(block, end[block], level, ground)
         j = block[row]
         far = station[i] - station[j]
-        kept = may_break[i] & ((i <= j + NEAR) | (strided[i] & (far <= longest)))
+        kept = may_break[i] & ((i <= j + NEAR) | (strided[i] & (far <= rules.longest)))
         row, j, i, low, high, far = (each[kept] for each in (row, j, i, low, high, far))
         z, to, run = level[j][:, :, None], level[i][:, None, :], far[:, None, None]
         low, high = low[:, :, None], high[:, :, None]
         dug = sums[i] - sums[j]
         arm = (moments[i] - moments[j] - station[j] * dug) / far
-        base = ceiling[i] - ceiling[j] + np.where(far < least - SLACK, SHORT_PIECE_M3, 0.0)
+        base = ceiling[i] - ceiling[j] + np.where(far < rules.least - SLACK, SHORT_PIECE_M3, 0.0)
         change = to - z
         cost = base[:, None, None] - z * dug[:, None, None] - change * arm[:, None, None]
-        flat = (change > SLACK - falling * run) & (change < rising * run - SLACK)
-        cost += np.where(flat, np.inf if keeps else BELOW_GRADE_M2 * run, 0.0)
+        flat = (change > SLACK - rules.falling * run) & (change < rules.rising * run - SLACK)
+        cost += np.where(flat, np.inf if rules.keeps else BELOW_GRADE_M2 * run, 0.0)
         seen = (
             usable[j][:, :, None] & (low <= high) & (to <= z + high * run) & (to >= z + low * run)
         )
@@ -77,27 +72,23 @@ def search_plain(
                 down, up = np.minimum(down, up + 2.0 * turn), np.minimum(up, down + turn)
             _keep(falls[a:b] + down[:, None], here * count, ahead, fall, fall_from)
             _keep(rises[a:b] + up[:, None], here * count, ahead, rise, rise_from)
-    return fall, rise, fall_from, rise_from
+    return Ways(fall, rise, fall_from, rise_from)
 
 
 def _sight(
-    j: IntArray,
-    end: IntArray,
-    level: FloatArray,
-    station: FloatArray,
-    highest: FloatArray,
-    lowest: FloatArray,
+    j: IntArray, end: IntArray, level: FloatArray, ground: Ground
 ) -> tuple[IntArray, IntArray, FloatArray, FloatArray]:
     """Return what stations ``j`` see: row of j, station, slopes seen (pairs, levels)."""
+    station, highest, lowest = ground.station, ground.highest, ground.lowest
     ahead, z = AHEAD, level[j][:, None, :]
     most = int(np.max(end - j))
     while True:
         i = j[:, None] + np.arange(1, min(ahead, most) + 1)
         inside = i <= end[:, None]
         i = np.minimum(i, station.size - 1)
-        far = np.where(inside, station[i] - station[j][:, None], 1.0)[:, :, None]
-        low = np.maximum.accumulate((lowest[i][:, :, None] - SLACK - z) / far, axis=1)
-        high = np.minimum.accumulate((highest[i][:, :, None] + SLACK - z) / far, axis=1)
+        each = (1.0 / np.where(inside, station[i] - station[j][:, None], 1.0))[:, :, None]
+        low = np.maximum.accumulate((lowest[i][:, :, None] - SLACK - z) * each, axis=1)
+        high = np.minimum.accumulate((highest[i][:, :, None] + SLACK - z) * each, axis=1)
         seen = inside & np.any(low <= high, axis=2)
         if ahead >= most or not seen[:, -1].any():
             row, place = np.nonzero(seen)

@@ -19,7 +19,14 @@ import numpy as np
 from routing.arrays import BoolArray, FloatArray, IntArray, frozen
 from routing.compiled import repays
 from routing.trench.grade_line import GradeLine
-from routing.trench.pieces import BELOW_GRADE_M2, SHORT_PIECE_M3, SLACK, search
+from routing.trench.pieces import (
+    BELOW_GRADE_M2,
+    SHORT_PIECE_M3,
+    SLACK,
+    Ground,
+    Rules,
+    search,
+)
 from routing.trench.pieces_plain import search_plain
 
 __all__ = [
@@ -142,59 +149,51 @@ def straighten(
     breaks = np.arange(station_m.size)
     if terms.break_price_m3 == 0.0:
         return joined(station_m, breaks, z)
-    ground = _ground(station_m, highest_m, lowest_m, width_m, terms)
+    ground = _ground(station_m, highest_m, lowest_m, width_m)
+    rules = _rules(ground, width_m, terms, line.keeps_grade)
     may_break = _thinned(ground, terms) if line.keeps_grade else np.ones(station_m.size, np.bool_)
-    worst = ground.turn * (2 * line.summits.size + line.sags.size + 1)
+    worst = rules.turn * (2 * line.summits.size + line.sags.size + 1)
     work = STATION_WORK * station_m.size * len(passes)
     for count, share, roam in passes:
-        longest = LONGEST_PIECE_M[share < FINE_SHARE]
+        rules = rules._replace(longest=LONGEST_PIECE_M[share < FINE_SHARE])
         level = _levels(ground, z, breaks, count, share)
-        found = _searched(ground, level, may_break, terms, line.keeps_grade, longest, work)
+        found = _searched(ground, level, may_break, rules, work)
         if found[0] >= worst:
             # A turn more: some station that was left out is needed for a break.
             may_break = np.ones(station_m.size, np.bool_)
-            found = _searched(ground, level, may_break, terms, line.keeps_grade, longest, work)
+            found = _searched(ground, level, may_break, rules, work)
         _, breaks, knots = found
         z = np.clip(np.interp(station_m, station_m[breaks], knots), lowest_m, highest_m)
         may_break = _near(station_m, breaks, terms.least_piece_m, roam)
     return joined(station_m, breaks, z)
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class _Ground:
-    """The corridor with what prices a piece: running integrals along it, and a turn."""
-
-    station_m: FloatArray
-    highest_m: FloatArray
-    lowest_m: FloatArray
-    ceiling: FloatArray
-    """Of width times ceiling [m3]."""
-    sums: FloatArray
-    """Of width [m2]."""
-    moments: FloatArray
-    """Of width times station [m3]."""
-    turn: float
-    """A price that nothing else on the line can outweigh [m3]."""
-
-
 def _ground(
-    station_m: FloatArray,
-    highest_m: FloatArray,
-    lowest_m: FloatArray,
-    width_m: FloatArray,
-    terms: BreakTerms,
-) -> _Ground:
+    station_m: FloatArray, highest_m: FloatArray, lowest_m: FloatArray, width_m: FloatArray
+) -> Ground:
     plan = width_m * np.diff(station_m)
-    length = float(station_m[-1] - station_m[0])
-    dug = float(np.max(width_m)) * length * float(np.max(highest_m - lowest_m))
-    pieces = station_m.size * (terms.break_price_m3 + SHORT_PIECE_M3)
-    return _Ground(
-        station_m=station_m,
-        highest_m=highest_m,
-        lowest_m=lowest_m,
+    return Ground(
+        station=station_m,
+        highest=highest_m,
+        lowest=lowest_m,
         ceiling=_running(plan * (highest_m[1:] + highest_m[:-1]) / 2.0),
         sums=_running(plan),
         moments=_running(plan * (station_m[1:] + station_m[:-1]) / 2.0),
+    )
+
+
+def _rules(ground: Ground, width_m: FloatArray, terms: BreakTerms, keeps: bool) -> Rules:
+    """Return what prices a piece, a turn so dear that nothing else can outweigh it."""
+    length = float(ground.station[-1] - ground.station[0])
+    dug = float(np.max(width_m)) * length * float(np.max(ground.highest - ground.lowest))
+    pieces = ground.station.size * (terms.break_price_m3 + SHORT_PIECE_M3)
+    return Rules(
+        price=terms.break_price_m3,
+        least=terms.least_piece_m,
+        longest=LONGEST_PIECE_M[0],
+        rising=terms.rising,
+        falling=terms.falling,
+        keeps=keeps,
         turn=1.0 + dug + pieces + BELOW_GRADE_M2 * length,
     )
 
@@ -204,14 +203,14 @@ def _running(parts: FloatArray) -> FloatArray:
 
 
 def _levels(
-    ground: _Ground, z: FloatArray, breaks: IntArray, count: int, share: float
+    ground: Ground, z: FloatArray, breaks: IntArray, count: int, share: float
 ) -> FloatArray:
     """Return levels to try at each station, highest first [m]; ``z`` is among them.
 
     Round a line found they reach over a share of the corridor; where the pieces before and after
     would run on are two more, so that a break can be saved without a step of level.
     """
-    high, low = ground.highest_m[:, None], ground.lowest_m[:, None]
+    high, low = ground.highest[:, None], ground.lowest[:, None]
     if share >= 1.0:
         # Closer together near the ceiling, where the best lines run.
         level = high - (high - low) * np.linspace(0.0, 1.0, count) ** 1.5
@@ -220,7 +219,7 @@ def _levels(
         return level
     level = z[:, None] + (high - low) * share * np.linspace(1.0, -1.0, count)
     level[:, count // 2] = z
-    s, knot = ground.station_m, ground.station_m[breaks]
+    s, knot = ground.station, ground.station[breaks]
     slope = np.diff(z[breaks]) / np.diff(knot)
     piece = np.minimum(np.searchsorted(breaks, np.arange(s.size), "right") - 1, slope.size - 1)
     beside = [np.maximum(piece - 1, 0), np.minimum(piece + 1, slope.size - 1)]
@@ -228,17 +227,17 @@ def _levels(
     return -np.sort(-np.clip(np.column_stack((level, *run_on)), low, high), axis=1)
 
 
-def _thinned(ground: _Ground, terms: BreakTerms) -> BoolArray:
+def _thinned(ground: Ground, terms: BreakTerms) -> BoolArray:
     """Return where the line may break: one station in each half of a least piece.
 
     Dips of the ceiling and tops of the floor stay, for there the corridor is tight.
     """
-    high, low = ground.highest_m, ground.lowest_m
+    high, low = ground.highest, ground.lowest
     kept = np.ones(high.size, dtype=np.bool_)
     dip = (high[1:-1] <= np.minimum(high[:-2], high[2:])) & (high[:-2] != high[2:])
     top = (low[1:-1] >= np.maximum(low[:-2], low[2:])) & (low[:-2] != low[2:])
     if terms.least_piece_m > 0.0:
-        along = (ground.station_m - ground.station_m[0]) / (terms.least_piece_m / 2.0)
+        along = (ground.station - ground.station[0]) / (terms.least_piece_m / 2.0)
         kept[1:-1] = dip | top | (np.diff(np.floor(along))[:-1] > 0)
     return kept
 
@@ -258,21 +257,12 @@ def _near(station_m: FloatArray, breaks: IntArray, least_m: float, share: float)
 
 
 def _searched(
-    ground: _Ground,
-    level: FloatArray,
-    may_break: BoolArray,
-    terms: BreakTerms,
-    keeps: bool,
-    longest: float,
-    work: int,
+    ground: Ground, level: FloatArray, may_break: BoolArray, rules: Rules, work: int
 ) -> tuple[float, IntArray, FloatArray]:
     """Return the cost of the cheapest line, its breaks with both ends, and its levels there."""
-    fall, rise, fall_from, rise_from = (search.native if repays(work) else search_plain)(
-        ground.station_m, ground.highest_m, ground.lowest_m, level, may_break, ground.ceiling,
-        ground.sums, ground.moments, terms.break_price_m3, terms.least_piece_m, longest,
-        terms.rising, terms.falling, keeps, ground.turn,
-    )  # fmt: skip
-    count, turn = level.shape[1], ground.turn
+    form = search.native if repays(work) else search_plain
+    fall, rise, fall_from, rise_from = form(ground, level, may_break, rules)
+    count, turn = level.shape[1], rules.turn
     k = int(np.argmin(np.minimum(fall[-1], rise[-1])))
     cost = float(min(fall[-1, k], rise[-1, k]))
     if cost == np.inf:

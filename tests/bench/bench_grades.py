@@ -78,7 +78,7 @@ def report(name: str, corridor: Corridor) -> None:
             f"{dug:.0f} m3 beyond least cover"
         )
     print("; ".join(parts))
-    if name.startswith("hill") and station.size == GOAL_STATIONS:
+    if station.size == GOAL_STATIONS:
         print(f"    goal / time: {GOAL_MS / took:.1f} x")
 
 

@@ -45,12 +45,11 @@ def draw_grid(
             letter(
                 ink,
                 free,
-                x,
-                y,
+                (x, y),
                 f"E {e:.0f} N {n:.0f}",
                 0.85 * paper.small,
                 layer="grid",
-                leader=False,
+                reach=(0.45,),
             )
 
 

@@ -13,7 +13,7 @@ from routing.papers.typeset import DESCENT, FAMILY, cap_height, text_width
 
 __all__ = ["Box", "Drawing", "Label", "path_of"]
 
-Anchor = Literal["start", "middle", "end"]
+Anchor = Literal["start", "middle", "end", "up"]
 
 
 @dataclass(frozen=True, slots=True)
@@ -81,21 +81,20 @@ class Drawing:
         anchor: Anchor = "start",
         bold: bool = False,
         halo: bool = False,
-        upright: bool = False,
         layer: str = "text",
     ) -> Box:
-        """Add a line of text with its baseline at (x, y); ``upright`` runs it up the sheet."""
+        """Add a line of text with its baseline at (x, y), where "up" runs up the sheet."""
         width, high = text_width(words, size, bold=bold), cap_height(size)
-        start = x - {"start": 0.0, "middle": width / 2.0, "end": width}[anchor]
-        box = Box(start, y - high, start + width, y + DESCENT * size)
-        turn = ""
-        if upright:
-            shift = {"start": 0.0, "middle": width / 2.0, "end": width}[anchor]
-            box = Box(x - high, y - width + shift, x + DESCENT * size, y + shift)
+        turn = ends = ""
+        if anchor == "up":
+            box = Box(x - high, y - width, x + DESCENT * size, y)
             turn = f' transform="rotate(-90 {x:.3f} {y:.3f})"'
+        else:
+            start = x - {"start": 0.0, "middle": width / 2.0, "end": width}[anchor]
+            box = Box(start, y - high, start + width, y + DESCENT * size)
+            ends = "" if anchor == "start" else f' text-anchor="{anchor}"'
         weight = ' font-weight="600"' if bold else ""
         shown = ' class="halo"' if halo else ""
-        ends = "" if anchor == "start" else f' text-anchor="{anchor}"'
         self.parts.append(
             f'<text x="{x:.3f}" y="{y:.3f}" font-size="{size:.3f}"{weight}{shown}{ends}{turn}>'
             f"{escape(words)}</text>"

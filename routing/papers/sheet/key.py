@@ -21,9 +21,9 @@ from routing.papers.sheet.plan import draw_contours, draw_relief
 from routing.papers.sheet.profile import head_lines
 from routing.papers.sheet.split import Piece, fit_scale
 from routing.papers.sheet.style import mark
-from routing.papers.sheet.view import PlanView
+from routing.papers.sheet.view import REACH, PlanView, letter
 from routing.papers.thin import thinned
-from routing.papers.typeset import DESCENT, cap_height, line_height, text_width
+from routing.papers.typeset import cap_height, text_width
 from routing.units import convert, unit_of
 
 if TYPE_CHECKING:
@@ -93,57 +93,19 @@ def _plan(
         at_x, at_y = float(px[index]), float(py[index])
         ink.add(mark(kind, at_x, at_y, size))  # type: ignore[arg-type]
         free.take(Box(at_x - size / 2, at_y - size / 2, at_x + size / 2, at_y + size / 2))
-        _put(ink, free, at_x, at_y, words, paper.letter, bold=True)
+        letter(ink, free, (at_x, at_y), words, paper.letter, layer="text", bold=True)
     for number, piece in enumerate(pieces, start=2):
         middle = (piece.from_m + piece.to_m) / 2.0
         for at in (piece.from_m, piece.to_m):
             ex, ey = float(np.interp(at, station, px)), float(np.interp(at, station, py))
             ink.add(f'<circle cx="{ex:.2f}" cy="{ey:.2f}" r=".7" class="reference"/>')
-        _put(
-            ink,
-            free,
-            float(np.interp(middle, station, px)),
-            float(np.interp(middle, station, py)),
-            f"sheet {number}",
-            paper.letter,
-            far=3.0 * paper.letter,
-        )
+        spot = (float(np.interp(middle, station, px)), float(np.interp(middle, station, py)))
+        words = f"sheet {number}"
+        letter(ink, free, spot, words, paper.letter, layer="text", reach=REACH[3:])
     for at_x, at_y, words in names:
-        _put(ink, free, at_x, at_y, words, paper.small)
+        letter(ink, free, (at_x, at_y), words, paper.small, layer="text")
     ink.rect(box, "frame")
     return along
-
-
-def _put(
-    ink: Drawing,
-    free: Free,
-    x: float,
-    y: float,
-    words: str,
-    size: float,
-    *,
-    bold: bool = False,
-    far: float | None = None,
-) -> None:
-    near = 0.9 * size
-    reach = [near, *(k * size for k in (2.2, 4.0, 6.0, 9.0, 13.0, 18.0))]
-    if far is not None:
-        reach = [r for r in reach if r >= far] or reach
-    place = free.place(
-        x, y, text_width(words, size, bold=bold) + 0.5, line_height(size) + 0.3, near, reach
-    )
-    if place is None:
-        return
-    if place.leader is not None:
-        ink.line(x, y, *place.leader, "fine")
-    ink.text(
-        place.box.left + 0.25,
-        place.box.bottom - DESCENT * size - 0.15,
-        words,
-        size,
-        bold=bold,
-        halo=True,
-    )
 
 
 def _corners(ink: Drawing, free: Free, box: Box, along: int, paper: Paper, units: Any) -> None:

@@ -20,7 +20,7 @@ from routing.papers.sheet.label import Free
 from routing.papers.sheet.paper import Paper
 from routing.papers.sheet.split import Piece, Scales
 from routing.papers.sheet.style import mark
-from routing.papers.sheet.view import PlanView, letter
+from routing.papers.sheet.view import REACH, PlanView, letter
 from routing.papers.signs import LOOKS, Look
 from routing.units import UnitSystem, convert, unit_of
 
@@ -70,13 +70,13 @@ def draw_plan(
         free.take(Box(x - size / 2.0, y - size / 2.0, x + size / 2.0, y + size / 2.0))
     for kind, x, y, words, bold, look in marks:
         ink.add(mark(kind, x, y, size if kind != "bend" else 0.8 * size, look))
-        letter(ink, free, x, y, words, paper.letter, bold=bold, layer="plan")
+        letter(ink, free, (x, y), words, paper.letter, bold=bold, layer="plan")
     _stations(ink, free, doc, piece, plane, view, paper)
     for x, y, words in names:
-        letter(ink, free, x, y, words, paper.small, layer="feature")
+        letter(ink, free, (x, y), words, paper.small, layer="feature")
     draw_grid(ink, free, plane, survey, view, paper)
     for x, y, words in levels:
-        letter(ink, free, x, y, words, 0.8 * paper.small, layer="contour", leader=False)
+        letter(ink, free, (x, y), words, 0.8 * paper.small, layer="contour", reach=(0.45,))
     ink.rect(box, "frame")
 
 
@@ -266,14 +266,14 @@ def _stations(
             letter(
                 ink,
                 free,
-                px,
-                py,
+                (px, py),
                 f"{number * step:g}",
                 paper.small,
                 layer="station",
-                most=4.5 * paper.small,
+                reach=REACH[:4],
             )
     for at in {piece.from_m, piece.to_m} - {float(station[0]), float(station[-1])}:
         px, py, dx, dy = _heading(station, x, y, at)
         words = f"match line {at / metres:g} {unit_of('station', units)}"
-        letter(ink, free, px - MATCH_MM * dy, py + MATCH_MM * dx, words, paper.small, layer="match")
+        spot = (px - MATCH_MM * dy, py + MATCH_MM * dx)
+        letter(ink, free, spot, words, paper.small, layer="match")

@@ -224,7 +224,7 @@ def _callouts(ink: Drawing, doc: Document, view: ProfileView, piece: Piece, pape
             base - sign - 0.3,
             words,
             size,
-            upright=True,
+            anchor="up",
             bold=kind in ("vent", "drain"),
             layer="callout",
         )

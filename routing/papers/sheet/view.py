@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Any
 
@@ -10,9 +11,11 @@ from routing.papers.sheet.ink import Box, Drawing
 from routing.papers.sheet.label import Free
 from routing.papers.typeset import DESCENT, line_height, text_width
 
-__all__ = ["PlanView", "letter"]
+__all__ = ["REACH", "PlanView", "letter"]
 
-REACH = (1.0, 2.2, 4.0, 6.0, 8.5, 11.5, 15.0, 19.0, 24.0, 30.0, 37.0)
+NEAR = 0.9
+"""Clearance of a label from its point, in sizes of lettering [-]."""
+REACH = (NEAR, 1.0, 2.2, 4.0, 6.0, 8.5, 11.5, 15.0, 19.0, 24.0, 30.0, 37.0)
 """Distances at which a label is tried, in sizes of lettering [-]."""
 
 
@@ -47,25 +50,22 @@ class PlanView:
 def letter(
     ink: Drawing,
     free: Free,
-    x: float,
-    y: float,
+    at: tuple[float, float],
     words: str,
     size: float,
     *,
-    bold: bool = False,
     layer: str,
-    leader: bool = True,
-    most: float = math.inf,
+    bold: bool = False,
+    reach: Sequence[float] = REACH,
 ) -> bool:
-    """Letter a point where there is room, at most ``most`` away; return whether there was any."""
+    """Letter a point where there is room, ``reach`` sizes away; return whether there was any."""
     width, high = text_width(words, size, bold=bold) + 0.5, line_height(size) + 0.3
-    near = 0.45 * size if not leader else 0.9 * size
-    reach = [near, *(far * size for far in REACH if far * size <= most)] if leader else [near]
-    place = free.place(x, y, width, high, near, reach)
+    gap = min(NEAR, reach[0]) * size
+    place = free.place(*at, width, high, gap, [far * size for far in reach])
     if place is None:
         return False
     if place.leader is not None:
-        ink.line(x, y, *place.leader, "fine")
+        ink.line(*at, *place.leader, "fine")
     ink.text(
         place.box.left + 0.25,
         place.box.bottom - DESCENT * size - 0.15,
