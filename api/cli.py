@@ -31,7 +31,7 @@ __all__ = ["main"]
 app = typer.Typer(
     name="leatline",
     help="Plan a small gravity pipeline: from a line over terrain to a laid pipe.",
-    add_completion=False,
+    add_completion=True,
     no_args_is_help=True,
     rich_markup_mode=None,
     pretty_exceptions_enable=False,
@@ -52,7 +52,11 @@ class Answer(StrEnum):
 
 Terrain = Annotated[
     list[Path],
-    typer.Option("--terrain", help="Elevation raster, or folder or ZIP of tiles; may be repeated."),
+    typer.Option(
+        "--terrain",
+        metavar="DEM",
+        help="Elevation raster, or folder or ZIP of tiles; may be repeated.",
+    ),
 ]
 Format = Annotated[Answer, typer.Option("--format", help="What standard output gets.")]
 
@@ -78,10 +82,29 @@ def demo(
     import sample_dem
 
     sample = sample_dem.sample_paths()
+    given = (sample.terrain, sample.line, sample.settings)
     folder, document = _study(
-        sample.line, [sample.terrain], sample.settings, out, new=False, papers=True
+        sample.line, [sample.terrain], sample.settings, out, new=False, papers=True, beside=given
     )
     _report(document, folder, Answer.text)
+    terrain, line, settings = (folder.place / path.name for path in given)
+    typer.echo(
+        "Raster, line and settings lie beside them. Change them and run\n"
+        f"  leatline study {line} --terrain {terrain} --settings {settings} --papers",
+        err=True,
+    )
+
+
+@app.command()
+def new(
+    folder: Annotated[Path, typer.Argument(metavar="DIR", help="Folder; made if need be.")],
+) -> None:
+    """Make a folder to start from: settings, a line, next commands."""
+    from api.start_folder import make_start_folder, next_text
+
+    for path in make_start_folder(folder):
+        typer.echo(f"Wrote {path}", err=True)
+    typer.echo(next_text(folder), nl=False)
 
 
 @app.command()
@@ -173,6 +196,22 @@ def pipes(
 
 
 @app.command()
+def doctor(
+    data: Annotated[Path | None, typer.Option(help="Folder the service would use.")] = None,
+) -> None:
+    """Try every part the tool stands on; say what is wrong."""
+    from api.doctor import trials
+    from api.settings import default_data_folder
+
+    with _working("Trying every part"):
+        tried = trials(data or default_data_folder())
+    for trial in tried:
+        typer.echo(f"{'works' if trial.works else 'FAILS'}  {trial.part}: {trial.told}")
+    if not all(trial.works for trial in tried):
+        raise typer.Exit(BAD_INPUT)
+
+
+@app.command()
 def export(
     saved: Annotated[Path, typer.Argument(metavar="STUDY.json", help="A saved study.")],
     form: Annotated[
@@ -187,7 +226,9 @@ def export(
     out: Annotated[Path, typer.Option(help="File to write.")],
     terrain: Annotated[
         list[Path] | None,
-        typer.Option("--terrain", help="Raster for relief and contours on the sheets."),
+        typer.Option(
+            "--terrain", metavar="DEM", help="Raster for relief and contours on the sheets."
+        ),
     ] = None,
 ) -> None:
     """Write a saved study as papers or as a file for another program."""
@@ -224,8 +265,11 @@ def _study(
     new: bool,
     name: str | None = None,
     papers: bool = False,
+    beside: tuple[Path, ...] = (),
 ) -> tuple[OutputFolder, dict[str, Any]]:
-    """Run one study and write its files to a folder."""
+    """Run one study and write its files to a folder, with copies of the files ``beside`` them."""
+    import shutil
+
     from api.folder import output_folder
     from routing.line import read_route
     from routing.outputs import write_outputs, write_papers
@@ -242,19 +286,21 @@ def _study(
         write_outputs(document, opened, folder.draft)
         if papers:
             write_papers(document, opened, folder.draft)
+        for path in beside:
+            shutil.copyfile(path, folder.draft / path.name)
     return folder, document
 
 
 def _report(document: dict[str, Any], folder: OutputFolder, answer: Answer) -> None:
-    """Say what came of a study: warnings on standard error, the study on standard output."""
+    """Say what came of a study: the study on standard output, then warnings on standard error."""
     from api.summary import print_summary, print_warnings
 
-    print_warnings(document, sys.stderr)
     if answer is Answer.json:
         _write_stdout((folder.place / "study.json").read_bytes())
     else:
         print_summary(document, sys.stdout)
     sys.stdout.flush()
+    print_warnings(document, sys.stderr)
     typer.echo(f"Files are in {folder.place}{os.sep}; open map.html first.", err=True)
 
 

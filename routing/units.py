@@ -142,7 +142,8 @@ _FACTOR: dict[Dimension, dict[str, float]] = {
     "power": {"W": 1.0, "kW": 1e3, "hp": HORSEPOWER},
     "temperature": {},
 }
-_NUMBER = re.compile(r"^\s*([+-]?(?:\d+\.?\d*|\.\d+)(?:[eE][+-]?\d+)?)\s*(.*?)\s*$")
+_NUMBER = re.compile(r"^\s*([+-]?(?:\d+[.,]?\d*|[.,]\d+)(?:[eE][+-]?\d+)?)\s*(.*?)\s*$")
+_TWO_WAYS = re.compile(r"[+-]?(?:[1-9]\d{0,2},\d{3}(?![\d.,])|\d+[.,][\d.,]*[.,]\d*)")
 
 
 def parse_quantity(value: object, dimension: Dimension, *, name: str) -> float:
@@ -152,9 +153,12 @@ def parse_quantity(value: object, dimension: Dimension, *, name: str) -> float:
     Celsius, pressures in Pa, times in s, powers in W, angles in degrees, ratios as a plain number
     (a ratio may also be given as a number). Raises :class:`~routing.errors.QuantityError` for a
     number without unit, an unknown unit, a unit of another kind, or a value that is not finite.
+    The decimal mark is a point or a comma; a comma that may part thousands is refused.
 
     >>> parse_quantity("3 ft", "length", name="trench.cover")
     0.9144
+    >>> parse_quantity("0,9 m", "length", name="trench.cover")
+    0.9
     """
     if dimension == "ratio" and isinstance(value, int | float) and not isinstance(value, bool):
         return _finite(float(value), value, name, dimension)
@@ -169,7 +173,13 @@ def parse_quantity(value: object, dimension: Dimension, *, name: str) -> float:
             f"{name} = {value!r} is not a number with a unit.",
             f"Write it as, for example, {_EXAMPLE[dimension]}.",
         )
-    number, unit = float(match.group(1)), match.group(2)
+    if told := _TWO_WAYS.match(str(value).strip()):
+        raise QuantityError(
+            f"{name} = {value!r} can be read in two ways: {told.group()} has marks of thousands or "
+            "of decimals.",
+            "Write no mark between thousands, and a point before decimals: 1234 or 1.234.",
+        )
+    number, unit = float(match.group(1).replace(",", ".")), match.group(2)
     _finite(number, value, name, dimension)
     if unit == "" and dimension != "ratio":
         raise QuantityError(

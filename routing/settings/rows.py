@@ -134,7 +134,15 @@ def read_table(kind: type, value: object, name: str) -> Any:
 
 
 def written(value: object) -> str:
-    """Return a value as it stands in a settings file."""
+    """Return a value as it stands in a settings file.
+
+    >>> written({"unit": "L/s", "flows": [41.0]})
+    '{"unit" = "L/s", "flows" = [41.0]}'
+    """
+    if isinstance(value, Mapping):
+        return "{" + ", ".join(f"{written(key)} = {written(of)}" for key, of in value.items()) + "}"
+    if isinstance(value, list):
+        return f"[{', '.join(written(item) for item in value)}]"
     return json.dumps(value, ensure_ascii=False)
 
 

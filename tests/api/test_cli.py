@@ -184,8 +184,23 @@ def test_demo__ends_by_itself_with_every_file(tmp_path: Path) -> None:
     done = leatline("demo", cwd=tmp_path)
     assert "map.html" in clean(done, 0)
     assert names(tmp_path) == {"leatline-demo"}
-    assert names(tmp_path / "leatline-demo") == {*OUTPUT_FILES, *PAPER_FILES}
-    clean(leatline("demo", "--out", "again", cwd=tmp_path), 0)
+    given = {"otterfell.tif", "otterfell-line.geojson", "otterfell.toml"}
+    assert names(tmp_path / "leatline-demo") == {*OUTPUT_FILES, *PAPER_FILES, *given}
+    again = next(
+        line.split()[1:] for line in done.stderr.decode().splitlines() if " --settings " in line
+    )
+    clean(leatline(*again, "--out", "again", cwd=tmp_path), 0)
+    assert (tmp_path / "again/study.json").read_bytes() == (
+        tmp_path / "leatline-demo/study.json"
+    ).read_bytes()
+
+
+def test_new__makes_a_folder_and_says_what_comes_next(tmp_path: Path) -> None:
+    done = leatline("new", "mine", cwd=tmp_path)
+    assert "Wrote mine/line.geojson" in clean(done, 0)
+    assert names(tmp_path / "mine") == {"settings.toml", "line.geojson", "next.txt"}
+    assert "leatline study mine/line.geojson" in done.stdout.decode()
+    assert "settings.toml is already there" in clean(leatline("new", "mine", cwd=tmp_path), 2)
 
 
 def test_help__imports_nothing_heavy(tmp_path: Path) -> None:

@@ -76,7 +76,6 @@ def test_parse_quantity__ratio(value, ratio):
     [
         (0.9, "length"),
         ("0.9", "length"),
-        ("0,9 m", "length"),
         ("0.9 kg", "length"),
         ("0.9 bananas", "length"),
         ("m", "length"),
@@ -110,6 +109,23 @@ def test_parse_quantity__round_trip(value, unit):
 
 # Published roundings: 0.433 psi per ft and 2.31 ft per psi of water (BC livestock watering
 # factsheet 590304-5); 448.831 gpm per cfs, 745.700 W per hp (NIST SP 811, from memory).
+@pytest.mark.parametrize(
+    ("text", "metres"),
+    [("0,9 m", 0.9), ("0,900 m", 0.9), (",5 m", 0.5), ("1234,5 m", 1234.5), ("12,3456 m", 12.3456)],
+)
+def test_parse_quantity__a_comma_may_be_the_decimal_mark(text, metres):
+    # Both marks are allowed by ISO 80000-1:2009, 7.3.2.
+    assert parse_quantity(text, "length", name="trench.cover") == metres
+
+
+@pytest.mark.parametrize(
+    "text", ["1,234 m", "-1,234 m", "12,345 m", "1,234,567 m", "1,234.5 m", "1.234,5 m", "1.2.3 m"]
+)
+def test_parse_quantity__a_number_of_two_readings_asks(text):
+    with pytest.raises(QuantityError, match=r"trench\.cover = .*two ways.*Write no mark"):
+        parse_quantity(text, "length", name="trench.cover")
+
+
 def test_convert__published_values():
     assert parse_quantity("1 cfs", "flow", name="x") * 1000 == pytest.approx(28.316847, abs=5e-7)
     cfs = parse_quantity("1 cfs", "flow", name="x")

@@ -42,3 +42,11 @@ test("quantity: text that the settings take, to the digits shown", () => {
   const text = quantity(1.3, "depth", "us");
   assert.ok(Math.abs(parse(text, "length") - 1.3) < 0.05 * 0.3048 + 1e-12);
 });
+
+test("parse: a comma may be the decimal mark, and a number of two readings asks", () => {
+  assert.equal(parse("0,9 m", "length"), 0.9);
+  assert.equal(parse(",5", "length", "m"), 0.5);
+  assert.equal(parse("1234,5 m", "length"), 1234.5);
+  for (const text of ["1,234 m", "12,345", "1,234,567 m", "1,234.5 m", "1.234,5 m"])
+    assert.throws(() => parse(text, "length", "m"), /two ways/, text);
+});

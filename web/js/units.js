@@ -117,9 +117,12 @@ export function quantity(value, kind, units, digits) {
  * @param {string} text @param {Dimension} dimension @param {string} [bare]
  */
 export function parse(text, dimension, bare = "") {
-  const match = /^\s*([+-]?(?:\d+\.?\d*|\.\d+)(?:[eE][+-]?\d+)?)\s*(.*?)\s*$/.exec(text);
+  const match = /^\s*([+-]?(?:\d+[.,]?\d*|[.,]\d+)(?:[eE][+-]?\d+)?)\s*(.*?)\s*$/.exec(text);
+  if (/^[+-]?(?:[1-9]\d{0,2},\d{3}(?![\d.,])|\d+[.,][\d.,]*[.,]\d*)/.test(text.trim())) {
+    throw new Error(`“${text}” can be read in two ways: write 1234 or 1.234.`);
+  }
   if (!match) throw new Error(`“${text}” is not a number with a unit, such as ${EXAMPLES[dimension]}.`);
-  const value = Number(match[1]);
+  const value = Number(match[1].replace(",", "."));
   const unit = match[2] || bare;
   if (dimension === "temperature") {
     if (/^(deg ?|°)?C$/.test(unit)) return value;

@@ -1,0 +1,158 @@
+"""What is installed and whether it works here: each part is tried, not only looked for."""
+
+from __future__ import annotations
+
+import importlib
+import shutil
+import sys
+import tempfile
+from collections.abc import Callable
+from dataclasses import dataclass
+from importlib.metadata import PackageNotFoundError, requires, version
+from pathlib import Path
+
+__all__ = ["Trial", "trials"]
+
+LEAST_FREE_BYTES = 1_000_000_000
+"""Free space below which a data folder is called short; a raster upload may be twice that."""
+
+MODULE_OF = {
+    "python-multipart": "python_multipart",
+    "markdown-it-py": "markdown_it",
+    "font-source-sans-pro": "font_source_sans_pro",
+    "fonttools": "fontTools",
+}
+"""Packages whose module has another name than the package."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Trial:
+    """One part that was tried: what it is, whether it works, and what was seen or is to be done."""
+
+    part: str
+    works: bool
+    told: str
+
+
+def trials(data: Path) -> list[Trial]:
+    """Try every part that the tool stands on; ``data`` is the folder the service would use."""
+    return [
+        _tried(part, trial)
+        for part, trial in (
+            ("Python", _python),
+            ("packages", _packages),
+            ("coordinates (PROJ)", _proj),
+            ("rasters (GDAL)", _gdal),
+            ("compiled loops (numba)", _compiler),
+            ("lettering and PDF", _pdf),
+            ("the planning page", _page),
+            ("data folder", lambda: _folder(data)),
+            ("terminal", _terminal),
+        )
+    ]
+
+
+def _tried(part: str, trial: Callable[[], str]) -> Trial:
+    try:
+        return Trial(part=part, works=True, told=trial())
+    # Whatever a broken installation throws is what this command is there to tell.
+    except Exception as exc:
+        return Trial(part=part, works=False, told=f"{type(exc).__name__}: {exc}")
+
+
+def _python() -> str:
+    return f"{sys.version.split()[0]} at {sys.executable}"
+
+
+def _packages() -> str:
+    try:
+        own = version("leatline")
+    except PackageNotFoundError:
+        return "run from its source, not installed; the parts below were tried one by one"
+    needed = [text for text in requires("leatline") or [] if "extra ==" not in text]
+    names = [text.split(">=")[0].split("==")[0].strip() for text in needed]
+    broken = []
+    for name in names:
+        try:
+            version(name)
+            importlib.import_module(MODULE_OF.get(name, name.lower().replace("-", "_")))
+        except ImportError:
+            broken.append(name)
+    if broken:
+        raise ImportError(
+            f"{', '.join(broken)} cannot be imported: pip install --force-reinstall leatline"
+        )
+    return f"leatline {own} and the {len(names)} packages it needs"
+
+
+def _proj() -> str:
+    """Try PROJ with the worked example of a Transverse Mercator in IOGP Publication 373-7-2."""
+    import pyproj
+
+    change = pyproj.Transformer.from_crs("EPSG:4277", "EPSG:27700", always_xy=True)
+    east, north = change.transform(0.5, 50.5)
+    if abs(east - 577274.99) > 0.02 or abs(north - 69740.50) > 0.02:
+        raise ValueError(f"a known place comes out at {east:.2f}, {north:.2f}: reinstall pyproj")
+    return f"PROJ {pyproj.proj_version_str}, data in {pyproj.datadir.get_data_dir()}"
+
+
+def _gdal() -> str:
+    import sample_dem
+    from routing.terrain import describe_terrain, open_terrain
+
+    facts = describe_terrain(open_terrain([sample_dem.sample_paths().terrain]))
+    import rasterio
+
+    return f"GDAL {rasterio.__gdal_version__} reads the sample raster ({facts['crs']})"
+
+
+def _compiler() -> str:
+    import numba
+    import numpy as np
+
+    total = numba.njit(lambda values: values.sum())(np.ones(3))
+    if total != 3.0:
+        raise ValueError(f"a compiled sum of three ones is {total}: reinstall numba")
+    return f"numba {numba.__version__}"
+
+
+def _pdf() -> str:
+    from routing.papers.typeset import FAMILY, compile_pdf
+
+    pages = compile_pdf(f'#set text(font: "{FAMILY}")\nA line, 0.123 m', {})
+    if not pages.startswith(b"%PDF"):
+        raise ValueError("a page was set that is no PDF: reinstall typst")
+    return f"{FAMILY} travels with the tool; a page was set"
+
+
+def _page() -> str:
+    import web
+
+    modules = Path(web.__file__).resolve().parent / "node_modules"
+    missing = [name for name in ("leaflet", "uplot") if not (modules / name).is_dir()]
+    if missing:
+        raise FileNotFoundError(
+            f"{', '.join(missing)} not in {modules}: install leatline again, with network"
+        )
+    return "Leaflet and uPlot are there; no browser is needed on this machine"
+
+
+def _folder(data: Path) -> str:
+    place = next(path for path in (data, *data.parents) if path.exists())
+    with tempfile.NamedTemporaryFile(dir=place, prefix=".leatline-"):
+        free = shutil.disk_usage(place).free
+    if free < LEAST_FREE_BYTES:
+        raise OSError(
+            f"{place} has {free / 1e6:.0f} MB free: make room, or name another with --data"
+        )
+    made = "" if place == data else " (to be made by the service)"
+    return f"{data}{made}, writable, {free / 1e9:.0f} GB free"
+
+
+def _terminal() -> str:
+    coding = sys.stdout.encoding or "ascii"
+    try:
+        "m³ °C – ≤".encode(coding)
+    except UnicodeEncodeError:
+        return f"{coding}: signs it lacks are written in plain letters"
+    return coding
