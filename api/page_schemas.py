@@ -3,17 +3,20 @@
 from __future__ import annotations
 
 from datetime import datetime
-from typing import Annotated
+from typing import Annotated, Any
 
 from pydantic import AfterValidator, Field, StringConstraints
 
-from api.schemas import Answer, Body, Finite
+from api.schemas import Answer, Body, Finite, TerrainOut
 
 __all__ = [
     "PipeOut",
     "ProvenanceInput",
     "ProvenanceOut",
     "RouteOut",
+    "SampleOut",
+    "SettingsIn",
+    "SettingsOut",
     "Tick",
     "TicksIn",
     "TicksOut",
@@ -27,6 +30,32 @@ class RouteOut(Answer):
     name: str
     lon: list[Finite] = Field(description="Longitudes [deg].")
     lat: list[Finite] = Field(description="Latitudes [deg].")
+
+
+class SampleOut(Answer):
+    """The sample: where its valley is kept here, the line through it and what is known of it."""
+
+    terrain: TerrainOut
+    route: dict[str, Any] = Field(description="The line as GeoJSON.")
+    settings: dict[str, Any] = Field(description="The tables of its settings file.")
+
+
+FileName = Annotated[str, StringConstraints(pattern=r"^[A-Za-z0-9_-][A-Za-z0-9 ._-]{0,79}$")]
+
+
+class SettingsIn(Body):
+    """A settings file, and the text files that it names, by their names."""
+
+    toml: str = Field(max_length=2_000_000, description="What stands in the file.")
+    files: dict[FileName, Annotated[str, StringConstraints(max_length=5_000_000)]] = Field(
+        default_factory=dict, max_length=20
+    )
+
+
+class SettingsOut(Answer):
+    """A settings file as tables, what the files it names hold in the place of their names."""
+
+    settings: dict[str, Any]
 
 
 class PipeOut(Answer):

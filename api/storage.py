@@ -9,6 +9,7 @@ may share the folder.
 
 from __future__ import annotations
 
+import filecmp
 import hashlib
 import secrets
 import shutil
@@ -143,6 +144,23 @@ class Storage:
             )
             files.rename(place)  # last before the commit: a failure takes the row back
         return terrain
+
+    def same_terrain(self, raster: Path) -> StoredTerrain | None:
+        """Return the terrain of the very same files, if there is one."""
+
+        def files(folder: Path) -> list[Path]:
+            return sorted(path for path in folder.iterdir() if path.is_file())
+
+        given = files(raster.parent)
+        for terrain in self.terrains():
+            folder = self.terrain_folder / terrain.id
+            kept = files(folder) if folder.is_dir() else []
+            if [path.name for path in kept] == [path.name for path in given] and all(
+                filecmp.cmp(one, other, shallow=False)
+                for one, other in zip(kept, given, strict=True)
+            ):
+                return terrain
+        return None
 
     def terrains(self, limit: int = -1, offset: int = 0) -> list[StoredTerrain]:
         """Return terrains, the newest first; all of them unless ``limit`` is given."""

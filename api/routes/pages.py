@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from html import escape
 from pathlib import Path
 from typing import Annotated
@@ -24,8 +25,24 @@ VENDOR = ("leaflet", "uplot")
 Accepted = Annotated[str, Header(alias="accept-encoding", max_length=400)]
 
 
+ENTRY = re.compile(r'src="/js/([\w-]+\.js)"')
+VENDORED = re.compile(r'": "(/vendor/[^"]+\.js)"')
+IMPORTED = re.compile(r'from "\./([\w-]+\.js)"')
+
+
 def _page(name: str) -> str:
-    return (FOLDER / name).read_text(encoding="utf-8")
+    html = (FOLDER / name).read_text(encoding="utf-8")
+    return html.replace("<!-- preload -->", _preloads(html), 1)
+
+
+def _preloads(html: str) -> str:
+    """Return links to all modules of a page, so that none waits until another has come in."""
+    found = ENTRY.findall(html)
+    for module in found:  # grows on the way
+        text = (FOLDER / "js" / module).read_text(encoding="utf-8")
+        found += [name for name in dict.fromkeys(IMPORTED.findall(text)) if name not in found]
+    paths = [*VENDORED.findall(html), *(f"/js/{module}" for module in found[1:])]
+    return "\n".join(f'<link rel="modulepreload" href="{path}">' for path in paths)
 
 
 @router.get("/")

@@ -2,9 +2,9 @@
 
 from __future__ import annotations
 
-from typing import Any
+from typing import Annotated, Any
 
-from fastapi import APIRouter, Request, Response
+from fastapi import APIRouter, Query, Request, Response
 from starlette.concurrency import run_in_threadpool
 
 from api.compute import terrain_facts
@@ -45,7 +45,8 @@ UPLOAD_BODY: dict[str, Any] = {
 LOCATION = {"Location": {"description": "Its address.", "schema": {"type": "string"}}}
 
 
-def _out(terrain: StoredTerrain) -> TerrainOut:
+def terrain_out(terrain: StoredTerrain) -> TerrainOut:
+    """Return a terrain as it is answered."""
     facts = terrain.facts
     box, cell_m = facts.get("bounds_deg"), facts.get("cell_m")
     zoom = None
@@ -67,31 +68,47 @@ def _out(terrain: StoredTerrain) -> TerrainOut:
 @router.get("", responses=problems(422))
 def list_terrains(service: ServiceDep, limit: Limit = 1000, offset: Offset = 0) -> list[TerrainOut]:
     """List the terrains, the newest first."""
-    return [_out(terrain) for terrain in service.storage.terrains(limit, offset)]
+    return [terrain_out(terrain) for terrain in service.storage.terrains(limit, offset)]
 
 
 @router.post(
     "",
     status_code=201,
     response_model=TerrainOut,
-    responses={201: {"headers": LOCATION}, **problems(400, 403, 413, 415, 422)},
+    responses={
+        200: {"model": TerrainOut, "description": "It was here already.", "headers": LOCATION},
+        201: {"headers": LOCATION},
+        **problems(400, 403, 413, 415, 422),
+    },
     openapi_extra=UPLOAD_BODY,
 )
-async def upload_terrain(request: Request, response: Response, service: ServiceDep) -> TerrainOut:
+async def upload_terrain(
+    request: Request,
+    response: Response,
+    service: ServiceDep,
+    once: Annotated[
+        bool, Query(description="Answer with the terrain of the very same files if there is one.")
+    ] = False,
+) -> TerrainOut:
     """Take in one raster as a terrain; without a CRS of its own it needs one in each study."""
     storage, settings = service.storage, service.settings
     with storage.incoming_folder() as folder:
         raster, name = await receive_upload(request, folder, settings.max_upload_bytes)
+        known = await run_in_threadpool(storage.same_terrain, raster) if once else None
+        if known is not None:
+            response.status_code = 200
+            response.headers["location"] = f"/api/terrains/{known.id}"
+            return terrain_out(known)
         facts = await run_in_threadpool(terrain_facts, raster, settings.max_pixels)
         stored = await run_in_threadpool(storage.add_terrain, folder, name, facts)
     response.headers["location"] = f"/api/terrains/{stored.id}"
-    return _out(stored)
+    return terrain_out(stored)
 
 
 @router.get("/{terrain_id}", responses=problems(404, 422))
 def get_terrain(terrain_id: PathIdentity, service: ServiceDep) -> TerrainOut:
     """Return one terrain."""
-    return _out(service.storage.terrain(terrain_id))
+    return terrain_out(service.storage.terrain(terrain_id))
 
 
 @router.delete("/{terrain_id}", status_code=204, responses=problems(403, 404, 409, 422))

@@ -57,6 +57,8 @@ OPERATIONS = {
     ("GET", "/api/terrains/{terrain_id}/contours/{z}/{x}/{y}"),
     ("POST", "/api/preview"),
     ("POST", "/api/routes"),
+    ("POST", "/api/sample"),
+    ("POST", "/api/settings"),
     ("GET", "/api/catalogue"),
     ("GET", "/api/where-from"),
     ("GET", "/api/jobs/{job_id}"),

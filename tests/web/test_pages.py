@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import json
 import re
 from pathlib import Path
 
@@ -21,6 +22,21 @@ def test_planning_page__runs_only_what_is_ours(client: httpx.Client) -> None:
     assert re.fullmatch(r"script-src 'self' 'sha256-[A-Za-z0-9+/]{43}='", script)
     assert "://" not in policy
     assert not re.findall(r'(?:src|href)="(?:https?:)?//', page.text)
+
+
+def test_planning_page__names_every_module_so_that_none_waits(client: httpx.Client) -> None:
+    html = client.get("/").text
+    asked = set(re.findall(r'<link rel="modulepreload" href="([^"]+)">', html))
+    own = {f"/js/{name}" for name in re.findall(r'src="/js/([\w-]+\.js)"', html)}
+    vendor = json.loads(re.findall(r'importmap">(.*?)</script>', html)[0])["imports"]
+    found = {*asked, *own}
+    assert len(asked) > 40
+    for module in sorted(found):
+        text = client.get(module).text
+        for name in re.findall(r'^import .*?"([^"]+)";$|from "([^"]+)";$', text, re.MULTILINE):
+            needed = "".join(name)
+            path = vendor.get(needed, f"/js/{needed.removeprefix('./')}")
+            assert path in found, f"{module} asks for {needed} late"
 
 
 def test_page_policy__another_import_map_has_another_mark() -> None:

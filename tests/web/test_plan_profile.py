@@ -39,7 +39,7 @@ def height(page: Any, name: str) -> float:
 def times(page: Any) -> float:
     """Return the exaggeration that the page states."""
     region = page.get_by_role("region", name="Profile", exact=True)
-    return float(region.locator("text=/× [0-9.]+/").inner_text().split("×")[1])
+    return float(region.locator("text=/x [0-9.]+/").inner_text().split("x ")[1])
 
 
 DRAWN = """async () => {

@@ -59,7 +59,11 @@ export const listTerrains = () => call("/api/terrains");
 export const listStudies = () => call("/api/studies");
 
 /** @param {FormData} form */
-export const uploadTerrain = (form) => call("/api/terrains", { method: "POST", body: form });
+export const uploadTerrain = (form) => call("/api/terrains?once=true", { method: "POST", body: form });
+export const sample = () => call("/api/sample", { method: "POST" });
+
+/** Read a settings file with the text files it names. @param {string} toml @param {Record<string, string>} [files] */
+export const readSettings = (toml, files = {}) => call("/api/settings", json("POST", { toml, files }));
 
 /** @param {any} body */
 export const createStudy = (body) => call("/api/studies", json("POST", body));

@@ -27,6 +27,10 @@ import { NARROW, bar } from "./toolbar.js";
 import { Tools } from "./tools.js";
 import { whereFrom } from "./where.js";
 import { decode } from "./wire.js";
+import { languageOf, languages, speak } from "./words.js";
+
+await speak(languageOf(browserStore()));
+languages(byId("language"), browserStore());
 
 const state = new State();
 const keep = new Keep(browserStore());

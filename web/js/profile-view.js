@@ -227,6 +227,6 @@ export class ProfileView {
   }
 
   get exaggerationText() {
-    return `heights × ${Number(this.exaggeration.toPrecision(3))}`;
+    return `heights x ${Number(this.exaggeration.toPrecision(3))}`;
   }
 }

@@ -77,7 +77,11 @@ export class Saver {
   /** @param {string} [label] @param {{id: string, etag: string} | null} [over] @returns {Promise<boolean>} */
   async save(label = "", over = this.state.saved) {
     const { state } = this;
-    if (this.busy || !complete(state.plan, activeLine(state.plan).points)) return false;
+    if (this.busy) return false;
+    if (!complete(state.plan, activeLine(state.plan).points)) {
+      state.say("Nothing to save yet: a study wants a terrain and a line on it.", true);
+      return false;
+    }
     const { plan } = state;
     const short = unfinished(plan);
     const whole = { ...plan, lines: plan.lines.filter((line) => line.points.length >= 2) };

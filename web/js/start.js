@@ -5,7 +5,7 @@ import * as api from "./api.js";
 import { byId, element } from "./dom.js";
 import { button } from "./fields.js";
 import { activeLine, emptyPlan, withLine, withPoints } from "./plan.js";
-import { planOf, pointsOf } from "./study-doc.js";
+import { planFrom, planOf, pointsOf } from "./study-doc.js";
 
 /** @typedef {import("./state.js").State} State */
 
@@ -24,6 +24,7 @@ export class Start {
     byId("raster-pick").addEventListener("click", () => raster.click());
     raster.addEventListener("change", () => this.take([...raster.files]).then(() => (raster.value = "")));
     line.addEventListener("change", () => this.take([...line.files]).then(() => (line.value = "")));
+    byId("sample").addEventListener("click", () => this.sample());
     byId("terrain-open").addEventListener("click", () => this.open());
     byId("start-close").addEventListener("click", () => (this.card.hidden = true));
     this.#drops();
@@ -68,9 +69,34 @@ export class Start {
     form.append("file", file);
     if (prj) form.append("prj", prj);
     const terrain = await api.uploadTerrain(form);
-    state.terrains = [terrain, ...state.terrains];
-    state.tell("terrains");
+    const known = this.#add(terrain);
     this.use(terrain.id);
+    if (known) state.say(`${file.name} is here already, as “${terrain.name}”; it was not brought in twice.`);
+  }
+
+  /** Have a terrain in the list. @param {import("./types.js").Terrain} terrain @returns {boolean} whether it was there */
+  #add(terrain) {
+    const { state } = this;
+    const known = state.terrains.some(({ id }) => id === terrain.id);
+    if (!known) state.terrains = [terrain, ...state.terrains];
+    state.tell("terrains");
+    return known;
+  }
+
+  /** Open the sample: a valley, a line through it, and what is known of its pipe. */
+  async sample() {
+    const { state } = this;
+    try {
+      const { terrain, route, settings } = await api.sample();
+      this.#add(terrain);
+      this.card.hidden = true;
+      state.change("Sample opened", planFrom(settings, pointsOf(route), [terrain.id]));
+      state.setMode("edit");
+      state.say("The sample is open. Drag a point, or a small ring between two, and watch the profile.");
+      this.fitted();
+    } catch (error) {
+      state.say(/** @type {Error} */ (error).message, true);
+    }
   }
 
   /** @param {File} file */

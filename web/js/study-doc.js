@@ -25,19 +25,34 @@ export function bodyOf(plan, label = "") {
 /** Lines that are too short to save, by name: they stay in the browser only. @param {Plan} plan */
 export const unfinished = (plan) => plan.lines.filter((line) => line.points.length < 2).map((line) => line.name);
 
+/**
+ * What the tables of a settings file say of a plan as a whole, and of its line.
+ * @param {Record<string, any>} tables
+ */
+export function apart(tables) {
+  const { study: own, layer, prices = {}, ...others } = tables;
+  const { nogo, others: layers } = fromLayers(layer ?? []);
+  const { name = "", units, ...rest } = own ?? {};
+  const settings = { ...others, ...(layers.length && { layer: layers }), ...(Object.keys(rest).length && { study: rest }) };
+  return { name, units, nogo, prices, settings };
+}
+
+/** A new plan of one line. @param {Record<string, any>} tables @param {[number, number][]} points @param {string[]} terrain @returns {Plan} */
+export function planFrom(tables, points, terrain) {
+  const { settings, units = "metric", ...whole } = apart(tables);
+  return { ...emptyPlan(terrain), ...whole, units, lines: [{ name: "Line A", points, settings }] };
+}
+
 /** @param {any} study @returns {Plan} */
 export function planOf(study) {
   const { lon, lat, name } = study.route;
   const kept = study.plan ?? {};
-  const { study: own, layer, prices, ...tables } = study.settings ?? {};
-  const { nogo, others: layers } = fromLayers(layer ?? []);
-  const settings = layers.length ? { ...tables, layer: layers } : tables;
-  const { name: _name, units, ...rest } = own ?? {};
+  const { settings, units, nogo, prices } = apart(study.settings ?? {});
   /** @type {Line} */
   const main = {
     name: kept.line ?? name ?? "Line A",
     points: lon.map((/** @type {number} */ x, /** @type {number} */ i) => [x, lat[i]]),
-    settings: Object.keys(rest).length ? { ...settings, study: rest } : settings,
+    settings,
   };
   const others = (study.alternatives ?? []).map((/** @type {any} */ other) => ({
     name: other.name,
@@ -52,7 +67,7 @@ export function planOf(study) {
     active: place,
     lines: others.toSpliced(place, 0, main),
     nogo: nogo.length ? nogo : (kept.nogo ?? []),
-    prices: prices ?? {},
+    prices,
   };
 }
 

@@ -164,12 +164,23 @@ function modes(state, tools) {
   draw();
 }
 
+/** Let a field that is being typed in count as typed. */
+function settle() {
+  const field = document.activeElement;
+  if (!(field instanceof HTMLInputElement)) return;
+  field.blur();
+  field.focus();
+}
+
 /** @param {KeyboardEvent} event @param {State} state @param {any} saver */
 function shortcuts(event, state, saver) {
   if (!(event.ctrlKey || event.metaKey) || document.querySelector("dialog[open]")) return;
   const key = event.key.toLowerCase();
   const typing = event.target instanceof HTMLInputElement && event.target.type !== "range" && event.target.dataset.dirty;
-  if (key === "s") saver.save();
+  if (key === "s") {
+    settle();
+    saver.save();
+  }
   else if (key === "z" && !typing) event.shiftKey ? state.redo() : state.undo();
   else if (key === "y" && !typing) state.redo();
   else return;
