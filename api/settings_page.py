@@ -14,7 +14,7 @@ import web
 from routing.settings import Row, Settings, rows_of, written
 from routing.units import parse_quantity
 
-__all__ = ["FILES", "field_rows", "fields_text", "guide_text"]
+__all__ = ["FILES", "field_rows", "fields_text", "guide_text", "table_rows"]
 
 FOLDER = Path(web.__file__).resolve().parent
 HEAD = """# Settings
@@ -29,12 +29,20 @@ FIELDS_HEAD = """// @ts-check
 /** What the settings say of the page's fields; written by api/settings_page.py. */
 
 /**
- * @typedef {{label: string, hint: string, example: string, without: string, choices?: string[],
- *   dimension?: import("./units.js").Dimension | "", ends?: number[], takes?: string}} Field
+ * @typedef {{label: string, hint: string, meaning: string, example: any, without: string,
+ *   needed?: boolean, kind: "quantity" | "number" | "choice" | "flag" | "text" | "file" | "map",
+ *   choices?: string[], dimension?: import("./units.js").Dimension | "",
+ *   ends?: number[], takes?: string}} Field
  */
 
-/** @type {Record<string, Field>} */
 """
+TABLES_HEAD = "/** @type {Record<string, {meaning: string, several: boolean}>} */\n"
+FIELDS_TYPE = "/** @type {Record<string, Field>} */\n"
+TYPES = {"boolean": "flag", "integer": "number", "number": "number", "string": "text"}
+ON_FILE = {"survey.points", "energy.record", "sheet.features"}
+"""Keys that a settings file gives by the name of a file; the page brings that file in."""
+ELSEWHERE = {"study.name", "study.units", "study.line", "layer"}
+"""Keys and tables that have a control of their own on the page, or are of a file only."""
 
 
 def guide_text() -> str:
@@ -70,40 +78,84 @@ def _line(told: Row) -> str:
 def field_rows() -> dict[str, dict[str, Any]]:
     """Return what the planning page's fields need to know, by table and key."""
     return {
-        f"{table.key}.{told.key}": _field(told)
-        for table in rows_of(Settings).values()
-        if table.reader.rows is not None
-        for told in rows_of(table.reader.rows).values()
-        if told.label
+        path: _field(path, told)
+        for path, told in _rows(Settings, "")
+        if told.reader.rows is None and path not in ELSEWHERE
     }
 
 
-def _field(told: Row) -> dict[str, Any]:
+def table_rows() -> dict[str, dict[str, Any]]:
+    """Return the tables that the fields stand in, by their paths."""
+    return {
+        path: {"meaning": told.meaning, "several": told.reader.several}
+        for path, told in _rows(Settings, "")
+        if told.reader.rows is not None
+    }
+
+
+def _rows(kind: type, above: str) -> Iterator[tuple[str, Row]]:
+    """Yield every table and key with its path, but those that stand elsewhere."""
+    for told in rows_of(kind).values():
+        path = f"{above}{told.key}"
+        if path in ELSEWHERE:
+            continue
+        yield path, told
+        if told.reader.rows is not None:
+            yield from _rows(told.reader.rows, f"{path}.")
+
+
+def _field(path: str, told: Row) -> dict[str, Any]:
+    reader, schema = told.reader, told.reader.schema
     found: dict[str, Any] = {
-        "label": told.label,
+        "label": told.label or told.key.replace("_", " ").capitalize(),
         "hint": told.hint,
-        "example": str(told.example),
-        "without": told.without,
+        "meaning": told.meaning.replace("`", ""),
+        "example": told.example if path not in ON_FILE else None,
+        "without": told.without.replace("`", ""),
+        "kind": _kind(path, told),
     }
-    reader = told.reader
+    if told.needed:
+        found["needed"] = True
     if reader.dimension is not None and reader.ends is not None:
         ends = [parse_quantity(end, reader.dimension, name=told.key) for end in reader.ends]
         found |= {"dimension": reader.dimension, "ends": ends, "takes": reader.takes}
-    elif reader.schema.get("type") == "number":
-        ends = [reader.schema["minimum"], reader.schema["maximum"]]
+    elif found["kind"] == "number":
+        ends = [schema["minimum"], schema["maximum"]]
         found |= {"dimension": "", "ends": ends, "takes": reader.takes}
     if reader.choices:
         found["choices"] = list(reader.choices)
     return found
 
 
+def _kind(path: str, told: Row) -> str:
+    """Return with which control a key is set on the page."""
+    reader = told.reader
+    if path in ON_FILE:
+        return "file"
+    if reader.dimension is not None:
+        return "quantity"
+    if reader.choices:
+        return "choice"
+    if reader.schema.get("type") == "object":
+        return "map"
+    return TYPES.get(str(reader.schema.get("type")), "text")
+
+
 def fields_text() -> str:
     """Return the module that the page's forms read."""
-    rows = "".join(
-        f"  {json.dumps(key)}: {json.dumps(told, ensure_ascii=False)},\n"
-        for key, told in field_rows().items()
+    return (
+        f"{FIELDS_HEAD}{TABLES_HEAD}export const TABLES = {_object(table_rows())};\n\n"
+        f"{FIELDS_TYPE}export const FIELDS = {_object(field_rows())};\n"
     )
-    return f"{FIELDS_HEAD}export const FIELDS = {{\n{rows}}};\n"
+
+
+def _object(rows: dict[str, dict[str, Any]]) -> str:
+    """Return rows as an object of the module, a line each."""
+    lines = (
+        f"  {json.dumps(key)}: {json.dumps(told, ensure_ascii=False)},\n"
+        for key, told in rows.items()
+    )
+    return f"{{\n{''.join(lines)}}}"
 
 
 FILES = {

@@ -6,7 +6,7 @@ from pathlib import Path
 
 import pytest
 
-from api.settings_page import FILES, field_rows, guide_text
+from api.settings_page import ELSEWHERE, FILES, field_rows, guide_text, table_rows
 from routing.settings import Settings, rows_of
 
 
@@ -25,6 +25,26 @@ def test_guide_text__every_key_has_its_line_with_range_and_meaning() -> None:
                 and (told.reader.rows is not None or f"| {told.reader.takes} |" in line)
                 for line in lines
             ), (table.key, told.key)
+
+
+def test_field_rows__every_key_of_every_table_has_one() -> None:
+    fields, tables = field_rows(), table_rows()
+
+    def held(kind: type, above: str) -> None:
+        for told in rows_of(kind).values():
+            path = f"{above}{told.key}"
+            if path in ELSEWHERE:
+                continue
+            if told.reader.rows is None:
+                assert path in fields
+                assert fields[path]["label"]
+                assert fields[path]["meaning"]
+            else:
+                assert path in tables
+                held(told.reader.rows, f"{path}.")
+
+    held(Settings, "")
+    assert len(fields) > 120
 
 
 def test_field_rows__ends_are_in_si() -> None:

@@ -3,16 +3,21 @@
 from __future__ import annotations
 
 import json
+import subprocess
 from collections.abc import Callable, Iterator
 from contextlib import AbstractContextManager, contextmanager
+from pathlib import Path
 from typing import Any
 
 import httpx
 import pytest
 from api_service import running, upload
+from chromium import node_path
 
 import sample_dem
+import web
 
+JS = Path(web.__file__).parent / "js"
 Open = Callable[..., AbstractContextManager[Any]]
 
 
@@ -75,3 +80,22 @@ def open_page(browser: Any, client: httpx.Client) -> Open:
         assert wrong == []
 
     return opened
+
+
+@pytest.fixture
+def page_module() -> Callable[..., Any]:
+    """Call a function of one of the page's pure modules in node."""
+
+    def call(module: str, name: str, *arguments: Any) -> Any:
+        script = (
+            f"import {{ {name} }} from {json.dumps((JS / module).as_uri())};"
+            "let text = ''; for await (const part of process.stdin) text += part;"
+            f"console.log(JSON.stringify({name}(...JSON.parse(text))));"
+        )
+        command = [node_path(), "--input-type=module", "-e", script]
+        done = subprocess.run(
+            command, input=json.dumps(arguments), capture_output=True, text=True, check=True
+        )
+        return json.loads(done.stdout)
+
+    return call

@@ -28,6 +28,12 @@ test("parse: units by their definitions", () => {
   assert.equal(parse("64 %", "ratio"), 0.64);
 });
 
+test("parse: a decimal comma; one that may part thousands is asked about", () => {
+  assert.equal(parse("0,9 m", "length"), 0.9);
+  assert.equal(parse("1,5 min", "time"), 90);
+  for (const text of ["1,234 m", "1.234,5 m"]) assert.throws(() => parse(text, "length"), /two ways/, text);
+});
+
 test("parse: what has no meaning says so and gives an example", () => {
   for (const text of ["", "deep", "3 furlong", "1 2 m", "NaN m", "1e999 parsec"])
     assert.throws(() => parse(text, "length"), /such as|for example/, text);

@@ -33,9 +33,11 @@ export function swap(container, nodes) {
 
 /** In which unit a bare number of a quantity is meant. */
 const KINDS = /** @type {const} */ ({ length: "depth", flow: "flow", temperature: "temperature", pressure: "pressure" });
+/** The same for quantities that the page does not show. @type {Record<string, string>} */
+const BARE = { area: "m2", volume: "m3", time: "s", angle: "deg", power: "kW" };
 
 /**
- * @typedef {{label: string, hint?: string, key: string, read: (plan: Plan) => string | number | undefined,
+ * @typedef {{label: string, hint?: string, key: string, read: (plan: Plan) => string | number | boolean | undefined,
  *   write: (plan: Plan, text: string) => Plan, step: string, ends?: number[], takes?: string, choices?: string[],
  *   dimension?: import("./units.js").Dimension | "", placeholder?: (plan: Plan) => string}} Options
  */
@@ -53,7 +55,7 @@ export function setting(table, key) {
     key: `${table}-${key}`,
     step: `${told.label} changed`,
     read: (plan) => activeLine(plan).settings[table]?.[key],
-    write: (plan, text) => put(plan, told.dimension === "" && text !== "" ? Number(text) : text),
+    write: (plan, text) => put(plan, told.dimension === "" && text !== "" ? Number(text.replace(",", ".")) : text),
     placeholder: () => told.without.split(/[:;,] /)[0],
   };
 }
@@ -103,7 +105,8 @@ export function bound(state, options) {
     const text = input.value.trim();
     try {
       const kind = KINDS[/** @type {keyof typeof KINDS} */ (dimension)];
-      const whole = text && dimension !== undefined ? withUnit(text, options, kind ? unitOf(kind, state.plan.units) : "") : text;
+      const bare = kind ? unitOf(kind, state.plan.units) : BARE[dimension ?? ""] ?? "";
+      const whole = text && dimension !== undefined ? withUnit(text, options, bare) : text;
       problem("");
       if (whole !== String(options.read(state.plan) ?? "")) state.change(options.step, options.write(state.plan, whole));
       else refresh();
@@ -119,10 +122,10 @@ export function bound(state, options) {
 /** Add the unit that a bare number means; a text without meaning or out of range is an error. @param {string} text @param {Options} options @param {string} bare */
 function withUnit(text, { dimension, ends, takes }, bare) {
   const plain = { "°C": "degC", "°F": "degF" }[bare] ?? bare;
-  const value = dimension ? parse(text, dimension, plain) : Number(text);
+  const value = dimension ? parse(text, dimension, plain) : Number(text.replace(",", "."));
   if (Number.isNaN(value)) throw new Error(`“${text}” is not a number.`);
   if (ends && (value < ends[0] || value > ends[1])) throw new Error(`${text} is out of range: ${takes} is taken.`);
-  return /^[+-]?[\d.]+$/.test(text) && plain ? `${text} ${plain}` : text;
+  return /^[+-]?[\d.,]+$/.test(text) && plain ? `${text} ${plain}` : text;
 }
 
 /** A section with a heading. @param {string} title @param {...(Node | string)} children */

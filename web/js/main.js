@@ -14,6 +14,7 @@ import { Comparison } from "./panel-compare.js";
 import { fittingsPanel } from "./panel-fittings.js";
 import { levelMarks } from "./panel-levels.js";
 import { linePanel } from "./panel-line.js";
+import { settingsPanel } from "./panel-settings.js";
 import { trenchPanel } from "./panel-trench.js";
 import { waterPanel } from "./panel-water.js";
 import { activeLine, complete, previewBody } from "./plan.js";
@@ -97,6 +98,7 @@ linePanel(state, {
 trenchPanel(state);
 waterPanel(state);
 fittingsPanel(state);
+settingsPanel(state);
 levelMarks(map, state);
 new Comparison(state);
 showFigures(state);

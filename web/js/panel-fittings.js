@@ -7,6 +7,7 @@ import { levelsGroup } from "./panel-levels.js";
 import { look } from "./panel-trench.js";
 import { activeLine } from "./plan.js";
 import { show } from "./units.js";
+import { t } from "./words.js";
 
 /** @typedef {import("./state.js").State} State */
 
@@ -23,8 +24,12 @@ export function fittingsPanel(state) {
   const said = element("ul", { class: "findings" });
   const list = element("ul", { class: "rows fittings" });
   const cautions = element("ul", { class: "cautions" });
+  const assumed = element("ul", { class: "assumed" });
+  const count = element("span", { class: "facts" });
+  const taken = element("details", { class: "fold" }, element("summary", {}, element("b", {}, t("Taken for granted")), count), assumed,
+    button("Every setting …", () => byId("tab-settings").click()));
   byId("panel-fittings").append(
-    group("What to look at", verdict, said), levelsGroup(state), group("Vents and drains by station", list), group("Before anyone digs", cautions));
+    taken, group("What to look at", verdict, said), levelsGroup(state), group("Vents and drains by station", list), group("Before anyone digs", cautions));
   let shown = "";
   const draw = () => {
     if (byId("panel-fittings").hidden) return;
@@ -32,6 +37,9 @@ export function fittingsPanel(state) {
     const drawn = model && activeLine(plan).points.length >= 2;
     verdict.textContent = drawn ? verdictWords(model.verdict) : "";
     swap(said, findingRows(state));
+    const granted = drawn ? model.assumptions : [];
+    count.textContent = ` ${granted.length}`;
+    assumed.replaceChildren(...granted.map((text) => element("li", {}, text)));
     const items = drawn ? [...model.vents, ...model.drains].sort((a, b) => a.station_m - b.station_m) : [];
     swap(list, items.length ? items.map((item) => row(state, item)) : [element("li", { class: "empty" }, "No line yet.")]);
     const texts = drawn ? model.cautions.map((caution) => caution.text) : [];

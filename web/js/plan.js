@@ -120,6 +120,33 @@ export function withSetting(settings, table, key, value) {
   return next;
 }
 
+/** @typedef {(string | number)[]} Path table, then key; a row of a list by its number */
+
+/** What stands at a path, prices from the whole plan. @param {Plan} plan @param {Path} path */
+export function valueAt(plan, path) {
+  const all = /** @type {any} */ ({ ...activeLine(plan).settings, prices: plan.prices });
+  return path.reduce((found, key) => found?.[key], all);
+}
+
+/** A plan with another value at a path; what is empty goes, and what it leaves empty. @param {Plan} plan @param {Path} path @param {any} value @returns {Plan} */
+export function withValue(plan, path, value) {
+  const { prices, ...settings } = put({ ...activeLine(plan).settings, prices: plan.prices }, path, value) ?? {};
+  return withLine({ ...plan, prices: prices ?? {} }, { settings });
+}
+
+/** @param {any} within @param {Path} path @param {any} value @returns {any} */
+function put(within, [key, ...rest], value) {
+  const next = rest.length ? put(within?.[key] ?? (typeof rest[0] === "number" ? [] : {}), rest, value) : value;
+  const empty = next === undefined || next === null || next === "";
+  if (Array.isArray(within)) {
+    const rows = empty ? within.toSpliced(Number(key), 1) : within.toSpliced(Number(key), 1, next);
+    return rows.length ? rows : undefined;
+  }
+  const table = { ...within, [key]: next };
+  if (empty) delete table[key];
+  return Object.keys(table).length ? table : undefined;
+}
+
 /** @param {Settings} settings @param {any[]} pipes @returns {Settings} */
 export function withPipes(settings, pipes) {
   const next = { ...settings, pipe: pipes };

@@ -4,6 +4,7 @@
 import * as api from "./api.js";
 import { byId, element } from "./dom.js";
 import { button } from "./fields.js";
+import { readFiles } from "./panel-settings.js";
 import { activeLine, emptyPlan, withLine, withPoints } from "./plan.js";
 import { planFrom, planOf, pointsOf } from "./study-doc.js";
 
@@ -50,8 +51,10 @@ export class Start {
   async take(files) {
     const { state } = this;
     const prj = files.find((file) => /\.prj$/i.test(file.name));
+    const toml = files.filter((file) => /\.toml$/i.test(file.name));
+    if (toml.length) await readFiles(state, files.filter((file) => toml.includes(file) || !LINES.test(file.name) && !RASTERS.test(file.name)));
     for (const file of files) {
-      if (file === prj) continue;
+      if (file === prj || toml.includes(file)) continue;
       try {
         if (LINES.test(file.name) && !RASTERS.test(file.name)) await this.#line(file);
         else await this.#raster(file, prj);

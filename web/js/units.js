@@ -6,7 +6,7 @@
  * @typedef {"station"|"elevation"|"length"|"depth"|"diameter"|"pressure"|"head"|"flow"|"velocity"
  *   |"power"|"volume"|"temperature"} Kind
  */
-/** @typedef {"length" | "flow" | "temperature" | "pressure" | "ratio"} Dimension */
+/** @typedef {"length" | "area" | "volume" | "flow" | "temperature" | "pressure" | "time" | "angle" | "ratio" | "power"} Dimension */
 
 const FOOT = 0.3048;
 const INCH = 0.0254;
@@ -56,6 +56,11 @@ const FACTORS = {
     "m3/s": 1, "m³/s": 1, "m^3/s": 1, "m3/h": 1 / 3600, "L/s": 1e-3, "l/s": 1e-3,
     "L/min": 1e-3 / 60, "l/min": 1e-3 / 60, gpm: GALLON / 60, cfs: FOOT ** 3, "ft3/s": FOOT ** 3,
   },
+  area: { m2: 1, "m²": 1, "m^2": 1, ft2: FOOT ** 2 },
+  volume: { m3: 1, "m³": 1, "m^3": 1, L: 1e-3, l: 1e-3, ft3: FOOT ** 3, gal: GALLON },
+  time: { s: 1, sec: 1, min: 60, h: 3600 },
+  angle: { deg: 1, "°": 1, degree: 1, degrees: 1 },
+  power: { W: 1, kW: 1e3, hp: 550 * FOOT * 4.4482216152605 },
   pressure: { Pa: 1, kPa: 1e3, MPa: 1e6, bar: 1e5, psi: PSI },
   ratio: { "%": 1e-2, "": 1 },
   temperature: {},
@@ -67,6 +72,11 @@ const EXAMPLES = {
   flow: "18 L/s or 285 gpm",
   temperature: "8 degC or 46 degF",
   pressure: "10 bar or 160 psi",
+  area: "1.2 m2 or 13 ft2",
+  volume: "6 m3 or 1600 gal",
+  time: "8 s or 1.5 min",
+  angle: "1 deg",
+  power: "8 kW",
   ratio: "0.64 or 64 %",
 };
 
@@ -111,6 +121,10 @@ export function quantity(value, kind, units, digits) {
   const plain = { "°C": "degC", "°F": "degF" }[unit] ?? unit;
   return `${shown} ${plain}`;
 }
+
+/** As the service reads numbers: the mark of decimals is a point or a comma. */
+const NUMBER = /^\s*([+-]?(?:\d+[.,]?\d*|[.,]\d+)(?:[eE][+-]?\d+)?)\s*(.*?)\s*$/;
+const TWO_WAYS = /^[+-]?(?:[1-9]\d{0,2},\d{3}(?![\d.,])|\d+[.,][\d.,]*[.,]\d*)/;
 
 /**
  * Return the SI value of what a person typed; a bare number is in the unit that is shown.
