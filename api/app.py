@@ -10,10 +10,13 @@ from typing import Any
 from fastapi import FastAPI
 from fastapi.openapi.utils import get_openapi
 
+from api.access.admit import Admit
+from api.access.store import AccessFile
 from api.deps import Service
 from api.errors import add_handlers
 from api.guard import Guard
 from api.jobs import Jobs
+from api.links import Links
 from api.relief import ReliefStore
 from api.routes import (
     catalogue,
@@ -21,12 +24,14 @@ from api.routes import (
     field,
     health,
     jobs,
+    links,
     pages,
     pipes,
     preview,
     routes,
     sample,
     settings_file,
+    sign_in,
     studies,
     terrains,
     tiles,
@@ -45,15 +50,23 @@ __all__ = ["create_app"]
 UPLOAD_PATH = "/api/terrains"
 
 
-def create_app(settings: ServiceSettings, *, warm: bool = False) -> FastAPI:
-    """Return the service over ``settings.data``; ``warm`` compiles the kernels ahead of use."""
+def create_app(
+    settings: ServiceSettings, *, access: AccessFile | None = None, warm: bool = False
+) -> FastAPI:
+    """Return the service over ``settings.data``, open to all or to whom ``access`` names.
+
+    ``warm`` compiles the kernels ahead of use.
+    """
 
     @asynccontextmanager
     async def life(app: FastAPI) -> AsyncIterator[None]:
         pool = Jobs(settings.workers, settings.max_waiting_jobs, settings.job_seconds)
+        storage = Storage(settings)
         app.state.service = Service(
             settings=settings,
-            storage=Storage(settings),
+            storage=storage,
+            links=Links(storage.database),
+            access=access,
             windows=WindowCache(
                 max_windows=settings.max_windows, max_cells=settings.max_window_cells
             ),
@@ -94,12 +107,16 @@ def create_app(settings: ServiceSettings, *, warm: bool = False) -> FastAPI:
         export,
         field,
         jobs,
+        links,
+        sign_in,
         pages,
     )
     for noun in nouns:
         app.include_router(noun.router)
-    app.include_router(field.pages)
+    for more in (field.pages, links.pages, sign_in.pages):
+        app.include_router(more)
     pages.mount_files(app)
+    app.add_middleware(Admit, access=access)
     app.add_middleware(
         Guard,
         max_body_bytes=settings.max_body_bytes,
@@ -123,7 +140,7 @@ def _openapi(app: FastAPI) -> dict[str, Any]:
         schemas.update(study_components())
         for path in described["paths"].values():
             for operation in path.values():  # what stands before every route may answer too
-                for status, entry in problems(421).items():
+                for status, entry in problems(401, 403, 421).items():
                     operation["responses"].setdefault(str(status), entry)
         for unused in ("HTTPValidationError", "ValidationError"):
             schemas.pop(unused, None)

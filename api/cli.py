@@ -17,6 +17,7 @@ from typing import TYPE_CHECKING, Annotated, Any, NoReturn
 
 import typer
 
+from api.access.cli import access_app
 from api.host_cli import serve
 from api.works_cli import works_app
 from routing.errors import InputError, LeatlineError
@@ -38,6 +39,7 @@ app = typer.Typer(
 )
 
 app.add_typer(works_app, name="works")
+app.add_typer(access_app, name="access")
 app.command()(serve)
 
 DONE, FAULT, BAD_INPUT, INTERRUPTED = 0, 1, 2, 130

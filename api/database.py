@@ -11,7 +11,6 @@ from routing.errors import StudyFileError
 
 __all__ = ["Database"]
 
-SCHEMA_VERSION = 2
 CHANGES = (
     """
 CREATE TABLE terrains (
@@ -43,6 +42,15 @@ CREATE TABLE ticks (
     PRIMARY KEY (study, fitting, device)
 ) STRICT
 """,
+    """
+ALTER TABLE revisions ADD COLUMN who TEXT;
+CREATE TABLE links (
+    id TEXT PRIMARY KEY, study TEXT NOT NULL REFERENCES studies (id) ON DELETE CASCADE,
+    role TEXT NOT NULL, hash TEXT NOT NULL, created TEXT NOT NULL, expires TEXT NOT NULL,
+    revoked TEXT, who TEXT NOT NULL
+) STRICT;
+CREATE INDEX links_by_study ON links (study)
+""",
 )
 """What each version of the database added, the first one first."""
 
@@ -50,8 +58,9 @@ CREATE TABLE ticks (
 class Database:
     """One database file; every piece of work opens a connection of its own."""
 
-    def __init__(self, path: Path, lock_seconds: float) -> None:
+    def __init__(self, path: Path, lock_seconds: float, changes: tuple[str, ...] = CHANGES) -> None:
         self._path = path
+        self._changes = changes
         self._lock_seconds = lock_seconds
         self._prepare()
 
@@ -91,12 +100,12 @@ class Database:
             connection.execute("PRAGMA journal_mode = WAL")
         with self.write() as connection:
             (version,) = connection.execute("PRAGMA user_version").fetchone()
-            if version > SCHEMA_VERSION:
+            if version > len(self._changes):
                 raise StudyFileError(
-                    f"The data folder {self._path.parent} is of a newer version of Leatline.",
+                    f"{self._path} is of a newer version of Leatline.",
                     "Update this installation, or give another folder with --data.",
                 )
-            for change in CHANGES[version:]:
+            for change in self._changes[version:]:
                 for statement in change.split(";\n"):
                     connection.execute(statement)
-            connection.execute(f"PRAGMA user_version = {SCHEMA_VERSION}")
+            connection.execute(f"PRAGMA user_version = {len(self._changes)}")

@@ -8,7 +8,9 @@ from typing import Annotated, cast
 
 from fastapi import Depends, Request
 
+from api.access.store import AccessFile
 from api.jobs import Jobs
+from api.links import Links
 from api.relief import ReliefStore
 from api.settings import ServiceSettings
 from api.storage import Storage
@@ -23,6 +25,8 @@ class Service:
 
     settings: ServiceSettings
     storage: Storage
+    links: Links
+    access: AccessFile | None
     windows: WindowCache
     relief: ReliefStore
     jobs: Jobs

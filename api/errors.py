@@ -12,6 +12,8 @@
     ├── BadUpload            a form that cannot be read
     ├── ForeignOrigin        a request that another web site made the browser send
     ├── UnknownHost          a request to a name that the service does not go by
+    ├── SignInNeeded         nobody known sent it
+    ├── NotAllowed           a role that may not do this
     └── Busy                 too much work waits already
 """
 
@@ -34,9 +36,11 @@ __all__ = [
     "BadUpload",
     "Busy",
     "ForeignOrigin",
+    "NotAllowed",
     "NotFound",
     "RevisionRequired",
     "ServiceError",
+    "SignInNeeded",
     "StaleRevision",
     "TerrainInUse",
     "TooLarge",
@@ -113,6 +117,18 @@ class UnknownHost(ServiceError):
     code = "unknown_host"
 
 
+class SignInNeeded(ServiceError):
+    """The service does not know who sent the request."""
+
+    code = "sign_in_needed"
+
+
+class NotAllowed(ServiceError):
+    """The role of whoever sent the request may not do this."""
+
+    code = "not_allowed"
+
+
 class Busy(ServiceError):
     """Too much work waits already."""
 
@@ -146,6 +162,8 @@ STATUS: dict[type[trade.LeatlineError], int] = {
     BadUpload: 400,
     ForeignOrigin: 403,
     UnknownHost: 421,
+    SignInNeeded: 401,
+    NotAllowed: 403,
     Busy: 503,
 }
 """The status of every error; a class without a row of its own is a fault the tests find."""

@@ -20,10 +20,18 @@ def serve(
         list[str] | None,
         typer.Option(help="A name the service goes by besides its address; may be repeated."),
     ] = None,
+    access: Annotated[
+        Path | None,
+        typer.Option(help="File of who may use it, made by leatline access add."),
+    ] = None,
+    access_by_proxy: Annotated[
+        bool,
+        typer.Option("--access-by-proxy", help="A proxy before the service lets in who may."),
+    ] = False,
 ) -> None:
     """Run the service and its page until it is stopped."""
     from api.server import serve as run
     from api.settings import settings_from_environment
 
     settings = settings_from_environment(data=data, allow_hosts=",".join(allow_host or ()))
-    run(host, port, settings)
+    run(host, port, settings, access, access_by_proxy=access_by_proxy)

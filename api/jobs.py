@@ -17,6 +17,7 @@ from multiprocessing.connection import Connection
 from time import monotonic
 from typing import Any, Literal
 
+from api.access.person import Person, acting, acts
 from api.errors import Busy, NotFound, problem_of
 from routing.errors import LeatlineError
 
@@ -47,14 +48,17 @@ class Job:
         return self.state in ("done", "failed", "stopped")
 
 
-def _work(pipe: Connection, function: Callable[..., Any], arguments: tuple[Any, ...]) -> None:
+def _work(
+    pipe: Connection, person: Person, function: Callable[..., Any], arguments: tuple[Any, ...]
+) -> None:
     """Run in the job's own process: do the work and send what comes of it."""
 
     def report(progress: float, doing: str) -> None:
         pipe.send(("progress", (progress, doing)))
 
     try:
-        pipe.send(("done", function(*arguments, report)))
+        with acts(person):
+            pipe.send(("done", function(*arguments, report)))
     except LeatlineError as exc:
         pipe.send(("problem", problem_of(exc)))
     finally:
@@ -88,7 +92,7 @@ class Jobs:
             for old in finished[: max(0, len(finished) - FINISHED_KEPT)]:
                 del self._jobs[old]
             self._jobs[job.id] = job
-        self._threads.submit(self._attend, job.id, function, arguments)
+        self._threads.submit(self._attend, job.id, acting(), function, arguments)
         return job
 
     def get(self, identity: str) -> Job:
@@ -126,13 +130,18 @@ class Jobs:
             return job
 
     def _attend(
-        self, identity: str, function: Callable[..., Any], arguments: tuple[Any, ...]
+        self,
+        identity: str,
+        person: Person,
+        function: Callable[..., Any],
+        arguments: tuple[Any, ...],
     ) -> None:
         if identity in self._stopping:
             return
         self._update(identity, state="running", doing="starting")
         ours, theirs = self._spawn.Pipe(duplex=False)
-        process = self._spawn.Process(target=_work, args=(theirs, function, arguments), daemon=True)
+        work = (theirs, person, function, arguments)
+        process = self._spawn.Process(target=_work, args=work, daemon=True)
         process.start()
         theirs.close()
         try:

@@ -177,6 +177,7 @@ class RevisionRow(Answer):
     created: str = Field(description="When it was saved, UTC (ISO 8601).")
     etag: str
     label: str | None
+    who: str | None = Field(description="Who saved it, where access is kept.")
 
 
 class StudyRow(Answer):
@@ -259,7 +260,8 @@ ETAG_HEADER = {"ETag": {"description": "The revision's tag.", "schema": {"type":
 
 _WHY = {
     400: "The body or form cannot be read.",
-    403: "The request was sent by another web site.",
+    401: "Nobody known sent the request.",
+    403: "The role may not do this, or another web site sent the request.",
     404: "There is no such thing.",
     405: "The address has no such method.",
     409: "It is still in use.",

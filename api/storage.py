@@ -24,6 +24,7 @@ from typing import Any, Literal
 
 import orjson
 
+from api.access.person import acting
 from api.database import Database
 from api.errors import NotFound, StaleRevision, TerrainInUse, TooLarge
 from api.settings import ServiceSettings
@@ -68,6 +69,7 @@ class RevisionRow:
     created: str
     etag: str
     label: str | None
+    who: str | None
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -290,13 +292,14 @@ class Storage:
         """Return the revisions of a study that are kept, the newest first."""
         with self.database.read() as connection:
             rows = connection.execute(
-                "SELECT revision, created, etag, label FROM revisions WHERE study = ? "
+                "SELECT revision, created, etag, label, who FROM revisions WHERE study = ? "
                 "ORDER BY revision DESC",
                 (identity,),
             ).fetchall()
         if not rows:
             raise _no_study(identity)
-        return [RevisionRow(revision=r[0], created=r[1], etag=r[2], label=r[3]) for r in rows]
+        names = ("revision", "created", "etag", "label", "who")
+        return [RevisionRow(**dict(zip(names, row, strict=True))) for row in rows]
 
     def studies(self, limit: int = -1, offset: int = 0) -> list[StudyRow]:
         """Return studies, the one changed last first; all of them unless ``limit`` is given."""
@@ -356,8 +359,8 @@ class Storage:
             except sqlite3.IntegrityError as exc:  # deleted while the study was computed
                 raise _no_terrain(terrain) from exc
         connection.execute(
-            "INSERT INTO revisions VALUES (?, ?, ?, ?, ?, ?)",
-            (identity, revision, tag, now, document, label),
+            "INSERT INTO revisions VALUES (?, ?, ?, ?, ?, ?, ?)",
+            (identity, revision, tag, now, document, label, acting().name or None),
         )
         # The oldest go first; of those with a label as many are kept besides.
         for kind in ("IS NULL", "IS NOT NULL"):

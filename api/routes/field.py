@@ -6,7 +6,7 @@ from functools import lru_cache
 from importlib.resources import files
 
 import orjson
-from fastapi import APIRouter, Response
+from fastapi import APIRouter, Request, Response
 from fastapi.responses import HTMLResponse
 
 from api.compute import relief_of
@@ -24,8 +24,11 @@ FRAME_POLICY = "frame-ancestors 'self'"
 """The rest of the policy stands in the sheet itself, where it also holds for a file."""
 
 
-def _sheet(service: Service, study_id: str, *, served: bool) -> Response:
-    """Return the sheet of the newest revision, with what was ticked off so far."""
+def _sheet(service: Service, study_id: str, *, address: str | None = None) -> Response:
+    """Return the sheet of the newest revision, with what was ticked off so far.
+
+    ``address`` is what the study is called in addresses of a page that is served.
+    """
     saved = service.storage.study(study_id)
     document = document_of(saved)
     document["ticks"] = ticks_digest(ticks_of(service.storage.database, study_id))
@@ -33,10 +36,10 @@ def _sheet(service: Service, study_id: str, *, served: bool) -> Response:
     page = field_html(
         document,
         relief_of(document, paths),
-        service=f"/api/studies/{study_id}" if served else None,
+        service=f"/api/studies/{address}" if address else None,
     )
     headers = {"cache-control": "no-cache", "content-security-policy": FRAME_POLICY}
-    if not served:
+    if address is None:
         headers["etag"] = saved.etag
     return HTMLResponse(page, headers=headers)
 
@@ -55,7 +58,7 @@ def _sheet(service: Service, study_id: str, *, served: bool) -> Response:
 )
 def field_sheet(study_id: PathIdentity, service: ServiceDep) -> Response:
     """Return the field sheet of the newest revision, to take along as a file."""
-    return _sheet(service, study_id, served=False)
+    return _sheet(service, study_id)
 
 
 @pages.get("/worker.js")
@@ -71,19 +74,19 @@ def icon() -> Response:
 
 
 @pages.get("/{study_id}")
-def field_page(study_id: PathIdentity, service: ServiceDep) -> Response:
+def field_page(study_id: PathIdentity, request: Request, service: ServiceDep) -> Response:
     """Return the field sheet as a page that brings its ticks home by itself."""
-    return _sheet(service, study_id, served=True)
+    return _sheet(service, study_id, address=getattr(request.state, "link", study_id))
 
 
 @pages.get("/{study_id}/app.webmanifest")
-def manifest(study_id: PathIdentity, service: ServiceDep) -> Response:
+def manifest(study_id: PathIdentity, request: Request, service: ServiceDep) -> Response:
     """Return what a phone needs to keep the sheet as an app."""
     name = str(document_of(service.storage.study(study_id))["name"])
     about = {
         "name": f"{name} – field sheet",
         "short_name": name[:24],
-        "start_url": f"/field/{study_id}",
+        "start_url": f"/field/{getattr(request.state, 'link', study_id)}",
         "scope": "/field/",
         "display": "standalone",
         "background_color": "#ffffff",

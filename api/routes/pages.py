@@ -30,7 +30,8 @@ VENDORED = re.compile(r'": "(/vendor/[^"]+\.js)"')
 IMPORTED = re.compile(r'from "\./([\w-]+\.js)"')
 
 
-def _page(name: str) -> str:
+def page_text(name: str) -> str:
+    """Return the text of one page."""
     html = (FOLDER / name).read_text(encoding="utf-8")
     return html.replace("<!-- preload -->", _preloads(html), 1)
 
@@ -49,7 +50,7 @@ def _preloads(html: str) -> str:
 def planning_page(service: ServiceDep, accepted: Accepted = "") -> Response:
     """Return the planning page."""
     tiles, credit = service.settings.online_tiles, service.settings.online_credit
-    html = _page("index.html")
+    html = page_text("index.html")
     if tiles:
         named = f'data-tiles="{escape(tiles)}" data-credit="{escape(credit)}"'
         html = html.replace("<body", f"<body {named}", 1)
@@ -68,7 +69,7 @@ def _host(tiles: str) -> str:
 @router.get("/list")
 def list_page(accepted: Accepted = "") -> Response:
     """Return the page that lists terrains and studies."""
-    return page_response(_page("list.html"), accepted)
+    return page_response(page_text("list.html"), accepted)
 
 
 @router.get("/guide")

@@ -160,7 +160,13 @@ def get_study(
 def list_revisions(study_id: PathIdentity, service: ServiceDep) -> list[RevisionRow]:
     """List the revisions of a study that are kept, the newest first."""
     return [
-        RevisionRow(revision=row.revision, created=row.created, etag=row.etag, label=row.label)
+        RevisionRow(
+            revision=row.revision,
+            created=row.created,
+            etag=row.etag,
+            label=row.label,
+            who=row.who,
+        )
         for row in service.storage.revisions(study_id)
     ]
 

@@ -15,6 +15,7 @@ import rasterio
 import uvicorn
 from affine import Affine
 
+from api.access.store import AccessFile
 from api.app import create_app
 from api.settings import ServiceSettings
 
@@ -47,9 +48,11 @@ def write_hill(path: Path, *, crs: str | None = CRS, **profile: Any) -> Path:
 
 
 @contextmanager
-def running(data: Path, **limits: Any) -> Iterator[httpx.Client]:
+def running(
+    data: Path, *, access: AccessFile | None = None, **limits: Any
+) -> Iterator[httpx.Client]:
     """Run the service over ``data`` behind a real socket until the block ends."""
-    app = create_app(ServiceSettings(data=data, **limits))
+    app = create_app(ServiceSettings(data=data, **limits), access=access)
     with socket.socket() as listening:
         listening.bind(("127.0.0.1", 0))
         listening.listen(64)
