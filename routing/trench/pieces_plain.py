@@ -34,9 +34,9 @@ def search_plain(ground: Ground, level: FloatArray, may_break: BoolArray, rules:
     station, ceiling, sums, moments = ground.station, ground.ceiling, ground.sums, ground.moments
     price, turn = rules.price, rules.turn
     n, count = level.shape
-    fall, rise = np.full((n, count), np.inf), np.full((n, count), np.inf)
-    fall_from, rise_from = np.full((2, n, count), -1, dtype=np.int64)
-    fall[0], rise[0] = -price, -price
+    # Falling and rising side by side, so that one operation keeps the better of both.
+    best, came = np.full((n, 2, count), np.inf), np.full((n, 2, count), -1, dtype=np.int64)
+    best[0] = -price
     reached = np.searchsorted(station, station + rules.longest, "right")
     end = np.minimum(np.maximum(reached, np.arange(n) + NEAR), n - 1)
     strided = (np.arange(n) % STRIDE == 0) | (np.arange(n) == n - 1)
@@ -60,19 +60,19 @@ def search_plain(ground: Ground, level: FloatArray, may_break: BoolArray, rules:
         seen = (
             usable[j][:, :, None] & (low <= high) & (to <= z + high * run) & (to >= z + low * run)
         )
-        falls = np.where(seen & (change <= SLACK), cost, np.inf)
-        rises = np.where(seen & (change >= -SLACK), cost, np.inf)
+        both = np.empty((row.size, count, 2, count))
+        both[:, :, 0] = np.where(seen & (change <= SLACK), cost, np.inf)
+        both[:, :, 1] = np.where(seen & (change >= -SLACK), cost, np.inf)
         bounds = np.searchsorted(row, np.arange(block.size + 1)).tolist()
         for at, (a, b) in enumerate(pairwise(bounds)):
             if a == b:
                 continue
-            here, ahead = int(block[at]), i[a:b]
-            down, up = fall[here] + price, rise[here] + price
+            here = int(block[at])
+            leave = best[here].T + price
             if here > 0:
-                down, up = np.minimum(down, up + 2.0 * turn), np.minimum(up, down + turn)
-            _keep(falls[a:b] + down[:, None], here * count, ahead, fall, fall_from)
-            _keep(rises[a:b] + up[:, None], here * count, ahead, rise, rise_from)
-    return Ways(fall, rise, fall_from, rise_from)
+                leave = np.minimum(leave, leave[:, ::-1] + (2.0 * turn, turn))
+            _keep(both[a:b] + leave[:, :, None], here * count, i[a:b], best, came)
+    return Ways(best[:, 0], best[:, 1], came[:, 0], came[:, 1])
 
 
 def _sight(
@@ -97,7 +97,7 @@ def _sight(
 
 
 def _keep(cost: FloatArray, place: int, i: IntArray, best: FloatArray, came: IntArray) -> None:
-    """Keep the cheapest of the pieces ``cost``, (stations, levels from, levels to)."""
+    """Keep the cheapest of the pieces ``cost``, (stations, levels from, sense, levels to)."""
     least = cost.min(axis=1)
     better = least < best[i]
     if better.any():
