@@ -14,7 +14,7 @@ from typing import Any
 import numpy as np
 import orjson
 
-__all__ = ["COLUMNS", "SENT", "compact_json", "compact_schema"]
+__all__ = ["COLUMNS", "SENT", "compact_json", "compact_schema", "shortened"]
 
 COLUMNS = (
     "station_m",
@@ -106,25 +106,40 @@ MOST_NOTES = 40
 """Warnings of each severity sent [-]; ``warning_count`` counts them all."""
 
 
-def compact_json(document: Mapping[str, Any], *, pressures: bool) -> bytes:
-    """Return a fresh study document in its short form; ``pressures`` says how it was computed."""
-    short: dict[str, Any] = {name: document[name] for name in PARTS}
-    short["pressures"] = pressures
-    found = document["warnings"]
-    short["warnings"] = [
-        item
-        for severity in ("fault", "warning", "note")
-        for item in [each for each in found if each["severity"] == severity][:MOST_NOTES]
-    ]
-    short["warning_count"] = len(found)
+def shortened(document: dict[str, Any]) -> dict[str, Any]:
+    """Return a study's members with the lists cut to what the short form sends of them."""
     lists = {name: document[name] for name in LISTS}
-    short["bend_count"] = len(lists["bends"])
-    if len(lists["bends"]) > MOST_BENDS:
-        sharpest = sorted(lists["bends"], key=lambda bend: -float(bend["deflection_deg"]))
-        lists["bends"] = sorted(sharpest[:MOST_BENDS], key=lambda bend: float(bend["station_m"]))
-    for name, (_, keys) in LISTS.items():
-        short[name] = [{key: item[key] for key in keys} for item in lists[name]]
-    short["stations"] = _stations(document["stations"])
+    bends = lists["bends"]
+    if len(bends) > MOST_BENDS:
+        sharpest = sorted(bends, key=lambda bend: -float(bend["deflection_deg"]))[:MOST_BENDS]
+        lists["bends"] = sorted(sharpest, key=lambda bend: float(bend["station_m"]))
+    return {
+        **document,
+        "bend_count": len(bends),
+        **{
+            name: [{key: item[key] for key in keys} for item in lists[name]]
+            for name, (_, keys) in LISTS.items()
+        },
+    }
+
+
+def compact_json(document: Mapping[str, Any], *, pressures: bool) -> bytes:
+    """Return a fresh, shortened study document in its short form.
+
+    ``pressures`` says how it was computed.
+    """
+    found = document["warnings"]
+    short: dict[str, Any] = {
+        **document,
+        "pressures": pressures,
+        "warnings": [
+            item
+            for severity in ("fault", "warning", "note")
+            for item in [each for each in found if each["severity"] == severity][:MOST_NOTES]
+        ],
+        "warning_count": len(found),
+        "stations": _stations(document["stations"]),
+    }
     return orjson.dumps(short, option=orjson.OPT_SERIALIZE_NUMPY)
 
 

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Callable, Collection, Iterator, Mapping, Sequence
+from collections.abc import Callable, Iterator, Mapping, Sequence
 from contextlib import contextmanager
 from dataclasses import dataclass, field
 from pathlib import Path
@@ -11,6 +11,7 @@ from typing import Any
 
 import orjson
 
+from api.compact import SENT, shortened
 from api.errors import TooLarge
 from api.jobs import Report
 from api.settings import ServiceSettings
@@ -67,9 +68,9 @@ def computed(
     windows: WindowCache | None = None,
     *,
     pressures: bool = True,
-    members: Collection[str] | None = None,
+    short: bool = False,
 ) -> dict[str, Any]:
-    """Return the study document that a request asks for, or only these ``members`` of it.
+    """Return the study document that a request asks for, or what its ``short`` form is made of.
 
     Without ``pressures`` surge, class, vacuum, thrust and spans are left out.
     """
@@ -95,9 +96,8 @@ def computed(
             terrain = windows.terrain(key, lambda: open_study_terrain(asked.paths, settings))
             check_samples(route, terrain, limits)
             window = windows.window(key, terrain, route)
-        document = study_document(
-            run_study(terrain, route, settings, window=window, pressures=pressures), members
-        )
+        study = run_study(terrain, route, settings, window=window, pressures=pressures)
+        document = study_document(study, SENT, shortened) if short else study_document(study)
     return _named(document, asked)
 
 

@@ -7,7 +7,7 @@ from typing import Annotated
 
 from fastapi import APIRouter, Header, Query, Response
 
-from api.compact import SENT, compact_json
+from api.compact import compact_json
 from api.compute import computed
 from api.deps import ServiceDep
 from api.routes.studies import request_of
@@ -82,7 +82,7 @@ def preview(
             service.settings,
             service.windows,
             pressures=whole,
-            members=SENT if compact else None,
+            short=compact,
         )
         answer = compact_json(document, pressures=whole) if compact else to_json(document)
     headers = {} if x_sequence is None else {"x-sequence": x_sequence}

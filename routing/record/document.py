@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Collection, Iterable, Set
+from collections.abc import Callable, Collection, Iterable, Set
 from typing import Any
 
 import numpy as np
@@ -32,10 +32,15 @@ from routing.verdict import verdict_of
 __all__ = ["study_document"]
 
 
-def study_document(study: Study, members: Collection[str] | None = None) -> dict[str, Any]:
+def study_document(
+    study: Study,
+    members: Collection[str] | None = None,
+    shortened: Callable[[dict[str, Any]], dict[str, Any]] = dict,
+) -> dict[str, Any]:
     """Return the study's document; its arrays are rounded numpy arrays, its missing values None.
 
-    ``members`` names those that are wanted, None for all.
+    ``members`` names those that are wanted, None for all; ``shortened`` leaves out of them what is
+    not worth rounding.
     Longitudes and latitudes are rounded to 9 decimals of a degree, lengths and heads to 0.1 mm,
     pressures to 1 Pa, so that one study reads the same to the last digit wherever it is computed.
     """
@@ -64,7 +69,7 @@ def study_document(study: Study, members: Collection[str] | None = None) -> dict
         "water": _water(study),
         "terrain": _terrain(study),
         "stations": _stations(study),
-        **line_sections(study),
+        **line_sections(study, members),
         **fitting_sections(study.fittings),
         **doubt_sections(study),
         **works_sections(study.works, study.settings, study.line),
@@ -80,7 +85,7 @@ def study_document(study: Study, members: Collection[str] | None = None) -> dict
     if members is None:
         doc["kits"] = kits_of(doc)
     wanted = doc if members is None else {key: doc[key] for key in members}
-    return rounded_document(wanted)
+    return rounded_document(shortened(wanted))
 
 
 def _cost(study: Study) -> dict[str, Any] | None:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Callable, Collection, Iterable
 from typing import Any
 
 import numpy as np
@@ -18,17 +18,21 @@ from routing.survey import disagreeing
 __all__ = ["line_sections"]
 
 
-def line_sections(study: Study) -> dict[str, Any]:
-    """Return the sections that follow the line from the ground to the flow."""
-    return {
-        "ground": _ground(study),
-        "survey": _survey(study),
-        "trench": _trench(study),
-        "grades": _grades(study),
-        "bends": _bends(study),
-        "pipes": _pipes(study),
-        "flow": _flow(study),
+def line_sections(study: Study, members: Collection[str] | None = None) -> dict[str, Any]:
+    """Return the sections that follow the line from the ground to the flow.
+
+    ``members`` names those that are wanted, None for all.
+    """
+    made: dict[str, Callable[[Study], Any]] = {
+        "ground": _ground,
+        "survey": _survey,
+        "trench": _trench,
+        "grades": _grades,
+        "bends": _bends,
+        "pipes": _pipes,
+        "flow": _flow,
     }
+    return {key: make(study) for key, make in made.items() if members is None or key in members}
 
 
 def _place(study: Study, index: int) -> dict[str, float]:
