@@ -71,11 +71,27 @@ PIPE_KEYS = (
     "derated_rating_kpa",
     "mass_kg_m",
 )
+CROSSING_KEYS = (
+    "id",
+    "station_m",
+    "to_m",
+    "kind",
+    "name",
+    "angle_deg",
+    "length_m",
+    "asks",
+    "relation",
+    "consent",
+    "cover_m",
+    "lon",
+    "lat",
+)
 LISTS: Mapping[str, tuple[str, tuple[str, ...]]] = {
     "vents": ("Vent", VENT_KEYS),
     "drains": ("Drain", DRAIN_KEYS),
     "bends": ("Bend", BEND_KEYS),
     "pipes": ("Pipe", PIPE_KEYS),
+    "crossings": ("Crossing", CROSSING_KEYS),
 }
 """Lists of which only some members are sent, with the schema of a whole entry."""
 

@@ -36,7 +36,8 @@ from routing.judge.fitting_side import FittingSide, fitting_side
 from routing.judge.pressure_side import PressureSide, pressure_side
 from routing.judge.works_side import WorksSide, works_side
 from routing.laid_line import LaidLine, Levels
-from routing.line import Extreme, GroundProfile, Route, area_findings, find_extremes
+from routing.land import Crossing, find_crossings, judge_crossings
+from routing.line import Extreme, GroundProfile, Route, find_extremes
 from routing.pipe import (
     PipeSchedule,
     joint_assumptions,
@@ -76,6 +77,8 @@ class Study:
     highs: tuple[Extreme, ...]
     lows: tuple[Extreme, ...]
     line: LaidLine
+    crossings: tuple[Crossing, ...]
+    """Where the line meets what the layers of the settings hold."""
     flow: DesignFlow | None
     pressures: PressureSide | None
     stream: StreamYield
@@ -180,8 +183,11 @@ def run_study(
     fittings = fitting_side(settings, terrain, line, flow, side, doubt.chances)
     level_checks = (*judge_trench(pipe), *judge_levels(line))
     rest_checks = _rest_checks(settings, line)
+    crossings = find_crossings(profile, [each.layer for each in settings.layer])
+    land_checks = judge_crossings(line, crossings)
     checks = (
         *level_checks,
+        *land_checks,
         *rest_checks,
         *(() if flow is None else flow.checks),
         *(() if side is None else side.checks),
@@ -191,7 +197,7 @@ def run_study(
     findings = (
         *terrain.findings,
         *line_findings(drawn, profile),
-        *area_findings(profile, [area for each in settings.layer for area in each.features]),
+        *failed_findings(land_checks),
         *profile.findings,
         *_pipe_findings(line),
         *failed_findings(rest_checks),
@@ -215,6 +221,7 @@ def run_study(
         highs=highs,
         lows=lows,
         line=line,
+        crossings=crossings,
         flow=flow,
         pressures=side,
         stream=stream,

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from routing.line.files.geojson import route_from_geojson
 from routing.line.files.read import read_route
-from routing.line.ground.areas import Area, area_findings
 from routing.line.ground.extremes import Extreme, find_extremes
 from routing.line.ground.knots import crossing_findings
 from routing.line.ground.profile import GroundProfile, ground_profile
@@ -13,11 +12,9 @@ from routing.line.route import Route
 from routing.line.track import clean_track, looks_walked
 
 __all__ = [
-    "Area",
     "Extreme",
     "GroundProfile",
     "Route",
-    "area_findings",
     "clean_track",
     "crossing_findings",
     "find_extremes",

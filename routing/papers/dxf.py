@@ -43,6 +43,7 @@ LAYERS: dict[str, tuple[int, str]] = {
     "ANCHORS": (1, "CONTINUOUS"),
     "SUPPORTS": (33, "CONTINUOUS"),
     "BENDS": (2, "CONTINUOUS"),
+    "CROSSINGS": (6, "CONTINUOUS"),
     "ENDS": (6, "CONTINUOUS"),
     "TEXT": (7, "CONTINUOUS"),
     "PROFILE-GRID": (9, "CONTINUOUS"),
@@ -112,6 +113,7 @@ def _prepare(drawing: Any, survey: SurveySystem) -> None:
         "BLOCK": [(-0.9, -0.6), (0.9, -0.6), (0.9, 0.6), (-0.9, 0.6)],
         "ANCHOR": [(-0.3, -1.0), (0.3, -1.0), (0.3, 1.0), (-0.3, 1.0)],
         "SUPPORT": [(-0.8, 0.8), (0.0, 0.0), (0.8, 0.8), (0.3, -0.8), (-0.3, -0.8)],
+        "CROSSING": [(-0.8, -0.8), (0.8, 0.8), (0.8, -0.8), (-0.8, 0.8)],
         "END": [(-0.8, -0.8), (0.8, -0.8), (0.8, 0.8), (-0.8, 0.8)],
     }
     for name, points in shapes.items():

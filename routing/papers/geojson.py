@@ -15,7 +15,17 @@ from routing.papers.set_facts import item_place
 
 __all__ = ["PLACED", "features", "geojson"]
 
-PLACED = ("vents", "drains", "valves", "taps", "blocks", "anchors", "supports", "bends")
+PLACED = (
+    "vents",
+    "drains",
+    "valves",
+    "taps",
+    "blocks",
+    "anchors",
+    "supports",
+    "bends",
+    "crossings",
+)
 """Sections whose rows are places on the line, each a layer."""
 LON_LAT_DIGITS = 7
 """A centimetre, the finest that lon and lat in a file are good for."""

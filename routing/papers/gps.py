@@ -29,6 +29,7 @@ _FOLDERS: tuple[tuple[str, ThingKind, bool], ...] = (
     ("Changes of pipe", "pipe", True),
     ("Levels to take", "level", True),
     ("Bends", "bend", False),
+    ("Crossings", "crossing", True),
 )
 """Title of each kind's folder, and whether it is shown at first."""
 _SYMBOLS = {"vent": "Navaid, Blue", "drain": "Navaid, Red", "level": "Flag, Green"}

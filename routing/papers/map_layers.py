@@ -129,6 +129,7 @@ _LAYERS: tuple[tuple[str, SignKind, int, bool], ...] = (
     ("Changes of pipe", "pipe", 0, False),
     ("Levels to take", "level", 0, True),
     ("Bends", "bend", 0, False),
+    ("Crossings", "crossing", 0, True),
 )
 """Name, kind, side of the line to which signs are led, and whether shown at first."""
 _SIZES = {"vent": 30, "drain": 30, "valve": 30, "tap": 30, "level": 26}

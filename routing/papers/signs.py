@@ -34,7 +34,7 @@ PRESSURE_RAMP = ("#FDE725", "#7AD151", "#22A884", "#2A788E", "#414487", "#440154
 
 SignKind = Literal[
     "vent", "drain", "valve", "tap", "block", "anchor", "support", "bend", "pipe",
-    "intake", "powerhouse", "level", "high", "low",
+    "intake", "powerhouse", "level", "high", "low", "crossing",
 ]  # fmt: skip
 Look = Literal["solid", "half", "hollow"]
 
@@ -61,6 +61,7 @@ _SHAPES: dict[str, str] = {
     "anchor": '<path d="M12 3 H20 V29 H12 Z" fill="{fill}"/><path d="M2 16 H12 M20 16 H30"/>',
     "support": '<path d="M5 4 Q16 18 27 4 V10 L20 14 V28 H12 V14 L5 10 Z" fill="{fill}"/>',
     "pipe": '<path d="M3 10H16V22H3Z" fill="{fill}"/><path d="M16 7H29V25H16Z" fill="#56B4E9"/>',
+    "crossing": '<path d="M7 7 H25 V25 H7 Z" fill="{fill}"/><path d="M4 4 L28 28 M28 4 L4 28"/>',
     "bend": '<path d="M16 8 L24 16 L16 24 L8 16 Z" fill="{fill}"/>',
 }
 _LEFT_HALF = {

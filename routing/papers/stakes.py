@@ -130,6 +130,9 @@ def _places(doc: Document) -> tuple[FloatArray, list[str]]:
     for span in (doc.get("trench") or {}).get("spans") or ():
         said.append((float(span["from_m"]), "span begins"))
         said.append((float(span["to_m"]), "span ends"))
+    for crossing in doc.get("crossings") or ():
+        if float(crossing["length_m"]) > SAME_PLACE_M:
+            said.append((float(crossing["to_m"]), f"{plain(crossing['id'])} ends"))
     for straight in doc["grades"][:-1]:
         radius, units = straight.get("radius_m"), units_of(doc)
         how = f", bent to {show(radius, 'length', units)}" if radius else ""

@@ -21,6 +21,7 @@ from routing.papers.facts import (
     place_text,
     vent_facts,
 )
+from routing.papers.land_facts import crossing_brief, crossing_facts
 from routing.papers.schedule import to_set
 from routing.papers.set_facts import (
     anchor_facts,
@@ -44,7 +45,18 @@ Common practice, no source; slighter turns are made at the joints or by curving 
 """
 
 ThingKind = Literal[
-    "vent", "drain", "valve", "tap", "block", "anchor", "support", "bend", "pipe", "level", "end"
+    "vent",
+    "drain",
+    "valve",
+    "tap",
+    "block",
+    "anchor",
+    "support",
+    "bend",
+    "pipe",
+    "level",
+    "crossing",
+    "end",
 ]
 _NEEDS = {look: NEED_WORDS[need] for need, look in LOOKS.items()}
 _Brief = Callable[[Document, Mapping[str, Any]], str]
@@ -167,6 +179,7 @@ _KINDS: dict[ThingKind, tuple[str, str, _Brief, Callable[[Document, Any], Facts]
         lambda _, item: f"{item['deflection_deg']:.1f}° in space",
         bend_facts,
     ),
+    "crossing": ("crossings", "Crossing", crossing_brief, crossing_facts),
 }
 """Section of the document, title, words beside the name, and facts of each kind."""
 

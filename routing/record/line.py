@@ -8,12 +8,15 @@ from typing import Any
 import numpy as np
 
 from routing.anchors import check_breaks
+from routing.land import asks_of
+from routing.land.measure import least_cover
 from routing.line import Extreme
 from routing.pipe import derating
 from routing.record.fittings import offer_saves
 from routing.rounding import kpa
 from routing.study import Study
 from routing.survey import disagreeing
+from routing.units import in_units
 
 __all__ = ["line_sections"]
 
@@ -30,6 +33,7 @@ def line_sections(study: Study, members: Collection[str] | None = None) -> dict[
         "grades": _grades,
         "bends": _bends,
         "pipes": _pipes,
+        "crossings": _crossings,
         "flow": _flow,
     }
     return {key: make(study) for key, make in made.items() if members is None or key in members}
@@ -191,6 +195,39 @@ def _bends(study: Study) -> list[dict[str, Any]]:
         }
         for bend in study.line.bends
     ]
+
+
+def _crossings(study: Study) -> list[dict[str, Any]]:
+    line, units = study.line, study.settings.study.units
+    lon = np.unwrap(line.lon, period=360.0)
+    rows = []
+    for each in study.crossings:
+        place, lat, ground, pipe = (
+            float(np.interp(each.from_m, line.station_m, values))
+            for values in (lon, line.lat, line.ground_m, line.pipe_m)
+        )
+        rows.append(
+            {
+                "id": each.id,
+                "station_m": each.from_m,
+                "to_m": each.to_m,
+                "kind": each.kind,
+                "name": each.name,
+                "angle_deg": each.angle_deg,
+                "length_m": each.length_m,
+                "asks": [in_units(words, units) for words in asks_of(line, each)],
+                "relation": each.relation,
+                "width_m": each.width_m,
+                "consent": each.consent,
+                "cover_m": least_cover(line, each)[0],
+                "top_m": each.top_m,
+                "lon": (place + 180.0) % 360.0 - 180.0 if abs(place) > 180.0 else place,
+                "lat": lat,
+                "ground_m": ground,
+                "pipe_m": pipe,
+            }
+        )
+    return rows
 
 
 def _pipes(study: Study) -> list[dict[str, Any]]:

@@ -24,7 +24,7 @@ _WORDLESS = frozenset(
     | {"alternatives", "ticks", "changes", "assumptions", "cautions", "scope", "source", "rule"}
 )
 """Members that hold no names of ours, or words of somebody else's."""
-_NAME = re.compile(r"(?<![\w.-])([A-Z]{1,3})([0-9]{1,6})(?!\w|[.-]\w)")
+_NAME = re.compile(r"(?<![\w.'-])([A-Z]{1,3})([0-9]{1,6})(?!\w|[.-]\w)")
 
 Item = Mapping[str, Any]
 
@@ -109,10 +109,11 @@ def _pairs(ours: Sequence[Item], theirs: Sequence[Item], within_m: float) -> dic
     if not ours or not theirs:
         return {}
     apart = _apart_m(ours, theirs)
-    cost = apart + OTHER_RULE * within_m * (
-        np.array([str(item.get("rule")) for item in ours])[:, None]
-        != np.array([str(item.get("rule")) for item in theirs])
+    rule, old_rule = (
+        np.array([str(item.get("rule") or item.get("relation")) for item in each])
+        for each in (ours, theirs)
     )
+    cost = apart + OTHER_RULE * within_m * (rule[:, None] != old_rule)
     near_ours, near_theirs = np.nonzero(apart <= within_m)
     order = np.argsort(cost[near_ours, near_theirs], kind="stable")
     same: dict[int, int] = {}

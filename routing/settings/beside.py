@@ -12,6 +12,7 @@ from pathlib import Path
 from typing import Any
 
 from routing.errors import InputError, SettingsError
+from routing.land import read_layer
 from routing.settings.stream_record import read_record
 from routing.survey import SurveyPoint, read_survey
 
@@ -64,8 +65,13 @@ def _features(path: Path, table: Mapping[str, Any], name: str) -> dict[str, Any]
 
 
 def _layer(path: Path, table: Mapping[str, Any], name: str) -> dict[str, Any]:
-    kept = {key: value for key, value in table.items() if key != "file"}
-    return {**kept, "features": _geojson(path, name)}
+    _text_or_nothing(table.get("crs"), "layer.crs")
+    try:
+        features = read_layer(path, crs=table.get("crs"))
+    except InputError as error:
+        raise SettingsError(f"{name}: {error.problem}", error.remedy) from error
+    kept = {key: value for key, value in table.items() if key not in ("file", "crs")}
+    return {**kept, "features": features}
 
 
 def _survey(path: Path, table: Mapping[str, Any], name: str) -> dict[str, Any]:

@@ -2,97 +2,62 @@
 
 from __future__ import annotations
 
-from collections.abc import Collection, Iterator, Mapping, Sequence
+import dataclasses
+from collections.abc import Collection
 from dataclasses import dataclass
 from typing import Any
 
-import numpy as np
-
-from routing.arrays import FloatArray
 from routing.errors import SettingsError
-from routing.line import Area
-from routing.settings.readers import Reader, choice
+from routing.land import KINDS, Layer, Shape, shapes_of
+from routing.settings.readers import Reader, choice, quantity, text
 from routing.settings.rows import row
 
 __all__ = ["LayerSettings"]
-
-REMEDY = "Give a GeoJSON FeatureCollection of polygons in WGS 84."
-MOST_CORNERS = 100_000
-"""Most corners of all areas of a layer [-]."""
 
 
 def _file(value: object, name: str) -> None:
     raise SettingsError(
         f"{name} = {str(value)[:80]!r} names a file, which only a settings file may.",
-        "Give the areas in place, as features.",
+        "Give the shapes in place, as features.",
     )
 
 
-def _areas(value: object, name: str) -> tuple[Area, ...]:
-    """Return the areas of a FeatureCollection of polygons."""
-    features = value.get("features") if isinstance(value, Mapping) else None
-    if not isinstance(features, list) or not features:
-        raise SettingsError(f"{name} is no GeoJSON FeatureCollection.", REMEDY)
-    areas = tuple(_area(each, f"{name}[{at}]") for at, each in enumerate(features))
-    corners = sum(len(ring) for area in areas for ring in area.rings)
-    if corners > MOST_CORNERS:
-        raise SettingsError(
-            f"{name} has {corners} corners; {MOST_CORNERS} are taken.",
-            "Cut the layer to the land about the line.",
-        )
-    return areas
-
-
-def _area(feature: object, name: str) -> Area:
-    geometry = feature.get("geometry") if isinstance(feature, Mapping) else None
-    kind = geometry.get("type") if isinstance(geometry, Mapping) else None
-    if not isinstance(geometry, Mapping) or kind not in ("Polygon", "MultiPolygon"):
-        raise SettingsError(f"{name} is {kind or 'nothing'}, not a polygon.", REMEDY)
-    places = geometry.get("coordinates")
-    polygons = [places] if kind == "Polygon" else places
-    rings = tuple(_ring(each, name) for each in _listed(polygons, name, deep=2))
-    properties = feature.get("properties") if isinstance(feature, Mapping) else None
-    called = properties.get("name") if isinstance(properties, Mapping) else None
-    return Area(name=" ".join(str(called or "").split())[:80], rings=rings)
-
-
-def _listed(value: object, name: str, *, deep: int) -> Iterator[Any]:
-    if not isinstance(value, list) or not value:
-        raise SettingsError(f"{name} has no ring of positions.", REMEDY)
-    for each in value:
-        if deep == 1:
-            yield each
-        else:
-            yield from _listed(each, name, deep=deep - 1)
-
-
-def _ring(places: Sequence[Any], name: str) -> FloatArray:
-    try:
-        ring = np.array([[float(place[0]), float(place[1])] for place in places])
-    except (TypeError, ValueError, IndexError, KeyError, OverflowError) as exc:
-        raise SettingsError(f"{name} has a position that is no pair of numbers.", REMEDY) from exc
-    good = ring.shape[0] >= 3 and np.isfinite(ring).all()
-    if not good or (np.abs(ring[:, 0]) > 540.0).any() or (np.abs(ring[:, 1]) > 90.0).any():
-        raise SettingsError(
-            f"{name} has a ring that is no ring of longitudes and latitudes.", REMEDY
-        )
-    return ring if (ring[0] == ring[-1]).all() else np.vstack([ring, ring[:1]])
+_KIND = choice(*KINDS)
+_FEATURES = {
+    "type": "FeatureCollection",
+    "features": [
+        {
+            "type": "Feature",
+            "properties": {"name": "bog"},
+            "geometry": {
+                "type": "Polygon",
+                "coordinates": [[[-14.2, 62.1], [-14.19, 62.1], [-14.19, 62.11]]],
+            },
+        }
+    ],
+}
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class LayerSettings:
-    """[[layer]]: ground that the line must not cross."""
+    """[[layer]]: areas and lines of one kind, and what is said of all of them."""
 
-    kind: str = row(choice("no-go"), "what the areas mean for the line", "no-go", needed=True)
+    kind: str = row(_KIND, "what the shapes mean for the line", "no-go", needed=True)
     file: None = row(
-        Reader(read=_file, schema={}, takes="a GeoJSON file beside the settings file"),
-        "areas in WGS 84, with a `name` each if they have one",
+        Reader(
+            read=_file,
+            schema={},
+            takes="a GeoJSON, GeoPackage, KML, KMZ or shapefile (zipped too) beside the settings "
+            "file",
+        ),
+        "lines and areas in the system that the file states; of their properties `name`, "
+        "`width_m`, `depth_m` (ground to the top of a service) and `consent` are read",
         "no-go.geojson",
         without="features, in place",
     )
-    features: tuple[Area, ...] = row(
+    features: tuple[Shape, ...] = row(
         Reader(
-            read=_areas,
+            read=lambda value, name: value,
             schema={
                 "type": "object",
                 "required": ["features"],
@@ -100,30 +65,63 @@ class LayerSettings:
                     "features": {"type": "array", "items": {"type": "object"}, "minItems": 1}
                 },
             },
-            takes="a GeoJSON FeatureCollection of polygons",
+            takes="a GeoJSON FeatureCollection of lines and polygons in WGS 84",
             several=True,
         ),
         "the same in place",
-        {
-            "type": "FeatureCollection",
-            "features": [
-                {
-                    "type": "Feature",
-                    "properties": {"name": "bog"},
-                    "geometry": {
-                        "type": "Polygon",
-                        "coordinates": [[[-14.2, 62.1], [-14.19, 62.1], [-14.19, 62.11]]],
-                    },
-                }
-            ],
-        },
+        _FEATURES,
         without="file",
+    )
+    label: str = row(text(80), "property that names each shape", "parcel_no", "name")
+    crs: str | None = row(
+        text(4000),
+        "coordinate system of a file that states none",
+        "EPSG:32628",
+        without="WGS 84",
+    )
+    width: float | None = row(
+        quantity("length", "0 m", "2 km"),
+        "width of what the lines stand for, so that the crossing has a length",
+        "4 m",
+        without="that of each line's `width_m`, else a line without width",
+    )
+    beside: float | None = row(
+        quantity("length", "0 m", "200 m"),
+        "how near the line lies along a road, stream or service",
+        "3 m",
+        without="2 m of a road, 5 m of a stream, 1 m of a service",
+    )
+    flood_depth: float | None = row(
+        quantity("length", "0 m", "50 m"),
+        "depth of a stream in flood, by which its bed scours",
+        "1.4 m",
+        without="scour is not judged",
+    )
+    consent: str | None = row(
+        text(80),
+        "reference of the owner's consent for the whole layer",
+        "letter of 3 May",
+        without="that of each shape's `consent`, else none: the study says that it lacks",
     )
 
     def consistent(self, name: str, given: Collection[str]) -> LayerSettings:
-        """Return the layer if it has areas."""
-        if not self.features:
+        """Return the layer with its shapes read, if it has any."""
+        raw: Any = self.features
+        if "features" not in given:
             raise SettingsError(
-                f"{name} has no areas.", 'Write, for example, file = "no-go.geojson".'
+                f"{name} has no features.", 'Write, for example, file = "no-go.geojson".'
             )
-        return self
+        shapes = shapes_of(raw, f"{name}.features", named_by=self.label)
+        return dataclasses.replace(self, features=shapes)
+
+    @property
+    def layer(self) -> Layer:
+        """Return the layer as the room of the land takes it."""
+        return Layer(
+            kind=self.kind,
+            shapes=self.features,
+            width_m=self.width,
+            beside_m=self.beside,
+            flood_m=self.flood_depth,
+            consent=self.consent,
+        )

@@ -84,8 +84,8 @@ class Settings:
     sheet: SheetSettings = row(table(SheetSettings), "what stands on the papers")
     layer: tuple[LayerSettings, ...] = row(
         tables(LayerSettings, most=100),
-        "ground that the line must not cross",
-        without="the line may go anywhere",
+        "what the land holds: areas and lines that the line crosses or must not cross",
+        without="the line may go anywhere, and no crossing is listed",
     )
     waive: tuple[WaiveSettings, ...] = row(
         tables(WaiveSettings),

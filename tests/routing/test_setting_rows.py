@@ -26,7 +26,10 @@ COMPANIONS: Mapping[str, dict[str, Any]] = {
     "intake.bar": {"bar_gap": "12 mm"},
     "intake.bar_gap": {"bar": "6 mm"},
     "intake.gauging.weir": {"width": "0.6 m"},
-    "layer.kind": {"features": BOG},
+    **{
+        f"layer.{key}": {"features": BOG}
+        for key in ("kind", "label", "crs", "width", "beside", "flood_depth", "consent")
+    },
     "prices.per_metre": {"date": "2026-11-25"},
     "prices.per_kg": {"date": "2026-11-25"},
 }

@@ -17,7 +17,7 @@ from routing.line.files.drawn import MAX_POINTS, DrawnLine, LineChoice, route_fr
 from routing.line.files.markup import children, local_name, parse_markup, text_of
 from routing.line.route import Route
 
-__all__ = ["route_from_kml"]
+__all__ = ["coordinate_tuples", "route_from_kml"]
 
 OTHER_GEOMETRIES: Final = frozenset({"Point", "Polygon", "LinearRing", "Model"})
 _WORD: Final = re.compile(r"\S+")
@@ -37,7 +37,7 @@ def route_from_kml(data: bytes, *, name: str, source: str, line: LineChoice = No
         for item in placemark.iter():
             kind = local_name(item)
             if kind == "LineString":
-                parts.append(_tuples(text_of(item, "coordinates"), source))
+                parts.append(coordinate_tuples(text_of(item, "coordinates"), source))
                 recorded = False
             elif kind == "Track":
                 parts.append(_track(item, source))
@@ -49,7 +49,7 @@ def route_from_kml(data: bytes, *, name: str, source: str, line: LineChoice = No
     return route_from_drawn(lines, source=source, name=name, others=others, line=line)
 
 
-def _tuples(text: str | None, source: str) -> FloatArray:
+def coordinate_tuples(text: str | None, source: str) -> FloatArray:
     """Return the positions of a ``coordinates`` element: lon,lat[,height] parted by spaces."""
     return _array((item.group().split(",") for item in _WORD.finditer(text or "")), source)
 

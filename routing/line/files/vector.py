@@ -22,6 +22,7 @@ __all__ = [
     "route_from_geopackage",
     "route_from_shapefile",
     "shapefile_parts",
+    "shapefile_rows",
 ]
 
 PARTS: Final = (".shp", ".shx", ".dbf", ".prj", ".cpg")
@@ -51,7 +52,17 @@ def shapefile_parts(path: Path) -> Mapping[str, bytes]:
 def route_from_shapefile(
     parts: Mapping[str, bytes], *, name: str, source: str, line: LineChoice = None
 ) -> Route:
-    """Return the one line of a shapefile, given its parts by their ending.
+    """Return the one line of a shapefile, given its parts by their ending."""
+    collected = _Collected(source=source)
+    for wkb, crs, properties in shapefile_rows(parts, source=source):
+        collected.add(wkb, crs, _name(properties))
+    return collected.route(name, line)
+
+
+def shapefile_rows(
+    parts: Mapping[str, bytes], *, source: str
+) -> list[tuple[bytes, str | None, dict[str, Any]]]:
+    """Return geometry, system and other columns of each row of a shapefile, given its parts.
 
     They are laid under names of our own in a folder of their own, so that nothing else is found
     beside them whatever they say.
@@ -69,11 +80,11 @@ def route_from_shapefile(
         except (DataSourceError, DataLayerError, UnicodeDecodeError, MemoryError) as error:
             why = str(error).replace(folder + "/", "").replace("line.", f"{Path(source).stem}.")
             raise _broken(source, f"{why}; a shapefile needs its .shx beside it") from error
-    names = _column(list(meta["fields"]), columns)
-    collected = _Collected(source=source)
-    for at, wkb in enumerate(geometries):
-        collected.add(wkb or b"", meta["crs"], names[at] if names else None)
-    return collected.route(name, line)
+    fields = [str(field) for field in meta["fields"]]
+    return [
+        (wkb or b"", meta["crs"], dict(zip(fields, (c[at] for c in columns), strict=True)))
+        for at, wkb in enumerate(geometries)
+    ]
 
 
 def members_of_shapefile(members: Mapping[str, bytes]) -> dict[str, dict[str, bytes]]:
@@ -132,12 +143,4 @@ def _name(properties: Mapping[str, Any]) -> str | None:
     for key, value in properties.items():
         if key.lower() == "name":
             return value if isinstance(value, str) else None
-    return None
-
-
-def _column(fields: list[str], columns: list[Any]) -> list[str | None] | None:
-    """Return the values of a column called name, in any case, or None."""
-    for called, values in zip(fields, columns, strict=True):
-        if called.lower() == "name":
-            return [value if isinstance(value, str) else None for value in values]
     return None

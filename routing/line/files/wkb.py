@@ -13,7 +13,7 @@ import numpy as np
 
 from routing.arrays import FloatArray
 
-__all__ = ["BrokenGeometry", "geometry_of", "geopackage_geometry"]
+__all__ = ["BrokenGeometry", "areas_of", "geometry_of", "geopackage_geometry"]
 
 KINDS: Final = {
     1: "Point",
@@ -79,6 +79,23 @@ def geometry_of(wkb: bytes) -> tuple[str, list[FloatArray]]:
     return KINDS[kind], parts
 
 
+def areas_of(wkb: bytes) -> list[list[FloatArray]]:
+    """Return the polygons of a Polygon or MultiPolygon, each as its rings, (n, 2) or (n, 3)."""
+    reader = _Reader(wkb)
+    kind, dimensions = reader.head()
+    if kind == 3:
+        return [reader.rings(dimensions)]
+    if kind != 6:
+        raise BrokenGeometry(f"a {KINDS[kind]} is no area")
+    polygons = []
+    for _ in range(reader.count()):
+        inner, dimensions = reader.head()
+        if inner != 3:
+            raise BrokenGeometry(f"a MultiPolygon holds a {KINDS[inner]}")
+        polygons.append(reader.rings(dimensions))
+    return polygons
+
+
 class _Reader:
     """Where a reading of well-known binary stands."""
 
@@ -113,6 +130,13 @@ class _Reader:
             raise BrokenGeometry("it is cut short") from error
         self.at += 4
         return int(number)
+
+    def rings(self, dimensions: int) -> list[FloatArray]:
+        """Read the rings of a polygon; each takes at least the bytes of its own number."""
+        count = self.count()
+        if 4 * count > len(self.data) - self.at:
+            raise BrokenGeometry("it is cut short")
+        return [self.positions(self.count(), dimensions) for _ in range(count)]
 
     def positions(self, count: int, dimensions: int) -> FloatArray:
         """Read ``count`` positions; the claim is held against the bytes that are there."""

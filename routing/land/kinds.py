@@ -1,0 +1,38 @@
+"""The kinds of land that a layer may hold, as rows of data."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+from types import MappingProxyType
+
+from routing.trade_table import trade_table
+
+__all__ = ["KINDS", "LandKind"]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class LandKind:
+    """One kind: what it is called, and how near a line of it the pipe lies "along" it [m].
+
+    ``angle`` is whether the angle of the crossing matters.
+    """
+
+    name: str
+    words: str
+    beside_m: float
+    angle: bool
+
+
+KINDS: Mapping[str, LandKind] = MappingProxyType(
+    {
+        row["kind"]: LandKind(
+            name=row["kind"],
+            words=row["words"],
+            beside_m=float(row["beside_m"]),
+            angle=row["angle"] == "yes",
+        )
+        for row in trade_table(__file__, "kinds.csv")
+    }
+)
+"""Kinds of layers by the word that the settings take."""
