@@ -7,7 +7,7 @@ from typing import overload
 from routing.arrays import FloatArray, frozen
 from routing.water import Water
 
-__all__ = ["head_of_pressure_m", "pressure_pa", "static_heads"]
+__all__ = ["pressure_pa", "static_heads"]
 
 
 def static_heads(intake_level_m: float, pipe_m: FloatArray) -> FloatArray:
@@ -73,31 +73,3 @@ def pressure_pa(head_m: float | FloatArray, water: Water) -> float | FloatArray:
     980373.45
     """
     return head_m * water.weight_n_m3
-
-
-def head_of_pressure_m(pressure_pa: float, water: Water) -> float:
-    """Return the head of water that has a gauge pressure.
-
-    Parameters
-    ----------
-    pressure_pa : float
-        Gauge pressure [Pa]
-    water : Water
-        Gives density and gravity [-]
-
-    Returns
-    -------
-    head_m : float
-        Head of water [m]
-
-    Notes
-    -----
-    Valid for: water of one temperature.
-
-    Examples
-    --------
-    >>> from routing.water import water_at
-    >>> head_of_pressure_m(100e3, water_at(10.0))
-    10.2002
-    """
-    return pressure_pa / water.weight_n_m3

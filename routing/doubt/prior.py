@@ -23,7 +23,7 @@ from routing.doubt.spectra import (
 )
 from routing.doubt.trade_data import limits
 
-__all__ = ["TABLE", "GroundPrior", "bend_variance", "likely_priors"]
+__all__ = ["TABLE", "GroundPrior", "likely_priors"]
 
 LENGTHS_CELLS = (1.0, 2.0, 4.0, 8.0, 16.0, 40.0)
 SMOOTHNESS = (0.7, 1.0, 1.5, 2.5)
@@ -104,11 +104,6 @@ def likely_priors(knots: Knots, count: int, rng: np.random.Generator) -> tuple[G
             )
         )
     return tuple(priors)
-
-
-def bend_variance(knots: Knots) -> float:
-    """Return the variance of the profile's second differences that its told error makes [m2]."""
-    return float(_bends_of_error(knots, 1.0, 1.0)[0])
 
 
 def _misfit(seen: FloatArray, waves: FloatArray, noise: FloatArray) -> FloatArray:

@@ -12,13 +12,11 @@ from routing.flow.capacity import line_capacity_m3_s
 from routing.flow.empirical import (
     hazen_williams_total,
     head_loss_hazen_williams,
-    head_loss_manning,
 )
 from routing.flow.energy import (
     PartLoad,
     YearlyEnergy,
     capital_recovery_factor,
-    first_diameter_m,
     level_efficiency,
     most_power_loss_share,
     part_load,
@@ -35,7 +33,7 @@ from routing.flow.losses import (
     sudden_contraction_k,
     sudden_expansion_k,
 )
-from routing.flow.power import Turbine, find_turbine, least_flowing_gauge_pa, power_kw
+from routing.flow.power import Turbine, find_turbine, power_kw
 from routing.flow.resistance import LineResistance, line_resistance
 from routing.flow.steady import FlowReach, SteadyFlow, steady_flow
 
@@ -53,7 +51,6 @@ __all__ = [
     "bend_loss_k",
     "capital_recovery_factor",
     "find_turbine",
-    "first_diameter_m",
     "flow_duration",
     "flow_duration_from_days",
     "flow_for_gradient",
@@ -61,9 +58,7 @@ __all__ = [
     "hazen_williams_total",
     "head_loss_darcy",
     "head_loss_hazen_williams",
-    "head_loss_manning",
     "judge_flow",
-    "least_flowing_gauge_pa",
     "level_efficiency",
     "line_capacity_m3_s",
     "line_resistance",

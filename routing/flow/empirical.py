@@ -9,7 +9,7 @@ from routing.flow.resistance import run_lengths_m
 from routing.laid_line import LaidLine
 from routing.need import need
 
-__all__ = ["hazen_williams_total", "head_loss_hazen_williams", "head_loss_manning"]
+__all__ = ["hazen_williams_total", "head_loss_hazen_williams"]
 
 GALLONS_PER_MINUTE_M3_S = 231 * 0.0254**3 / 60.0
 """One US gallon (231 cubic inches) a minute [m3/s]."""
@@ -82,61 +82,6 @@ def head_loss_hazen_williams(
         per_hundred = 0.2083 * math.pow(100.0 / c * gpm, 1.852)
         return per_hundred / math.pow(inside_diameter_m / INCH_M, 4.8655) * length_m / 100.0
     return 10.674 * length_m * math.pow(flow_m3_s / c, 1.852) / math.pow(inside_diameter_m, 4.8704)
-
-
-def head_loss_manning(
-    *, flow_m3_s: float, length_m: float, inside_diameter_m: float, manning_n: float
-) -> float:
-    r"""Return the friction head lost along a full pipe, after Manning.
-
-    .. math::
-        h_f = \frac{4^{10/3}}{\pi^2} \frac{n^2 Q^2 L}{D^{16/3}}
-
-    Parameters
-    ----------
-    flow_m3_s : float
-        Flow, >= 0 [m3/s]
-    length_m : float
-        Length along the slope of the pipe, >= 0 [m]
-    inside_diameter_m : float
-        Bore, > 0 [m]
-    manning_n : float
-        Manning's n, > 0 [s/m^(1/3)]
-
-    Returns
-    -------
-    head_loss_m : float
-        Friction head, >= 0 [m]
-
-    Raises
-    ------
-    InputError
-        If an argument is non-finite or outside the bound given above.
-
-    Notes
-    -----
-    Valid for: fully rough turbulent flow only. For smooth pipe the usual n lose 5 to 60 % more
-    than Darcy and Weisbach, so it is no default here.
-    Checked by ``tests/reference/test_friction.py``.
-
-    Examples
-    --------
-    >>> head_loss_manning(flow_m3_s=0.04, length_m=1000.0, inside_diameter_m=0.2, manning_n=0.009)
-    7.129
-
-    References
-    ----------
-    .. [1] R. Manning. On the flow of water in open channels and pipes. *Trans. ICE of Ireland* 20,
-       1891; written for a full circle.
-    """
-    need("The flow", flow_m3_s, least=0.0)
-    need("The length", length_m, least=0.0)
-    need("The inside diameter", inside_diameter_m, above=0.0)
-    need("Manning's n", manning_n, above=0.0)
-    constant = math.pow(4.0, 10.0 / 3.0) / math.pi**2
-    return (
-        constant * (manning_n * flow_m3_s) ** 2 * length_m / math.pow(inside_diameter_m, 16.0 / 3.0)
-    )
 
 
 def hazen_williams_total(

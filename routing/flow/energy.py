@@ -9,7 +9,6 @@ from dataclasses import dataclass
 import numpy as np
 
 from routing.arrays import FloatArray, frozen
-from routing.errors import InputError
 from routing.flow.flow_duration import FlowDuration
 from routing.flow.power import Turbine
 from routing.need import need
@@ -19,7 +18,6 @@ __all__ = [
     "PartLoad",
     "YearlyEnergy",
     "capital_recovery_factor",
-    "first_diameter_m",
     "level_efficiency",
     "most_power_loss_share",
     "part_load",
@@ -292,67 +290,3 @@ def capital_recovery_factor(interest: float, years: float) -> float:
     # expm1 and log1p keep the digits at small rates, where the plain form loses them.
     discount = -math.expm1(-years * math.log1p(interest))
     return interest / discount if discount > 0.0 else 1.0 / years
-
-
-def first_diameter_m(
-    *, flow_m3_s: float, manning_n: float, length_m: float, gross_head_m: float, loss_share: float
-) -> float:
-    r"""Return a bore to start from: the one that loses a share of the gross head.
-
-    .. math::
-        D = \left(\frac{10.2936\, n^2 Q^2 L}{x H_g}\right)^{3/16}
-
-    Parameters
-    ----------
-    flow_m3_s : float
-        Design flow, > 0 [m3/s]
-    manning_n : float
-        Manning's coefficient, > 0 [s/m(1/3)]
-    length_m : float
-        Length along the pipe, > 0 [m]
-    gross_head_m : float
-        Gross head, > 0 [m]
-    loss_share : float
-        Share x of the gross head that may be lost, 0 < x < 1 [-]
-
-    Returns
-    -------
-    bore_m : float
-        Bore [m]
-
-    Raises
-    ------
-    InputError
-        If an argument is non-finite or outside the bound given above.
-
-    Notes
-    -----
-    Valid for: rough-turbulent flow, as a first guess; the sweep of the catalogue decides. A
-    well-known short form with the constant 2.69 is said to give 4 % of loss and gives 5.25 %; 2.83
-    is the constant for 4 %. Checked by ``tests/reference/test_energy.py``.
-
-    Examples
-    --------
-    >>> first_diameter_m(flow_m3_s=3.0, manning_n=0.012, length_m=173.0, gross_head_m=85.0,
-    ...                  loss_share=0.04)
-    0.929932
-
-    References
-    ----------
-    .. [1] Manning's formula for full pipe, solved for the bore.
-    """
-    for what, value in (
-        ("The design flow", flow_m3_s),
-        ("Manning's coefficient", manning_n),
-        ("The length", length_m),
-        ("The gross head", gross_head_m),
-    ):
-        need(what, value, above=0.0)
-    if not 0.0 < loss_share < 1.0:
-        raise InputError(
-            f"The share of the head to be lost is {loss_share:g}.",
-            "Give a share above 0 and below 1, for example 0.05.",
-        )
-    constant = 4.0 ** (10.0 / 3.0) / math.pi**2
-    squared = constant * manning_n**2 * flow_m3_s**2 * length_m
-    return math.pow(squared / (loss_share * gross_head_m), 3.0 / 16.0)

@@ -11,7 +11,7 @@ from routing.heads import pressure_pa
 from routing.trade_table import optional_number, trade_table
 from routing.water import Water
 
-__all__ = ["Turbine", "find_turbine", "least_flowing_gauge_pa", "power_kw"]
+__all__ = ["Turbine", "find_turbine", "power_kw"]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -120,36 +120,3 @@ def power_kw(flow_m3_s: float, net_head_m: float, efficiency: float, water: Wate
             'Give a share above 0 and not above 1, or a percentage such as "64 %".',
         )
     return pressure_pa(max(0.0, net_head_m), water) * flow_m3_s * efficiency / 1000.0
-
-
-def least_flowing_gauge_pa(net_head_m: float, water: Water) -> float:
-    """Return the gauge reading below which the machine must not be opened further.
-
-    Parameters
-    ----------
-    net_head_m : float
-        Net head at the design flow [m]
-    water : Water
-        Gives density and gravity [-]
-
-    Returns
-    -------
-    pressure_pa : float
-        95 % of the pressure of the net head, not below zero [Pa]
-
-    Notes
-    -----
-    Valid for: a machine at the end of the line. A lower reading means that it takes more than the
-    stream gives: the level at the intake falls and air enters the pipe.
-
-    Examples
-    --------
-    >>> from routing.water import water_at
-    >>> least_flowing_gauge_pa(54.95, water_at(10.0))
-    511779.5
-
-    References
-    ----------
-    .. [1] Common practice, no source.
-    """
-    return 0.95 * pressure_pa(max(0.0, net_head_m), water)

@@ -15,12 +15,9 @@ from routing.pipe.joint import Joint, Jointing, find_joint, joint_names
 from routing.pipe.material import Material, find_material, is_plastic, material_family
 from routing.pipe.pipe import Pipe, pipe_by_hand, with_jointing, with_roughness
 from routing.pipe.rating import (
-    rating_by_ratio_pa,
     rating_by_wall_pa,
-    rating_steel_pa,
 )
 from routing.pipe.schedule import PipeRun, PipeSchedule, schedule_pipes
-from routing.pipe.wall import bore_pe_m, iso_wall_m, mean_wall_pvc_m
 
 __all__ = [
     "Catalogue",
@@ -32,25 +29,20 @@ __all__ = [
     "Pipe",
     "PipeRun",
     "PipeSchedule",
-    "bore_pe_m",
     "derated_rating_pa",
     "derating",
     "find_elasticity",
     "find_joint",
     "find_material",
     "is_plastic",
-    "iso_wall_m",
     "joint_assumptions",
     "joint_names",
     "load_catalogue",
     "material_family",
-    "mean_wall_pvc_m",
     "pipe_by_hand",
     "pipe_checks",
     "pipe_findings",
-    "rating_by_ratio_pa",
     "rating_by_wall_pa",
-    "rating_steel_pa",
     "schedule_pipes",
     "with_jointing",
     "with_roughness",

@@ -158,10 +158,6 @@ def check_class(
     return tuple(checks)
 
 
-def _rest_pa(line: LaidLine, flood_rise_m: float) -> FloatArray:
-    return line.static_pressure_pa + flood_rise_m * line.water.weight_n_m3
-
-
 class _Loads(NamedTuple):
     """A line with its pressures at rest, at its stations and at every joint between two of them."""
 

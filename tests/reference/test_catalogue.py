@@ -6,9 +6,10 @@ import math
 
 import pytest
 from fluids.piping import schedule_lookup
+from pipe_rules import bore_pe_m, iso_wall_m, mean_wall_pvc_m
 from published import gives, published, table
 
-from routing.pipe import Pipe, bore_pe_m, iso_wall_m, load_catalogue, mean_wall_pvc_m
+from routing.pipe import Pipe, load_catalogue
 
 INCH = 0.0254
 

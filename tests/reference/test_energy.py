@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-import math
-
 import numpy as np
 import pytest
 from hypothesis import given
@@ -14,10 +12,8 @@ from routing.errors import InputError
 from routing.flow import (
     capital_recovery_factor,
     find_turbine,
-    first_diameter_m,
     flow_duration,
     flow_duration_from_days,
-    head_loss_manning,
     level_efficiency,
     most_power_loss_share,
     part_load,
@@ -169,24 +165,3 @@ def test_capital_recovery_factor__payments_repay_the_loan(interest: float, years
         owed = owed * (1.0 + interest) - factor
     assert owed == pytest.approx(0.0, abs=1e-8 * (1.0 + interest) ** years)
     assert factor >= 1.0 / years - 1e-12
-
-
-def test_first_diameter__the_short_form_with_269_is_not_four_percent() -> None:
-    # D = 2.69 (n^2 Q^2 L/H)^0.1875, "for 4 % loss" in the ESHA guide (from memory), gives 5.25 %;
-    # 2.83 is the constant for 4 %. Its worked case: Q 3, n 0.012, L 173, H 85: 0.884 m
-    case = {"flow_m3_s": 3.0, "manning_n": 0.012, "length_m": 173.0, "gross_head_m": 85.0}
-    group = (0.012**2 * 9.0 * 173.0 / 85.0) ** 0.1875
-    assert 2.69 * group == pytest.approx(0.884, abs=5e-4)
-    assert first_diameter_m(loss_share=0.0525, **case) == pytest.approx(2.69 * group, rel=1e-3)
-    assert first_diameter_m(loss_share=0.04, **case) == pytest.approx(2.83 * group, rel=2e-3)
-    assert first_diameter_m(loss_share=0.04, **case) > 1.04 * 2.69 * group
-
-
-@given(st.floats(0.005, 2.0), st.floats(0.008, 0.016), st.floats(0.01, 0.3))
-def test_first_diameter__loses_the_share_asked_for(flow: float, n: float, share: float) -> None:
-    bore = first_diameter_m(
-        flow_m3_s=flow, manning_n=n, length_m=800.0, gross_head_m=60.0, loss_share=share
-    )
-    loss = head_loss_manning(flow_m3_s=flow, manning_n=n, length_m=800.0, inside_diameter_m=bore)
-    assert loss == pytest.approx(60.0 * share, rel=1e-9)
-    assert math.isfinite(bore)

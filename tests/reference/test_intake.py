@@ -18,7 +18,6 @@ from routing.flow.intake import (
     check_mouth,
     check_storage,
     cipolletti_flow_m3_s,
-    crest_flow_m3_s,
     crest_width_m,
     flushed_grain_m,
     gauge_stream,
@@ -122,7 +121,6 @@ def test_weirs__sweep_rises_with_head() -> None:
         [weir_suppressed_flow_m3_s(head, 1.0, 0.5) for head in heads],
         [weir_contracted_flow_m3_s(head, 1.0) for head in heads],
         [cipolletti_flow_m3_s(head, 1.0) for head in heads],
-        [crest_flow_m3_s(head, 1.0) for head in heads],
     ):
         assert flows[0] == 0.0
         assert np.all(np.diff(flows) > 0.0)
@@ -246,7 +244,6 @@ def test_share_stream__tennant() -> None:
 def test_crest_and_storage__worked_values() -> None:
     # 0.10 m3/s at 0.15 m: 1.01 m (broad crest, from memory); 50 L/s: 3 to 6 m3, common practice
     assert crest_width_m(0.10, 0.15) == pytest.approx(1.01, abs=5e-3)
-    assert crest_flow_m3_s(0.15, crest_width_m(0.10, 0.15)) == pytest.approx(0.10)
     assert start_up_volume_m3(0.05, 60.0) == pytest.approx(3.0)
     assert start_up_volume_m3(0.05) == pytest.approx(6.0)
     assert check_storage(3.0, 0.05).passed

@@ -11,7 +11,7 @@ from published import gives, published, table
 
 from routing.errors import InputError
 from routing.flow import atmosphere_pa
-from routing.heads import head_of_pressure_m, pressure_pa
+from routing.heads import pressure_pa
 from routing.water import water_at
 
 COLD = water_at(10.0)
@@ -78,9 +78,9 @@ test_atmosphere_pa__table = published(
             (3000, 70.11, 7.15, 7.03),
         ],
         gives(lambda h: atmosphere_pa(h) / 1000, abs=0.006),
-        gives(lambda h: head_of_pressure_m(atmosphere_pa(h), COLD), abs=0.006),
+        gives(lambda h: atmosphere_pa(h) / COLD.weight_n_m3, abs=0.006),
         gives(
-            lambda h: head_of_pressure_m(atmosphere_pa(h) - COLD.vapour_pressure_pa, COLD),
+            lambda h: (atmosphere_pa(h) - COLD.vapour_pressure_pa) / COLD.weight_n_m3,
             abs=0.006,
         ),
     )
@@ -98,7 +98,7 @@ test_pressure_pa__feet_of_water_in_psi = published(
     table(
         "independently computed",
         [(10.0, 2.3073), (20.0, 2.3108)],
-        gives(lambda t: head_of_pressure_m(6894.757, water_at(t)) / 0.3048, abs=5e-5),
+        gives(lambda t: 6894.757 / pressure_pa(0.3048, water_at(t)), abs=5e-5),
     ),
     table(
         "livestock watering factsheet (scribd.com/doc/83303824)",

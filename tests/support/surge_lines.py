@@ -9,11 +9,18 @@ from typing import Any
 import numpy as np
 from known_lines import known_line
 
-from routing.flow.surge import ClosingLaw, SurgeInputs, uniform_closure
+from routing.flow.surge import ClosingLaw, SurgeInputs, table_law, uniform_closure
 from routing.pipe import pipe_by_hand
 from routing.water import water_at
 
 G = 9.80665
+
+
+def opening_in(stroke_s: float) -> ClosingLaw:
+    """Return a nozzle that opens evenly from still water, at once in no time."""
+    if stroke_s == 0.0:
+        return table_law([0.0], [1.0], initial=0.0)
+    return table_law([0.0, stroke_s], [0.0, 1.0], initial=0.0)
 
 
 def one_pipe(

@@ -30,7 +30,6 @@ from routing.flow.intake.share import (
 )
 from routing.flow.intake.storage import (
     check_storage,
-    crest_flow_m3_s,
     crest_width_m,
     start_up_volume_m3,
 )
@@ -58,7 +57,6 @@ __all__ = [
     "check_settling",
     "check_storage",
     "cipolletti_flow_m3_s",
-    "crest_flow_m3_s",
     "crest_width_m",
     "flushed_grain_m",
     "gauge_stream",

@@ -9,7 +9,7 @@ from routing.flow.intake.requirements import judge
 from routing.flow.intake.trade_data import limit
 from routing.need import need
 
-__all__ = ["check_storage", "crest_flow_m3_s", "crest_width_m", "start_up_volume_m3"]
+__all__ = ["check_storage", "crest_width_m", "start_up_volume_m3"]
 
 
 def start_up_volume_m3(design_m3_s: float, time_s: float | None = None) -> float:
@@ -70,49 +70,11 @@ def check_storage(volume_m3: float, design_m3_s: float) -> Check:
     )
 
 
-def crest_flow_m3_s(head_m: float, width_m: float) -> float:
-    r"""Return what a broad overflow crest passes.
+def crest_width_m(flow_m3_s: float, head_m: float) -> float:
+    r"""Return the overflow crest that passes a flow at a head, as a broad-crested weir.
 
     .. math::
-        Q = 1.7\, b\, h^{3/2}
-
-    Parameters
-    ----------
-    head_m : float
-        Water level above the crest, >= 0 [m]
-    width_m : float
-        Length of the crest, > 0 [m]
-
-    Returns
-    -------
-    flow_m3_s : float
-        Flow [m3/s]
-
-    Raises
-    ------
-    InputError
-        If an argument is non-finite or outside the bound given above.
-
-    Notes
-    -----
-    Valid for: free overfall, a crest longer than its head.
-
-    Examples
-    --------
-    >>> crest_flow_m3_s(0.15, 1.01)
-    0.099749
-
-    References
-    ----------
-    .. [1] Broad-crested weir, from memory of handbooks.
-    """
-    need("The head over the crest", head_m, least=0.0)
-    need("The width of the crest", width_m, above=0.0)
-    return limit("crest_coefficient") * width_m * math.pow(head_m, 1.5)
-
-
-def crest_width_m(flow_m3_s: float, head_m: float) -> float:
-    """Return the overflow crest that passes a flow at a head: inverse of crest_flow_m3_s.
+        b = \frac{Q}{1.7\, h^{3/2}}
 
     Parameters
     ----------
@@ -134,7 +96,8 @@ def crest_width_m(flow_m3_s: float, head_m: float) -> float:
 
     Notes
     -----
-    Valid for: as :func:`crest_flow_m3_s`. Checked by ``tests/reference/test_intake.py``.
+    Valid for: free overfall, a crest longer than its head.
+    Checked by ``tests/reference/test_intake.py``.
 
     Examples
     --------

@@ -6,7 +6,6 @@ follow the waves by the method of characteristics; ``closing`` finds how slow a 
 ``cases`` gathers the ways in which a flow may be stopped; ``findings`` says what is unwise.
 """
 
-from routing.flow.surge.allievi import allievi_chain
 from routing.flow.surge.bounds import SurgeBound, SurgeReach, bound_along_m, surge_bound
 from routing.flow.surge.cases import SurgeCase, blocked_line, surge_assumptions, surge_cases
 from routing.flow.surge.closing import SafeClosing, slowest_safe_closing_time
@@ -14,7 +13,6 @@ from routing.flow.surge.findings import surge_findings
 from routing.flow.surge.formulas import (
     joukowsky_m,
     michaud_m,
-    rigid_column_fall_m,
     rigid_column_rise_m,
 )
 from routing.flow.surge.inputs import SurgeInputs
@@ -22,11 +20,8 @@ from routing.flow.surge.laws import (
     ClosingLaw,
     effective_closing_s,
     instant_closure,
-    load_rejection,
     table_law,
-    two_stage_closure,
     uniform_closure,
-    uniform_opening,
 )
 from routing.flow.surge.result import Cavity, SurgeResult, ValveRecord
 from routing.flow.surge.run import quick_bound, run_surge
@@ -47,19 +42,16 @@ __all__ = [
     "SurgeReach",
     "SurgeResult",
     "ValveRecord",
-    "allievi_chain",
     "blocked_line",
     "bound_along_m",
     "critical_time_s",
     "effective_closing_s",
     "instant_closure",
     "joukowsky_m",
-    "load_rejection",
     "michaud_m",
     "pipe_wave_speed_m_s",
     "quick_bound",
     "restraint_factor",
-    "rigid_column_fall_m",
     "rigid_column_rise_m",
     "run_surge",
     "slowest_safe_closing_time",
@@ -68,8 +60,6 @@ __all__ = [
     "surge_cases",
     "surge_findings",
     "table_law",
-    "two_stage_closure",
     "uniform_closure",
-    "uniform_opening",
     "wave_speed_m_s",
 ]

@@ -7,7 +7,7 @@ import math
 from routing.need import need
 from routing.water import STANDARD_GRAVITY_M_S2
 
-__all__ = ["joukowsky_m", "michaud_m", "rigid_column_fall_m", "rigid_column_rise_m"]
+__all__ = ["joukowsky_m", "michaud_m", "rigid_column_rise_m"]
 
 
 def joukowsky_m(
@@ -152,47 +152,3 @@ def rigid_column_rise_m(*, static_head_m: float, column_ratio: float) -> float:
     need("The ratio of the column", column_ratio, least=0.0)
     half = 0.5 * column_ratio
     return static_head_m * (2.0 * half * half + column_ratio * math.hypot(half, 1.0))
-
-
-def rigid_column_fall_m(*, static_head_m: float, column_ratio: float) -> float:
-    r"""Return the fall from a slow opening if water and pipe did not stretch.
-
-    .. math::
-        \Delta H = H_0 \left[x \sqrt{\frac{x^2}{4} + 1} - \frac{x^2}{2}\right]
-
-    Parameters
-    ----------
-    static_head_m : float
-        Static head at the valve, > 0 [m]
-    column_ratio : float
-        The ratio x of :func:`rigid_column_rise_m`, >= 0 [-]
-
-    Returns
-    -------
-    fall_m : float
-        Fall of head below the static one, never more than the static head [m]
-
-    Raises
-    ------
-    InputError
-        If an argument is non-finite or outside the bound given above.
-
-    Notes
-    -----
-    Valid for: as :func:`rigid_column_rise_m`.
-    Checked by ``tests/reference/test_surge.py``.
-
-    Examples
-    --------
-    >>> rigid_column_fall_m(static_head_m=100.0, column_ratio=0.3)
-    25.8356
-
-    References
-    ----------
-    .. [1] L. Allievi. *Theory of Water-Hammer*, 1925, from memory.
-    """
-    need("The static head", static_head_m, above=0.0)
-    need("The ratio of the column", column_ratio, least=0.0)
-    half = 0.5 * column_ratio
-    # The difference of two like numbers, written without the difference.
-    return static_head_m * column_ratio / (math.hypot(half, 1.0) + half)

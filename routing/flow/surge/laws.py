@@ -12,8 +12,6 @@ import numpy as np
 
 from routing.arrays import FloatArray, frozen
 from routing.errors import InputError
-from routing.flow.power import find_turbine
-from routing.need import need
 from routing.trade_table import trade_table
 
 __all__ = [
@@ -21,11 +19,8 @@ __all__ = [
     "ValveKind",
     "effective_closing_s",
     "instant_closure",
-    "load_rejection",
     "table_law",
-    "two_stage_closure",
     "uniform_closure",
-    "uniform_opening",
 ]
 
 
@@ -140,48 +135,6 @@ def uniform_closure(stroke_s: float, valve: ValveKind = "nozzle") -> ClosingLaw:
     )
 
 
-def uniform_opening(stroke_s: float) -> ClosingLaw:
-    """Return an opening of the nozzle at one speed, from still water.
-
-    >>> uniform_opening(0.0).initial
-    0.0
-    """
-    need("The opening time", stroke_s, least=0.0, unit="s")
-    instant = stroke_s == 0.0
-    return ClosingLaw(
-        label=f"nozzle opening evenly in {stroke_s:.4g} s",
-        valve="nozzle",
-        initial=0.0,
-        time_s=frozen([0.0] if instant else [0.0, stroke_s]),
-        travel=frozen([1.0] if instant else [0.0, 1.0]),
-    )
-
-
-def two_stage_closure(
-    first_s: float, first_travel: float, second_s: float, valve: ValveKind = "nozzle"
-) -> ClosingLaw:
-    """Return a closure that moves to ``first_travel`` (1 open, 0 shut) and then at another speed.
-
-    >>> two_stage_closure(4.0, 0.2, 12.0).stroke_s
-    16.0
-    """
-    need("The time of the first stage", first_s, least=0.0, unit="s")
-    need("The time of the second stage", second_s, least=0.0, unit="s")
-    if not (0.0 < first_travel < 1.0):
-        raise InputError(
-            f"The first stage ends at {first_travel:g} of the travel.", "Give a share of 0 to 1."
-        )
-    if first_s == 0.0 or second_s == 0.0:
-        raise InputError("A stage of the closure takes no time.", "Give both stages a time.")
-    return ClosingLaw(
-        label=f"{valve} closing to {first_travel:.3g} in {first_s:.4g} s, then in {second_s:.4g} s",
-        valve=valve,
-        initial=1.0,
-        time_s=frozen([0.0, first_s, first_s + second_s]),
-        travel=frozen([1.0, first_travel, 0.0]),
-    )
-
-
 def table_law(
     time_s: Sequence[float],
     travel: Sequence[float],
@@ -217,70 +170,6 @@ def table_law(
     if valve != "nozzle" and max(float(openings.max()), initial) > 1.0:
         raise InputError("The travel of a valve exceeds 1.", "Give 1 for open, 0 for shut.")
     return ClosingLaw(label=label, valve=valve, initial=initial, time_s=times, travel=openings)
-
-
-def load_rejection(
-    turbine_kind: str,
-    *,
-    governor_s: float,
-    runaway_share: float | None = None,
-    runaway_s: float | None = None,
-) -> ClosingLaw:
-    """Return what a machine does to the flow when its load is lost.
-
-    Parameters
-    ----------
-    turbine_kind : str
-        Kind of machine, as in the table of turbines [-]
-    governor_s : float
-        Time in which spear, guide vanes or valve close, >= 0 [s]
-    runaway_share : float, optional
-        Francis turbines and pumps as turbines: flow at runaway speed over design flow at the same
-        head, >= 0, from the maker [-]
-    runaway_s : float, optional
-        The same: time to reach runaway speed, > 0 [s]
-
-    Returns
-    -------
-    law : ClosingLaw
-        A jet's deflector leaves the flow alone, so its spear's time counts; a reaction machine
-        chokes (or raises) the flow as it runs away, and its vanes close after that
-
-    Raises
-    ------
-    InputError
-        If the machine is of no known kind, or runs full and has no runaway flow and time.
-
-    Notes
-    -----
-    Valid for: one machine. The runaway of a reaction machine moves no valve and is still a surge.
-
-    Examples
-    --------
-    >>> load_rejection("pump as turbine", governor_s=20.0, runaway_share=0.6, runaway_s=1.5).travel
-    array([1. , 0.6, 0. ])
-    """
-    need("The closing time of the governor", governor_s, least=0.0, unit="s")
-    name = find_turbine(turbine_kind).kind
-    if name == "any":
-        raise InputError(
-            f"Nothing is known of how a {turbine_kind!r} loses its load.",
-            "Give the kind of machine: one with jets keeps its flow, one that runs full does not.",
-        )
-    if name not in ("francis", "pump as turbine"):
-        law = uniform_closure(governor_s)
-        return replace(law, label=f"load lost, {name}: {law.label}")
-    if runaway_share is None or runaway_s is None or not runaway_s > 0.0:
-        raise InputError(
-            f"Nothing is said of the flow of the {name} at runaway speed.",
-            "Ask its maker for runaway flow over design flow at the same head, and for the time to "
-            "runaway speed.",
-        )
-    return table_law(
-        [0.0, runaway_s, runaway_s + max(governor_s, 1e-3)],
-        [1.0, runaway_share, 0.0],
-        label=f"load lost, {name}: {runaway_share:.3g} of the flow after {runaway_s:.3g} s",
-    )
 
 
 def effective_closing_s(law: ClosingLaw, velocity_share: float) -> float:

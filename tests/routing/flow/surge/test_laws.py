@@ -8,16 +8,14 @@ import numpy as np
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
+from surge_lines import opening_in
 
 from routing.errors import InputError
 from routing.flow.surge import (
     effective_closing_s,
     instant_closure,
-    load_rejection,
     table_law,
-    two_stage_closure,
     uniform_closure,
-    uniform_opening,
 )
 
 
@@ -48,11 +46,13 @@ def test_effective_closing_s__gate_cuts_in_its_last_part() -> None:
 
 def test_effective_closing_s__laws() -> None:
     assert effective_closing_s(uniform_closure(12.0), 0.01) == pytest.approx(12.0)
-    assert effective_closing_s(uniform_opening(7.0), 0.01) == pytest.approx(7.0)
+    assert effective_closing_s(opening_in(7.0), 0.01) == pytest.approx(7.0)
     assert effective_closing_s(instant_closure(), 0.01) == 0.0
-    assert effective_closing_s(uniform_opening(0.0), 0.01) == 0.0
+    assert effective_closing_s(opening_in(0.0), 0.01) == 0.0
     assert effective_closing_s(table_law([0.0, 9.0], [0.8, 0.0]), 0.01) == 0.0
-    assert effective_closing_s(two_stage_closure(4.0, 0.2, 10.0), 0.01) == pytest.approx(5.0)
+    assert effective_closing_s(table_law([0.0, 4.0, 14.0], [1.0, 0.2, 0.0]), 0.01) == pytest.approx(
+        5.0
+    )
     assert effective_closing_s(table_law([0.0], [1.0]), 0.01) == math.inf
 
 
@@ -71,30 +71,11 @@ def test_uniform_closure__no_time_is_instant_and_said_so(stroke: float) -> None:
     assert not instant_closure().taken_as_instant
 
 
-def test_load_rejection__deflector_leaves_the_flow_alone() -> None:
-    # Common practice: the deflector of a jet turbine turns the jet, the spear's time counts
-    law = load_rejection("pelton", governor_s=30.0)
-    assert law.opening(np.array([1.0]), 0.01)[0] > 0.96
-    assert law.stroke_s == 30.0
-
-
-def test_load_rejection__reaction_machine_moves_no_valve_and_still_chokes() -> None:
-    law = load_rejection("francis", governor_s=20.0, runaway_share=0.5, runaway_s=2.0)
-    assert effective_closing_s(law, 0.01) == pytest.approx(4.0)
-    raised = load_rejection("pump as turbine", governor_s=5.0, runaway_share=1.3, runaway_s=2.0)
-    assert raised.opening(np.array([2.0]), 0.01)[0] == pytest.approx(1.3)
-
-
 @pytest.mark.parametrize(
     "call",
     [
-        lambda: load_rejection("francis", governor_s=20.0),
-        lambda: load_rejection("no such machine", governor_s=20.0),
-        lambda: load_rejection("pelton", governor_s=math.nan),
         lambda: uniform_closure(5.0, "cork"),
         lambda: uniform_closure(math.inf),
-        lambda: two_stage_closure(5.0, 1.2, 5.0),
-        lambda: two_stage_closure(0.0, 0.5, 5.0),
         lambda: table_law([], []),
         lambda: table_law([0.0, 1.0], [1.0]),
         lambda: table_law([1.0, 2.0], [1.0, 0.0]),

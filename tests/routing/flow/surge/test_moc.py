@@ -10,7 +10,7 @@ import numpy as np
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
-from surge_lines import G, frictionless, one_pipe, several_pipes
+from surge_lines import G, frictionless, one_pipe, opening_in, several_pipes
 
 from routing.compiled import prefer_compiled
 from routing.flow.surge import (
@@ -18,9 +18,7 @@ from routing.flow.surge import (
     instant_closure,
     run_surge,
     table_law,
-    two_stage_closure,
     uniform_closure,
-    uniform_opening,
 )
 from routing.flow.surge.grid import interlaced
 from routing.flow.surge.moc import advance
@@ -129,7 +127,8 @@ def test_advance__energy_balance_while_closing(count: int) -> None:
     "law",
     [
         uniform_closure(6.0), instant_closure(), uniform_closure(20.0, "butterfly"),
-        two_stage_closure(3.0, 0.3, 9.0), uniform_opening(4.0), table_law([0.0, 3.0], [1.0, 0.6]),
+        table_law([0.0, 3.0, 12.0], [1.0, 0.3, 0.0]), opening_in(4.0),
+        table_law([0.0, 3.0], [1.0, 0.6]),
     ],
     ids=lambda law: law.label,
 )  # fmt: skip
