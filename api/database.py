@@ -51,8 +51,18 @@ CREATE TABLE links (
 ) STRICT;
 CREATE INDEX links_by_study ON links (study)
 """,
+    """
+CREATE TABLE records (
+    study TEXT NOT NULL REFERENCES studies (id) ON DELETE CASCADE,
+    said TEXT NOT NULL, kept TEXT NOT NULL, time TEXT NOT NULL, record BLOB NOT NULL,
+    PRIMARY KEY (study, said)
+) STRICT;
+CREATE INDEX records_as_kept ON records (study, kept)
+""",
 )
-"""What each version of the database added, the first one first."""
+"""What each version of the database added, the first one first.
+
+What the table ``ticks`` held then becomes records in :mod:`api.records`."""
 
 
 class Database:

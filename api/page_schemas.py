@@ -2,10 +2,9 @@
 
 from __future__ import annotations
 
-from datetime import datetime
 from typing import Annotated, Any
 
-from pydantic import AfterValidator, Field, StringConstraints
+from pydantic import Field, JsonValue, StringConstraints, WithJsonSchema
 
 from api.schemas import Answer, Body, Finite, TerrainOut
 
@@ -13,14 +12,12 @@ __all__ = [
     "PipeOut",
     "ProvenanceInput",
     "ProvenanceOut",
+    "RecordsIn",
+    "RecordsTaken",
     "RouteOut",
     "SampleOut",
     "SettingsIn",
     "SettingsOut",
-    "Tick",
-    "TicksIn",
-    "TicksOut",
-    "TicksTaken",
 ]
 
 
@@ -102,61 +99,23 @@ class ProvenanceOut(Answer):
     source: list[str]
 
 
-Photo = Annotated[
-    str,
-    StringConstraints(
-        max_length=1_500_000, pattern=r"^data:image/(jpeg|png|webp);base64,[A-Za-z0-9+/=]+$"
-    ),
-]
+class RecordsIn(Body):
+    """Records as a crew brings them home; those already known change nothing."""
+
+    records: Annotated[
+        list[dict[str, JsonValue]],
+        Field(max_length=1000),
+        WithJsonSchema(
+            {
+                "type": "array",
+                "maxItems": 1000,
+                "items": {"$ref": "#/components/schemas/RecordIn"},
+            }
+        ),
+    ]
 
 
-def _milliseconds(text: str) -> str:
-    """Return a time in the one form in which earlier and later compare as text."""
-    moment = datetime.fromisoformat(text)
-    return moment.isoformat(timespec="milliseconds").replace("+00:00", "Z")
-
-
-UtcTime = Annotated[
-    str,
-    StringConstraints(pattern=r"^\d{4}-\d{2}-\d{2}T\d{2}:\d{2}:\d{2}(\.\d{1,6})?Z$"),
-    AfterValidator(_milliseconds),
-]
-
-
-class Tick(Body):
-    """A fitting ticked off, or not any more, on one device."""
-
-    fitting_id: Annotated[str, StringConstraints(pattern=r"^[A-Z]{1,3}[0-9]{1,6}$")] = Field(
-        description="V1, D2, B3 ..."
-    )
-    done: bool
-    note: Annotated[str, StringConstraints(max_length=4000)] = ""
-    photo: Photo | None = Field(default=None, description="Photograph as a data address.")
-    time: UtcTime = Field(description="When, UTC (ISO 8601 with Z); the newest one counts.")
-    device: Annotated[str, StringConstraints(min_length=1, max_length=80)] = Field(
-        description="Which device: a name that stays the same."
-    )
-    station_m: Annotated[float, Field(ge=0)] | None = Field(
-        default=None, description="Where the fitting stood when it was ticked [m]."
-    )
-    revision: Annotated[int, Field(ge=1)] | None = Field(
-        default=None, description="Revision of the study that was in hand."
-    )
-
-
-class TicksIn(Body):
-    """Ticks as they come back from the hill; those already known change nothing."""
-
-    ticks: Annotated[list[Tick], Field(max_length=1000)]
-
-
-class TicksOut(Answer):
-    """The ticks of a study, the newest last."""
-
-    ticks: list[Tick]
-
-
-class TicksTaken(Answer):
-    """How many ticks were news."""
+class RecordsTaken(Answer):
+    """How many records were news."""
 
     taken: int = Field(ge=0)

@@ -62,6 +62,13 @@ class ServiceSettings:
     )
     max_terrains: int = _row(1_000, 1, "terrains", "Most terrains in the data folder.")
     max_studies: int = _row(100_000, 1, "studies", "Most studies in the data folder.")
+    max_records: int = _row(20_000, 1, "records", "Most records that a study's crews may keep.")
+    max_photo_bytes: int = _row(
+        5_000_000, 1024, "bytes", "Largest photograph of a record; a larger one is refused."
+    )
+    max_photos_bytes: int = _row(
+        2 * 2**30, 1024, "bytes", "Room for the photographs of one study; more are answered 413."
+    )
     workers: int = _row(2, 1, "processes", "Long jobs that run at the same time.")
     max_waiting_jobs: int = _row(
         20, 0, "jobs", "Long jobs that may wait their turn; one more is answered 503."

@@ -27,6 +27,7 @@ import orjson
 from api.access.person import acting
 from api.database import Database
 from api.errors import NotFound, StaleRevision, TerrainInUse, TooLarge
+from api.records import RecordStore
 from api.settings import ServiceSettings
 
 __all__ = ["Revision", "RevisionRow", "Storage", "StoredTerrain", "etag_of"]
@@ -105,6 +106,7 @@ class Storage:
         for folder in (self.folder, self.incoming, self.terrain_folder):
             folder.mkdir(parents=True, exist_ok=True)
         self.database = Database(self.folder / "leatline.sqlite3", settings.lock_seconds)
+        self.records = RecordStore(self.database, settings)
         self._sweep()
 
     def _sweep(self) -> None:
@@ -339,6 +341,7 @@ class Storage:
             if "*" not in named and row[0] not in named:
                 raise _stale(identity)
             connection.execute("DELETE FROM studies WHERE id = ?", (identity,))
+        self.records.forget(identity)
 
     def _revise(
         self,

@@ -29,7 +29,42 @@ def study_components() -> dict[str, Any]:
             "required": list(WORKS_KEYS),
             "additionalProperties": False,
         },
+        **_records(parts["Record"]),
         **{f"Study{name}": part for name, part in parts.items()},
+    }
+
+
+def _records(record: dict[str, Any]) -> dict[str, Any]:
+    """Return records as they come in, where all but the kind may be left out, and as they go."""
+    some = {
+        key: value
+        if key == "kind" or "null" in value["type"]
+        else value | {"type": [value["type"], "null"]}
+        for key, value in record["properties"].items()
+    }
+    listed = {"type": "array", "items": {"$ref": "#/components/schemas/StudyRecord"}}
+    conflict = {
+        "type": "object",
+        "description": "What two devices say differently of one thing; the newest counts.",
+        "properties": {
+            "kind": {"enum": ["tick", "asbuilt"]},
+            "of": {"type": "string", "description": "The thing, or the place on the line."},
+            "says": {**listed, "description": "The last word of each device, the newest last."},
+        },
+        "required": ["kind", "of", "says"],
+        "additionalProperties": False,
+    }
+    return {
+        "RecordIn": {**record, "properties": some, "required": ["kind"]},
+        "RecordsOut": {
+            "type": "object",
+            "properties": {
+                "records": {**listed, "description": "By time."},
+                "conflicts": {"type": "array", "items": conflict},
+            },
+            "required": ["records", "conflicts"],
+            "additionalProperties": False,
+        },
     }
 
 

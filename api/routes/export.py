@@ -9,7 +9,7 @@ from fastapi.responses import HTMLResponse
 
 from api.compute import ground_of, relief_of
 from api.deps import Service, ServiceDep
-from api.routes.studies import document_of
+from api.routes.studies import newest_document
 from api.schemas import ETAG_HEADER, PathIdentity, json_body, problems
 from api.strict import StrictJsonRoute
 from api.study_schema import WORKS_KEYS
@@ -50,11 +50,10 @@ PDF = {
 )
 def study_map(study_id: PathIdentity, service: ServiceDep) -> Response:
     """Return the annotated map of the newest revision."""
-    saved = service.storage.study(study_id)
-    document = document_of(saved)
+    document, etag = newest_document(service, study_id)
     paths = [service.storage.terrain_path(terrain) for terrain in document["terrain_ids"]]
     page = papers.map_html(document, relief_of(document, paths))
-    headers = {"etag": saved.etag, "content-security-policy": MAP_POLICY}
+    headers = {"etag": etag, "content-security-policy": MAP_POLICY}
     return HTMLResponse(page, headers=headers)
 
 
@@ -72,9 +71,9 @@ def study_map(study_id: PathIdentity, service: ServiceDep) -> Response:
 )
 def study_profile(study_id: PathIdentity, service: ServiceDep) -> Response:
     """Return the drawn profile of the newest revision."""
-    saved = service.storage.study(study_id)
-    headers = {"etag": saved.etag, "content-security-policy": MAP_POLICY}
-    drawing = papers.profile_svg(document_of(saved))
+    document, etag = newest_document(service, study_id)
+    headers = {"etag": etag, "content-security-policy": MAP_POLICY}
+    drawing = papers.profile_svg(document)
     return Response(drawing, headers=headers, media_type="image/svg+xml")
 
 
@@ -88,10 +87,9 @@ def study_profile(study_id: PathIdentity, service: ServiceDep) -> Response:
 )
 def study_works(study_id: PathIdentity, service: ServiceDep) -> Response:
     """Return taps, valves and the plan of works of the newest revision; null without a pipe."""
-    saved = service.storage.study(study_id)
-    document = document_of(saved)
+    document, etag = newest_document(service, study_id)
     part = to_json({key: document.get(key) for key in WORKS_KEYS})
-    return Response(part, headers={"etag": saved.etag}, media_type="application/json")
+    return Response(part, headers={"etag": etag}, media_type="application/json")
 
 
 @router.get(
@@ -140,8 +138,7 @@ def study_report(study_id: PathIdentity, service: ServiceDep) -> Response:
 
 def _file(study_id: str, service: Service, form: str, *, attached: bool) -> Response:
     """Return the newest revision as a file, to keep or to look at."""
-    saved = service.storage.study(study_id)
-    document = document_of(saved)
+    document, etag = newest_document(service, study_id)
     row = papers.EXPORTS.get(form)
     relief: Relief | None = None
     contours: tuple[DrawnContour, ...] = ()
@@ -154,7 +151,7 @@ def _file(study_id: str, service: Service, form: str, *, attached: bool) -> Resp
     kind = "" if form == row.ending else f"-{form}"
     shown = "attachment" if attached else "inline"
     headers = {
-        "etag": saved.etag,
+        "etag": etag,
         "content-disposition": f'{shown}; filename="{stem}{kind}.{row.ending}"',
     }
     return Response(data, headers=headers, media_type=row.media)

@@ -11,10 +11,9 @@ from fastapi.responses import HTMLResponse
 
 from api.compute import relief_of
 from api.deps import Service, ServiceDep
-from api.routes.studies import document_of
+from api.routes.studies import document_of, newest_document
 from api.schemas import ETAG_HEADER, PathIdentity, problems
 from api.strict import StrictJsonRoute
-from api.ticks import ticks_digest, ticks_of
 from routing.papers.field import field_html
 
 router = APIRouter(prefix="/api/studies/{study_id}", tags=["papers"], route_class=StrictJsonRoute)
@@ -25,13 +24,11 @@ FRAME_POLICY = "frame-ancestors 'self'"
 
 
 def _sheet(service: Service, study_id: str, *, address: str | None = None) -> Response:
-    """Return the sheet of the newest revision, with what was ticked off so far.
+    """Return the sheet of the newest revision, with what crews brought home so far.
 
     ``address`` is what the study is called in addresses of a page that is served.
     """
-    saved = service.storage.study(study_id)
-    document = document_of(saved)
-    document["ticks"] = ticks_digest(ticks_of(service.storage.database, study_id))
+    document, etag = newest_document(service, study_id)
     paths = [service.storage.terrain_path(terrain) for terrain in document["terrain_ids"]]
     page = field_html(
         document,
@@ -40,7 +37,7 @@ def _sheet(service: Service, study_id: str, *, address: str | None = None) -> Re
     )
     headers = {"cache-control": "no-cache", "content-security-policy": FRAME_POLICY}
     if address is None:
-        headers["etag"] = saved.etag
+        headers["etag"] = etag
     return HTMLResponse(page, headers=headers)
 
 
@@ -75,7 +72,7 @@ def icon() -> Response:
 
 @pages.get("/{study_id}")
 def field_page(study_id: PathIdentity, request: Request, service: ServiceDep) -> Response:
-    """Return the field sheet as a page that brings its ticks home by itself."""
+    """Return the field sheet as a page that brings its records home by itself."""
     return _sheet(service, study_id, address=getattr(request.state, "link", study_id))
 
 

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
 from dataclasses import replace
 from typing import Annotated, Any
 
@@ -11,7 +10,6 @@ from fastapi import APIRouter, Header, Query, Response
 from api.compute import StudyRequest, computed, encoder, save_new
 from api.deps import Service, ServiceDep
 from api.errors import RevisionRequired
-from api.page_schemas import Tick, TicksIn, TicksOut, TicksTaken
 from api.routes.jobs import job_out
 from api.schemas import (
     ETAG_HEADER,
@@ -28,12 +26,13 @@ from api.schemas import (
 )
 from api.storage import Revision
 from api.strict import StrictJsonRoute
-from api.ticks import ticks_digest, ticks_merge, ticks_of, with_places
 from routing.line import route_from_geojson
-from routing.record import keep_names
+from routing.record import keep_names, with_records
 from routing.settings import settings_from_mapping
 
 router = APIRouter(prefix="/api/studies", tags=["studies"], route_class=StrictJsonRoute)
+
+__all__ = ["document_of", "newest_document", "request_of", "router", "study_request"]
 
 IfMatch = Annotated[
     str | None, Header(max_length=4000, description="ETag of the revision that is to change.")
@@ -64,9 +63,7 @@ def request_of(body: PreviewIn, service: Service) -> StudyRequest:
     )
 
 
-def study_request(
-    body: StudyIn, service: Service, ticks: Sequence[dict[str, Any]] = ()
-) -> StudyRequest:
+def study_request(body: StudyIn, service: Service) -> StudyRequest:
     """Return what a body asks to compute and save, with what is saved along."""
     for line in body.alternatives:  # a line that cannot be read is refused before anything is kept
         route_from_geojson(line.route, name=line.name, source=f"The line {line.name!r}")
@@ -75,7 +72,6 @@ def study_request(
         "label": body.label,
         "alternatives": [line.model_dump() for line in body.alternatives],
         "plan": body.plan,
-        "ticks": ticks_digest(ticks),
     }
     return replace(
         request_of(body, service),
@@ -171,20 +167,6 @@ def list_revisions(study_id: PathIdentity, service: ServiceDep) -> list[Revision
     ]
 
 
-@router.get("/{study_id}/ticks", responses=problems(404, 422))
-def get_ticks(study_id: PathIdentity, service: ServiceDep) -> TicksOut:
-    """Return what was ticked off on the hill, by every device, the newest last."""
-    ticks = ticks_of(service.storage.database, study_id)
-    return TicksOut(ticks=[Tick(**tick) for tick in ticks])
-
-
-@router.post("/{study_id}/ticks", responses=problems(400, 403, 404, 413, 422))
-def take_ticks(study_id: PathIdentity, body: TicksIn, service: ServiceDep) -> TicksTaken:
-    """Take in what was ticked off on the hill; it is no revision and blocks nobody's work."""
-    ticks = [tick.model_dump() for tick in body.ticks]
-    return TicksTaken(taken=ticks_merge(service.storage.database, study_id, ticks))
-
-
 @router.put(
     "/{study_id}",
     response_class=Response,
@@ -201,11 +183,11 @@ def replace_study(
             "Fetch the study and send its ETag in If-Match.",
         )
     before = service.storage.check_match(study_id, if_match)
-    asked = study_request(body, service, ticks_of(service.storage.database, study_id))
-    document = keep_names(computed(asked, service.settings), document_of(before))
-    if asked.kept.get("ticks"):
-        ticks = with_places(asked.kept["ticks"], document)
-        asked = replace(asked, kept={**asked.kept, "ticks": ticks})
+    asked = study_request(body, service)
+    document = with_records(
+        keep_names(computed(asked, service.settings), document_of(before)),
+        service.storage.records.records(study_id),
+    )
     saved = service.storage.replace_study(
         study_id,
         if_match,
@@ -229,3 +211,14 @@ def document_of(saved: Revision) -> dict[str, Any]:
 
     document: dict[str, Any] = orjson.loads(saved.document)
     return document
+
+
+def newest_document(service: Service, study_id: str) -> tuple[dict[str, Any], str]:
+    """Return a study as the papers take it, with all that crews brought home, and its entity tag.
+
+    Records are only ever added, so their number tells one state of them from another.
+    """
+    saved = service.storage.study(study_id)
+    records = service.storage.records.records(study_id)
+    document = with_records(document_of(saved), records)
+    return document, f'{saved.etag[:-1]}-{len(records)}"' if records else saved.etag

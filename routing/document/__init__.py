@@ -6,7 +6,7 @@ meaning. The JSON Schema, the rounding, and the headings and units of tables are
 
 from routing.document.files import SCHEMA, read_document, to_json, write_document
 from routing.document.rounding import rounded_document
-from routing.document.row import Row, find_row, load_rows
+from routing.document.row import Row, find_row, load_rows, members
 from routing.document.schema import study_schema
 
 __all__ = [
@@ -14,6 +14,7 @@ __all__ = [
     "Row",
     "find_row",
     "load_rows",
+    "members",
     "read_document",
     "rounded_document",
     "study_schema",

@@ -72,7 +72,7 @@ def _one(row: Row) -> dict[str, Any]:
         key = "exclusiveMinimum" if row.least.startswith(">") else "minimum"
         schema[key] = float(row.least.removeprefix(">"))
     if row.most:
-        schema["maximum"] = float(row.most)
+        schema |= {"maxLength": int(row.most)} if item == "text" else {"maximum": float(row.most)}
     return schema
 
 

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from routing.trade_table import trade_table
 
-__all__ = ["cautions_for"]
+__all__ = ["DEEP_TRENCH_M", "cautions_for"]
 
 DEEP_TRENCH_M = 1.2
 """Depth from which some national rules treat a trench that people enter as deep [m].

@@ -18,13 +18,15 @@ from typing import TYPE_CHECKING, Any
 
 import numpy as np
 
+from routing.papers.cautions import DEEP_TRENCH_M
 from routing.papers.document import Document, column, file_stem, near_meridian, plain, units_of
 from routing.papers.field_cards import card_data, card_html
 from routing.papers.files import write_text
 from routing.papers.gps import gpx_text
 from routing.papers.thin import thinned
 from routing.papers.things import Thing, things
-from routing.units import convert, unit_of
+from routing.trade_table import trade_table
+from routing.units import convert, show, unit_of
 
 if TYPE_CHECKING:
     from routing.terrain import Relief
@@ -36,7 +38,9 @@ TOLERANCE_M = 0.01
 
 AHEAD_M = 100.0
 """How far ahead the list of what comes next looks; the same in ``cards.js`` [m]."""
-PARTS = ("place.js", "store.js", "map.js", "cards.js", "sheet.js")
+PARTS = (
+    "place.js", "records.js", "store.js", "log.js", "built.js", "map.js", "cards.js", "sheet.js",
+)  # fmt: skip
 """The page's own modules, joined in this order."""
 
 
@@ -48,8 +52,8 @@ def write_field(doc: Document, relief: Relief | None, path: Path) -> None:
 def field_html(doc: Document, relief: Relief | None, *, service: str | None = None) -> str:
     """Return the field sheet of a study as one HTML page that needs nothing else.
 
-    ``service`` is the address of the study in a service that serves the page; ticks then go there
-    whenever it is reached. Without it they leave as a file.
+    ``service`` is the address of the study in a service that serves the page; records then go
+    there whenever it is reached. Without it they leave as a file.
     """
     found = things(doc)
     data = _data(doc, relief, found, service)
@@ -119,10 +123,8 @@ def _data(
         },
         "trench_below_invert_m": _below_invert(doc),
         "places": [card_data(thing) for thing in found],
-        "ticks": [
-            {key: value for key, value in tick.items() if key != "has_photo"}
-            for tick in doc.get("ticks") or ()
-        ],
+        "records": list(doc.get("records") or ()),
+        "shoring": _shoring(doc),
         "gpx": gpx_text(doc),
         "relief": _relief(relief, float(lon[0])),
         "units": {
@@ -130,6 +132,15 @@ def _data(
             for kind in ("station", "length", "depth", "elevation", "pressure")
         },
     }
+
+
+def _shoring(doc: Document) -> dict[str, Any]:
+    """Return the depth from which a trench is deep, and what stands there."""
+    text = next(
+        r["text"] for r in trade_table(__file__, "card_cautions.csv") if r["kind"] == "trench"
+    )
+    deep = show(DEEP_TRENCH_M, "depth", units_of(doc))
+    return {"depth_m": DEEP_TRENCH_M, "text": text.format(deep=deep)}
 
 
 def _below_invert(doc: Document) -> float:

@@ -5,6 +5,7 @@ from __future__ import annotations
 from html import escape
 from typing import Any
 
+from routing.papers.crew_facts import CREW_LABELS
 from routing.papers.document import Document, units_of
 from routing.papers.signs import sign_svg
 from routing.papers.things import Thing
@@ -23,7 +24,7 @@ def _svg(thing: Thing, size: int) -> str:
 
 
 def _key(thing: Thing) -> str:
-    """Return what ticks of a thing are kept by: levels by station, so that readings stay apart."""
+    """Return what records of a thing are kept by: levels by station, so readings stay apart."""
     return f"L{round(10.0 * thing.station_m)}" if thing.kind == "level" else thing.id
 
 
@@ -60,6 +61,7 @@ def card_html(doc: Document, thing: Thing) -> str:
         f"<div{_CAUTION if label == 'Caution' else ''}>"
         f"<dt>{escape(label)}</dt><dd>{escape(value)}</dd></div>"
         for label, value in thing.facts
+        if label not in CREW_LABELS  # the card shows the records themselves
     )
     return (
         f'<li class="card" data-id="{identity}"><details><summary>'
@@ -69,7 +71,7 @@ def card_html(doc: Document, thing: Thing) -> str:
         f"</summary><dl>{facts}</dl>"
         f'<div class="work" hidden><label class="done"><input type="checkbox"> Done</label>'
         f'<label class="note">{_note(doc, thing)}</label>'
-        f'<label class="photo">Photograph<input type="file" accept="image/*" capture="environment">'
-        f'</label><img alt="Photograph of {escape(thing.title)}" hidden>'
+        f'<label class="photo">Add photographs<input type="file" accept="image/*" multiple></label>'
+        f'<div class="photos"></div>'
         f'<button type="button" class="find">Show on the map</button></div></details></li>'
     )

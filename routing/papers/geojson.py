@@ -9,6 +9,7 @@ from typing import Any
 import numpy as np
 
 from routing.arrays import FloatArray
+from routing.papers.crew_facts import record_station
 from routing.papers.document import Document, column, near_meridian, plain
 from routing.papers.schedule import to_set
 from routing.papers.set_facts import item_place
@@ -64,6 +65,7 @@ def features(doc: Document) -> list[tuple[str, dict[str, Any], dict[str, Any]]]:
             lon, lat = item_place(doc, item)
             where = {"lon": lon, "lat": lat}
             found.append((layer, _point(where, item.get("pipe_m")), _scalars(item)))
+    found += _records(doc)
     for pipe in doc.get("pipes") or ():
         found.append(("pipes", _part(doc, pipe["from_m"], pipe["to_m"]), _scalars(pipe)))
     for span in (doc.get("trench") or {}).get("spans") or ():
@@ -71,6 +73,19 @@ def features(doc: Document) -> list[tuple[str, dict[str, Any], dict[str, Any]]]:
     for layer, points in (("ground_highs", "highs"), ("ground_lows", "lows")):
         for item in doc["ground"][points]:
             found.append((layer, _point(item, item["ground_m"]), _scalars(item)))
+    return found
+
+
+def _records(doc: Document) -> list[tuple[str, dict[str, Any], dict[str, Any]]]:
+    """Return what crews recorded, where it was taken if that is known, else on the line."""
+    listed = [item for layer in PLACED for item in to_set(doc, layer)]
+    stations = {str(item["id"]): float(item["station_m"]) for item in listed}
+    found = []
+    for record in doc.get("records") or ():
+        where = {"lon": record.get("lon"), "lat": record.get("lat")}
+        lon, lat = item_place(doc, {**where, "station_m": record_station(record, stations)})
+        point = _point({"lon": lon, "lat": lat}, record["invert_m"])
+        found.append(("records", point, _scalars(record)))
     return found
 
 

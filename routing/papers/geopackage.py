@@ -27,6 +27,7 @@ LAYERS = (
     "ends",
     "stations",
     *PLACED,
+    "records",
     "spans",
     "pipes",
     "ground_highs",

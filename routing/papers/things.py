@@ -3,11 +3,12 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Iterator, Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from itertools import pairwise
 from typing import Any, Literal
 
 from routing.fittings import size_text
+from routing.papers.crew_facts import crew_facts
 from routing.papers.document import Document, at_station, column, near_meridian, plain, units_of
 from routing.papers.facts import (
     NEED_WORDS,
@@ -96,7 +97,11 @@ def things(doc: Document) -> list[Thing]:
     found += _changes(doc)
     found.sort(key=lambda thing: (thing.station_m, thing.id))
     first, last = _ends(doc)
-    return [first, *found, last]
+    said = crew_facts(doc)
+    return [
+        replace(each, facts=[*each.facts, *said[each.id]]) if each.id in said else each
+        for each in (first, *found, last)
+    ]
 
 
 def things_subject(doc: Document) -> Subject:

@@ -107,7 +107,7 @@ def test_table__a_row_is_found_by_its_own_address() -> None:
 def test_table__who_may_change_what() -> None:
     # The policy in words, apart from the table: only planners change plans; crews bring home what
     # they found; a link reaches one study and nothing else, and a client's link changes nothing.
-    brought_home = {"/api/studies/{study_id}/ticks", "/api/studies/{study_id}/records"}
+    brought_home = {"/api/studies/{study_id}/records"}
     entrance = {"/sign-in", "/sign-out"}
     for row in operations():
         if row.method != "GET" and row.path not in entrance:
@@ -168,7 +168,7 @@ def test_every_operation__with_a_link(house: House, role: str) -> None:
                 refused = house.client.request(row.method, elsewhere, headers=headers, **body)
                 assert refused.status_code == 401, elsewhere
     assert opened >= ({"map", "profile", "sheet.pdf", "report.pdf"} if role == "client" else
-                      {"field", "ticks"})  # fmt: skip
+                      {"field", "records"})  # fmt: skip
 
 
 def test_link__opens_its_pages(house: House) -> None:
@@ -299,7 +299,7 @@ def test_log__names_who_changed_and_who_tried(house: House) -> None:
     house.client.get("/api/studies", headers=house.sends["revoked"])
     last = [(row.name, row.method, row.status) for row in house.access.logged(3)]
     assert last == [("a planner", "DELETE", 404), ("a client", "DELETE", 403), ("", "GET", 401)]
-    house.client.post(f"/api/studies/{house.links['crew']}/ticks", json={"ticks": []})
+    house.client.post(f"/api/studies/{house.links['crew']}/records", json={"records": []})
     row = house.access.logged(1)[0]
     assert row.role == "crew-link"
     assert house.links["crew"][17:] not in row.path

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import base64
 import json
 import time
 from collections.abc import Iterator
@@ -106,17 +107,17 @@ def test_field__flight_mode_and_back(
     page.check('.card[data-id="V1"] .done input')
     page.fill('.card[data-id="V1"] textarea', "foot set in concrete")
     page.click("nav [data-part=more]")
-    page.wait_for_selector("#pending >> text=waits for the service")
+    page.wait_for_selector("#pending >> text=wait for the service")
     page.reload()  # a phone that was switched off
     page.wait_for_function("() => document.getElementById('tally').textContent.startsWith('1 of')")
-    assert client.get(f"/api/studies/{study['id']}/ticks").json() == {"ticks": []}
+    assert client.get(f"/api/studies/{study['id']}/records").json()["records"] == []
     page.context.unroute("**/api/**")
     page.context.set_offline(False)
     page.click("nav [data-part=more]")
     page.click("#send")
     page.wait_for_selector("#pending >> text=Everything is with the service")
-    (tick,) = client.get(f"/api/studies/{study['id']}/ticks").json()["ticks"]
-    assert (tick["fitting_id"], tick["done"], tick["note"]) == ("V1", True, "foot set in concrete")
+    tick, note = client.get(f"/api/studies/{study['id']}/records").json()["records"]
+    assert (tick["of"], tick["done"], note["note"]) == ("V1", True, "foot set in concrete")
     assert tick["station_m"] == pytest.approx(study["vents"][0]["station_m"], abs=0.001)
     other = opened(browser, study)
     other.goto(f"{client.base_url}/field/{study['id']}")
@@ -142,33 +143,36 @@ def test_field__from_a_file_without_a_position(
     page.click('.card[data-id="V1"] summary')
     page.check('.card[data-id="V1"] .done input')
     page.set_input_files('.card[data-id="V1"] .photo input', str(picture(tmp_path)))
-    page.wait_for_selector('.card[data-id="V1"] .work img:visible')
+    page.wait_for_selector('.card[data-id="V1"] .photos img:visible')
     page.click("nav [data-part=more]")
     with page.expect_download() as download:
         page.click("#save")
     file = json.loads(Path(download.value.path()).read_text(encoding="utf-8"))
-    (tick,) = file["ticks"]
-    assert tick["photo"].startswith("data:image/jpeg;base64,")
+    (photo,) = [record for record in file["records"] if record["kind"] == "photo"]
+    assert photo["photo"].startswith("data:image/jpeg;base64,")
     assert page.wrong == []
     # the file comes home through the service's own page
     home = opened(browser, study)
     home.goto(f"{client.base_url}/field/{study['id']}")
-    ticks = tmp_path / "ticks.json"
-    ticks.write_text(json.dumps(file), encoding="utf-8")
+    records = tmp_path / "records.json"
+    records.write_text(json.dumps(file), encoding="utf-8")
     home.click("nav [data-part=more]")
-    home.set_input_files("#load", str(ticks))
+    home.set_input_files("#load", str(records))
     home.wait_for_selector("#pending >> text=Everything is with the service")
     home.wait_for_selector("#sync >> text=In step")
-    (kept,) = brought_home(client, study)
-    assert kept["photo"] == tick["photo"]
+    kept = {record["kind"]: record for record in brought_home(client, study)}
+    assert kept["tick"]["done"] is True
+    picture_sent = base64.b64decode(photo["photo"].partition(",")[2])
+    address = f"/api/studies/{study['id']}/{kept['photo']['photo']}"
+    assert client.get(address).content == picture_sent
 
 
 def brought_home(client: httpx.Client, study: dict[str, Any]) -> list[dict[str, Any]]:
-    """Return the study's ticks once there are any."""
+    """Return the study's records once there are any."""
     for _ in range(200):
-        ticks = client.get(f"/api/studies/{study['id']}/ticks").json()["ticks"]
-        if ticks:
-            return list(ticks)
+        records = client.get(f"/api/studies/{study['id']}/records").json()["records"]
+        if records:
+            return list(records)
         time.sleep(0.05)
     return []
 
@@ -198,7 +202,7 @@ def test_field__the_service_is_gone(
     page.click("nav [data-part=list]")
     page.click('.card[data-id="V1"] summary')
     page.check('.card[data-id="V1"] .done input')
-    page.wait_for_selector("#sync >> text=No reception: ticks kept here")
+    page.wait_for_selector("#sync >> text=No reception: records kept here")
     assert page.text_content("#tally").startswith("1 of")
 
 
@@ -259,12 +263,11 @@ def test_field__five_hundred_things_open_filter_and_search_at_once(
          "need": "must" if n % 2 else "advise"}
         for n in range(1, 501)
     ]  # fmt: skip
-    doc["ticks"] = [
-        {"fitting_id": "V1", "done": True, "note": "", "time": "2026-06-01T09:30:00.000Z",
-         "device": "tablet", "station_m": doc["vents"][0]["station_m"], "has_photo": False},
-        {"fitting_id": "V3", "done": True, "note": "", "time": "2026-06-01T09:30:00.000Z",
-         "device": "tablet", "station_m": doc["vents"][2]["station_m"] + 28.0, "has_photo": False},
-    ]  # fmt: skip
+    said = {"kind": "tick", "done": True, "time": "2026-06-01T09:30:00.000Z", "device": "tablet"}
+    doc["records"] = [
+        {**said, "of": "V1", "station_m": doc["vents"][0]["station_m"]},
+        {**said, "of": "V3", "station_m": doc["vents"][2]["station_m"] + 28.0},
+    ]
     sheet = tmp_path / "field.html"
     sheet.write_text(field_html(doc, None), encoding="utf-8")
     page = browser.new_context(viewport=PHONE).new_page()

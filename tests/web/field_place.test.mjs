@@ -2,7 +2,7 @@ import assert from "node:assert/strict";
 import test from "node:test";
 
 import {
-  ahead, at, compassPoint, goesDown, locate, merged, newest, plane, reading, readingsCsv, standing, wanted, way,
+  ahead, at, compassPoint, depthShown, goesDown, here, locate, plane, reading, wanted, way,
 } from "../../routing/papers/data/field/place.js";
 
 /** Return a line that runs east for 1 km and then north, from plane metres at a place. */
@@ -89,47 +89,11 @@ test("goesDown: a few metres of wander do not turn the walker round", () => {
   assert.equal(goesDown([100], true), true);
 });
 
-const tick = (id, device, time, more = {}) => ({ fitting_id: id, device, time, done: true, note: "", ...more });
-
-test("merged: a device's newest word on a fitting stays, other devices' too", () => {
-  const found = merged([
-    tick("V1", "a", "2026-01-02"), tick("V1", "a", "2026-01-03", { done: false }),
-    tick("V1", "b", "2026-01-01"), tick("V2", "a", "2026-01-01"),
-  ]);
-  assert.equal(found.length, 3);
-  assert.equal(newest(found).get("V1").done, false);
-});
-
-test("merged: the same tick without its photograph does not replace the one with it", () => {
-  const whole = tick("V1", "a", "2026-01-02", { photo: "data:" });
-  for (const order of [[whole, { ...whole, photo: null }], [{ ...whole, photo: null }, whole]])
-    assert.equal(merged(order)[0].photo, "data:");
-});
-
 test("reading: a number gets its unit, words are no level", () => {
   assert.equal(reading(" 412,31 ", "m"), "412.31 m");
   assert.equal(reading("1353.7", "ft"), "1353.7 ft");
   assert.equal(reading("412.3 m", "ft"), "412.3 m");
   for (const text of ["", "wet ground", "412.3.1", "4e9", "=1+1", "412 km"]) assert.equal(reading(text, "m"), null);
-});
-
-test("readings: a table of surveyed points by station, notes left out", () => {
-  const places = [{ id: "L5720", name: "L1" }, { id: "L1011", name: "L2" }];
-  const tick = (id, note, station) => ({ fitting_id: id, note, station_m: station, done: true, time: "2026-06-01T09:30:00.000Z", device: "tablet" });
-  const ticks = [tick("L5720", "288.36 m", 571.968), tick("L1011", "304.5 m", 101.1), tick("L7000", "no way there", 700), tick("V1", "412.3 m", 5)];
-  assert.equal(readingsCsv(places, ticks), "name,station,elevation\nL2,101.100 m,304.5 m\nL1,571.968 m,288.36 m\n");
-  assert.equal(readingsCsv(places, []), null);
-  // An earlier revision's reading keeps its own place.
-  assert.match(readingsCsv(places, [tick("L990", "300 m", 99)]), /L990,99\.000 m,300 m/);
-});
-
-test("standing: a tick is done only where the place stands as it was ticked", () => {
-  const ticked = tick("V4", "a", "2026-01-02", { station_m: 210 });
-  assert.deepEqual(standing(ticked, { station: 210.4 }), { done: true, was: null });
-  assert.deepEqual(standing(ticked, { station: 238 }), { done: false, was: 210 });
-  assert.deepEqual(standing({ ...ticked, done: false }, { station: 238 }), { done: false, was: 210 });
-  assert.deepEqual(standing({ ...ticked, station_m: null }, { station: 238 }), { done: true, was: null });
-  assert.deepEqual(standing(undefined, { station: 238 }), { done: false, was: null });
 });
 
 test("wanted: needed only, not done, the next 100 m either way, and words in any order", () => {
@@ -148,4 +112,20 @@ test("wanted: needed only, not done, the next 100 m either way, and words in any
   assert.equal(asked({ ahead: 100, from: null }), true); // no position yet
   assert.equal(asked({ words: "65 v4" }), true);
   assert.equal(asked({ words: "80 v4" }), false);
+});
+
+test("here: the nearest place within the accuracy, within 5 m at least, none farther off", () => {
+  const north = (metres) => 62.1 + metres / plane(-14.2, 62.1)(-14.2, 63.1).y;
+  const places = [{ name: "V4", kind: "vent", station: 0, lon: -14.2, lat: 62.1 }, { name: "D2", kind: "drain", station: 8, lon: -14.2, lat: north(8) }];
+  assert.equal(here(places, -14.2, north(4.9), null)?.name, "D2");
+  assert.equal(here(places, -14.2, north(3.9), 3)?.name, "V4");
+  assert.equal(here(places, -14.2, north(-5.1), 4), null);
+  assert.equal(here(places, -14.2, north(-5.1), 6)?.name, "V4");
+});
+
+test("depthShown: on the line or within what the position is good for, not beside it", () => {
+  assert.equal(depthShown(9.9, 3), true);
+  assert.equal(depthShown(255, 5), false);
+  assert.equal(depthShown(25, 30), true);
+  assert.equal(depthShown(10.1, null), false);
 });

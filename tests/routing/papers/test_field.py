@@ -109,12 +109,22 @@ def test_field_html__fresh_and_from_disk_are_the_same(document: Maker, from_disk
     assert field_html(doc, None) == field_html(from_disk(doc), None)
 
 
-def test_field_html__ticks_in_the_study_are_shown_again(document: Maker) -> None:
-    tick = {"fitting_id": "V1", "done": True, "note": "", "time": "2026-06-01T09:30:00.000Z",
-            "device": "tablet", "has_photo": False}  # fmt: skip
-    doc = {**document(), "ticks": [tick]}
-    (found,) = data_of(field_html(doc, None))["ticks"]
-    assert found == {key: value for key, value in tick.items() if key != "has_photo"}
+def test_field_html__what_was_recorded_is_in_it_again(document: Maker) -> None:
+    record = {"kind": "tick", "of": "V1", "station_m": None, "done": True, "note": None,
+              "photo": None, "gauge_kpa": None, "flow_m3_s": None, "invert_m": None,
+              "time": "2026-06-01T09:30:00.000Z", "device": "tablet"}  # fmt: skip
+    page = field_html({**document(), "records": [record]}, None)
+    assert data_of(page)["records"] == [record]
+    # The card itself says nothing of it that could grow stale: its script does.
+    assert "2026-06-01" not in page.split('<ol id="cards">')[1].split("</ol>")[0]
+
+
+def test_field_html__a_deep_trench_has_its_caution_where_the_depth_is_shown(
+    document: Maker,
+) -> None:
+    shoring = data_of(field_html(document(), None))["shoring"]
+    assert shoring["depth_m"] == 1.2  # British Columbia, OHS Regulation 20.81
+    assert "1.20 m" in shoring["text"]
 
 
 def test_write_field__whole_or_not_at_all(document: Maker, tmp_path: Path) -> None:

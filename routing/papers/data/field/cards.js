@@ -1,10 +1,13 @@
 // @ts-check
-/** The cards: tick, note, photograph and time of each place. */
+/** The cards: tick, note, photographs and what was built of each place. */
 
-import { reading, standing, wanted } from "./place.js";
+import { builtForm } from "./built.js";
+import { reading, wanted } from "./place.js";
+import { standing } from "./records.js";
 import { shrunk } from "./store.js";
 
-/** @typedef {import("./place.js").Tick} Tick */
+/** @typedef {import("./records.js").Said} Said */
+/** @typedef {import("./records.js").Words} Words */
 /** @typedef {{id: string, kind: string, title: string, station: number, advised?: boolean}} Place */
 
 /** How far ahead "next" looks [m]. */
@@ -13,18 +16,22 @@ const counted = (/** @type {Place} */ place) => place.kind !== "end";
 
 export class Cards {
   /**
-   * @param {Place[]} places
-   * @param {(id: string, change: Partial<Tick>) => void} change @param {(id: string) => void} find
-   * @param {(text: string) => void} say @param {(metres: number) => string} station
+   * @param {any} data of the sheet @param {import("./log.js").Log} log
+   * @param {{find: (id: string) => void, say: (text: string) => void, station: (metres: number) => string, me: () => any}} asked
    */
-  constructor(places, change, find, say, station) {
-    this.places = places;
+  constructor(data, log, { find, say, station, me }) {
+    /** @type {Place[]} */
+    this.places = data.places;
+    this.data = data;
+    this.log = log;
+    this.say = say;
     this.station = station;
+    this.me = me;
     this.asked = { kind: "all", needed: false, open: false, ahead: /** @type {number | null} */ (null), from: /** @type {number | null} */ (null), down: true, words: "" };
     /** What a search looks into. @type {Map<string, string>} */
     this.words = new Map();
-    /** @type {Map<string, Tick>} */
-    this.ticks = new Map();
+    /** @type {Map<string, Words>} */
+    this.said = new Map();
     /** @type {Map<string, HTMLElement>} */
     this.cards = new Map();
     for (const card of /** @type {NodeListOf<HTMLElement>} */ (document.querySelectorAll(".card"))) {
@@ -33,25 +40,9 @@ export class Cards {
       this.words.set(id, (card.querySelector("summary")?.textContent ?? "").toLowerCase());
       const work = /** @type {HTMLElement} */ (card.querySelector(".work"));
       work.hidden = false;
-      const [done, note, photo] = this.#fields(card);
-      done.addEventListener("change", () => change(id, { done: done.checked }));
-      note.addEventListener("change", () => {
-        const { unit } = note.dataset;
-        const level = unit && note.value.trim() ? reading(note.value, unit) : note.value;
-        if (level === null) return say("That is no level: give a number, such as 412.31.");
-        note.value = level;
-        change(id, { note: level });
-      });
-      photo.addEventListener("change", async () => {
-        const file = photo.files?.[0];
-        if (!file) return;
-        try {
-          change(id, { photo: await shrunk(file) });
-        } catch {
-          say("That picture cannot be read.");
-        }
-      });
+      this.#listen(id, card);
       card.querySelector(".find")?.addEventListener("click", () => find(id));
+      card.querySelector("details")?.addEventListener("toggle", () => this.#opened(id, card));
     }
     for (const chip of /** @type {NodeListOf<HTMLElement>} */ (document.querySelectorAll("[data-show]")))
       chip.addEventListener("click", () => this.filter({ kind: chip.dataset.show ?? "all" }));
@@ -65,36 +56,108 @@ export class Cards {
     search.addEventListener("input", () => this.filter({ words: search.value.trim().toLowerCase() }));
   }
 
+  /** @param {string} id @param {HTMLElement} card */
+  #listen(id, card) {
+    const { log, say } = this;
+    const at = { of: id, station_m: this.places.find((place) => place.id === id)?.station ?? null };
+    const [done, note, photo] = this.#fields(card);
+    done.addEventListener("change", () => log.add({ kind: "tick", done: done.checked, ...at }));
+    const box = `note ${id}`;
+    note.addEventListener("input", () => log.store.draft(box, note.value));
+    note.addEventListener("change", () => {
+      log.store.draft(box, null);
+      const { unit } = note.dataset;
+      const level = unit && note.value.trim() ? reading(note.value, unit) : note.value;
+      if (level === null) return say("That is no level: give a number, such as 412.31.");
+      note.value = level;
+      log.add({ kind: "note", note: level, ...at });
+    });
+    photo.addEventListener("change", async () => {
+      for (const file of photo.files ?? [])
+        try {
+          await log.add({ kind: "photo", photo: await shrunk(file), ...at });
+        } catch {
+          say("That picture cannot be read.");
+        }
+      photo.value = "";
+    });
+  }
+
+  /** What was typed before the page went away is recorded now. */
+  recover() {
+    for (const [box, text] of Object.entries(this.log.store.drafts())) {
+      const id = box.startsWith("note ") ? box.slice(5) : "";
+      const card = this.cards.get(id);
+      if (!card) continue;
+      const note = this.#fields(card)[1];
+      note.value = text;
+      note.dispatchEvent(new Event("change"));
+    }
+  }
+
+  /** Make what only an open card needs. @param {string} id @param {HTMLElement} card */
+  #opened(id, card) {
+    const place = this.places.find((each) => each.id === id);
+    const details = card.querySelector("details");
+    if (!place || !details?.open) return;
+    if (place.kind !== "level" && !card.querySelector(".built"))
+      card.querySelector(".find")?.before(builtForm(this.data, this.log, place, this));
+    this.#pictures(id, card);
+  }
+
+  /** @param {string} id @param {HTMLElement} card */
+  async #pictures(id, card) {
+    const words = this.said.get(id);
+    const strip = /** @type {HTMLElement} */ (card.querySelector(".photos"));
+    const names = (words?.photos ?? []).map((said) => said.photo ?? "");
+    if (strip.dataset.names === names.join(" ")) return;
+    strip.dataset.names = names.join(" ");
+    const pictures = await Promise.all(names.map(async (name) => (await this.log.store.photo(name)) ?? (this.data.service ? `${this.data.service}/${name}` : null)));
+    strip.replaceChildren(
+      ...pictures.map((address, i) => {
+        if (!address) return Object.assign(document.createElement("p"), { textContent: "A photograph is with the service." });
+        return Object.assign(document.createElement("img"), { src: address, alt: `Photograph ${i + 1} of ${id}` });
+      }),
+    );
+  }
+
   /** @param {HTMLElement} card @returns {[HTMLInputElement, HTMLTextAreaElement, HTMLInputElement]} */
   #fields(card) {
     const one = (/** @type {string} */ what) => /** @type {any} */ (card.querySelector(what));
     return [one(".done input"), one(".note textarea, .note input"), one(".photo input")];
   }
 
-  /** @param {Map<string, Tick>} ticks the newest of each place */
-  show(ticks) {
-    this.ticks = ticks;
+  /** Show what is recorded. */
+  show() {
+    const { words: said, conflicts } = this.log;
+    this.said = said;
     for (const place of this.places) {
       const card = this.cards.get(place.id);
       if (!card) continue;
-      const tick = ticks.get(place.id);
-      const now = standing(tick, place);
+      const words = said.get(place.id);
+      const now = standing(words?.tick, place);
       const [done, note] = this.#fields(card);
       done.checked = now.done;
-      if (document.activeElement !== note) note.value = tick?.note ?? "";
+      if (document.activeElement !== note) note.value = words?.note?.note ?? "";
       card.classList.toggle("is-done", now.done);
-      card.classList.toggle("has-moved", now.was !== null);
+      const differ = conflicts.get(place.id);
+      card.classList.toggle("has-moved", now.was !== null || differ !== undefined);
       const state = /** @type {HTMLElement} */ (card.querySelector(".state"));
       if (now.was !== null) state.textContent = `was at ${this.station(now.was)}, now ${this.station(place.station)}: check`;
-      else state.textContent = now.done ? `done ${clock(tick?.time ?? "")}` : tick?.note || tick?.photo ? "noted" : "";
-      const picture = /** @type {HTMLImageElement} */ (card.querySelector(".work img"));
-      picture.hidden = !tick?.photo;
-      if (tick?.photo && picture.src !== tick.photo) picture.src = tick.photo;
+      else if (differ) state.textContent = `${differ.map((each) => this.#told(each)).join("; ")}: settle`;
+      else state.textContent = now.done ? `done ${clock(words?.tick?.time ?? "")}` : words?.built ? "as built" : words?.note?.note || words?.photos.length ? "noted" : "";
+      if (card.querySelector("details")?.open) this.#pictures(place.id, card);
     }
     const all = this.places.filter(counted);
-    const finished = all.filter((place) => standing(ticks.get(place.id), place).done).length;
+    const finished = all.filter((place) => standing(said.get(place.id)?.tick, place).done).length;
     /** @type {HTMLElement} */ (document.getElementById("tally")).textContent = `${finished} of ${all.length} done`;
     this.filter({});
+  }
+
+  /** What one device says, where two differ. @param {Said} said */
+  #told(said) {
+    const what = said.kind === "tick" ? (said.done ? "done" : "not done") : `invert ${shownIn(this.data, said.invert_m, "elevation", 2)}`;
+    return `${said.device} says ${what} ${clock(said.time)}`;
   }
 
   /** Where the walker is, for what comes next. @param {number} station @param {boolean} down */
@@ -118,7 +181,7 @@ export class Cards {
       const card = this.cards.get(place.id);
       if (!card) continue;
       const listed = { ...place, words: this.words.get(place.id) ?? "" };
-      const there = wanted(listed, standing(this.ticks.get(place.id), place).done, this.asked);
+      const there = wanted(listed, standing(this.said.get(place.id)?.tick, place).done, this.asked);
       if (card.hidden === there) card.hidden = !there;
       if (there) shown += 1;
     }
@@ -137,8 +200,14 @@ export class Cards {
   }
 }
 
+/** A number of the study in its reader's unit. @param {any} data @param {number | null | undefined} value @param {string} kind @param {number} digits */
+export function shownIn(data, value, kind, digits) {
+  const { factor, unit } = data.units[kind];
+  return value === null || value === undefined ? "–" : `${(value * factor).toFixed(digits)} ${unit}`;
+}
+
 /** @param {string} time */
-function clock(time) {
+export function clock(time) {
   const moment = new Date(time);
   const today = moment.toDateString() === new Date().toDateString();
   const hour = moment.toLocaleTimeString([], { hour: "2-digit", minute: "2-digit" });

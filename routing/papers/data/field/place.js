@@ -98,19 +98,6 @@ export function goesDown(seen, before) {
   return Math.abs(moved) < 8 ? before : moved > 0;
 }
 
-/** @typedef {{fitting_id: string, done: boolean, note: string, photo?: string | null, time: string, device: string, station_m?: number | null, revision?: number | null}} Tick */
-
-/** The newest tick of each fitting. @param {Tick[]} ticks @returns {Map<string, Tick>} */
-export function newest(ticks) {
-  /** @type {Map<string, Tick>} */
-  const found = new Map();
-  for (const tick of ticks) {
-    const known = found.get(tick.fitting_id);
-    if (!known || tick.time > known.time) found.set(tick.fitting_id, tick);
-  }
-  return found;
-}
-
 /**
  * A level read on the ground as text with its unit; null for what is no level.
  * @param {string} text @param {string} unit of a plain number
@@ -119,45 +106,6 @@ export function reading(text, unit) {
   const found = /^\s*([+\-\u2212]?\d+(?:[.,]\d+)?)\s*(m|ft)?\s*$/.exec(text);
   if (!found) return null;
   return `${found[1].replace(",", ".").replace("\u2212", "-")} ${found[2] ?? unit}`;
-}
-
-/**
- * The levels read, as the table of surveyed points that a study takes; null where there is none.
- * @param {{id: string, name: string}[]} places @param {Tick[]} ticks the newest of each place
- */
-export function readingsCsv(places, ticks) {
-  const names = new Map(places.map((place) => [place.id, place.name]));
-  const rows = ticks
-    .filter((tick) => /^L\d/.test(tick.fitting_id) && typeof tick.station_m === "number" && reading(tick.note, "m"))
-    .sort((a, b) => Number(a.station_m) - Number(b.station_m))
-    .map((tick) => `${names.get(tick.fitting_id) ?? tick.fitting_id},${Number(tick.station_m).toFixed(3)} m,${reading(tick.note, "m")}\n`);
-  return rows.length ? `name,station,elevation\n${rows.join("")}` : null;
-}
-
-/** Ticks without those that a newer one of the same device replaced. @param {Tick[]} ticks */
-export function merged(ticks) {
-  /** @type {Map<string, Tick>} */
-  const found = new Map();
-  for (const tick of ticks) {
-    const key = `${tick.fitting_id} ${tick.device}`;
-    const known = found.get(key);
-    if (!known || tick.time > known.time || (tick.time === known.time && tick.photo)) found.set(key, tick);
-  }
-  return [...found.values()];
-}
-
-/** A place has moved if its station changed by more [m]; the study counts in the same way. */
-const MOVED_M = 0.5;
-
-/**
- * Return what a tick is worth at a place: done only where the place still stands where it was ticked.
- * @param {Tick | undefined} tick @param {{station: number}} place
- * @returns {{done: boolean, was: number | null}}
- */
-export function standing(tick, place) {
-  const was = tick?.station_m ?? null;
-  const moved = was !== null && Math.abs(was - place.station) > MOVED_M;
-  return { done: Boolean(tick?.done) && !moved, was: moved ? was : null };
 }
 
 /** @typedef {{kind: string, station: number, advised?: boolean, words: string}} Listed */
@@ -177,3 +125,28 @@ export function wanted(place, done, asked) {
   }
   return asked.words.split(/\s+/).every((word) => place.words.includes(word));
 }
+
+/** Nearer than this the walker stands at a place, however well the position is known [m]. */
+const AT_M = 5;
+
+/**
+ * Return the place at which the walker stands: the nearest within the position's accuracy or 5 m.
+ * @template {{kind: string, station: number, lon: number, lat: number}} P
+ * @param {P[]} places @param {number} lon @param {number} lat @param {number | null} accuracy [m]
+ * @returns {P | null}
+ */
+export function here(places, lon, lat, accuracy) {
+  const within = Math.max(accuracy ?? 0, AT_M);
+  let found = null, nearest = Infinity;
+  for (const place of places) {
+    const { distance } = way(lon, lat, place.lon, place.lat);
+    if (distance <= within && distance < nearest) [found, nearest] = [place, distance];
+  }
+  return found;
+}
+
+/** Farther off the line than this and the position's accuracy, its depth here means nothing [m]. */
+const OFF_M = 10;
+
+/** Whether a depth may be shown so far off the line. @param {number} offset [m] @param {number | null} accuracy [m] */
+export const depthShown = (offset, accuracy) => offset <= Math.max(OFF_M, accuracy ?? 0);

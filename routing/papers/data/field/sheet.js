@@ -1,33 +1,26 @@
 // @ts-check
-/** The sheet: position in, station out; ticks kept here, and home when there is a way. */
+/** The sheet: position in, station out; what is recorded stays here, and goes home when there is a way. */
 
-import { ahead, at, compassPoint, goesDown, locate, merged, newest, readingsCsv, standing, way } from "./place.js";
-import { Store } from "./store.js";
+import { builtForm } from "./built.js";
+import { Cards, clock, shownIn } from "./cards.js";
+import { Log } from "./log.js";
 import { SheetMap } from "./map.js";
-import { Cards } from "./cards.js";
-
-/** @typedef {import("./place.js").Tick} Tick */
+import { ahead, at, compassPoint, depthShown, goesDown, here, locate, way } from "./place.js";
+import { readingsCsv, standing } from "./records.js";
+import { Store } from "./store.js";
 
 const SEEN = 6; // fixes from which the way of walking is told
-const RETRY_MS = 30_000;
 const MOST_NEXT = 5; // rows below the map, the nearest of each kind
 const ALWAYS_NEXT = ["vent", "drain", "end"];
-const BATCH_BYTES = 4_000_000;
+const MOST_LOGGED = 30; // records listed, the newest first
 
 const data = JSON.parse(/** @type {HTMLElement} */ (document.getElementById("data")).textContent ?? "{}");
 const byId = (/** @type {string} */ id) => /** @type {any} */ (document.getElementById(id));
 const places = new Map(data.places.map((/** @type {any} */ place) => [place.id, place]));
-const store = new Store(data.study);
-const device = store.device();
 
 /** @param {number | null} value @param {string} kind @param {number} digits */
-const shown = (value, kind, digits) =>
-  value === null ? "–" : `${(value * data.units[kind].factor).toFixed(digits)} ${data.units[kind].unit}`;
+const shown = (value, kind, digits) => shownIn(data, value, kind, digits);
 
-/** @type {Tick[]} */
-let ticks = [];
-/** @type {Set<string>} */
-const unsent = new Set();
 /** @type {number[]} */
 let seen = [];
 let down = true;
@@ -49,7 +42,13 @@ for (const button of document.querySelectorAll("nav button"))
 
 const say = (/** @type {string} */ text) => (byId("sync").textContent = text);
 const map = new SheetMap(data, (lon, lat) => stand(lon, lat, null), (id) => (turnTo("list"), cards.open(id)));
-const cards = new Cards(data.places, change, (id) => (turnTo("here"), map.find(places.get(id))), say, (metres) => shown(metres, "station", 0));
+const log = new Log(data, new Store(data.study), paint, say);
+const cards = new Cards(data, log, {
+  find: (id) => (turnTo("here"), map.find(places.get(id))),
+  say,
+  station: (metres) => shown(metres, "station", 0),
+  me: () => me,
+});
 
 // ---- position -----------------------------------------------------------------------------
 /** @param {number} lon @param {number} lat @param {number | null} accuracy [m]; null for a tap */
@@ -61,25 +60,40 @@ function stand(lon, lat, accuracy) {
     down = goesDown(seen, down);
   }
   const foot = { lon: at(data.line.lon, fix) ?? lon, lat: at(data.line.lat, fix) ?? lat };
+  const stood = here(data.places, lon, lat, accuracy);
+  byId("stood").textContent = stood ? `Here: ${stood.name}` : "";
   byId("station").textContent = `Station ${shown(fix.station, "station", 1)}`;
   const near = fix.offset < 0.5 ? "on the line" : `${shown(fix.offset, "length", 1)} ${fix.side} of the line`;
   const trust = accuracy === null ? "place tapped on the map" : `±${shown(accuracy, "length", 0)}`;
   byId("offset").textContent = `${near}, ${trust}`;
-  const depth = at(data.line.depth, fix);
-  const above = depth !== null && depth < 0;
-  byId("dig").textContent = above ? "pipe above ground" : shown(depth, "depth", 2);
-  byId("bottom").textContent =
-    depth === null || above ? "" : `trench bottom ${shown(depth + data.trench_below_invert_m, "depth", 2)}`;
+  dig(fix, accuracy);
   next(fix.station);
   cards.walked(fix.station, down);
   map.show(lon, lat, accuracy, foot); // last: it fits itself into what the rest leaves
 }
 
+/** Tell how deep to dig: trench bottom first, then invert; nothing where one stands too far off. @param {import("./place.js").Fix} fix @param {number | null} accuracy */
+function dig(fix, accuracy) {
+  const depth = at(data.line.depth, fix);
+  const off = !depthShown(fix.offset, accuracy);
+  const above = depth !== null && depth < 0;
+  const bottom = depth === null || off || above ? null : depth + data.trench_below_invert_m;
+  byId("depths").hidden = off;
+  byId("bottom").textContent = above ? "none" : shown(bottom, "depth", 2);
+  byId("dig").textContent = above ? "pipe above ground" : shown(off ? null : depth, "depth", 2);
+  const words = off
+    ? `You are ${shown(fix.offset, "length", 0)} off the line: no depth shown.`
+    : bottom !== null && bottom > data.shoring.depth_m
+      ? data.shoring.text
+      : "";
+  byId("beware").textContent = words;
+}
 
 /** @param {number} station */
 function next(station) {
   if (!me) return;
-  const coming = ahead(data.places, station, down);
+  const stood = here(data.places, me.lon, me.lat, me.accuracy);
+  const coming = ahead(data.places.filter((/** @type {any} */ place) => place !== stood), station, down);
   // What lets air out and water off always shows; of the rest, what comes first.
   let room = MOST_NEXT - coming.filter((place) => ALWAYS_NEXT.includes(place.kind)).length;
   const chosen = coming.filter((place) => ALWAYS_NEXT.includes(place.kind) || room-- > 0);
@@ -169,99 +183,30 @@ if ("geolocation" in navigator && (window.isSecureContext || location.protocol =
 } else
   notice("Browsers give a position only to pages from https or from this device. Load the GPX into a GPS or map app; tapping the map works here.", true);
 
-// ---- ticks --------------------------------------------------------------------------------
-/** @param {Tick} tick */
-const key = (tick) => `${tick.fitting_id} ${tick.device} ${tick.time}`;
-
-/** @param {string} id @param {Partial<Tick>} part */
-function change(id, part) {
-  const before = newest(ticks).get(id);
-  const place = /** @type {any} */ (places.get(id));
-  const now = new Date();
-  // A clock that runs behind another device's must not make the newest word the older one.
-  if (before && now.toISOString() <= before.time) now.setTime(Date.parse(before.time) + 1);
-  /** @type {Tick} */
-  const tick = {
-    fitting_id: id,
-    done: standing(before, place).done,
-    note: before?.note ?? "",
-    photo: before?.photo ?? null,
-    ...part,
-    time: now.toISOString(),
-    device,
-    station_m: place?.station ?? null,
-    revision: data.revision ?? null,
-  };
-  unsent.add(key(tick));
-  take([tick]);
-  send();
-}
-
-/** @param {Tick[]} more */
-async function take(more) {
-  ticks = merged([...ticks, ...more]);
-  paint();
-  const whole = await store.write(ticks);
-  if (!whole) say("No room for photographs: save the ticks as a file.");
-}
-
+// ---- the log ------------------------------------------------------------------------------
 function paint() {
-  const latest = newest(ticks);
-  cards.show(latest);
-  for (const place of data.places) map.mark(place.id, standing(latest.get(place.id), place).done);
-  const open = [...unsent].filter((name) => ticks.some((tick) => key(tick) === name)).length;
+  cards.show();
+  for (const place of data.places) map.mark(place.id, standing(cards.said.get(place.id)?.tick, place).done);
+  const open = log.waiting;
   byId("pending").textContent = data.service
     ? open
-      ? `${open} ${open === 1 ? "tick waits" : "ticks wait"} for the service.`
+      ? `${open} ${open === 1 ? "record waits" : "records wait"} for the service.`
       : "Everything is with the service."
-    : "Ticks are kept in this browser. Save them as a file and bring it into the study.";
+    : "Records are kept in this browser. Save them as a file and bring it into the study.";
+  byId("log").replaceChildren(...log.all.slice(-MOST_LOGGED).reverse().map((said) => logged(said)));
 }
 
-let sending = false;
-async function send() {
-  if (!data.service || sending) return;
-  sending = true;
-  try {
-    const mine = ticks.filter((tick) => unsent.has(key(tick)));
-    for (const batch of batches(mine)) {
-      const answer = await fetch(`${data.service}/ticks`, {
-        method: "POST",
-        headers: { "content-type": "application/json" },
-        body: JSON.stringify({ ticks: batch }),
-      });
-      if (!answer.ok && answer.status < 500) {
-        const why = await answer.json().catch(() => ({}));
-        return say(`The service refuses the ticks: ${why.detail ?? answer.status}`);
-      }
-      if (!answer.ok) throw new Error(String(answer.status));
-      for (const tick of batch) unsent.delete(key(tick));
-    }
-    const all = await fetch(`${data.service}/ticks`, { cache: "no-store" });
-    if (all.ok) await take((await all.json()).ticks);
-    say("In step with the service");
-  } catch {
-    say(unsent.size ? "No reception: ticks kept here" : "");
-  } finally {
-    sending = false;
-    paint();
-  }
-}
-
-/** Ticks in pieces small enough for one request each. @param {Tick[]} all @returns {Tick[][]} */
-function batches(all) {
-  /** @type {Tick[][]} */
-  const pieces = [];
-  let room = 0;
-  for (const tick of all) {
-    const size = JSON.stringify(tick).length;
-    if (!pieces.length || size > room) {
-      pieces.push([]);
-      room = BATCH_BYTES;
-    }
-    pieces[pieces.length - 1].push(tick);
-    room -= size;
-  }
-  return pieces;
+/** One record as a line of the log. @param {import("./records.js").Said} said */
+function logged(said) {
+  const where = said.of ? (places.get(said.of)?.name ?? said.of) : shown(said.station_m, "station", 1);
+  const words = {
+    tick: said.done ? "done" : "not done",
+    note: said.note || "note taken back",
+    photo: "photograph",
+    reading: `gauge ${shown(said.gauge_kpa, "pressure", 0)}${said.flow_m3_s ? " running" : " shut"}`,
+    asbuilt: said.invert_m === null ? "as built" : `invert ${shown(said.invert_m, "elevation", 3)} as built`,
+  }[said.kind];
+  return Object.assign(document.createElement("li"), { textContent: `${clock(said.time)} ${where}: ${words} (${said.device})` });
 }
 
 /** @param {string} text @param {string} name @param {string} type */
@@ -276,13 +221,10 @@ function saveFile(text, name, type) {
 }
 const saveGpx = () => saveFile(data.gpx, `${data.file}.gpx`, "application/gpx+xml");
 byId("gpx").addEventListener("click", saveGpx);
-byId("save").addEventListener("click", () => {
-  const file = { leatline_ticks: 1, study: data.study, name: data.name, revision: data.revision, ticks };
-  saveFile(JSON.stringify(file, null, 1), `${data.file}-ticks.json`, "application/json");
-});
+byId("save").addEventListener("click", async () => saveFile(await log.file(), `${data.file}-records.json`, "application/json"));
 byId("readings").hidden = !data.places.some((/** @type {{kind: string}} */ place) => place.kind === "level");
 byId("readings").addEventListener("click", () => {
-  const table = readingsCsv(data.places, [...newest(ticks).values()]);
+  const table = readingsCsv(data.places, [...log.words.values()].flatMap((words) => words.note ?? []));
   if (table) saveFile(table, `${data.file}-levels.csv`, "text/csv");
   else say("No level has been read yet.");
 });
@@ -290,33 +232,19 @@ byId("load").addEventListener("change", async (/** @type {any} */ event) => {
   const file = event.target.files?.[0];
   event.target.value = "";
   try {
-    const found = JSON.parse(await file.text());
-    if (found.leatline_ticks !== 1 || !Array.isArray(found.ticks)) throw new Error("no ticks");
-    if (found.name !== data.name && !confirm(`These ticks are of “${found.name}”. Bring them in?`)) return;
-    const known = found.ticks.filter((/** @type {Tick} */ tick) => places.has(tick.fitting_id) || /^L\d+$/.test(tick.fitting_id)); // levels of any revision
-    for (const tick of known) unsent.add(key(tick));
-    await take(known);
-    const strange = found.ticks.length - known.length;
-    say(`${known.length} ticks brought in${strange ? `, ${strange} left out: not in this study` : ""}`);
-    send();
+    await log.bring(await file.text(), (of) => of === null || of === undefined || places.has(of) || /^L\d+$/.test(of)); // levels of any revision
   } catch {
-    say("That file holds no ticks.");
+    say("That file holds no records.");
   }
 });
 
 // ---- start --------------------------------------------------------------------------------
 async function start() {
-  await store.open();
-  const kept = await store.read();
-  if (data.service) for (const tick of kept) if (tick.device === device) unsent.add(key(tick));
-  ticks = merged([...data.ticks, ...kept, ...ticks]);
-  paint();
-  if (!data.service) return;
-  byId("send").hidden = false;
-  byId("send").addEventListener("click", send);
-  window.addEventListener("online", send);
-  setInterval(() => unsent.size && send(), RETRY_MS);
-  await send();
-  navigator.serviceWorker?.register("/field/worker.js", { scope: "/field/" }).catch(() => say("Keep this page open: it cannot be stored"));
+  byId("joint").append(builtForm(data, log, { id: null, station: null }, { say, me: () => me }));
+  byId("send").hidden = !data.service;
+  byId("send").addEventListener("click", () => log.send());
+  await log.start();
+  cards.recover();
+  if (data.service) navigator.serviceWorker?.register("/field/worker.js", { scope: "/field/" }).catch(() => say("Keep this page open: it cannot be stored"));
 }
 start();

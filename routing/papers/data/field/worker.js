@@ -4,6 +4,8 @@
 const KEPT = "leatline-field-1";
 const PATIENCE_MS = 4000; // one bar of reception is slower than none
 
+const PHOTO = /\/photos\/[0-9a-f]{32}\.\w+$/; // named by its contents: it never changes
+
 const worker = /** @type {any} */ (self);
 
 worker.addEventListener("install", () => worker.skipWaiting());
@@ -19,7 +21,9 @@ async function taken() {
 
 worker.addEventListener("fetch", (/** @type {any} */ event) => {
   const address = new URL(event.request.url);
-  if (event.request.method === "GET" && address.pathname.startsWith("/field/")) event.respondWith(found(event.request));
+  if (event.request.method !== "GET") return;
+  if (address.pathname.startsWith("/field/")) event.respondWith(found(event.request));
+  else if (PHOTO.test(address.pathname)) event.respondWith(seen(event.request));
 });
 
 /** @param {Request} request */
@@ -34,4 +38,14 @@ async function found(request) {
   if (!kept) return fresh;
   const late = new Promise((resolve) => setTimeout(() => resolve(kept), PATIENCE_MS));
   return Promise.race([fresh.catch(() => kept), late]);
+}
+
+/** A photograph: as it was seen first. @param {Request} request */
+async function seen(request) {
+  const box = await caches.open(KEPT);
+  const kept = await box.match(request);
+  if (kept) return kept;
+  const fresh = await fetch(request);
+  if (fresh.ok) await box.put(request, fresh.clone());
+  return fresh;
 }
