@@ -18,9 +18,10 @@ from typing import TYPE_CHECKING, Annotated, Any, NoReturn
 import typer
 
 from api.access.cli import access_app
-from api.host_cli import serve
+from api.ending import BAD_INPUT, run_command
+from api.host_cli import backup, restore, serve
 from api.works_cli import works_app
-from routing.errors import InputError, LeatlineError
+from routing.errors import InputError
 
 if TYPE_CHECKING:
     from api.folder import OutputFolder
@@ -40,9 +41,8 @@ app = typer.Typer(
 
 app.add_typer(works_app, name="works")
 app.add_typer(access_app, name="access")
-app.command()(serve)
-
-DONE, FAULT, BAD_INPUT, INTERRUPTED = 0, 1, 2, 130
+for hosted in (serve, backup, restore):
+    app.command()(hosted)
 
 
 class Answer(StrEnum):
@@ -241,6 +241,8 @@ def export(
         known = ", ".join(papers.EXPORTS)
         raise InputError(f"--format {form} is not a format.", f"Choose one of: {known}.")
     document = read_document(saved)
+    if out.exists() and out.samefile(saved):
+        raise InputError(f"--out {out} is the study itself.", "Name another file.")
     if not out.parent.is_dir():
         raise InputError(f"The folder {out.parent} does not exist.", "Make it, or change --out.")
     with _working("Writing"):
@@ -303,6 +305,9 @@ def _report(document: dict[str, Any], folder: OutputFolder, answer: Answer) -> N
         print_summary(document, sys.stdout)
     sys.stdout.flush()
     print_warnings(document, sys.stderr)
+    if folder.left:
+        others = ", ".join(folder.left[:10]) + (" and more" if len(folder.left) > 10 else "")
+        typer.echo(f"Left alone, as Leatline did not write it: {others}.", err=True)
     typer.echo(f"Files are in {folder.place}{os.sep}; open map.html first.", err=True)
 
 
@@ -331,40 +336,7 @@ def _end(signum: int, frame: object) -> NoReturn:
 def main() -> NoReturn:
     """Run the command line; every way out is an exit code."""
     signal.signal(signal.SIGTERM, _end)  # so that drafts are removed on the way out
-    try:
-        app()
-    except LeatlineError as exc:
-        _stop(f"leatline: {exc}", BAD_INPUT)
-    except KeyboardInterrupt:
-        _stop("leatline: stopped.", INTERRUPTED)
-    except BrokenPipeError:
-        # The reader went away; keep the interpreter from writing to it once more.
-        os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
-        raise SystemExit(DONE) from None
-    except OSError as exc:
-        if exc.filename is None and exc.strerror is None:
-            _fault(exc)
-        _stop(
-            f"leatline: {exc.strerror}: {exc.filename}. Check the path and its rights.", BAD_INPUT
-        )
-    except Exception as exc:
-        _fault(exc)
-    raise SystemExit(DONE)
-
-
-def _stop(message: str, code: int) -> NoReturn:
-    typer.echo(message, err=True)
-    raise SystemExit(code) from None
-
-
-def _fault(error: Exception) -> NoReturn:
-    if os.environ.get("LEATLINE_TRACEBACK"):
-        raise error
-    _stop(
-        f"leatline: a fault of ours, {type(error).__name__}: {error}. Please report it with what "
-        "LEATLINE_TRACEBACK=1 prints.",
-        FAULT,
-    )
+    run_command(app, sys.argv[1:])
 
 
 if __name__ == "__main__":

@@ -7,7 +7,9 @@ from typing import Annotated
 
 import typer
 
-__all__ = ["serve"]
+__all__ = ["backup", "restore", "serve"]
+
+Folder = Annotated[Path | None, typer.Option(help="Folder for terrains and studies.")]
 
 
 def serve(
@@ -15,7 +17,7 @@ def serve(
     port: Annotated[
         int, typer.Option(help="Port to listen at; 0: any free one.", min=0, max=65535)
     ] = 8765,
-    data: Annotated[Path | None, typer.Option(help="Folder for terrains and studies.")] = None,
+    data: Folder = None,
     allow_host: Annotated[
         list[str] | None,
         typer.Option(help="A name the service goes by besides its address; may be repeated."),
@@ -35,3 +37,33 @@ def serve(
 
     settings = settings_from_environment(data=data, allow_hosts=",".join(allow_host or ()))
     run(host, port, settings, access, access_by_proxy=access_by_proxy)
+
+
+def backup(
+    file: Annotated[Path, typer.Argument(metavar="FILE", help="Archive to write (zip).")],
+    data: Folder = None,
+) -> None:
+    """Write terrains, studies and photographs into one file, while the service runs."""
+    from api.backup import back_up
+    from api.settings import settings_from_environment
+
+    held = back_up(settings_from_environment(data=data).data, file)
+    typer.echo(f"Wrote {file}: {_amount(held)}.", err=True)
+
+
+def restore(
+    file: Annotated[Path, typer.Argument(metavar="FILE", help="Archive that backup wrote.")],
+    data: Folder = None,
+) -> None:
+    """Make a new data folder from a backup."""
+    from api.backup import restore as bring_back
+    from api.settings import settings_from_environment
+
+    folder = settings_from_environment(data=data).data
+    typer.echo(f"{folder} holds {_amount(bring_back(file, folder))}.", err=True)
+
+
+def _amount(held: dict[str, int]) -> str:
+    nouns = (("studies", "study", "studies"), ("terrains", "terrain", "terrains"))
+    parts = [f"{held[key]} {one if held[key] == 1 else many}" for key, one, many in nouns]
+    return f"{', '.join(parts)}, {held['bytes'] / 1e6:.1f} MB"

@@ -103,8 +103,7 @@ class Settings:
 def read_settings(path: Path) -> Settings:
     """Read a settings file (TOML); raises :class:`~routing.errors.SettingsError`."""
     try:
-        with path.open("rb") as stream:
-            tables = tomllib.load(stream)
+        tables = tomllib.loads(path.read_bytes().decode("utf-8-sig"))
     except FileNotFoundError as exc:
         raise SettingsError(
             f"The settings file {path} does not exist.", "Check its name and place."
@@ -117,6 +116,11 @@ def read_settings(path: Path) -> Settings:
         raise SettingsError(
             f"The settings file {path} is not TOML: {exc}.",
             'Write lines such as cover = "0.9 m" under tables such as [trench].',
+        ) from exc
+    except RecursionError as exc:
+        raise SettingsError(
+            f"The settings file {path} has tables or lists nested too deeply to be settings.",
+            "Write tables such as [trench], one within another at most.",
         ) from exc
     return settings_from_mapping(with_files(tables, path.parent))
 

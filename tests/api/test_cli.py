@@ -15,6 +15,7 @@ import pytest
 from api_service import CRS, upload, write_hill
 from leatline_command import clean, leatline
 
+from api.folder import MANIFEST
 from routing.line import read_route
 from routing.outputs import OUTPUT_FILES, PAPER_FILES
 from routing.record import study_document, to_json
@@ -26,7 +27,7 @@ ROOT = Path(__file__).parents[2]
 
 
 def names(folder: Path) -> set[str]:
-    return {path.name for path in folder.iterdir()}
+    return {path.name for path in folder.iterdir()} - {MANIFEST}
 
 
 def test_study__writes_every_file_and_a_summary(

@@ -1,11 +1,12 @@
 from __future__ import annotations
 
+import os
 import stat
 from pathlib import Path
 
 import pytest
 
-from api.folder import output_folder
+from api.folder import MANIFEST, output_folder
 from routing.errors import InputError
 
 
@@ -24,7 +25,7 @@ def test_output_folder__appears_whole(tmp_path: Path) -> None:
         (output.draft / "one").write_text("1")
         assert not wanted.exists()
     assert output.place == wanted
-    assert names(wanted) == ["one"]
+    assert names(wanted) == [MANIFEST, "one"]
     assert names(wanted.parent) == ["b"]
     assert stat.S_IMODE(wanted.stat().st_mode) & 0o500 == 0o500
 
@@ -45,16 +46,98 @@ def test_output_folder__error_leaves_an_existing_folder_as_it_was(tmp_path: Path
     assert names(tmp_path) == ["a"]
 
 
-def test_output_folder__replaces_only_files_of_the_same_name(tmp_path: Path) -> None:
+def write(wanted: Path, **files: str) -> tuple[str, ...]:
+    with output_folder(wanted) as output:
+        for name, text in files.items():
+            place = output.draft / name.replace("__", "/")
+            place.parent.mkdir(exist_ok=True)
+            place.write_text(text)
+    return output.left
+
+
+def test_output_folder__replaces_exactly_what_earlier_runs_wrote(tmp_path: Path) -> None:
+    wanted = tmp_path / "a"
+    write(wanted, one="old", gone="old", sub__two="old", sub2__three="old")
+    (wanted / "mine").write_text("mine")
+    (wanted / "sub2" / "mine").write_text("mine")
+    assert write(wanted, one="new", sub__two="new") == ("mine", "sub2")
+    assert (wanted / "one").read_text() == "new"
+    assert (wanted / "sub" / "two").read_text() == "new"
+    assert names(wanted) == [MANIFEST, "mine", "one", "sub", "sub2"]
+    assert names(wanted / "sub2") == ["mine"]
+    assert write(wanted, one="third") == ("mine", "sub2")
+    assert names(wanted) == [MANIFEST, "mine", "one", "sub2"]
+    assert names(tmp_path) == ["a"]
+
+
+@pytest.mark.parametrize("kind", ["own", "changed", "folder", "link", "file for a folder"])
+def test_output_folder__users_own_file_in_the_way(tmp_path: Path, kind: str) -> None:
+    wanted = tmp_path / "a"
+    write(wanted, zero="old", **({"one": "old"} if kind == "changed" else {}))
+    own = tmp_path / "elsewhere"
+    own.write_text("mine")
+    if kind == "folder":
+        (wanted / "one").mkdir()
+    elif kind == "link":
+        (wanted / "one").symlink_to(own)
+    elif kind == "file for a folder":
+        (wanted / "sub").write_text("mine")
+    else:
+        (wanted / "one").write_text("mine")
+    before = names(wanted)
+    with pytest.raises(InputError, match="sub" if kind.startswith("file") else "one"):
+        write(wanted, zero="new", one="new", sub__two="new")
+    assert names(wanted) == before
+    assert (wanted / "zero").read_text() == "old"
+    assert own.read_text() == "mine"
+    assert names(tmp_path) == ["a", "elsewhere"]
+
+
+def test_output_folder__same_contents_are_in_nobodys_way(tmp_path: Path) -> None:
     wanted = tmp_path / "a"
     wanted.mkdir()
-    (wanted / "one").write_text("old")
-    (wanted / "mine").write_text("mine")
-    with output_folder(wanted) as output:
-        (output.draft / "one").write_text("new")
+    (wanted / "one").write_text("same")
+    write(wanted, one="same")
+    write(wanted, one="new")
     assert (wanted / "one").read_text() == "new"
-    assert names(wanted) == ["mine", "one"]
-    assert names(tmp_path) == ["a"]
+
+
+@pytest.mark.parametrize("text", ["", "[]", '{"files": {"../x": ["1"]}}', '{"files": 5}', "\x00"])
+def test_output_folder__damaged_list_claims_nothing(tmp_path: Path, text: str) -> None:
+    wanted = tmp_path / "a"
+    wanted.mkdir()
+    (tmp_path / "x").write_text("mine")
+    (wanted / "one").write_text("mine")
+    (wanted / MANIFEST).write_text(text)
+    with pytest.raises(InputError, match="one"):
+        write(wanted, one="new")
+    write(wanted, two="new")
+    assert (tmp_path / "x").read_text() == "mine"
+    assert (wanted / "one").read_text() == "mine"
+
+
+def test_output_folder__killed_on_the_way_is_mended_by_the_next_run(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    wanted, really = tmp_path / "a", os.replace
+    for moves in range(3):
+        write(wanted, one="old", two="old", three="old")
+        left = moves
+
+        def dies(source: Path, place: Path) -> None:
+            nonlocal left
+            if left == 0:
+                raise KeyboardInterrupt
+            left -= 1
+            really(source, place)
+
+        with monkeypatch.context() as patch:
+            patch.setattr("api.folder.os.replace", dies)
+            with pytest.raises(KeyboardInterrupt):
+                write(wanted, one="new", two="new")
+        write(wanted, one="last", two="last")
+        assert names(wanted) == [MANIFEST, "one", "two"]
+        assert (wanted / "one").read_text() == (wanted / "two").read_text() == "last"
 
 
 def test_output_folder__new_takes_the_next_free_name(tmp_path: Path) -> None:

@@ -1,0 +1,136 @@
+"""How a command ends: whatever happens becomes one clear message and an exit code."""
+
+from __future__ import annotations
+
+import codecs
+import errno
+import os
+import sys
+import unicodedata
+from collections.abc import Callable, Sequence
+from itertools import pairwise
+from typing import Any, NoReturn
+
+import typer
+
+from routing.errors import LeatlineError
+
+__all__ = ["BAD_INPUT", "DONE", "FAULT", "INTERRUPTED", "run_command"]
+
+DONE, FAULT, BAD_INPUT, INTERRUPTED = 0, 1, 2, 130
+USAGE_ERROR: Any = typer.BadParameter.__mro__[2]
+"""Base of what the command line says about its own use."""
+PLAIN = {
+    "\N{EN DASH}": "-", "\N{EM DASH}": "-", "\N{MINUS SIGN}": "-", "\N{MULTIPLICATION SIGN}": "x",
+    "\N{MIDDLE DOT}": "*", "\N{DEGREE SIGN}": " deg ", "\N{GREATER-THAN OR EQUAL TO}": ">=",
+    "\N{LESS-THAN OR EQUAL TO}": "<=", "\N{RIGHTWARDS ARROW}": "->", "\N{PLUS-MINUS SIGN}": "+-",
+    "\N{RIGHT SINGLE QUOTATION MARK}": "'", "\N{HORIZONTAL ELLIPSIS}": "...",
+    "\N{GREEK SMALL LETTER SIGMA}": "sigma", "\N{ALMOST EQUAL TO}": "~", "\N{BULLET}": "*",
+}  # fmt: skip
+"""What a terminal gets that has no such character; of any other its plain letters, or ``?``."""
+
+
+def run_command(run: Callable[..., Any], arguments: Sequence[str]) -> NoReturn:
+    """Run a command line; every way out is an exit code."""
+    codecs.register_error("leatline", _plainly)
+    for stream in (sys.stdout, sys.stderr):
+        if hasattr(stream, "reconfigure"):
+            stream.reconfigure(errors="leatline")
+    as_json = _wants_json(arguments)
+    try:
+        code = run(standalone_mode=False)
+        sys.stdout.flush()
+    except USAGE_ERROR as exc:
+        if not as_json:
+            exc.show()
+            raise SystemExit(exc.exit_code) from None
+        _stop(exc.format_message(), exc.exit_code, as_json, "usage", "See leatline --help.")
+    except LeatlineError as exc:
+        _stop(f"{exc.problem}", BAD_INPUT, as_json, exc.code, exc.remedy, exc.station_m)
+    except (KeyboardInterrupt, typer.Abort):
+        _stop("stopped.", INTERRUPTED, as_json, "stopped")
+    except BrokenPipeError:
+        _reader_left()
+    except SystemExit as exc:
+        if isinstance(exc.__context__, BrokenPipeError):  # the command's own library saw it first
+            _reader_left()
+        raise
+    except OSError as exc:
+        _os_error(exc, as_json)
+    except Exception as exc:
+        _fault(exc, as_json)
+    raise SystemExit(code if isinstance(code, int) else DONE)
+
+
+def _plainly(error: UnicodeError) -> tuple[str, int]:
+    """Stand in for what a stream's character set does not have."""
+    if not isinstance(error, UnicodeEncodeError):
+        raise error
+    found = ""
+    for letter in error.object[error.start : error.end]:
+        plain = unicodedata.normalize("NFKD", letter).encode("ascii", "ignore").decode()
+        found += PLAIN.get(letter) or plain or "?"
+    return found, error.end
+
+
+def _wants_json(arguments: Sequence[str]) -> bool:
+    following = pairwise(arguments)
+    return "--format=json" in arguments or ("--format", "json") in following
+
+
+def _forget_stdout() -> None:
+    """Keep the interpreter from writing to standard output once more on its way out."""
+    os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
+
+
+def _reader_left() -> NoReturn:
+    """End well: whoever read standard output has seen enough."""
+    _forget_stdout()
+    raise SystemExit(DONE) from None
+
+
+def _os_error(error: OSError, as_json: bool) -> NoReturn:
+    if error.filename is None and error.errno in (errno.ENOSPC, errno.EIO, errno.EDQUOT):
+        _forget_stdout()
+        _stop(
+            f"Nothing more can be written: {error.strerror}.",
+            BAD_INPUT,
+            as_json,
+            "no_room",
+            "Make room, or write to another place.",
+        )
+    if error.filename is None and error.strerror is None:
+        _fault(error, as_json)
+    problem = f"{error.strerror}: {error.filename}."
+    _stop(problem, BAD_INPUT, as_json, "file", "Check the path and its rights.")
+
+
+def _fault(error: Exception, as_json: bool) -> NoReturn:
+    if os.environ.get("LEATLINE_TRACEBACK"):
+        raise error
+    _stop(
+        f"a fault of ours, {type(error).__name__}: {error}.",
+        FAULT,
+        as_json,
+        "fault",
+        "Please report it with what LEATLINE_TRACEBACK=1 prints.",
+    )
+
+
+def _stop(
+    problem: str,
+    exit_code: int,
+    as_json: bool,
+    code: str,
+    remedy: str = "",
+    station_m: float | None = None,
+) -> NoReturn:
+    """Say why a command ends, in words or as one object, and end it."""
+    if as_json:
+        import orjson
+
+        said = {"code": code, "message": problem, "remedy": remedy, "station_m": station_m}
+        typer.echo(orjson.dumps(said).decode(), err=True)
+    else:
+        typer.echo(f"leatline: {problem} {remedy}".rstrip(), err=True)
+    raise SystemExit(exit_code) from None
