@@ -8,10 +8,10 @@ from dataclasses import dataclass
 import numpy as np
 
 from routing.choice import ChoiceLine, Worth
+from routing.cost import offer_price
 from routing.energy_study import machine_of, stream_over_year
 from routing.errors import InputError
 from routing.flow import find_turbine, flow_duration
-from routing.judge.cost import offer_price
 from routing.laid_line import LaidLine
 from routing.pipe import Pipe, PipeSchedule, schedule_pipes
 from routing.pipe_trial import Trials

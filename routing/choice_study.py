@@ -16,9 +16,9 @@ from routing.arrays import BoolArray, IntArray
 from routing.choice import PipeSweep, sweep_pipes
 from routing.choice_case import ChoiceCase, choice_case
 from routing.choice_sequences import best_sequences
+from routing.cost import offer_price
 from routing.errors import InputError
 from routing.flow.requirements import asked
-from routing.judge.cost import offer_price
 from routing.laid_line import LaidLine
 from routing.pipe import Pipe, is_plastic, load_catalogue
 from routing.pipe_trial import BY_WAVES, REASONS

@@ -14,7 +14,10 @@ from pathlib import Path
 import numpy as np
 
 from routing.check import Check, failed_findings
+from routing.commissioning_study import WorksSide, works_side
+from routing.doubt_study import DoubtSide, doubt_side, rough_doubt_side
 from routing.finding import Finding, by_cause
+from routing.fitting_study import FittingSide, fitting_side
 from routing.flow import bend_loss_k
 from routing.flow.design import DesignFlow, design_flow
 from routing.flow.levels import judge_levels
@@ -31,10 +34,6 @@ from routing.inputs import (
     line_findings,
     survey_level_findings,
 )
-from routing.judge.doubt_side import DoubtSide, doubt_side, rough_doubt_side
-from routing.judge.fitting_side import FittingSide, fitting_side
-from routing.judge.pressure_side import PressureSide, pressure_side
-from routing.judge.works_side import WorksSide, works_side
 from routing.laid_line import LaidLine, Levels
 from routing.land import Crossing, find_crossings, judge_crossings
 from routing.line import Extreme, GroundProfile, Route, find_extremes
@@ -45,6 +44,7 @@ from routing.pipe import (
     pipe_findings,
     schedule_pipes,
 )
+from routing.pressure_study import PressureSide, pressure_side
 from routing.settings import Settings
 from routing.strength import check_rest
 from routing.survey import PlacedSurvey, surveyed_profile

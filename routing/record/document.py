@@ -9,11 +9,11 @@ import numpy as np
 
 from routing import __version__
 from routing.arrays import FloatArray
+from routing.cost import line_cost
 from routing.document import SCHEMA, rounded_document
 from routing.finding import Finding
 from routing.flow.surge import SurgeCase
 from routing.heads import pressure_pa
-from routing.judge.cost import line_cost
 from routing.papers.cautions import cautions_for
 from routing.pipe import is_plastic
 from routing.record.doubt import doubt_sections, doubt_summary

@@ -8,8 +8,8 @@ from typing import Any
 import numpy as np
 
 from routing.doubt import Question, Shot, limits
+from routing.doubt_study import DoubtSide
 from routing.fittings import Drain, Vent
-from routing.judge.doubt_side import DoubtSide
 from routing.study import Study
 
 __all__ = ["doubt_sections", "doubt_summary"]

@@ -4,8 +4,8 @@ from __future__ import annotations
 
 from typing import Any
 
+from routing.fitting_study import FittingSide
 from routing.fittings import Drain, Lost, SizedFittings, Vent
-from routing.judge.fitting_side import FittingSide
 from routing.rounding import kpa
 from routing.trench import DigOffer
 

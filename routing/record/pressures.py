@@ -10,7 +10,7 @@ import numpy as np
 from routing.anchors import Anchorage, Block, SpanCheck, anchor_limits
 from routing.check import Check
 from routing.flow.surge import SafeClosing, SurgeCase
-from routing.judge.pressure_side import PressureSide
+from routing.pressure_study import PressureSide
 from routing.rounding import kpa
 from routing.study import Study
 

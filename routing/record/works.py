@@ -8,7 +8,7 @@ from typing import Any
 
 import numpy as np
 
-from routing.judge.works_side import WorksSide
+from routing.commissioning_study import WorksSide
 from routing.laid_line import LaidLine
 from routing.rounding import kpa
 from routing.settings import Settings

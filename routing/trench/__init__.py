@@ -3,8 +3,8 @@
 ``corridor`` turns cover, depth limit and spans into a highest and a lowest line; ``reach`` and
 ``grade_line`` find the best line between them, ``straight`` and ``grades`` the straights that a
 crew sets out; ``laid`` puts the pieces together as one value;
-``offers`` prices the humps that could be dug through; ``excavation`` and ``bends`` measure the
-result.
+``offers`` prices the humps that could be dug through, ``deeper`` a deeper trench all along;
+``excavation`` and ``bends`` measure the result.
 """
 
 from routing.trench.bends import Bend, find_bends, vertex_turns_rad
@@ -17,6 +17,7 @@ from routing.trench.corridor import (
     build_corridor,
     least_cover_m,
 )
+from routing.trench.deeper import DepthOffer, depth_offers
 from routing.trench.excavation import Excavation, excavate, trench_width_m
 from routing.trench.front import GradeChoice, grade_choices
 from routing.trench.grade_line import GradeLine, best_grade_line
@@ -30,6 +31,7 @@ __all__ = [
     "BelowGrade",
     "Bend",
     "Corridor",
+    "DepthOffer",
     "DigOffer",
     "Excavation",
     "Grade",
@@ -41,6 +43,7 @@ __all__ = [
     "TrenchLimits",
     "best_grade_line",
     "build_corridor",
+    "depth_offers",
     "excavate",
     "find_bends",
     "grade_choices",

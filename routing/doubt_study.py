@@ -29,7 +29,6 @@ from routing.doubt import (
 )
 from routing.finding import Finding
 from routing.fittings import summit_standing
-from routing.judge.depth_side import DepthOffer, depth_offers
 from routing.laid_line import LaidLine
 from routing.line import GroundProfile
 from routing.settings import Settings
@@ -37,7 +36,7 @@ from routing.survey import PlacedSurvey
 from routing.survey.blend import correction_at
 from routing.terrain import Terrain
 from routing.terrain.blocks import read_nodes
-from routing.trench import build_corridor, lay_pipe
+from routing.trench import DepthOffer, build_corridor, depth_offers, lay_pipe
 
 __all__ = ["DoubtSide", "doubt_side", "rough_doubt_side"]
 

@@ -27,8 +27,8 @@ from routing.fittings import (
 )
 from routing.fittings.requirements import tightest
 from routing.flow.design import DesignFlow
-from routing.judge.pressure_side import PressureSide
 from routing.laid_line import LaidLine
+from routing.pressure_study import PressureSide
 from routing.settings import Settings
 from routing.terrain import Terrain
 

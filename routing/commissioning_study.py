@@ -6,12 +6,12 @@ from collections.abc import Callable
 from dataclasses import dataclass
 
 from routing.doubt import head_sd_m
+from routing.doubt_study import DoubtSide
 from routing.energy_study import stream_over_year
+from routing.fitting_study import FittingSide
 from routing.flow.design import DesignFlow
-from routing.judge.doubt_side import DoubtSide
-from routing.judge.fitting_side import FittingSide
-from routing.judge.pressure_side import PressureSide
 from routing.laid_line import LaidLine
+from routing.pressure_study import PressureSide
 from routing.settings import Settings
 from routing.strength import hydrotest_bounds
 from routing.works import (

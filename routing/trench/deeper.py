@@ -6,7 +6,8 @@ from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
 from routing.doubt import DepthStep
-from routing.trench import LaidPipe, TrenchLimits, lay_pipe
+from routing.trench.corridor import TrenchLimits
+from routing.trench.laid import LaidPipe, lay_pipe
 
 __all__ = ["DepthOffer", "depth_offers"]
 
