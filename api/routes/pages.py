@@ -2,11 +2,13 @@
 
 from __future__ import annotations
 
+import gzip
 import re
 from html import escape
 from pathlib import Path
 from typing import Annotated
 
+import orjson
 from fastapi import APIRouter, FastAPI, Header, HTTPException
 from starlette.responses import RedirectResponse, Response
 from starlette.staticfiles import StaticFiles
@@ -15,6 +17,7 @@ import web
 from api.assets import PackedFiles, page_response
 from api.deps import ServiceDep
 from api.guide import guide_html, guide_names
+from routing.words import catalogue, languages, spoken_words
 
 router = APIRouter(include_in_schema=False)
 
@@ -50,7 +53,7 @@ def _preloads(html: str) -> str:
 def planning_page(service: ServiceDep, accepted: Accepted = "") -> Response:
     """Return the planning page."""
     tiles, credit = service.settings.online_tiles, service.settings.online_credit
-    html = page_text("index.html")
+    html = page_text("index.html").replace("<!-- languages -->", _languages(), 1)
     if tiles:
         named = f'data-tiles="{escape(tiles)}" data-credit="{escape(credit)}"'
         html = html.replace("<body", f"<body {named}", 1)
@@ -64,6 +67,24 @@ def _host(tiles: str) -> str:
         return ""
     host = rest.partition("/")[0]
     return f"{scheme}://*.{host.partition('}.')[2]}" if "{s}." in host else f"{scheme}://{host}"
+
+
+def _languages() -> str:
+    """Return the choices of the page's control; a language without a catalogue is not offered."""
+    spoken = [one for one in languages().values() if one.code == "en" or catalogue(one.code)]
+    return "".join(f'<option value="{one.code}">{escape(one.own_name)}</option>' for one in spoken)
+
+
+@router.get("/words/{code}.json")
+def words(code: str, accepted: Accepted = "") -> Response:
+    """Return the catalogue of a language."""
+    if code not in languages():
+        raise HTTPException(404, f"There is no language {code[:20]!r} here.")
+    body = orjson.dumps(spoken_words(code))
+    headers = {"cache-control": "no-cache", "vary": "accept-encoding"}
+    if "gzip" in accepted:
+        body, headers["content-encoding"] = gzip.compress(body, 6, mtime=0), "gzip"
+    return Response(body, 200, headers, media_type="application/json")
 
 
 @router.get("/list")

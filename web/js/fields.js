@@ -5,7 +5,6 @@ import { element } from "./dom.js";
 import { activeLine, withLine, withSetting } from "./plan.js";
 import { FIELDS } from "./setting-rows.js";
 import { parse, unitOf } from "./units.js";
-import { t } from "./words.js";
 
 /** @typedef {import("./state.js").State} State */
 /** @typedef {import("./plan.js").Plan} Plan */
@@ -14,7 +13,7 @@ let count = 0;
 
 /** @param {string} label @param {() => void} act @param {Record<string, string>} [attributes] */
 export function button(label, act, attributes = {}) {
-  const node = /** @type {HTMLButtonElement} */ (element("button", { type: "button", ...attributes }, t(label)));
+  const node = /** @type {HTMLButtonElement} */ (element("button", { type: "button", ...attributes }, label));
   node.addEventListener("click", act);
   return node;
 }
@@ -72,7 +71,7 @@ export function chosen(state, options, none) {
   select.addEventListener("change", () => state.change(options.step, options.write(state.plan, select.value)));
   state.on("plan", draw);
   draw();
-  return element("div", { class: "field" }, element("label", { for: id }, t(options.label)), select);
+  return element("div", { class: "field" }, element("label", { for: id }, options.label), select);
 }
 
 /**
@@ -86,7 +85,7 @@ export function bound(state, options) {
     element("input", { id, autocomplete: "off", spellcheck: "false", "data-key": key, "aria-describedby": `${id}-why` })
   );
   const why = element("span", { class: "why", id: `${id}-why` });
-  const name = element("label", { for: id }, t(label), ...(hint ? [element("span", { class: "hint" }, ` ${t(hint)}`)] : []));
+  const name = element("label", { for: id }, label, ...(hint ? [element("span", { class: "hint" }, ` ${hint}`)] : []));
   const node = element("div", { class: "field" }, name, input, why);
 
   const refresh = () => {
@@ -130,4 +129,4 @@ function withUnit(text, { dimension, ends, takes }, bare) {
 
 /** A section with a heading. @param {string} title @param {...(Node | string)} children */
 export const group = (title, ...children) =>
-  element("section", { class: "group" }, element("h2", {}, t(title)), ...children);
+  element("section", { class: "group" }, element("h2", {}, title), ...children);

@@ -6,6 +6,7 @@ import { divider } from "./divider.js";
 import { byId } from "./dom.js";
 import { showFigures, showReadout } from "./figures.js";
 import { Keep, browserStore } from "./keep.js";
+import { languages } from "./language.js";
 import { LineView } from "./line-view.js";
 import { Live } from "./live.js";
 import { Ground, createMap, fitLine, toMap } from "./map-view.js";
@@ -28,11 +29,9 @@ import { NARROW, bar } from "./toolbar.js";
 import { Tools } from "./tools.js";
 import { whereFrom } from "./where.js";
 import { decode } from "./wire.js";
-import { languageOf, languages, speak } from "./words.js";
 
-await speak(languageOf(browserStore()));
-languages(byId("language"), browserStore());
 
+await languages();
 const state = new State();
 const keep = new Keep(browserStore());
 const { tiles = "", credit = "" } = document.body.dataset;

@@ -1,61 +1,187 @@
 // @ts-check
-/** The words of the page in the reader's language; English is what stands in the code. */
+/**
+ * What people read, in their language: sentences are looked up with their numbers taken out, as in
+ * routing/words. A page is watched as a whole: its text and its labels are put into the language as
+ * they appear, and into another one when that is chosen. What no catalogue holds stays English;
+ * what a person named (translate="no") is left alone.
+ */
 
-/** @typedef {{name: string, dir?: "rtl", words: () => Promise<Record<string, string>>}} Language */
+/**
+ * @typedef {{code: string, direction: string, decimal_mark: string, status: string,
+ *   sentences: Record<string, string>}} Words
+ */
 
-/** A language is one row: its own name, and where its words are. @type {Record<string, Language>} */
-export const LANGUAGES = {
-  en: { name: "English", words: async () => ({}) },
-};
+const UNITS =
+  "kWh|kW|MWh|MW|W|km|mm|cm|m³/s|m3/s|m/s²|m/s|m³|m²|m|L/s/km²|L/s|L/min|litres|L|kPa|MPa|Pa|bar" +
+  "|kN|N|kg/m³|kg/m|kg|ft³/s|ft/s²|ft/s|ft²|ft³|ft|yd³|gpm|gallons|US gal|gal|in|psi|lbf|lb|°C|°F|°|degC|degF|%" +
+  "|min|h|s|ms";
+const WORD = "[\\p{L}\\p{N}_]";
+const PIPE =
+  "(?<![\\p{L}\\p{N}])(?:PE\\d+|PVC|DI|STEEL)(?: [A-Za-z]*[\\d.A-Z]+){1,2} (?:DN/OD [\\d.]+|[\\d./ ]+ in), " +
+  "[A-Z]+ [A-Z]?[\\d.A-Z-]+(?: / (?:[A-Z]+ )?[A-Z]?[\\d.-]+)?(?: \\([A-Z/ -]+\\))?";
+const VARIES = new RegExp(
+  `“[^”]*”|${PIPE}` +
+    `|(?<![\\p{L}\\p{N}])[A-Z]{1,2}\\d+(?!${WORD})` +
+    `|(?<![\\p{L}\\p{N}_.])[-−+]?\\d+(?:[.,]\\d+)*(?: ?(?:${UNITS})(?!${WORD}))?(?!\\d)`,
+  "gu",
+);
+const SENTENCES = /(?<=[.!?])\s+(?=[A-Z“{])/u;
+const JOINTS = [" · ", "; ", ": ", " – ", ", ", " (", " / "];
+const ENDS = /^(\s*[(!]?\s*)([^]*?)(\s*[)…:,;.]*\s*)$/u;
+const LETTER = /\p{L}{2}/u;
+const LABELS = ["aria-label", "title", "placeholder", "aria-valuetext", "alt"];
 
-const KEY = "leatline-language";
-const ATTRIBUTES = ["aria-label", "title", "placeholder"];
-/** @type {Record<string, string>} */
-let spoken = {};
-
-/** A sentence in the reader's language; ``{name}`` in it is replaced. @param {string} english @param {Record<string, string | number>} [values] */
-export function t(english, values) {
-  const text = spoken[english] ?? english;
-  return values ? text.replace(/\{(\w+)\}/g, (whole, name) => String(values[name] ?? whole)) : text;
+/** @param {string} text @returns {{key: string, parts: string[]}} */
+export function normalForm(text) {
+  /** @type {string[]} */
+  const parts = [];
+  const key = text.replace(VARIES, (part) => `{${parts.push(part)}}`);
+  return { key, parts };
 }
 
-/** @param {Storage | null} storage */
-export function languageOf(storage) {
-  const kept = storage?.getItem(KEY);
-  const own = [kept, ...navigator.languages.map((tag) => tag.split("-")[0])];
-  return own.find((code) => code && code in LANGUAGES) ?? "en";
+/** @param {string} sentence @param {string[]} parts @param {string} mark */
+function filled(sentence, parts, mark) {
+  return sentence.replace(/\{(\d+)\}/g, (_, number) => {
+    const part = parts[Number(number) - 1] ?? "";
+    return mark === "." || part.startsWith("“") ? part : part.replace(/(?<=\d)\.(?=\d)/g, mark);
+  });
 }
 
-/** Speak a language from here on: the document says which, its own words are put into it. @param {string} code */
-export async function speak(code) {
-  const { dir = "ltr", words } = LANGUAGES[code];
-  spoken = await words();
-  Object.assign(document.documentElement, { lang: code, dir });
-  if (Object.keys(spoken).length) translate(document.body);
+/** @param {Words} words @param {string} key */
+function known(words, key) {
+  const { sentences } = words;
+  if (Object.hasOwn(sentences, key)) return sentences[key];
+  const [, head = "", middle = "", tail = ""] = ENDS.exec(key) ?? [];
+  if (!middle) return undefined;
+  if (Object.hasOwn(sentences, middle)) return head + sentences[middle] + tail;
+  const ended = middle + tail.trim().slice(0, 1);
+  if (Object.hasOwn(sentences, ended)) return head + sentences[ended];
+  const small = middle.slice(0, 1).toLowerCase() + middle.slice(1);
+  if (!Object.hasOwn(sentences, small)) return undefined;
+  const found = sentences[small];
+  return head + found.slice(0, 1).toUpperCase() + found.slice(1) + tail;
 }
 
-/** @param {HTMLElement} root */
-function translate(root) {
-  const walk = document.createTreeWalker(root, NodeFilter.SHOW_TEXT | NodeFilter.SHOW_ELEMENT);
-  for (let node = walk.nextNode(); node; node = walk.nextNode()) {
-    if (node instanceof Element) {
-      for (const name of ATTRIBUTES) {
-        const words = node.getAttribute(name);
-        if (words) node.setAttribute(name, t(words));
-      }
-    } else {
-      const words = node.nodeValue?.trim();
-      if (words) node.nodeValue = (node.nodeValue ?? "").replace(words, t(words));
-    }
+/** @param {Words} words @param {string} text @returns {string | undefined} */
+function whole(words, text) {
+  const { key, parts } = normalForm(text);
+  const wordless = !LETTER.test(key.replace(/\{\d+\}/g, ""));
+  const found = wordless ? key : known(words, key);
+  return found === undefined ? undefined : filled(found, parts, words.decimal_mark);
+}
+
+/** @param {Words} words @param {string} text @returns {string | undefined} */
+function piece(words, text) {
+  const found = whole(words, text);
+  if (found !== undefined) return found;
+  for (const joint of JOINTS) {
+    if (!text.includes(joint)) continue;
+    const pieces = text.split(joint).map((part) => piece(words, part));
+    if (!pieces.includes(undefined)) return pieces.join(joint);
+  }
+  return undefined;
+}
+
+/**
+ * Return a text in a language; ``missing`` gets the key of what the catalogue does not hold.
+ * @param {Words} words @param {string} text @param {(key: string) => void} [missing]
+ * @returns {string}
+ */
+export function translated(words, text, missing) {
+  if (words.code === "en" || !text.trim()) return text;
+  const sentences = text.split(SENTENCES);
+  const found = piece(words, text);
+  if (found !== undefined) return found;
+  if (sentences.length > 1) return sentences.map((part) => translated(words, part, missing)).join(" ");
+  missing?.(normalForm(text).key);
+  return text;
+}
+
+/** @type {Words} */
+const ENGLISH = { code: "en", direction: "ltr", decimal_mark: ".", status: "source", sentences: {} };
+let current = ENGLISH;
+/** @type {Set<string>} */
+export const missing = new Set();
+
+/** For text that is drawn and not written. @param {string} text */
+export const t = (text) => translated(current, text, (key) => missing.add(key));
+
+/** @type {WeakMap<Node, {english: string, shown: string}>} */
+const texts = new WeakMap();
+/** @type {WeakMap<Element, Record<string, {english: string, shown: string}>>} */
+const labels = new WeakMap();
+
+/** @param {string} english @param {Element | null} within */
+function said(english, within) {
+  const text = t(english);
+  const alone = text === english || current.status === "confirmed" || !within?.closest("[data-both]");
+  return alone ? text : `${text} [${english}]`;
+}
+
+/** @param {Node} node */
+function text(node) {
+  const now = node.nodeValue ?? "";
+  const before = texts.get(node);
+  const english = before && before.shown === now ? before.english : now.replace(/\s+/g, " ");
+  const shown = current.code === "en" && !before ? now : said(english, node.parentElement);
+  texts.set(node, { english, shown });
+  if (shown !== now) node.nodeValue = shown;
+}
+
+/** @param {Element} node */
+function label(node) {
+  for (const name of LABELS) {
+    const now = node.getAttribute(name);
+    if (!now) continue;
+    const kept = labels.get(node) ?? {};
+    const english = kept[name]?.shown === now ? kept[name].english : now;
+    const shown = t(english);
+    kept[name] = { english, shown };
+    labels.set(node, kept);
+    if (shown !== now) node.setAttribute(name, shown);
   }
 }
 
-/** The control that chooses; the page begins anew in the language chosen. @param {HTMLSelectElement} select @param {Storage | null} storage */
-export function languages(select, storage) {
-  select.replaceChildren(...Object.entries(LANGUAGES).map(([code, { name }]) => new Option(name, code)));
-  select.value = document.documentElement.lang;
-  select.addEventListener("change", () => {
-    storage?.setItem(KEY, select.value);
-    location.reload();
+/** @param {Node} node */
+const spared = (node) => {
+  const within = node.nodeType === 1 ? /** @type {Element} */ (node) : node.parentElement;
+  return Boolean(within?.closest("[translate=no], script, style, textarea, code, pre"));
+};
+
+/** @param {Node} root */
+function put(root) {
+  if (spared(root)) return;
+  if (root.nodeType === 3) return text(root);
+  if (root.nodeType !== 1 && root.nodeType !== 9) return;
+  if (root.nodeType === 1) label(/** @type {Element} */ (root));
+  const walk = document.createTreeWalker(root, NodeFilter.SHOW_ELEMENT | NodeFilter.SHOW_TEXT);
+  for (let node = walk.nextNode(); node; node = walk.nextNode()) {
+    if (spared(node)) continue;
+    if (node.nodeType === 3) text(node);
+    else label(/** @type {Element} */ (node));
+  }
+}
+
+/** @type {MutationObserver | null} */
+let watching = null;
+
+/**
+ * Put the page into a language, and keep it there.
+ * @param {Words} words
+ */
+export function speak(words) {
+  current = words;
+  document.documentElement.lang = words.code;
+  document.documentElement.dir = words.direction;
+  put(document.body);
+  if (watching || words.code === "en") return;
+  watching = new MutationObserver((changes) => {
+    for (const change of changes) {
+      if (change.type === "childList") change.addedNodes.forEach(put);
+      else if (change.type === "characterData") put(change.target);
+      else if (!spared(change.target)) label(/** @type {Element} */ (change.target));
+    }
   });
+  const what = { childList: true, characterData: true, subtree: true, attributeFilter: LABELS };
+  watching.observe(document.body, what);
 }

@@ -1,0 +1,181 @@
+"""The list of all that people read: ``python -m api.word_list`` brings the catalogues up to it.
+
+Sentences of the pages stand in their modules and HTML, those of the trade in tables; what the rooms
+put together from numbers is read out of studies of the sample. Each catalogue keeps the sentences
+it has, gets the new ones empty, and marks those as gone that nothing says any more.
+"""
+
+from __future__ import annotations
+
+import csv
+import re
+from collections.abc import Iterator
+from html.parser import HTMLParser
+from pathlib import Path
+from typing import Any
+
+import routing
+import web
+from routing.words import languages, normal_form
+from routing.words.catalogue import CATALOGUES
+from routing.words.translate import SENTENCES
+
+__all__ = ["page_sentences", "script_sentences", "study_sentences", "table_sentences", "word_list"]
+
+WEB, ROUTING = (Path(module.__file__ or "").resolve().parent for module in (web, routing))
+SCRIPTS = (*sorted((WEB / "js").glob("*.js")), *sorted(ROUTING.glob("papers/data/**/*.js")))
+PAGES = (WEB / "index.html", WEB / "list.html", ROUTING / "papers/data/field/sheet.html")
+TABLES = {
+    "papers/data/cautions.csv": ("text",),
+    "papers/data/card_cautions.csv": ("text",),
+}
+REQUIREMENTS = ("subject", "limit", "rule")
+LITERAL = re.compile(r'"((?:[^"\\\n]|\\.)*)"|`((?:[^`\\]|\\.)*)`')
+COMMENT = re.compile(r"/\*.*?\*/|^\s*//.*?$", re.DOTALL | re.MULTILINE)
+CODE = re.compile(r"[<>=;#]|^[a-z0-9_./:-]+$|^[MLAHVZ][ \d]|^\W*$|^\.|^[A-Z]+$|px\b|\$\{|^(ink|tag|rows?|sign|handle|font|nav|dialog) |^[A-Z][a-z]+[A-Z]|^[a-z-]+( [a-z]+-[a-z-]+)+$")
+READ = ("aria-label", "title", "placeholder", "alt")
+
+
+def _human(text: str) -> bool:
+    """Return whether a literal is for people: words, and no address, selector or key."""
+    words = re.sub(r"\{\d+\}", " ", text)
+    if CODE.search(words) or not re.search(r"[^\W\d_]{2}", words):
+        return False
+    return " " in text.strip() or text[:1].isupper()
+
+
+def script_sentences(source: str) -> Iterator[str]:
+    """Yield the sentences that stand in a module of a page, ``{1}`` where a value is put in.
+
+    >>> list(script_sentences('say(`Saved as ${name}.`); element("li", {class: "off"})'))
+    ['Saved as {1}.']
+    """
+    for match in LITERAL.finditer(COMMENT.sub("", source)):
+        text = match[1] if match[1] is not None else match[2]
+        count = iter(range(1, 100))
+        key = re.sub(r"\$\{(?:[^{}]|\{[^{}]*\})*\}", lambda _: f"{{{next(count)}}}", text)
+        key = _joined(key.replace('\\"', '"').replace("\\n", "\n"))
+        if _human(key):
+            yield _numbered(key)
+
+
+def _joined(key: str) -> str:
+    return " ".join(key.split())
+
+
+def _numbered(key: str) -> str:
+    """Return a sentence as it is looked up: units beside a value, and numbers, belong to it."""
+    shown = re.sub(r"\{\d+\}", "7", key)
+    return normal_form(shown).key
+
+
+class _Read(HTMLParser):
+    """What is read of a page: its text and the labels of its parts."""
+
+    def __init__(self) -> None:
+        super().__init__()
+        self.found: list[str] = []
+        self.inside: list[str] = []
+
+    def handle_starttag(self, tag: str, attrs: list[tuple[str, str | None]]) -> None:
+        if tag not in ("meta", "link", "input", "br", "img", "path", "circle", "line"):
+            spared = tag in ("script", "style") or ("translate", "no") in attrs
+            self.inside.append("spared" if spared else tag)
+        self.found += [value for name, value in attrs if name in READ and value]
+
+    def handle_endtag(self, tag: str) -> None:
+        if self.inside:
+            self.inside.pop()
+
+    def handle_data(self, data: str) -> None:
+        text = _joined(data)
+        if text and "spared" not in self.inside and "{{" not in text:
+            self.found.append(text)
+
+
+def _sentences(text: str) -> Iterator[str]:
+    """Yield the sentences of a text one by one: what is put together differs from line to line."""
+    for sentence in SENTENCES.split(_joined(text)):
+        key = normal_form(sentence).key
+        if re.search(r"[^\W\d_]{2}", re.sub(r"\{\d+\}", "", key)):
+            yield key
+
+
+def page_sentences(html: str) -> Iterator[str]:
+    """Yield the sentences of an HTML page.
+
+    >>> list(page_sentences('<p title="Two">One <b>3 m</b></p>'))
+    ['Two', 'One']
+    """
+    read = _Read()
+    read.feed(html)
+    for text in read.found:
+        yield from _sentences(text)
+
+
+def table_sentences() -> Iterator[str]:
+    """Yield the sentences of the trade's tables: cautions, requirements, fields of the page."""
+    wanted = {ROUTING / name: columns for name, columns in TABLES.items()}
+    wanted |= {path: REQUIREMENTS for path in sorted(ROUTING.glob("**/data/requirements.csv"))}
+    for path, columns in wanted.items():
+        with path.open(newline="", encoding="utf-8") as file:
+            for row in csv.DictReader(file):
+                for name in columns:
+                    yield from _sentences(row.get(name) or "")
+
+
+def study_sentences(document: dict[str, Any]) -> Iterator[str]:
+    """Yield what a study says of itself in its findings, fittings and papers of one page."""
+    from routing.papers.field import field_html
+    from routing.papers.map import map_html
+
+    told = [found["message"] for found in document["warnings"]]
+    told += [item["reason"] for kind in ("vents", "drains") for item in document[kind]]
+    for text in told:
+        yield from _sentences(str(text))
+    yield from page_sentences(map_html(document, None))
+    yield from page_sentences(field_html(document, None))
+
+
+def word_list() -> dict[str, None]:
+    """Return every sentence, in the order of the places where they stand."""
+    from api.word_studies import sample_documents
+
+    found: dict[str, None] = {}
+    for page in PAGES:
+        found |= dict.fromkeys(page_sentences(page.read_text(encoding="utf-8")))
+    for script in SCRIPTS:
+        found |= dict.fromkeys(script_sentences(script.read_text(encoding="utf-8")))
+    found |= dict.fromkeys(table_sentences())
+    for document in sample_documents():
+        found |= dict.fromkeys(study_sentences(document))
+    return {text: None for text in found if text.strip() and len(text) < 900}
+
+
+def write_catalogues(sentences: dict[str, None]) -> dict[str, int]:
+    """Bring every catalogue up to the list; return how many sentences each still lacks."""
+    from babel.messages import Catalog
+    from babel.messages.pofile import read_po, write_po
+
+    lacking = {}
+    for code, one in languages().items():
+        if code == "en":
+            continue
+        path = CATALOGUES / f"{code}.po"
+        kept: dict[str, str] = {}
+        if path.exists():
+            with path.open("rb") as file:
+                kept = {str(m.id): str(m.string) for m in read_po(file) if m.id and m.string}
+        made = Catalog(project="Leatline", header_comment=f"# {one.name} ({one.status}).")
+        made.fuzzy = False
+        for text in sentences:
+            made.add(text, kept.get(text, ""))
+        with path.open("wb") as file:
+            write_po(file, made, width=0, omit_header=True, no_location=True)
+        lacking[code] = sum(not kept.get(text) for text in sentences)
+    return lacking
+
+
+if __name__ == "__main__":
+    for code, missing in write_catalogues(word_list()).items():
+        print(f"{code}: {missing} sentences to translate")  # noqa: T201

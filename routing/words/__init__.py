@@ -1,0 +1,21 @@
+"""What people read, in their language: one catalogue for terminal, papers, map, field sheet, page.
+
+The rooms speak English. What a face shows is translated once, at its edge: a sentence is looked up
+with its numbers, names of fittings and quoted words taken out, so that one entry serves every line.
+What no catalogue holds stays English and can be listed.
+"""
+
+from routing.words.catalogue import Language, catalogue, language, languages, spoken_words
+from routing.words.form import normal_form
+from routing.words.translate import Translator, translate
+
+__all__ = [
+    "Language",
+    "Translator",
+    "catalogue",
+    "language",
+    "languages",
+    "normal_form",
+    "spoken_words",
+    "translate",
+]

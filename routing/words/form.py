@@ -1,0 +1,62 @@
+"""A sentence without what varies from line to line: the key of the catalogues."""
+
+from __future__ import annotations
+
+import re
+from typing import NamedTuple
+
+__all__ = ["Form", "filled", "normal_form"]
+
+UNITS = (
+    "kWh|kW|MWh|MW|W|km|mm|cm|m³/s|m3/s|m/s²|m/s|m³|m²|m|L/s/km²|L/s|L/min|litres|L|kPa|MPa|Pa|bar"
+    "|kN|N|kg/m³|kg/m|kg|ft³/s|ft/s²|ft/s|ft²|ft³|ft|yd³|gpm|gallons|US gal|gal|in|psi|lbf|lb|°C|°F|°|degC|degF|%"
+    "|min|h|s|ms"
+)
+PIPE = (
+    r"(?<![^\W_])(?:PE\d+|PVC|DI|STEEL)(?: [A-Za-z]*[\d.A-Z]+){1,2} (?:DN/OD [\d.]+|[\d./ ]+ in), "
+    r"[A-Z]+ [A-Z]?[\d.A-Z-]+(?: / (?:[A-Z]+ )?[A-Z]?[\d.-]+)?(?: \([A-Z/ -]+\))?"
+)
+"""The name of a pipe of the catalogue: material, series, size, standard."""
+VARIES = re.compile(
+    rf"“[^”]*”|{PIPE}"
+    r"|(?<![^\W_])[A-Z]{1,2}\d+(?!\w)"
+    rf"|(?<![\w.])[-−+]?\d+(?:[.,]\d+)*(?: ?(?:{UNITS})(?!\w))?(?!\d)"
+)
+"""Quoted words, pipes, names of fittings (V3, MH2), numbers with units that are the same anywhere."""
+
+
+class Form(NamedTuple):
+    """A sentence with ``{1}``, ``{2}``, ... where ``parts`` stood."""
+
+    key: str
+    parts: tuple[str, ...]
+
+
+def normal_form(text: str) -> Form:
+    """Return a sentence as the catalogues know it, and what was taken out of it.
+
+    >>> normal_form("From V3 the trench is 1.30 m deep.")
+    Form(key='From {1} the trench is {2} deep.', parts=('V3', '1.30 m'))
+    """
+    parts: list[str] = []
+
+    def out(match: re.Match[str]) -> str:
+        parts.append(match[0])
+        return f"{{{len(parts)}}}"
+
+    return Form(VARIES.sub(out, text), tuple(parts))
+
+
+def filled(sentence: str, parts: tuple[str, ...], decimal_mark: str) -> str:
+    """Return a sentence of a catalogue with the parts put back, numbers with their decimal mark.
+
+    >>> filled("{2} de profundidad en {1}", ("V3", "1.30 m"), ",")
+    '1,30 m de profundidad en V3'
+    """
+
+    def back(match: re.Match[str]) -> str:
+        part = parts[int(match[1]) - 1]
+        plain = decimal_mark == "." or part.startswith("“")
+        return part if plain else re.sub(r"(?<=\d)\.(?=\d)", decimal_mark, part)
+
+    return re.sub(r"\{(\d+)\}", back, sentence)
