@@ -31,8 +31,14 @@ TABLES = {
 }
 REQUIREMENTS = ("subject", "limit", "rule")
 LITERAL = re.compile(r'"((?:[^"\\\n]|\\.)*)"|`((?:[^`\\]|\\.)*)`')
+VALUE = re.compile(r"\$\{(?:[^{}]|\{[^{}]*\})*\}")
+EITHER = re.compile(r'\? "([^"]*)" : "([^"]*)"\}$')
 COMMENT = re.compile(r"/\*.*?\*/|^\s*//.*?$", re.DOTALL | re.MULTILINE)
-CODE = re.compile(r"[<>=;#]|^[a-z0-9_./:-]+$|^[MLAHVZ][ \d]|^\W*$|^\.|^[A-Z]+$|px\b|\$\{|^(ink|tag|rows?|sign|handle|font|nav|dialog) |^[A-Z][a-z]+[A-Z]|^[a-z-]+( [a-z]+-[a-z-]+)+$")
+CODE = re.compile(
+    r"[<>=;#]|^[a-z0-9_./:-]+$|^[MLAHVZ][ \d]|^\W*$|^\.|^[A-Z]+$|px\b|\$\{"
+    r"|^(ink|tag|rows?|sign|handle|font|nav|dialog) |^[A-Z][a-z]+[A-Z]|^[a-z-]+( [a-z]+-[a-z-]+)+$"
+)
+"""Literals that are no words: selectors, names of classes and events, paths of drawings."""
 READ = ("aria-label", "title", "placeholder", "alt")
 
 
@@ -52,21 +58,29 @@ def script_sentences(source: str) -> Iterator[str]:
     """
     for match in LITERAL.finditer(COMMENT.sub("", source)):
         text = match[1] if match[1] is not None else match[2]
-        count = iter(range(1, 100))
-        key = re.sub(r"\$\{(?:[^{}]|\{[^{}]*\})*\}", lambda _: f"{{{next(count)}}}", text)
-        key = _joined(key.replace('\\"', '"').replace("\\n", "\n"))
-        if _human(key):
-            yield _numbered(key)
+        for shown in _readings(text.replace('\\"', '"').replace("\\n", "\n")):
+            key = normal_form(_joined(shown)).key
+            if _human(key):
+                yield key
+
+
+def _readings(text: str) -> Iterator[str]:
+    """Yield a literal with a number for each value put in, and each of two words to choose from.
+
+    >>> list(_readings('${n} vent${n === 1 ? "" : "s"}'))
+    ['7 vent', '7 vents']
+    """
+    found = VALUE.search(text)
+    if found is None:
+        yield text
+        return
+    words = EITHER.search(found[0])
+    for word in words.groups() if words else ("7",):
+        yield from _readings(text[: found.start()] + word + text[found.end() :])
 
 
 def _joined(key: str) -> str:
     return " ".join(key.split())
-
-
-def _numbered(key: str) -> str:
-    """Return a sentence as it is looked up: units beside a value, and numbers, belong to it."""
-    shown = re.sub(r"\{\d+\}", "7", key)
-    return normal_form(shown).key
 
 
 class _Read(HTMLParser):
@@ -115,13 +129,14 @@ def page_sentences(html: str) -> Iterator[str]:
 
 def table_sentences() -> Iterator[str]:
     """Yield the sentences of the trade's tables: cautions, requirements, fields of the page."""
-    wanted = {ROUTING / name: columns for name, columns in TABLES.items()}
-    wanted |= {path: REQUIREMENTS for path in sorted(ROUTING.glob("**/data/requirements.csv"))}
+    wanted: dict[Path, tuple[str, ...]] = {ROUTING / name: TABLES[name] for name in TABLES}
+    wanted |= dict.fromkeys(sorted(ROUTING.glob("**/data/requirements.csv")), REQUIREMENTS)
     for path, columns in wanted.items():
         with path.open(newline="", encoding="utf-8") as file:
             for row in csv.DictReader(file):
                 for name in columns:
-                    yield from _sentences(row.get(name) or "")
+                    # What is put into a row's braces later is a number.
+                    yield from _sentences(re.sub(r"\{\w+\}", "7", row.get(name) or ""))
 
 
 def study_sentences(document: dict[str, Any]) -> Iterator[str]:

@@ -17,7 +17,7 @@ import web
 from api.assets import PackedFiles, page_response
 from api.deps import ServiceDep
 from api.guide import guide_html, guide_names
-from routing.words import catalogue, languages, spoken_words
+from routing.words import languages, spoken_words
 
 router = APIRouter(include_in_schema=False)
 
@@ -70,9 +70,9 @@ def _host(tiles: str) -> str:
 
 
 def _languages() -> str:
-    """Return the choices of the page's control; a language without a catalogue is not offered."""
-    spoken = [one for one in languages().values() if one.code == "en" or catalogue(one.code)]
-    return "".join(f'<option value="{one.code}">{escape(one.own_name)}</option>' for one in spoken)
+    """Return the choices of the page's control."""
+    known = languages().values()
+    return "".join(f'<option value="{one.code}">{escape(one.own_name)}</option>' for one in known)
 
 
 @router.get("/words/{code}.json")

@@ -23,6 +23,7 @@ from routing.papers.document import Document, column, file_stem, near_meridian, 
 from routing.papers.field_cards import card_data, card_html
 from routing.papers.files import write_text
 from routing.papers.gps import gpx_text
+from routing.papers.spoken import script_of_language
 from routing.papers.thin import thinned
 from routing.papers.things import Thing, things
 from routing.trade_table import trade_table
@@ -57,7 +58,7 @@ def field_html(doc: Document, relief: Relief | None, *, service: str | None = No
     """
     found = things(doc)
     data = _data(doc, relief, found, service)
-    script = _script()
+    script = _script() + script_of_language(doc)
     name, units = escape(plain(doc.get("name") or "study")), units_of(doc)
     page = _own("sheet.html")
     parts = {

@@ -12,6 +12,7 @@ from routing.arrays import FloatArray
 from routing.papers.document import Document, column, has_flow, near_meridian, plain, units_of
 from routing.papers.files import write_text
 from routing.papers.map_panel import panel_html
+from routing.papers.spoken import script_of_language
 from routing.papers.thin import thinned
 from routing.units import convert, unit_of
 
@@ -57,7 +58,10 @@ def map_html(doc: Document, relief: Relief | None) -> str:
     figure.html.add_child(Element(_template_safe(panel_html(doc, relief))), name="panel")
     number_elements(figure)
     page: str = figure.render()
-    return page.replace("<html>", '<html lang="en">', 1)
+    page = page.replace("<html>", '<html lang="en">', 1)
+    script = script_of_language(doc)
+    # The last of the page: what stands before it is there to be put into the language.
+    return page.replace("</html>", f"<script>{script}</script></html>") if script else page
 
 
 def _one_turn(doc: Document) -> Document:

@@ -37,7 +37,7 @@ def panel_html(doc: Document, relief: Relief | None) -> str:
     line += _counted(doc)
     return (
         '<details class="panel" id="panel" open><summary>'
-        f'<h1>{name}</h1><p class="brief">{escape(" · ".join(line))}</p></summary>'
+        f'<h1 translate="no">{name}</h1><p class="brief">{escape(" · ".join(line))}</p></summary>'
         '<div class="sections">'
         + _section("Key", _key(doc, relief), opened=True)
         + _section("Warnings", _warnings(doc), opened=True)
@@ -46,7 +46,7 @@ def panel_html(doc: Document, relief: Relief | None) -> str:
         + _section("Assumed", _list([plain(item) for item in doc.get("assumptions") or ()]))
         + _section(
             "Cautions",
-            _list([plain(item["text"]) for item in doc.get("cautions") or ()]),
+            _list([plain(item["text"]) for item in doc.get("cautions") or ()], "cautions"),
             opened=True,
         )
         + "</div></details>"
@@ -77,8 +77,10 @@ def _facts(facts: Facts) -> str:
     return f'<table class="facts">{rows}</table>'
 
 
-def _list(items: list[str]) -> str:
-    return f"<ul>{''.join(f'<li>{escape(item)}</li>' for item in items)}</ul>" if items else ""
+def _list(items: list[str], kind: str = "") -> str:
+    listed = "".join(f"<li>{escape(item)}</li>" for item in items)
+    named = f' class="{kind}"' if kind else ""
+    return f"<ul{named}>{listed}</ul>" if items else ""
 
 
 def _warnings(doc: Document) -> str:

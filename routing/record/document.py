@@ -52,6 +52,7 @@ def study_document(
         "schema": SCHEMA,
         "name": study.name,
         "units": units,
+        "language": study.settings.study.language,
         "generator": {"name": "leatline", "version": __version__},
         "route": _route(study),
         "summary": _summary(study),

@@ -21,6 +21,7 @@ from routing.settings.readers import (
 from routing.settings.rows import row, tables
 from routing.survey import SurveyPoint, survey_from_geojson, survey_from_rows
 from routing.units import UnitSystem
+from routing.words import languages
 
 __all__ = [
     "ABOVE_GROUND",
@@ -55,6 +56,13 @@ class StudySettings:
     )
     units: UnitSystem = row(
         choice("metric", "us"), "what people are shown; files stay in SI", "us", "metric"
+    )
+    language: str = row(
+        choice(*languages()),
+        "language of map and field sheet: "
+        + ", ".join(f"{one.code} {one.name}" for one in languages().values()),
+        "es",
+        "en",
     )
     line: str | None = row(
         name_or_number,

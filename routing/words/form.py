@@ -9,12 +9,12 @@ __all__ = ["Form", "filled", "normal_form"]
 
 UNITS = (
     "kWh|kW|MWh|MW|W|km|mm|cm|m³/s|m3/s|m/s²|m/s|m³|m²|m|L/s/km²|L/s|L/min|litres|L|kPa|MPa|Pa|bar"
-    "|kN|N|kg/m³|kg/m|kg|ft³/s|ft/s²|ft/s|ft²|ft³|ft|yd³|gpm|gallons|US gal|gal|in|psi|lbf|lb|°C|°F|°|degC|degF|%"
-    "|min|h|s|ms"
+    "|kN|N|kg/m³|kg/m|kg|ft³/s|ft/s²|ft/s|ft²|ft³|ft|yd³|gpm|gallons|US gal|gal|in|psi|lbf|lb|°C"
+    "|°F|°|degC|degF|%|min|h|s|ms"
 )
 PIPE = (
-    r"(?<![^\W_])(?:PE\d+|PVC|DI|STEEL)(?: [A-Za-z]*[\d.A-Z]+){1,2} (?:DN/OD [\d.]+|[\d./ ]+ in), "
-    r"[A-Z]+ [A-Z]?[\d.A-Z-]+(?: / (?:[A-Z]+ )?[A-Z]?[\d.-]+)?(?: \([A-Z/ -]+\))?"
+    r"(?<![^\W_])(?:PE\d+|PVC|DI|STEEL)(?: (?:Sch )?[A-Za-z]*[\d.A-Z]+){1,2} (?:DN/OD [\d.]+|[\d./ ]+ in), "
+    r"[A-Z]+ [A-Z]?[\d.A-Z-]+(?: / (?:[A-Z]+ )?[A-Z]?[\d.-]+)?(?: \((?:ex [A-Z]\d+, )?[A-Z/ -]+\))?"
 )
 """The name of a pipe of the catalogue: material, series, size, standard."""
 VARIES = re.compile(
@@ -22,7 +22,7 @@ VARIES = re.compile(
     r"|(?<![^\W_])[A-Z]{1,2}\d+(?!\w)"
     rf"|(?<![\w.])[-−+]?\d+(?:[.,]\d+)*(?: ?(?:{UNITS})(?!\w))?(?!\d)"
 )
-"""Quoted words, pipes, names of fittings (V3, MH2), numbers with units that are the same anywhere."""
+"""Quoted words, pipes, names of fittings (V3, MH2), numbers and units that are alike anywhere."""
 
 
 class Form(NamedTuple):

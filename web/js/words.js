@@ -17,8 +17,8 @@ const UNITS =
   "|min|h|s|ms";
 const WORD = "[\\p{L}\\p{N}_]";
 const PIPE =
-  "(?<![\\p{L}\\p{N}])(?:PE\\d+|PVC|DI|STEEL)(?: [A-Za-z]*[\\d.A-Z]+){1,2} (?:DN/OD [\\d.]+|[\\d./ ]+ in), " +
-  "[A-Z]+ [A-Z]?[\\d.A-Z-]+(?: / (?:[A-Z]+ )?[A-Z]?[\\d.-]+)?(?: \\([A-Z/ -]+\\))?";
+  "(?<![\\p{L}\\p{N}])(?:PE\\d+|PVC|DI|STEEL)(?: (?:Sch )?[A-Za-z]*[\\d.A-Z]+){1,2} (?:DN/OD [\\d.]+|[\\d./ ]+ in), " +
+  "[A-Z]+ [A-Z]?[\\d.A-Z-]+(?: / (?:[A-Z]+ )?[A-Z]?[\\d.-]+)?(?: \\((?:ex [A-Z]\\d+, )?[A-Z/ -]+\\))?";
 const VARIES = new RegExp(
   `“[^”]*”|${PIPE}` +
     `|(?<![\\p{L}\\p{N}])[A-Z]{1,2}\\d+(?!${WORD})` +
@@ -114,7 +114,7 @@ const labels = new WeakMap();
 /** @param {string} english @param {Element | null} within */
 function said(english, within) {
   const text = t(english);
-  const alone = text === english || current.status === "confirmed" || !within?.closest("[data-both]");
+  const alone = text === english || current.status === "confirmed" || !within?.closest(".caution, .cautions");
   return alone ? text : `${text} [${english}]`;
 }
 

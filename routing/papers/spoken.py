@@ -1,0 +1,29 @@
+"""What lets an HTML paper speak its language: the catalogue and the script that puts it in."""
+
+from __future__ import annotations
+
+import json
+import re
+from functools import lru_cache
+from pathlib import Path
+
+from routing.papers.document import Document, plain
+from routing.words import language, spoken_words
+
+__all__ = ["script_of_language"]
+
+
+def script_of_language(doc: Document) -> str:
+    """Return the script that puts a page into the language of its study; for English none."""
+    code = language(plain(doc.get("language") or "en")).code
+    return "" if code == "en" else _script(code)
+
+
+@lru_cache(maxsize=8)
+def _script(code: str) -> str:
+    import web
+
+    module = (Path(web.__file__).parent / "js" / "words.js").read_text(encoding="utf-8")
+    own = re.sub(r"^export (?=const|function)", "", module, flags=re.MULTILINE)
+    words = json.dumps(spoken_words(code), ensure_ascii=False).replace("</", "<\\/")
+    return f"(() => {{\n{own}\nspeak({words});\n}})();\n"

@@ -1,0 +1,107 @@
+"""Sentences in other languages: looked up without their numbers, told where they are not known."""
+
+from __future__ import annotations
+
+import json
+import re
+import shutil
+import subprocess
+from pathlib import Path
+
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+
+from routing.errors import InputError
+from routing.pipe import load_catalogue
+from routing.words import Translator, catalogue, language, languages, normal_form, translate
+from routing.words.form import VARIES, filled
+
+ROOT = Path(__file__).resolve().parents[3]
+SENTENCES = {
+    "From {1} the trench is {2} deep.": "Desde {1} la zanja tiene {2} de profundidad.",
+    "{1} of {2} done": "{2}: {1} hechos",
+    "vent": "ventosa",
+    "ground": "terreno",
+    "Where?": "¿Dónde?",
+}
+CASES = {
+    "From V3 the trench is 1.30 m deep.": "Desde V3 la zanja tiene 1,30 m de profundidad.",
+    "3 of 12 done": "12: 3 hechos",
+    "Vent": "Ventosa",
+    "Ground: 311.25 m": "Terreno: 311,25 m",
+    "From V3 the trench is 1.30 m deep. Vent: V3.": (
+        "Desde V3 la zanja tiene 1,30 m de profundidad. Ventosa: V3."
+    ),
+    "12.5 kPa": "12,5 kPa",
+    "Vent (ground)": "Ventosa (terreno)",
+    "Something else at 3 m": "Something else at 3 m",
+    "Where?": "¿Dónde?",
+    "  ": "  ",
+}
+
+
+def spanish() -> Translator:
+    return Translator(language("es"), SENTENCES)
+
+
+@pytest.mark.parametrize(("english", "said"), CASES.items())
+def test_a_sentence_is_put_into_the_language(english: str, said: str) -> None:
+    assert spanish()(english) == said
+
+
+def test_the_pages_say_the_same_as_the_papers() -> None:
+    node = shutil.which("node")
+    if node is None:
+        pytest.skip("node is not on this machine")
+    words = {"code": "es", "direction": "ltr", "decimal_mark": ",", "status": "draft"}
+    script = (
+        f"import {{ translated }} from {json.dumps((ROOT / 'web/js/words.js').as_uri())};"
+        f"const words = {json.dumps({**words, 'sentences': SENTENCES})};"
+        f"const cases = {json.dumps(list(CASES))};"
+        "console.log(JSON.stringify(cases.map((text) => translated(words, text))));"
+    )
+    done = subprocess.run(
+        [node, "--input-type=module", "-e", script], capture_output=True, text=True, check=True
+    )
+    assert json.loads(done.stdout) == list(CASES.values())
+
+
+def test_what_is_not_known_is_told() -> None:
+    to = spanish()
+    to("Something else at 3 m. Vent.")
+    assert list(to.missing) == ["Something else at {1}."]
+
+
+def test_a_caution_keeps_its_english_until_a_speaker_has_confirmed_it() -> None:
+    assert language("es").status == "draft"
+    assert spanish().caution("Vent") == "Ventosa [Vent]"
+    assert spanish().caution("Keep off.") == "Keep off."
+
+
+def test_every_pipe_of_the_catalogue_is_taken_out_of_a_sentence() -> None:
+    for label in (pipe.label for pipe in load_catalogue()):
+        assert VARIES.fullmatch(label), label
+        assert normal_form(f"In {label} at 3 m.").key == "In {1} at {2}."
+
+
+@given(
+    st.lists(st.sampled_from(["V3", "1.30 m", "18 L/s", "dig", "to", "“x 3”", "7", "2 in", "."]))
+)
+def test_taking_out_and_putting_back_changes_nothing(words: list[str]) -> None:
+    text = " ".join(words)
+    form = normal_form(text)
+    assert filled(form.key, form.parts, ".") == text
+
+
+def test_an_unknown_language_is_named_with_those_that_are_known() -> None:
+    with pytest.raises(InputError, match=r"language = 'xx' .* en, es"):
+        translate("Vent", "xx")
+    assert language("es-PE").code == "es"
+
+
+@pytest.mark.parametrize("code", [code for code in languages() if code != "en"])
+def test_a_catalogue_keeps_the_numbers_of_each_sentence(code: str) -> None:
+    for english, said in catalogue(code).items():
+        wanted = sorted(re.findall(r"\{\w+\}", english))
+        assert sorted(re.findall(r"\{\w+\}", said)) == wanted, english

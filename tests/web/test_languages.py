@@ -1,0 +1,96 @@
+"""The page in other languages: every word that is shown is one of the catalogue's."""
+
+from __future__ import annotations
+
+import json
+import re
+from typing import Any
+
+import pytest
+from plan_page import bring_line, settled
+
+import sample_dem
+from api.word_list import word_list
+from routing.words import languages, normal_form
+
+pytestmark = pytest.mark.browser
+
+SAMPLE = sample_dem.sample_paths()
+FOREIGN = re.compile(r"[^\W\d_]{3,}")
+PSEUDO = {"code": "es", "direction": "ltr", "decimal_mark": ",", "status": "confirmed"}
+
+
+@pytest.fixture(scope="module")
+def pseudo() -> str:
+    """Return a language in which each sentence stands in brackets."""
+    sentences = {text: f"⟦{text}⟧" for text in word_list()}
+    return json.dumps({**PSEUDO, "sentences": sentences}, ensure_ascii=False)
+
+
+SHOWN = """() => {
+  const found = [];
+  const walk = document.createTreeWalker(document.body, NodeFilter.SHOW_TEXT);
+  for (let node = walk.nextNode(); node; node = walk.nextNode()) {
+    const within = node.parentElement;
+    if (within.closest('[translate=no], script, style, code, option, datalist')) continue;
+    if (within.checkVisibility && !within.checkVisibility()) continue;
+    if (node.nodeValue.trim()) found.push(node.nodeValue.trim());
+  }
+  return found;
+}"""
+
+
+def speak(page: Any, words: str) -> None:
+    page.route("**/words/es.json", lambda route: route.fulfill(body=words))
+    page.get_by_label("Language").select_option("es")
+    page.locator("html[lang=es]").wait_for()
+
+
+def english(page: Any) -> list[str]:
+    """Return the texts in view that no catalogue holds."""
+    shown = (text for text in page.evaluate(SHOWN) if "⟦" not in text)
+    return [text for text in shown if FOREIGN.search(re.sub(r"{.*?}", "", normal_form(text).key))]
+
+
+@pytest.mark.parametrize("size", [(1440, 900), (390, 844)])
+def test_every_text_of_the_page_is_in_the_catalogue(
+    open_page: Any, terrain: str, pseudo: str, size: tuple[int, int]
+) -> None:
+    with open_page(f"/?terrain={terrain}", size=size) as page:
+        bring_line(page, SAMPLE.line)
+        settled(page)
+        speak(page, pseudo)
+        found = []
+        for tab in page.get_by_role("tab").all():
+            tab.click()
+            found += english(page)
+        assert "\n".join(sorted(set(found))) == ""
+
+
+def test_language_is_kept_and_english_comes_back(
+    open_page: Any, terrain: str, pseudo: str
+) -> None:
+    with open_page(f"/?terrain={terrain}") as page:
+        speak(page, pseudo)
+        assert page.locator("#save").inner_text() == "⟦Save⟧"
+        page.reload()
+        page.locator("html[lang=es]").wait_for()
+        page.get_by_label("Language").select_option("en")
+        page.locator("html[lang=en]").wait_for()
+        assert page.locator("#save").inner_text() == "Save"
+
+
+def test_a_language_read_from_the_right_turns_the_page_round(
+    open_page: Any, terrain: str, pseudo: str
+) -> None:
+    right = json.dumps({**json.loads(pseudo), "direction": "rtl"})
+    with open_page(f"/?terrain={terrain}") as page:
+        speak(page, right)
+        assert page.evaluate("getComputedStyle(document.body).direction") == "rtl"
+        wide = page.evaluate("document.documentElement.scrollWidth - innerWidth")
+        assert wide <= 0
+
+
+def test_every_language_has_its_own_name() -> None:
+    names = [one.own_name for one in languages().values()]
+    assert len(set(names)) == len(names)
