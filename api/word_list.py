@@ -30,24 +30,27 @@ TABLES = {
     "papers/data/card_cautions.csv": ("text",),
 }
 REQUIREMENTS = ("subject", "limit", "rule")
-LITERAL = re.compile(r'"((?:[^"\\\n]|\\.)*)"|`((?:[^`\\]|\\.)*)`')
+LITERALS = (re.compile(r'"((?:[^"\\\n]|\\.)*)"'), re.compile(r"`((?:[^`\\]|\\.)*)`"))
 VALUE = re.compile(r"\$\{(?:[^{}]|\{[^{}]*\})*\}")
 EITHER = re.compile(r'\? "([^"]*)" : "([^"]*)"\}$')
 COMMENT = re.compile(r"/\*.*?\*/|^\s*//.*?$", re.DOTALL | re.MULTILINE)
 CODE = re.compile(
-    r"[<>=;#]|^[a-z0-9_./:-]+$|^[MLAHVZ][ \d]|^\W*$|^\.|^[A-Z]+$|px\b|\$\{"
+    r"[<>=#]|;$|^[a-z0-9_./:-]+$|^[MLAHVZ] ?\d|^\W*$|^\.|^[A-Z]+$|px\b|\$\{"
     r"|^(ink|tag|rows?|sign|handle|font|nav|dialog) |^[A-Z][a-z]+[A-Z]|^[a-z-]+( [a-z]+-[a-z-]+)+$"
 )
 """Literals that are no words: selectors, names of classes and events, paths of drawings."""
 READ = ("aria-label", "title", "placeholder", "alt")
 
 
-def _human(text: str) -> bool:
-    """Return whether a literal is for people: words, and no address, selector or key."""
+def _human(text: str, *, beside: bool) -> bool:
+    """Return whether a literal is for people: words, and no address, selector or key.
+
+    One that begins or ends with a blank stands ``beside`` others in a sentence.
+    """
     words = re.sub(r"\{\d+\}", " ", text)
     if CODE.search(words) or not re.search(r"[^\W\d_]{2}", words):
         return False
-    return " " in text.strip() or text[:1].isupper()
+    return beside or " " in text.strip() or text[:1].isupper()
 
 
 def script_sentences(source: str) -> Iterator[str]:
@@ -56,11 +59,11 @@ def script_sentences(source: str) -> Iterator[str]:
     >>> list(script_sentences('say(`Saved as ${name}.`); element("li", {class: "off"})'))
     ['Saved as {1}.']
     """
-    for match in LITERAL.finditer(COMMENT.sub("", source)):
-        text = match[1] if match[1] is not None else match[2]
-        for shown in _readings(text.replace('\\"', '"').replace("\\n", "\n")):
+    plain = COMMENT.sub("", source)
+    for match in (match for literal in LITERALS for match in literal.finditer(plain)):
+        for shown in _readings(match[1].replace('\\"', '"').replace("\\n", "\n")):
             key = normal_form(_joined(shown)).key
-            if _human(key):
+            if _human(key, beside=shown != shown.strip()):
                 yield key
 
 
@@ -146,6 +149,7 @@ def study_sentences(document: dict[str, Any]) -> Iterator[str]:
 
     told = [found["message"] for found in document["warnings"]]
     told += [item["reason"] for kind in ("vents", "drains") for item in document[kind]]
+    told += [choice["name"] for choice in document["trench"]["grade_choices"] if choice.get("name")]
     for text in told:
         yield from _sentences(str(text))
     yield from page_sentences(map_html(document, None))

@@ -13,7 +13,8 @@ UNITS = (
     "|°F|°|degC|degF|%|min|h|s|ms"
 )
 PIPE = (
-    r"(?<![^\W_])(?:PE\d+|PVC|DI|STEEL)(?: (?:Sch )?[A-Za-z]*[\d.A-Z]+){1,2} (?:DN/OD [\d.]+|[\d./ ]+ in), "
+    r"(?<![^\W_])(?:PE\d+|PVC|DI|STEEL)(?: (?:Sch )?[A-Za-z]*[\d.A-Z]+){1,2} "
+    r"(?:DN/OD [\d.]+|[\d./ ]+ in), "
     r"[A-Z]+ [A-Z]?[\d.A-Z-]+(?: / (?:[A-Z]+ )?[A-Z]?[\d.-]+)?(?: \((?:ex [A-Z]\d+, )?[A-Z/ -]+\))?"
 )
 """The name of a pipe of the catalogue: material, series, size, standard."""

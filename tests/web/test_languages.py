@@ -67,9 +67,7 @@ def test_every_text_of_the_page_is_in_the_catalogue(
         assert "\n".join(sorted(set(found))) == ""
 
 
-def test_language_is_kept_and_english_comes_back(
-    open_page: Any, terrain: str, pseudo: str
-) -> None:
+def test_language_is_kept_and_english_comes_back(open_page: Any, terrain: str, pseudo: str) -> None:
     with open_page(f"/?terrain={terrain}") as page:
         speak(page, pseudo)
         assert page.locator("#save").inner_text() == "⟦Save⟧"
@@ -86,6 +84,7 @@ def test_a_language_read_from_the_right_turns_the_page_round(
     right = json.dumps({**json.loads(pseudo), "direction": "rtl"})
     with open_page(f"/?terrain={terrain}") as page:
         speak(page, right)
+        page.locator("html[dir=rtl]").wait_for()
         assert page.evaluate("getComputedStyle(document.body).direction") == "rtl"
         wide = page.evaluate("document.documentElement.scrollWidth - innerWidth")
         assert wide <= 0

@@ -39,6 +39,7 @@ export const TABLES = {
 
 /** @type {Record<string, Field>} */
 export const FIELDS = {
+  "study.language": {"label": "Language", "hint": "", "meaning": "language of map and field sheet: en English, es Spanish, fr French, de German, ne Nepali, id Indonesian, ar Arabic", "example": "es", "without": "en", "kind": "choice", "choices": ["en", "es", "fr", "de", "ne", "id", "ar"]},
   "study.reverse": {"label": "Reverse", "hint": "", "meaning": "take the line from its other end", "example": true, "without": "false", "kind": "flag"},
   "study.clean": {"label": "Clean", "hint": "", "meaning": "take jumps and knots of standing still out of the line", "example": true, "without": "recorded tracks (GPX tracks, KML tracks) only, never drawn lines", "kind": "flag"},
   "terrain.unit": {"label": "Heights in", "hint": "", "meaning": "unit of the heights; overrides the file", "example": "ft", "without": "the file's own, else metres, with a note", "kind": "choice", "choices": ["m", "ft", "US survey foot"]},

@@ -48,9 +48,9 @@ def _folded(folded: Sequence[Vent]) -> list[Finding]:
             code="vents_folded",
             severity="note",
             message=f"Published practice advises a vent at {len(folded)} more "
-            f"{'places' if many else 'place'} ({rules}), where this line loses nothing measurable "
-            "without one: no air that holds back head, no vacuum beyond what the pipe stands. They "
-            "stand in the study's list and on no paper.",
+            f"{'places' if many else 'place'}, where this line loses nothing measurable without "
+            f"one: no air that holds back head, no vacuum beyond what the pipe stands. "
+            f"Why: {rules}. They stand in the study's list and on no paper.",
             station_m=folded[0].station_m,
             places_m=tuple(vent.station_m for vent in folded) if many else (),
         )
