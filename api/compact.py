@@ -23,8 +23,10 @@ COLUMNS = (
     "ground_m",
     "pipe_m",
     "flowing_head_m",
+    "surge_max_kpa",
+    "surge_min_kpa",
 )
-"""The columns that are sent as 32-bit floats; NaN where the study has null.
+"""The columns that are sent as 32-bit floats, as far as the study has them; NaN where it has null.
 
 Places count from the intake: an offset keeps a place to a centimetre over a hundred kilometres.
 """
@@ -86,12 +88,14 @@ CROSSING_KEYS = (
     "lon",
     "lat",
 )
+GRADE_KEYS = ("from_m", "to_m", "grade")
 LISTS: Mapping[str, tuple[str, tuple[str, ...]]] = {
     "vents": ("Vent", VENT_KEYS),
     "drains": ("Drain", DRAIN_KEYS),
     "bends": ("Bend", BEND_KEYS),
     "pipes": ("Pipe", PIPE_KEYS),
     "crossings": ("Crossing", CROSSING_KEYS),
+    "grades": ("Grade", GRADE_KEYS),
 }
 """Lists of which only some members are sent, with the schema of a whole entry."""
 
@@ -112,7 +116,13 @@ PARTS = (
 )
 """Parts of the study that are sent as they are."""
 
-SENT = (*PARTS, *LISTS, "warnings", "stations")
+ON_DEMAND = ("energy",)
+"""Parts that a study has only if it was asked for them."""
+
+OPTIONAL = ("flowing_head_m", "surge_max_kpa", "surge_min_kpa")
+"""Columns that a study has only with a flow, or with a surge."""
+
+SENT = (*PARTS, *ON_DEMAND, *LISTS, "warnings", "stations")
 """Members of the study that the short form is made of."""
 
 MOST_BENDS = 30
@@ -202,7 +212,7 @@ def compact_schema(study: Mapping[str, Any], parts: Mapping[str, Any]) -> dict[s
         },
         "columns": {
             **_closed(columns),
-            "required": [name for name in COLUMNS if name != "flowing_head_m"],
+            "required": [name for name in COLUMNS if name not in OPTIONAL],
         },
     }
     lists = {
@@ -213,25 +223,27 @@ def compact_schema(study: Mapping[str, Any], parts: Mapping[str, Any]) -> dict[s
         }
         for name, (part, keys) in LISTS.items()
     }
+    whole = _closed(
+        {
+            **{name: members[name] for name in (*PARTS, *ON_DEMAND)},
+            **lists,
+            "warnings": members["warnings"],
+            "warning_count": {**count, "description": "Warnings of the study, sent or not."},
+            "bend_count": {**count, "description": "Bends of the study, sent or not."},
+            "pressures": {
+                "type": "boolean",
+                "description": "Whether surge, class, vacuum, thrust and spans were computed; "
+                "if not, their warnings are missing.",
+            },
+            "stations": _closed(stations),
+        }
+    )
+    whole["required"] = [name for name in whole["required"] if name not in ON_DEMAND]
     return {
         "title": "Study in short",
         "description": "A preview's short form: columns as base64; depth, cover, static head and "
         "the pressures follow from what is sent.",
-        **_closed(
-            {
-                **{name: members[name] for name in PARTS},
-                **lists,
-                "warnings": members["warnings"],
-                "warning_count": {**count, "description": "Warnings of the study, sent or not."},
-                "bend_count": {**count, "description": "Bends of the study, sent or not."},
-                "pressures": {
-                    "type": "boolean",
-                    "description": "Whether surge, class, vacuum, thrust and spans were computed; "
-                    "if not, their warnings are missing.",
-                },
-                "stations": _closed(stations),
-            }
-        ),
+        **whole,
     }
 
 

@@ -18,11 +18,12 @@ from api.settings import ServiceSettings
 from api.storage import Storage
 from api.windows import WindowCache
 from routing.errors import MissingCrs, RasterTooLarge, TerrainError
+from routing.laid_line import LaidLine
 from routing.line import Route, geodesic_stations, route_from_geojson
 from routing.outputs import study_contours, study_relief
 from routing.record import study_document, to_json
-from routing.settings import settings_from_mapping
-from routing.study import open_study_terrain, run_study
+from routing.settings import Settings, settings_from_mapping
+from routing.study import Study, open_study_terrain, run_study
 from routing.terrain import Relief, Terrain, describe_terrain, open_terrain
 from routing.terrain.drawn_contour import DrawnContour
 from routing.terrain.raster import read_facts
@@ -32,6 +33,7 @@ __all__ = [
     "computed",
     "encoder",
     "ground_of",
+    "laid_line",
     "relief_of",
     "save_new",
     "terrain_facts",
@@ -74,6 +76,27 @@ def computed(
 
     Without ``pressures`` surge, class, vacuum, thrust and spans are left out.
     """
+    study = _run(asked, limits, windows, pressures=pressures)
+    document = study_document(study, SENT, shortened) if short else study_document(study)
+    return _named(document, asked)
+
+
+def laid_line(
+    asked: StudyRequest, limits: ServiceSettings, windows: WindowCache
+) -> tuple[LaidLine, Settings]:
+    """Return the line of a request as it is laid, and what the study was told."""
+    study = _run(asked, limits, windows, pressures=False)
+    return study.line, study.settings
+
+
+def _run(
+    asked: StudyRequest,
+    limits: ServiceSettings,
+    windows: WindowCache | None,
+    *,
+    pressures: bool,
+) -> Study:
+    """Return the study that a request asks for."""
     settings = settings_from_mapping(asked.tables)
     route = route_from_geojson(
         asked.route,
@@ -96,9 +119,7 @@ def computed(
             terrain = windows.terrain(key, lambda: open_study_terrain(asked.paths, settings))
             check_samples(route, terrain, limits)
             window = windows.window(key, terrain, route)
-        study = run_study(terrain, route, settings, window=window, pressures=pressures)
-        document = study_document(study, SENT, shortened) if short else study_document(study)
-    return _named(document, asked)
+        return run_study(terrain, route, settings, window=window, pressures=pressures)
 
 
 def _named(document: dict[str, Any], asked: StudyRequest) -> dict[str, Any]:

@@ -38,7 +38,12 @@ MOST_TRIALS = 12
 
 
 def choose_pipes(
-    laid: LaidLine, settings: Settings, *, name: str = "", material: str | None = None
+    laid: LaidLine,
+    settings: Settings,
+    *,
+    name: str = "",
+    material: str | None = None,
+    sizes: bool = True,
 ) -> dict[str, Any]:
     """Return what every pipe of the catalogue would do on a study's line, and which to buy.
 
@@ -52,6 +57,8 @@ def choose_pipes(
         What the study is called
     material : str, optional
         Only pipes of this material, such as "PE100"
+    sizes : bool
+        Whether the cheapest classes and sizes along the line are sought
 
     Returns
     -------
@@ -96,7 +103,7 @@ def choose_pipes(
     if best is None:
         notes.append("No pipe of the catalogue fits; the first of the list comes nearest.")
     units: UnitSystem = settings.study.units
-    classes, sizes = best_sequences(case, sweep, best, notes)
+    classes, diameters = best_sequences(case, sweep, best, notes) if sizes else (None, None)
     prices = settings.prices
     return {
         "name": name,
@@ -123,7 +130,7 @@ def choose_pipes(
             for at in order.tolist()
         ],
         "class_line": classes,
-        "diameters": sizes,
+        "diameters": diameters,
         "notes": [in_units(note, units) for note in notes],
     }
 

@@ -1,4 +1,4 @@
-"""Which pipe to buy for a saved study's line."""
+"""Which pipe to buy for a line: of a saved study, or as it is being drawn."""
 
 from __future__ import annotations
 
@@ -9,25 +9,24 @@ import numpy as np
 from fastapi import APIRouter, Query
 
 from api.choice_schemas import PipeChoice
+from api.compute import laid_line
 from api.deps import ServiceDep
-from api.routes.studies import document_of
-from api.schemas import PathIdentity, problems
+from api.routes.studies import document_of, request_of
+from api.schemas import PathIdentity, PreviewIn, problems
 from api.strict import StrictJsonRoute
 from routing.choice_study import choose_pipes
 from routing.line import Route
 from routing.settings import settings_from_mapping
 from routing.study import open_study_terrain, run_study
 
-router = APIRouter(prefix="/api/studies", tags=["pipes"], route_class=StrictJsonRoute)
+router = APIRouter(prefix="/api", tags=["pipes"], route_class=StrictJsonRoute)
+
+Material = Annotated[str | None, Query(max_length=80, description="Only pipes of this material.")]
 
 
-@router.get("/{study_id}/pipes", responses=problems(404, 422))
+@router.get("/studies/{study_id}/pipes", responses=problems(404, 422))
 def choose_for_study(
-    study_id: PathIdentity,
-    service: ServiceDep,
-    material: Annotated[
-        str | None, Query(max_length=80, description="Only pipes of this material.")
-    ] = None,
+    study_id: PathIdentity, service: ServiceDep, material: Material = None
 ) -> PipeChoice:
     """Try every pipe of the catalogue on a study's line; it needs a design flow and a fall."""
     document = document_of(service.storage.study(study_id))
@@ -39,4 +38,22 @@ def choose_for_study(
     as_drawn = replace(settings, study=replace(settings.study, reverse=False, clean=False))
     line = run_study(open_study_terrain(paths, settings), route, as_drawn, pressures=False).line
     choice = choose_pipes(line, settings, name=document["name"], material=material or None)
+    return PipeChoice.model_validate(choice)
+
+
+@router.post("/pipes", responses=problems(400, 403, 404, 413, 422))
+def choose_for_line(
+    body: PreviewIn,
+    service: ServiceDep,
+    material: Material = None,
+    sizes: Annotated[
+        bool, Query(description="Whether several classes and sizes along the line are sought too.")
+    ] = True,
+) -> PipeChoice:
+    """Try every pipe of the catalogue on a line that need not be saved."""
+    asked = request_of(body, service)
+    laid, settings = laid_line(asked, service.settings, service.windows)
+    choice = choose_pipes(
+        laid, settings, name=asked.name or "", material=material or None, sizes=sizes
+    )
     return PipeChoice.model_validate(choice)

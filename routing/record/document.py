@@ -39,8 +39,8 @@ def study_document(
 ) -> dict[str, Any]:
     """Return the study's document; its arrays are rounded numpy arrays, its missing values None.
 
-    ``members`` names those that are wanted, None for all; ``shortened`` leaves out of them what is
-    not worth rounding.
+    ``members`` names those that are wanted, as far as the study has them, None for all;
+    ``shortened`` leaves out of them what is not worth rounding.
     Longitudes and latitudes are rounded to 9 decimals of a degree, lengths and heads to 0.1 mm,
     pressures to 1 Pa, so that one study reads the same to the last digit wherever it is computed.
     """
@@ -85,7 +85,7 @@ def study_document(
     }
     if members is None:
         doc["kits"] = kits_of(doc)
-    wanted = doc if members is None else {key: doc[key] for key in members}
+    wanted = doc if members is None else {key: doc[key] for key in members if key in doc}
     return rounded_document(shortened(wanted))
 
 

@@ -135,6 +135,7 @@ class TurbineSettings:
         "closing time of its valve or needle; the surge of such a closure is then followed in time",
         "8 s",
         without="only the sudden blockage is judged, by its bound",
+        page=("Closing time", "of valve or needle"),
     )
 
 

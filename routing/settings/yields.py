@@ -113,6 +113,7 @@ class IntakeSettings:
         'flow that must stay in the bed, from the permit; `"0 L/s"` if it may be none',
         "8 L/s",
         without="never assumed: a warning, and no yearly energy",
+        page=("Stays in the bed", "from the permit"),
     )
     residual_notch_angle: float = row(
         _NOTCH, "full angle of the V notch that passes it, degrees", 60.0, 90.0
@@ -269,6 +270,7 @@ class EnergySettings:
         "share of the time in which the machine can run",
         "95 %",
         "92 %",
+        page=("Machine can run", "of the time"),
     )
     least_share: float | None = row(
         _SHARE,
@@ -281,21 +283,28 @@ class EnergySettings:
         "worth of a kilowatt hour, in the currency of the prices",
         0.12,
         without="pipes are not ranked by yearly cost",
+        page=("Worth of a kWh", ""),
     )
     interest: float | None = row(
-        _SHARE, "rate of interest a year", "6 %", without="pipes are not ranked by yearly cost"
+        _SHARE,
+        "rate of interest a year",
+        "6 %",
+        without="pipes are not ranked by yearly cost",
+        page=("Interest", "a year"),
     )
     years: float | None = row(
         number(1.0, 200.0),
         "years over which the pipe is paid",
         25.0,
         without="pipes are not ranked by yearly cost",
+        page=("Paid over", "years"),
     )
     hours: float | None = row(
         number(0.0, 8784.0),
         "hours of a year at the design flow, where the stream is not known",
         6000.0,
         without="no yearly cost without record and residual flow",
+        page=("Hours at the design flow", "a year"),
     )
     most_loss: float | None = row(
         quantity("ratio", "0.1 %", "99 %"),

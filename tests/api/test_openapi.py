@@ -61,6 +61,7 @@ OPERATIONS = {
     ("GET", "/api/terrains/{terrain_id}/relief/{z}/{x}/{y}"),
     ("GET", "/api/terrains/{terrain_id}/contours/{z}/{x}/{y}"),
     ("POST", "/api/preview"),
+    ("POST", "/api/pipes"),
     ("POST", "/api/routes"),
     ("POST", "/api/sample"),
     ("POST", "/api/settings"),

@@ -28,6 +28,23 @@ def test_pipes__of_a_saved_study(client: httpx.Client, body: Body) -> None:
     assert few["sweep"][0] == choice["sweep"][0]
 
 
+def test_pipes__of_a_line_that_is_not_saved(client: httpx.Client, body: Body) -> None:
+    before = client.get("/api/health").json()["studies"]
+    study = client.post("/api/studies", json=body).json()
+    saved = client.get(f"/api/studies/{study['id']}/pipes").json()
+    drawn = client.post("/api/pipes", json=body).json()
+    for one, other in zip(drawn["sweep"], saved["sweep"], strict=True):  # places as saved are round
+        assert (one["id"], one["verdict"]) == (other["id"], other["verdict"])
+    assert drawn["diameters"] is not None
+    quick = client.post("/api/pipes?sizes=false", json=body).json()
+    assert quick["sweep"] == drawn["sweep"]
+    assert quick["diameters"] is quick["class_line"] is None
+    assert client.get("/api/health").json()["studies"] == before + 1
+    still = {key: table for key, table in body["settings"].items() if key != "flow"}
+    problem = is_problem(client.post("/api/pipes", json={**body, "settings": still}), 422)
+    assert "design flow" in problem["detail"]
+
+
 def test_pipes__what_cannot_be_asked(client: httpx.Client, body: Body) -> None:
     is_problem(client.get("/api/studies/0000/pipes"), 404, "not_found")
     still = {key: table for key, table in body["settings"].items() if key != "flow"}

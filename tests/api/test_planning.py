@@ -12,7 +12,7 @@ import numpy as np
 import pytest
 from api_service import is_problem
 
-from api.compact import BEND_KEYS, COLUMNS, DRAIN_KEYS, MOST_BENDS, VENT_KEYS
+from api.compact import BEND_KEYS, COLUMNS, DRAIN_KEYS, GRADE_KEYS, MOST_BENDS, VENT_KEYS
 from routing.pipe import load_catalogue
 from routing.provenance import provenance_keys
 
@@ -49,7 +49,7 @@ def test_compact__same_figures_to_the_last_digit(
         assert short[part] == full[part], part
     assert len(short["warnings"]) == short["warning_count"]
     assert all(item in full["warnings"] for item in short["warnings"])
-    for part, keys in (("vents", VENT_KEYS), ("drains", DRAIN_KEYS)):
+    for part, keys in (("vents", VENT_KEYS), ("drains", DRAIN_KEYS), ("grades", GRADE_KEYS)):
         assert short[part] == [{key: item[key] for key in keys} for item in full[part]]
     assert short["bend_count"] == len(full["bends"])
     sent = {bend["id"] for bend in short["bends"]}
@@ -102,7 +102,10 @@ def test_compact__columns_are_the_study_within_rounding_to_32_bits(
 ) -> None:
     stations = full["stations"]
     assert short["stations"]["n"] == len(stations["station_m"])
-    assert set(short["stations"]["columns"]) == set(COLUMNS)
+    assert set(short["stations"]["columns"]) == {name for name in COLUMNS if name in stations} | {
+        "lon_from_origin",
+        "lat_from_origin",
+    }
     for name in ("station_m", "ground_m", "pipe_m", "flowing_head_m"):
         expected = np.array(stations[name], dtype=np.float32)
         np.testing.assert_array_equal(unpacked(short, name), expected)
@@ -128,6 +131,26 @@ def test_compact__is_as_openapi_describes_it(client: httpx.Client, short: dict[s
     described = client.get("/api/openapi.json").json()
     schema = {"$ref": "#/components/schemas/StudyInShort", "components": described["components"]}
     jsonschema.validate(short, schema)
+
+
+def test_compact__has_energy_and_surge_where_they_were_asked_for(
+    client: httpx.Client, body: dict[str, Any], short: dict[str, Any]
+) -> None:
+    assert "energy" not in short
+    settings = {**body["settings"], "energy": {"curve": CURVE}, "intake": {"residual": "2 L/s"}}
+    settings["turbine"] = {"closure_time": "20 s"}
+    path = "/api/preview?form=compact&pressures=true"
+    asked = {**body, "settings": settings}
+    answer = client.post(path, json=asked).json()
+    whole = client.post("/api/preview", json=asked).json()
+    assert answer["energy"] == whole["energy"]
+    assert answer["energy"]["energy_kwh"] > 0.0
+    for name in ("surge_max_kpa", "surge_min_kpa"):
+        expected = np.array(whole["stations"][name], dtype=np.float32)
+        np.testing.assert_array_equal(unpacked(answer, name), expected)
+
+
+CURVE = [{"share": "5 %", "flow": "90 L/s"}, {"share": "95 %", "flow": "20 L/s"}]
 
 
 def test_preview__echoes_the_number_of_the_question(

@@ -30,6 +30,9 @@ MEMBERS = {
     "Caution": "cautions",
     "Doubt": "doubt",
     "Level": "levels_to_shoot",
+    "Energy": "energy",
+    "Grade": "grades",
+    "Cost": "cost",
 }
 """Which part of a study each type is."""
 

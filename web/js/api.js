@@ -111,6 +111,9 @@ export function importRoute(file) {
   return call("/api/routes", { method: "POST", body: form });
 }
 
+/** Every pipe of the catalogue tried on a line. @param {any} body as of a preview @param {boolean} sizes */
+export const choosePipes = (body, sizes) => call(`/api/pipes?sizes=${sizes}`, json("POST", body));
+
 /** @param {Record<string, string>} query */
 export const catalogue = (query) => call(`/api/catalogue?${new URLSearchParams(query)}`);
 

@@ -1,70 +1,74 @@
 // @ts-check
-/** The dialog that looks a pipe up in the catalogue. */
+/** The dialog of pipes: those that hold the line, best first; the others only where asked for. */
 
 import * as api from "./api.js";
+import { picked, restOnly, rowWords } from "./choice.js";
 import { byId, element } from "./dom.js";
 import { button } from "./fields.js";
-import { show } from "./units.js";
 
 /** @typedef {import("./state.js").State} State */
+/** @typedef {import("./panel-pipes.js").Trial} Trial */
 
-const WAIT_MS = 150;
-const MOST = "60";
+const MOST = 80;
+const ALL = "1000";
 
 export class Chooser {
-  /** @param {State} state */
-  constructor(state) {
+  /** @param {State} state @param {Trial} trial */
+  constructor(state, trial) {
     this.state = state;
+    this.trial = trial;
     this.dialog = /** @type {HTMLDialogElement} */ (byId("catalogue"));
     this.query = byId("catalogue-query");
     this.material = byId("catalogue-material");
+    this.others = byId("catalogue-others");
     this.list = byId("catalogue-list");
-    this.asked = 0;
+    /** @type {any[]} */
+    this.pipes = [];
     /** @type {(id: string) => void} */
     this.done = () => {};
-    let timer = 0;
-    const soon = () => {
-      clearTimeout(timer);
-      timer = window.setTimeout(() => this.#look(), WAIT_MS);
-    };
-    this.query.addEventListener("input", soon);
-    this.material.addEventListener("change", soon);
+    for (const node of [this.query, this.material, this.others]) node.addEventListener("input", () => this.#draw());
+    trial.heard.push(() => this.dialog.open && this.#draw());
     this.dialog.addEventListener("close", () => this.done(""));
   }
 
-  /** @param {string} [now] id of the present pipe @returns {Promise<string>} the id chosen, or empty */
-  ask(now = "") {
-    this.query.value = now;
+  /** @returns {Promise<string>} the id chosen, or empty */
+  ask() {
+    this.query.value = "";
+    this.others.checked = false;
     this.dialog.showModal();
-    this.query.select();
-    this.#look();
+    this.query.focus();
+    this.trial.ask(false);
+    this.#draw();
+    if (!this.pipes.length) this.#look();
     return new Promise((resolve) => (this.done = resolve));
   }
 
+  /** The catalogue as it is, for a line without a flow. */
   async #look() {
-    const ticket = (this.asked += 1);
     try {
-      const answer = await api.catalogue({ q: this.query.value, limit: MOST, ...(this.material.value && { material: this.material.value }) });
-      if (ticket === this.asked) this.#show(answer.pipes ?? answer);
+      this.pipes = await api.catalogue({ limit: ALL });
+      this.#draw();
     } catch (error) {
       this.list.replaceChildren(element("li", { class: "empty" }, /** @type {Error} */ (error).message));
     }
   }
 
-  /** @param {any[]} pipes */
-  #show(pipes) {
+  #draw() {
     const { units } = this.state.plan;
-    const rows = pipes.map((pipe) => {
-      const rating = pipe.rating_kpa ?? (pipe.rating_pa === null || pipe.rating_pa === undefined ? null : pipe.rating_pa / 1000);
-      const take = button("", () => this.#take(pipe.id), { class: "hit" });
-      take.append(
-        element("b", {}, pipe.label ?? pipe.id),
-        element("span", { class: "facts" },
-          `${show(pipe.inside_diameter_m, "diameter", units)} bore, wall ${show(pipe.wall_m, "diameter", units)}, ` +
-          `${rating === null ? "rating not known" : show(rating * 1000, "pressure", units)}, ${pipe.id}`));
+    const { question, choice, trouble } = this.trial;
+    const plain = Boolean(question.why);
+    const still = this.state.model?.summary.max_static_pressure_kpa ?? null;
+    const sweep = choice?.sweep ?? (plain || trouble ? restOnly(this.pipes, still) : []);
+    const shown = picked(sweep, { words: this.query.value, material: this.material.value, all: this.others.checked });
+    byId("catalogue-told").textContent = choice ? `${choice.fitting} of ${choice.tried} pipes hold this line, tried by the full study.`
+      : question.why ?? (trouble || "Trying the whole catalogue on this line …");
+    const rows = shown.slice(0, MOST).map((row) => {
+      const take = button("", () => this.#take(row.id), { class: `hit${row.fits ? "" : " unfit"}` });
+      take.append(element("b", {}, row.label), element("span", { class: "facts" }, choice ? `${rowWords(choice, row, units)}, ${row.id}` : `${row.verdict}, ${row.id}`));
       return element("li", {}, take);
     });
-    this.list.replaceChildren(...(rows.length ? rows : [element("li", { class: "empty" }, "No pipe answers to that. Fewer words find more.")]));
+    if (shown.length > MOST) rows.push(element("li", { class: "empty" }, `${shown.length - MOST} more: a word finds them.`));
+    this.list.replaceChildren(...(rows.length ? rows : [element("li", { class: "empty" }, sweep.length ? "No pipe answers to that. Fewer words find more." : "One moment …")]));
   }
 
   /** @param {string} id */

@@ -64,7 +64,7 @@ export function showFigures(state) {
     const told = key === "cost" ? {} : { "data-where": key };
     const tile = element("button", { type: "button", class: "figure", ...told },
       element("span", { class: "label" }), element("span", { class: "value" }), element("span", { class: "note" }));
-    if (key === "cost") tile.addEventListener("click", () => byId("tab-compare").click());
+    if (key === "cost") tile.addEventListener("click", () => byId("tab-money").click());
     return tile;
   });
   node.append(...tiles);
@@ -78,7 +78,7 @@ export function showFigures(state) {
       note.textContent = figure.note ?? "";
       tiles[i].classList.toggle("alarm", Boolean(figure.alarm));
       tiles[i].classList.toggle("struck", Boolean(figure.struck));
-      tiles[i].title = figure.struck ?? (figure.key === "cost" ? "Your prices" : "Where does this come from?");
+      tiles[i].title = figure.struck ?? (figure.key === "cost" ? "The account and your prices" : "Where does this come from?");
     });
   };
   state.on(["model", "plan"], draw);

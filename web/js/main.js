@@ -15,6 +15,7 @@ import { Comparison } from "./panel-compare.js";
 import { fittingsPanel } from "./panel-fittings.js";
 import { levelMarks } from "./panel-levels.js";
 import { linePanel } from "./panel-line.js";
+import { moneyPanel } from "./panel-money.js";
 import { settingsPanel } from "./panel-settings.js";
 import { trenchPanel } from "./panel-trench.js";
 import { waterPanel } from "./panel-water.js";
@@ -97,6 +98,7 @@ linePanel(state, {
 trenchPanel(state);
 waterPanel(state);
 fittingsPanel(state);
+moneyPanel(state, browserStore());
 settingsPanel(state);
 levelMarks(map, state);
 new Comparison(state);

@@ -1,5 +1,5 @@
 // @ts-check
-/** The lines of a study side by side, their profiles overlaid, cost by the user's own prices. */
+/** The lines of a study side by side, their profiles overlaid. */
 
 import uPlot from "uplot";
 
@@ -27,11 +27,9 @@ export class Comparison {
     this.table = element("div", { class: "scroll", tabindex: "0", role: "region", "aria-label": "Lines side by side" });
     this.words = element("ul", { class: "rows" });
     this.plot = element("div", { class: "overlay", role: "img", "aria-label": "Pipe profiles overlaid" });
-    this.prices = element("div", { class: "prices" });
     byId("panel-compare").append(
       group("Side by side", this.table), group("Profiles overlaid", this.plot),
-      group("What sets them apart", this.words), group("Your prices", this.prices,
-        element("p", { class: "hint" }, "Prices stay with this study. Nothing is looked up anywhere.")));
+      group("What sets them apart", this.words));
     let timer = 0;
     const soon = () => {
       clearTimeout(timer);
@@ -50,7 +48,6 @@ export class Comparison {
       const entries = lines.map((line, i) => ({ name: line.name, model: models[i] }));
       this.#table(entries);
       this.#overlay(entries);
-      this.#prices(entries);
       this.words.replaceChildren(...(entries.length > 1
         ? differences(entries, plan.units).map((text) => element("li", {}, text))
         : [element("li", { class: "empty" }, "One line so far. “Copy this line” on the Line page makes a second to change.")]));
@@ -101,46 +98,4 @@ export class Comparison {
       }))],
     }, /** @type {any} */ (overlaid(entries, units)), this.plot);
   }
-
-  /** @param {Entry[]} entries */
-  #prices(entries) {
-    if (this.prices.contains(document.activeElement)) return;
-    const { prices, units } = this.state.plan;
-    const put = (/** @type {Record<string, any>} */ change) => {
-      const next = { ...this.state.plan.prices, ...change };
-      for (const [key, value] of Object.entries(next)) if (value === "" || value === 0) delete next[key];
-      const asked = Object.keys(next).some((key) => key !== "date" && key !== "currency");
-      if (asked && !next.date) next.date = new Date().toISOString().slice(0, 10);
-      this.state.change("Price changed", { ...this.state.plan, prices: next });
-    };
-    const metre = units === "us" ? 0.3048 : 1;
-    const yard = units === "us" ? (3 * 0.3048) ** 3 : 1;
-    const pipes = new Map(entries.flatMap(({ model }) => model.pipes.flatMap(({ id, label }) => (id ? [[id, label]] : []))));
-    const price = (/** @type {string} */ label, /** @type {string} */ key, per = 1) =>
-      field(label, money((prices[key] ?? 0) * per), (text) => put({ [key]: amount(text) / per }));
-    this.prices.replaceChildren(
-      field("Currency", prices.currency ?? "", (text) => put({ currency: text.slice(0, 12) })),
-      field("Asked on", prices.date ?? "", (text) => put({ date: text })),
-      price(`Trench, per ${unitOf("volume", units)}`, "trench_per_m3", yard), price("Each vent", "vent"), price("Each drain", "drain"),
-      ...[...pipes].map(([id, label]) => field(`${label}, per ${unitOf("length", units)}`, money((prices.per_metre?.[id] ?? 0) * metre),
-        (text) => {
-          const { [id]: _, ...rest } = prices.per_metre ?? {};
-          const own = amount(text) / metre;
-          const all = own > 0 ? { ...rest, [id]: own } : rest;
-          put({ per_metre: Object.keys(all).length ? all : "" });
-        })));
-  }
-}
-
-/** @param {number} value */
-const money = (value) => (value > 0 ? String(Number(value.toFixed(2))) : "");
-
-/** @param {string} text */
-const amount = (text) => Math.max(0, Number(text.replace(",", ".")) || 0);
-
-/** @param {string} label @param {string} value @param {(text: string) => void} put */
-function field(label, value, put) {
-  const input = /** @type {HTMLInputElement} */ (element("input", { value, autocomplete: "off", inputmode: ["Currency", "Asked on"].includes(label) ? "text" : "decimal" }));
-  input.addEventListener("change", () => put(input.value.trim()));
-  return element("label", { class: "field" }, label, input);
 }

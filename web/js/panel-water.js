@@ -4,6 +4,7 @@
 import { Chooser } from "./catalogue.js";
 import { byId, element } from "./dom.js";
 import { bound, button, chosen, group, setting, swap } from "./fields.js";
+import { Trial, pipesGroup } from "./panel-pipes.js";
 import { activeLine, withLine, withPipes } from "./plan.js";
 import { fromShown, parse, parsedOrNull, quantity, show, toShown, unitOf } from "./units.js";
 
@@ -22,16 +23,19 @@ function roundStep(top) {
 /** @param {State} state */
 export function waterPanel(state) {
   const pipes = element("ul", { class: "rows pipes" });
-  const chooser = new Chooser(state);
+  const trial = new Trial(state);
+  const chooser = new Chooser(state, trial);
   const field = (/** @type {string} */ table, /** @type {string} */ key) => bound(state, setting(table, key));
   byId("panel-water").append(
     group("Pipes along the line", pipes, element("div", { class: "row" },
       button("Add a pipe …", () => addPipe(state, chooser)))),
+    pipesGroup(state, trial, () => wholeLine(state, chooser)),
     group("Flow", flowSlider(state),
       element("div", { class: "pair" }, field("flow", "design"), field("flow", "temperature")),
       element("div", { class: "pair" }, field("intake", "loss"), field("flow", "local_loss"))),
     group("Turbine", element("div", { class: "pair" },
-      chosen(state, setting("turbine", "kind"), "not chosen"), field("turbine", "efficiency"))),
+      chosen(state, setting("turbine", "kind"), "not chosen"), field("turbine", "efficiency")),
+      element("div", { class: "pair" }, field("turbine", "closure_time"))),
   );
   const draw = () => {
     if (!byId("panel-water").hidden) swap(pipes, pipeRows(state, chooser));
@@ -86,6 +90,12 @@ async function addPipe(state, chooser) {
   put(state, [...pipes, { from: quantity(from, "station", "metric", 1), catalogue: found }], "Pipe added");
 }
 
+/** One pipe from end to end. @param {State} state @param {Chooser} chooser */
+async function wholeLine(state, chooser) {
+  const found = await chooser.ask();
+  if (found) put(state, [{ from: "0 m", catalogue: found }], "Pipe chosen");
+}
+
 /** @param {State} state @param {any[]} pipes @param {string} step */
 function put(state, pipes, step) {
   const sorted = pipes.toSorted((a, b) => metres(a) - metres(b));
@@ -118,7 +128,7 @@ function pipeRows(state, chooser) {
     });
     const name = laid?.label ?? pipe.catalogue ?? pipe.material ?? "pipe";
     const swapPipe = button(name, async () => {
-      const found = await chooser.ask(pipe.catalogue);
+      const found = await chooser.ask();
       if (found) put(state, pipes.with(i, { from: pipe.from, catalogue: found }), "Pipe changed");
     }, { class: "pipe-name", title: "Choose another", "data-key": `pipe-${i}` });
     const drop = button("×", () => put(state, pipes.toSpliced(i, 1), "Pipe taken out"), { class: "quiet", "aria-label": `Take pipe ${i + 1} out` });
