@@ -36,7 +36,7 @@ from routing.inputs import (
 )
 from routing.laid_line import LaidLine, Levels
 from routing.land import Crossing, find_crossings, judge_crossings
-from routing.line import Extreme, GroundProfile, Route, find_extremes
+from routing.line import LEAST_REACH_M, Extreme, GroundProfile, Route, find_extremes, side_slope
 from routing.pipe import (
     PipeSchedule,
     joint_assumptions,
@@ -50,11 +50,16 @@ from routing.strength import check_rest
 from routing.survey import PlacedSurvey, surveyed_profile
 from routing.terrain import GridWindow, Terrain, open_terrain
 from routing.trench import (
+    Bench,
     GradeChoice,
     LaidPipe,
     find_bends,
     grade_choices,
+    ground_slope,
+    judge_bench,
+    judge_steep_ground,
     judge_trench,
+    lay_bench,
     lay_pipe,
     vertex_turns_rad,
 )
@@ -77,6 +82,8 @@ class Study:
     highs: tuple[Extreme, ...]
     lows: tuple[Extreme, ...]
     line: LaidLine
+    bench: Bench | None
+    """Benches on ground that slopes across the line; None while it is dragged."""
     crossings: tuple[Crossing, ...]
     """Where the line meets what the layers of the settings hold."""
     flow: DesignFlow | None
@@ -184,7 +191,8 @@ def run_study(
     level_checks = (*judge_trench(pipe), *judge_levels(line))
     rest_checks = _rest_checks(settings, line)
     crossings = find_crossings(profile, [each.layer for each in settings.layer])
-    land_checks = judge_crossings(line, crossings)
+    bench, bench_checks = _bench(settings, terrain, profile, pipe) if pressures else (None, ())
+    land_checks = (*bench_checks, *judge_crossings(line, crossings))
     checks = (
         *level_checks,
         *land_checks,
@@ -221,6 +229,7 @@ def run_study(
         highs=highs,
         lows=lows,
         line=line,
+        bench=bench,
         crossings=crossings,
         flow=flow,
         pressures=side,
@@ -263,6 +272,27 @@ def _laid_line(
         entrance_k=settings.intake.loss,
         local_k=settings.flow.local_loss,
     )
+
+
+def _bench(
+    settings: Settings, terrain: Terrain, profile: GroundProfile, pipe: LaidPipe
+) -> tuple[Bench, tuple[Check, ...]]:
+    """Return the benches that ground sloping across the line asks for, and what fails there."""
+    trench, station = settings.trench, pipe.station_m
+    across = side_slope(terrain, profile)
+    bench = lay_bench(
+        station,
+        across,
+        pipe.in_span,
+        width_m=trench.bench_width,
+        from_slope=trench.bench_from,
+        face=trench.bench_face,
+    )
+    checks = tuple(judge_bench(bench, station, trench.bench_from, trench.bench_face))
+    if trench.steepest_ground is None:
+        return bench, checks
+    slope = ground_slope(station, pipe.ground_m, across, max(terrain.cell_m, LEAST_REACH_M))
+    return bench, (*checks, *judge_steep_ground(pipe, slope, trench.steepest_ground))
 
 
 def _diameter_m(schedule: PipeSchedule | None) -> float:

@@ -9,7 +9,8 @@ from dataclasses import dataclass
 import numpy as np
 
 from routing.arrays import FloatArray
-from routing.land.track import Track, degree_m, near_turn
+from routing.land.track import Track, near_turn
+from routing.line.ground.places import degree_m
 
 __all__ = ["Contact", "contacts"]
 

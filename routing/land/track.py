@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import math
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 
@@ -10,9 +9,9 @@ import numpy as np
 
 from routing.arrays import FloatArray, frozen
 from routing.line import GroundProfile
-from routing.line.ground.station import ECCENTRICITY2, SEMI_MAJOR_M
+from routing.line.ground.places import degree_m
 
-__all__ = ["Leg", "Track", "degree_m", "near_turn", "track_of"]
+__all__ = ["Leg", "Track", "near_turn", "track_of"]
 
 LEG_M = 100.0
 """Longest leg taken as straight in degrees [m]: between its ends a line that is straight in any
@@ -93,42 +92,3 @@ def near_turn(parts: Sequence[FloatArray], lon: float) -> list[FloatArray]:
     """Return parts of a shape, each moved by whole turns of the globe to lie near a longitude."""
     turns = [round((lon - float(np.mean(part[:, 0]))) / 360.0) for part in parts]
     return [part + np.array([360.0 * turn, 0.0]) for part, turn in zip(parts, turns, strict=True)]
-
-
-def degree_m(lat: float) -> FloatArray:
-    r"""Return the length of a degree of longitude and of latitude on WGS 84.
-
-    .. math::
-        l_\lambda = \frac{\pi}{180} \frac{a \cos\varphi}{\sqrt{1 - e^2 \sin^2\varphi}}, \quad
-        l_\varphi = \frac{\pi}{180} \frac{a (1 - e^2)}{(1 - e^2 \sin^2\varphi)^{3/2}}
-
-    Parameters
-    ----------
-    lat : float
-        Latitude, -90 to 90 [deg]
-
-    Returns
-    -------
-    lengths : FloatArray
-        Of a degree of longitude, and of one of latitude, (2,) [m]
-
-    Notes
-    -----
-    Radii of curvature of the ellipsoid. Valid for any latitude. Checked by
-    ``tests/reference/test_land.py``.
-
-    Examples
-    --------
-    >>> degree_m(45.0).round(1).tolist()
-    [78846.8, 111131.8]
-
-    References
-    ----------
-    .. [1] National Imagery and Mapping Agency. *Department of Defense World Geodetic System 1984*,
-       TR8350.2, 3rd edition, 1997 (from memory of the publication).
-    """
-    sine = math.sin(math.radians(lat))
-    bent = 1.0 - ECCENTRICITY2 * sine * sine
-    east = SEMI_MAJOR_M * math.cos(math.radians(lat)) / math.sqrt(bent)
-    north = SEMI_MAJOR_M * (1.0 - ECCENTRICITY2) / bent**1.5
-    return np.array([east, north]) * (math.pi / 180.0)

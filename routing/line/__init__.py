@@ -7,11 +7,13 @@ from routing.line.files.read import read_route
 from routing.line.ground.extremes import Extreme, find_extremes
 from routing.line.ground.knots import crossing_findings
 from routing.line.ground.profile import GroundProfile, ground_profile
+from routing.line.ground.side import LEAST_REACH_M, side_slope
 from routing.line.ground.station import geodesic_stations
 from routing.line.route import Route
 from routing.line.track import clean_track, looks_walked
 
 __all__ = [
+    "LEAST_REACH_M",
     "Extreme",
     "GroundProfile",
     "Route",
@@ -23,4 +25,5 @@ __all__ = [
     "looks_walked",
     "read_route",
     "route_from_geojson",
+    "side_slope",
 ]

@@ -221,6 +221,8 @@ def _stations(study: Study) -> dict[str, Any]:
         "span": pipe.in_span.astype(np.int64),
         "assumed": profile.assumed.astype(np.int64),
     }
+    if study.bench is not None:
+        columns["side_slope"] = study.bench.slope
     surge = _shown_surge(study)
     if surge is not None:
         for name, head_m in (

@@ -129,6 +129,7 @@ def _trench(study: Study) -> dict[str, Any]:
         "sloped_volume_m3": dug.sloped_volume_m3,
         "deepest_m": float(dug.depth_m[deepest]),
         "deepest_station_m": float(pipe.station_m[deepest]),
+        "bench": _bench(study),
         "spans": [
             {
                 "from_m": span.from_m,
@@ -152,6 +153,26 @@ def _trench(study: Study) -> dict[str, Any]:
                 "extra_volume_m3": offer.extra_area_m2 * dug.width_m,
             }
             for offer in pipe.offers
+        ],
+    }
+
+
+def _bench(study: Study) -> dict[str, Any] | None:
+    bench = study.bench
+    if bench is None:
+        return None
+    return {
+        "width_m": bench.width_m,
+        "volume_m3": bench.volume_m3,
+        "stretches": [
+            {
+                "from_m": each.from_m,
+                "to_m": each.to_m,
+                "steepest": each.steepest,
+                "steepest_station_m": each.steepest_station_m,
+                "volume_m3": each.volume_m3,
+            }
+            for each in bench.stretches
         ],
     }
 

@@ -267,6 +267,27 @@ class TrenchSettings:
         "6 m",
         without="one stick of jointed pipe, 3 m of polyethylene",
     )
+    bench_width: float = row(
+        quantity("length", "0 m", "20 m"),
+        "width of the bench that a machine digs for itself on ground that slopes across the line",
+        "2.5 m",
+        "1.5 m",
+    )
+    bench_from: float = row(
+        number(0.02, 2.0),
+        "slope across the line above which a bench is dug, rise over run",
+        0.25,
+        0.2,
+    )
+    bench_face: float = row(
+        number(0.2, 20.0), "slope of the face that is cut for it, rise over run", 1.0, 2.0
+    )
+    steepest_ground: float | None = row(
+        number(0.02, 20.0),
+        "slope of the ground, in its steepest direction, that the line must stay off",
+        0.9,
+        without="no ground is too steep",
+    )
     limit: tuple[LimitSettings, ...] = row(
         tables(LimitSettings, _forward),
         "depth and cover of a stretch, as where it may be dug deeper",

@@ -9,11 +9,10 @@ from typing import Final
 import numpy as np
 
 from routing.arrays import FloatArray, IntArray, frozen
-from routing.errors import ProfileError
 from routing.line import GroundProfile
-from routing.line.ground.station import ECCENTRICITY2, SEMI_MAJOR_M
+from routing.line.ground.places import degree_m, raster_at, set_out, turned
 from routing.survey.point import PointUse, SurveyPoint
-from routing.terrain import GridWindow, Terrain, read_corners
+from routing.terrain import GridWindow, Terrain
 
 __all__ = ["SAME_STATION_M", "PlacedSurvey", "place_survey"]
 
@@ -127,12 +126,12 @@ def place_survey(
     lat = np.array([np.nan if p.lat is None else p.lat for p in points], dtype=np.float64)
     station = np.where(by_station, np.clip(given, 0.0, length), 0.0)
     beyond = by_station & ((given < -ON_LINE_M) | (given > length + ON_LINE_M))
-    lon[by_station], lat[by_station] = _set_out(profile, station[by_station], offset[by_station])
+    lon[by_station], lat[by_station] = set_out(profile, station[by_station], offset[by_station])
     placed = np.flatnonzero(~by_station)
     if placed.size:
         lon[placed] = (lon[placed] + 180.0) % 360.0 - 180.0
         station[placed], offset[placed] = _feet(profile, lon[placed], lat[placed])
-    raster = _raster_at(terrain, lon, lat, window)
+    raster = raster_at(terrain, lon, lat, window)
     ground = np.interp(station, profile.station_m, profile.ground_m)
     use = _uses(station, offset, raster, beyond, fade_m)
     level = np.array([point.elevation_m for point in points])
@@ -153,38 +152,6 @@ def place_survey(
     )
 
 
-def _scales(lat: FloatArray) -> tuple[FloatArray, FloatArray]:
-    """Return metres in a degree of longitude and of latitude at the given latitudes."""
-    sine = np.sin(np.radians(lat))
-    across = SEMI_MAJOR_M / np.sqrt(1.0 - ECCENTRICITY2 * sine * sine)
-    along = across * (1.0 - ECCENTRICITY2) / (1.0 - ECCENTRICITY2 * sine * sine)
-    return np.radians(1.0) * across * np.cos(np.radians(lat)), np.radians(1.0) * along
-
-
-def _turned(lon: FloatArray) -> FloatArray:
-    """Return differences of longitude within half a turn."""
-    return lon - 360.0 * np.round(lon / 360.0)
-
-
-def _set_out(
-    profile: GroundProfile, station: FloatArray, offset: FloatArray
-) -> tuple[FloatArray, FloatArray]:
-    """Return the places at stations and offsets, to the right of the line looking downstream."""
-    piece = np.clip(
-        np.searchsorted(profile.station_m, station, side="right") - 1, 0, profile.lon.size - 2
-    )
-    step = profile.station_m[piece + 1] - profile.station_m[piece]
-    share = (station - profile.station_m[piece]) / step
-    dlon = _turned(profile.lon[piece + 1] - profile.lon[piece])
-    dlat = profile.lat[piece + 1] - profile.lat[piece]
-    lat = profile.lat[piece] + share * dlat
-    east_scale, north_scale = _scales(lat)
-    east, north = dlon * east_scale, dlat * north_scale
-    run = np.hypot(east, north)
-    lon = profile.lon[piece] + share * dlon + offset * north / run / east_scale
-    return (lon + 180.0) % 360.0 - 180.0, lat - offset * east / run / north_scale
-
-
 def _feet(
     profile: GroundProfile, lon: FloatArray, lat: FloatArray
 ) -> tuple[FloatArray, FloatArray]:
@@ -193,17 +160,17 @@ def _feet(
 
     base_lon, base_lat = float(profile.lon[0]), float(profile.lat[0])
     flat = float(np.cos(np.radians(profile.lat.mean())))
-    line = np.column_stack([_turned(profile.lon - base_lon) * flat, profile.lat - base_lat])
+    line = np.column_stack([turned(profile.lon - base_lon) * flat, profile.lat - base_lat])
     legs = shapely.linestrings(np.stack([line[:-1], line[1:]], axis=1))
-    spots = shapely.points(_turned(lon - base_lon) * flat, lat - base_lat)
+    spots = shapely.points(turned(lon - base_lon) * flat, lat - base_lat)
     # The plane of degrees only finds the leg; the foot on it is worked out in metres.
     which, leg = shapely.STRtree(legs).query_nearest(spots, all_matches=False)
     piece: IntArray = np.empty(lon.size, dtype=np.int64)
     piece[which] = leg
-    east_scale, north_scale = _scales(lat)
-    dx = _turned(profile.lon[piece + 1] - profile.lon[piece]) * east_scale
+    east_scale, north_scale = degree_m(lat)
+    dx = turned(profile.lon[piece + 1] - profile.lon[piece]) * east_scale
     dy = (profile.lat[piece + 1] - profile.lat[piece]) * north_scale
-    x = _turned(lon - profile.lon[piece]) * east_scale
+    x = turned(lon - profile.lon[piece]) * east_scale
     y = (lat - profile.lat[piece]) * north_scale
     run = np.hypot(dx, dy)
     share = np.clip((x * dx + y * dy) / (run * run), 0.0, 1.0)
@@ -211,52 +178,6 @@ def _feet(
     right = (x * dy - y * dx) / run
     apart = np.hypot(x - share * dx, y - share * dy)
     return profile.station_m[piece] + share * step, np.copysign(apart, right)
-
-
-def _raster_at(
-    terrain: Terrain, lon: FloatArray, lat: FloatArray, window: GridWindow | None
-) -> FloatArray:
-    """Return the bilinear surface at places, from the finest grid that has it, else NaN [m]."""
-    height = np.full(lon.size, np.nan)
-    for grid in terrain.grids:
-        left = np.flatnonzero(np.isnan(height))
-        if left.size:
-            height[left] = _grid_at(grid, lon[left], lat[left], window)
-        window = None  # it holds the first grid's
-    return height
-
-
-def _grid_at(
-    terrain: Terrain, lon: FloatArray, lat: FloatArray, window: GridWindow | None
-) -> FloatArray:
-    """Return the surface of a terrain's own grid at places, NaN where it has none [m]."""
-    height = np.full(lon.size, np.nan)
-    try:
-        row, col = terrain.reference.to_nodes(lon, lat)
-    except ProfileError:
-        if lon.size == 1:
-            return height  # a place that the raster's map cannot show
-        one_by_one = [_grid_at(terrain, lon[[at]], lat[[at]], window) for at in range(lon.size)]
-        return np.concatenate(one_by_one)
-    rows, cols = terrain.shape
-    inside = np.flatnonzero(
-        (row >= -0.5) & (row <= rows - 0.5) & (col >= -0.5) & (col <= cols - 0.5)
-    )
-    if not inside.size:
-        return height
-    top, left = np.floor(row[inside]), np.floor(col[inside])
-    cell_row, cell_col = top.astype(np.int64), left.astype(np.int64)
-    if window is not None and window.covers(cell_row, cell_col, terrain.shape):
-        corners = window.read_corners(cell_row, cell_col)
-    else:
-        corners = read_corners(terrain, cell_row, cell_col)
-    down, right = row[inside] - top, col[inside] - left
-    weights = np.stack(
-        [(1 - down) * (1 - right), (1 - down) * right, down * (1 - right), down * right]
-    )
-    # A missing corner without weight takes no part.
-    height[inside] = np.where(weights == 0.0, 0.0, weights * corners).sum(axis=0)
-    return height
 
 
 def _uses(

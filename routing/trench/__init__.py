@@ -7,6 +7,7 @@ crew sets out; ``laid`` puts the pieces together as one value;
 ``excavation`` and ``bends`` measure the result.
 """
 
+from routing.trench.bench import Bench, BenchStretch, bench_area_m2, lay_bench
 from routing.trench.bends import Bend, find_bends, vertex_turns_rad
 from routing.trench.corridor import (
     DEFAULT_MAX_DEPTH_M,
@@ -22,6 +23,7 @@ from routing.trench.excavation import Excavation, excavate, trench_width_m
 from routing.trench.front import GradeChoice, grade_choices
 from routing.trench.grade_line import GradeLine, best_grade_line
 from routing.trench.grades import Grade, usual_break
+from routing.trench.ground_judge import ground_slope, judge_bench, judge_steep_ground
 from routing.trench.judge import judge_trench
 from routing.trench.laid import BelowGrade, LaidPipe, lay_pipe, pipe_at_levels
 from routing.trench.offers import DigOffer
@@ -29,6 +31,8 @@ from routing.trench.offers import DigOffer
 __all__ = [
     "DEFAULT_MAX_DEPTH_M",
     "BelowGrade",
+    "Bench",
+    "BenchStretch",
     "Bend",
     "Corridor",
     "DepthOffer",
@@ -41,13 +45,18 @@ __all__ = [
     "LimitStretch",
     "Span",
     "TrenchLimits",
+    "bench_area_m2",
     "best_grade_line",
     "build_corridor",
     "depth_offers",
     "excavate",
     "find_bends",
     "grade_choices",
+    "ground_slope",
+    "judge_bench",
+    "judge_steep_ground",
     "judge_trench",
+    "lay_bench",
     "lay_pipe",
     "least_cover_m",
     "pipe_at_levels",

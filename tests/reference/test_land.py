@@ -7,7 +7,7 @@ import pyproj
 import pytest
 
 from routing.land.judge import LIMITS, asked
-from routing.land.track import degree_m
+from routing.line.ground.places import degree_m
 
 GEOD = pyproj.Geod(ellps="WGS84")
 

@@ -16,6 +16,7 @@ def test_pressure_side__without_pipe_there_is_none(slope):
     assert {check["subject"] for check in doc["checks"]} == {
         "water at the intake above the pipe", "fall to the outlet", "cover", "trench depth",
         "head on a drain's jet", "depth of a trench that people enter",
+        "slope of the ground across the line",
     }  # fmt: skip
 
 

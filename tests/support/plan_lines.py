@@ -5,7 +5,8 @@ from __future__ import annotations
 import numpy as np
 from hypothesis import strategies as st
 
-from routing.land.track import Track, degree_m
+from routing.land.track import Track
+from routing.line.ground.places import degree_m
 
 LAT = 46.0
 PLACE = st.tuples(st.floats(-300, 300), st.floats(-300, 300))
