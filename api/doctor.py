@@ -20,6 +20,9 @@ MODULE_OF = {
     "python-multipart": "python_multipart",
     "markdown-it-py": "markdown_it",
     "font-source-sans-pro": "font_source_sans_pro",
+    "noto-cjk-sans-otc": "noto_cjk_sans_otc",
+    "fontpkg-noto-sans-arabic": "fontpkg_noto_sans_arabic",
+    "fontpkg-noto-sans-devanagari": "fontpkg_noto_sans_devanagari",
     "fonttools": "fontTools",
 }
 """Packages whose module has another name than the package."""
@@ -117,12 +120,12 @@ def _compiler() -> str:
 
 
 def _pdf() -> str:
-    from routing.papers.typeset import FAMILY, compile_pdf
+    from routing.papers.typeset import FAMILIES, compile_pdf
 
-    pages = compile_pdf(f'#set text(font: "{FAMILY}")\nA line, 0.123 m', {})
+    pages = compile_pdf(f'#set text(font: "{FAMILIES[0]}")\nA line, 0.123 m', {})
     if not pages.startswith(b"%PDF"):
         raise ValueError("a page was set that is no PDF: reinstall typst")
-    return f"{FAMILY} travels with the tool; a page was set"
+    return f"{FAMILIES[0]} travels with the tool; a page was set"
 
 
 def _page() -> str:

@@ -24,7 +24,7 @@ from routing.laid_line import LaidLine
 from routing.settings import Settings
 from routing.strength import allowance
 
-__all__ = ["closing_checks", "safe_closing", "stopped_flow"]
+__all__ = ["closing_checks", "closing_law", "safe_closing", "stopped_flow"]
 
 
 def stopped_flow(
@@ -37,7 +37,7 @@ def stopped_flow(
     return surge_cases(
         blocked_line(line, flow),
         flow,
-        _closure(settings),
+        closing_law(settings),
         follow=settings.surge.run is not False,
         recurring=settings.surge.recurring,
     )
@@ -76,7 +76,7 @@ def _allowed_pa(settings: Settings, line: LaidLine) -> FloatArray:
     return by_run[line.run_index]
 
 
-def _closure(settings: Settings) -> ClosingLaw | None:
+def closing_law(settings: Settings) -> ClosingLaw | None:
     """Return the law of the closure as given: point by point, even, or None."""
     surge, closing = settings.surge, settings.turbine.closure_time
     if surge.step:

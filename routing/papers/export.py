@@ -66,7 +66,8 @@ _ROWS = (
         name="report.pdf",
         media="application/pdf",
         title="calculation report with every formula, value and source: to check and to sign",
-        made_by="papers.report:report_pdf",
+        made_by="report_study:full_report_pdf",
+        takes="ground",
         folder="papers",
     ),
     Export(

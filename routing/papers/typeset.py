@@ -11,10 +11,28 @@ from typing import Any
 
 from routing.errors import StudyFileError
 
-__all__ = ["DESCENT", "FAMILY", "cap_height", "compile_pdf", "line_height", "text_width"]
+__all__ = [
+    "DESCENT",
+    "FAMILIES",
+    "cap_height",
+    "compile_pdf",
+    "line_height",
+    "shortened",
+    "text_width",
+    "wrapped",
+]
 
-FAMILY = "Source Sans Pro"
-"""Lettering of all typeset papers; its figures all have one width."""
+FAMILIES = ("Source Sans Pro", "Noto Sans CJK SC", "Noto Sans Arabic", "Noto Sans Devanagari")
+"""Lettering of all typeset papers; figures of the first all have one width, the others take over
+where it has no sign: Chinese, Japanese and Korean, Arabic, Devanagari."""
+
+_PACKAGES = (
+    "font_source_sans_pro",
+    "noto_cjk_sans_otc",
+    "fontpkg_noto_sans_arabic",
+    "fontpkg_noto_sans_devanagari",
+)
+"""Packages that bring the families, in the same order."""
 
 CAP_SHARE = 0.66
 """Height of a capital over the size of the letters, from the font's own table [-]."""
@@ -22,32 +40,42 @@ CAP_SHARE = 0.66
 DESCENT = 0.22
 """Depth of g and y beneath the line over the size of the letters [-]."""
 
+_UNDATED = datetime.date(2000, 1, 1)
+"""Date in the properties of a paper whose study has none, which PDF/A asks for."""
+
+_UNKNOWN = "?"
+"""Stands for a sign that no font of the tool has."""
+
 
 def compile_pdf(
     main: str, files: Mapping[str, bytes], *, date: datetime.date | None = None
 ) -> bytes:
-    """Return the PDF of a typst page description with the files it names.
+    """Return the PDF/A-2b of a typst page description with the files it names.
 
-    The same input gives the same bytes: the fonts are the tool's own unless the text holds
-    characters that they lack, and the only date is ``date``.
+    The same input gives the same bytes on any machine: the fonts are the tool's own, and the only
+    date is ``date``. A sign that none of them has is printed as a question mark.
     """
     import typst
 
-    source = {"main.typ": main.encode(), **files}
-    stamp = None
-    if date is not None:
-        stamp = datetime.datetime(date.year, date.month, date.day, tzinfo=datetime.UTC)
     # Relief pictures are no text; every other file is.
-    words = "".join(
-        data.decode("utf-8", "replace")
+    told = {
+        name: _known(data) if name.endswith((".json", ".svg")) else data
         for name, data in files.items()
-        if name.endswith((".json", ".svg"))
-    )
-    fonts: Any = _fonts(_lacks(words))
+    }
+    source = {"main.typ": main.encode(), **told}
+    day = date or _UNDATED
+    stamp = datetime.datetime(day.year, day.month, day.day, tzinfo=datetime.UTC)
     try:
         # Typst follows addresses in no file; what it reads is what it is given here.
         # Without tags: they make the file of a long table ten times as large, and slow to write.
-        pdf = typst.compile(source, format="pdf", font_paths=fonts, timestamp=stamp, pdf_tags=False)
+        pdf = typst.compile(
+            source,
+            format="pdf",
+            font_paths=_fonts(),
+            timestamp=stamp,
+            pdf_standards=["a-2b"],
+            pdf_tags=False,
+        )
     except typst.TypstError as exc:
         raise StudyFileError(
             f"The study cannot be typeset: {exc}.", "Run the study again and export the new file."
@@ -67,6 +95,52 @@ def text_width(text: str, size: float, *, bold: bool = False) -> float:
     return round(sum(widths.get(ord(char), 1000) for char in text) * size / 1000.0, 4)
 
 
+def shortened(text: str, size: float, room: float, *, lines: int = 1, bold: bool = False) -> str:
+    """Return text that fits into a number of lines of a width, cut with an ellipsis if need be.
+
+    >>> shortened("a name that is far too long", 10.0, 60.0)
+    'a name that …'
+    """
+    # A line may end short of its room where the next word does not fit.
+    most = room * (1.0 + 0.8 * (lines - 1))
+    if text_width(text, size, bold=bold) <= most:
+        return text
+    kept, used = 0, text_width("…", size, bold=bold)
+    while kept < len(text):
+        used += text_width(text[kept], size, bold=bold)
+        if used > most:
+            break
+        kept += 1
+    return text[:kept] + "…"
+
+
+def wrapped(text: str, size: float, room: float, *, bold: bool = False) -> list[str]:
+    """Return text as lines that fit a width; a word that is too long for a line is cut.
+
+    >>> wrapped("a name that is far too long", 10.0, 60.0)
+    ['a name that', 'is far too', 'long']
+    """
+    lines, line, used = [], "", 0.0
+    blank = text_width(" ", size, bold=bold)
+    for word in text.split():
+        width = text_width(word, size, bold=bold)
+        if line and used + blank + width > room:
+            lines.append(line)
+            line, used = "", 0.0
+        if width <= room:
+            line, used = (f"{line} {word}", used + blank + width) if line else (word, width)
+            continue
+        if line:
+            line, used = line + " ", used + blank
+        for char in word:
+            step = text_width(char, size, bold=bold)
+            if line.strip() and used + step > room:
+                lines.append(line.rstrip())
+                line, used = "", 0.0
+            line, used = line + char, used + step
+    return [*lines, line] if line else lines or [""]
+
+
 def cap_height(size: float) -> float:
     """Return the height of capitals and figures of letters of a size, in the unit of ``size``."""
     return CAP_SHARE * size
@@ -77,31 +151,46 @@ def line_height(size: float) -> float:
     return (CAP_SHARE + DESCENT) * size
 
 
-@lru_cache(maxsize=1)
-def _folder() -> Path:
-    found = importlib.util.find_spec("font_source_sans_pro")
+@lru_cache(maxsize=4)
+def _folder(package: str) -> Path:
+    found = importlib.util.find_spec(package)
     if found is None or found.origin is None:
-        raise ModuleNotFoundError("font_source_sans_pro holds the lettering of sheets and reports")
-    return Path(found.origin).parent / "files"
+        raise ModuleNotFoundError(f"{package} holds lettering of sheets and reports")
+    return Path(found.origin).parent
 
 
-@lru_cache(maxsize=2)
-def _fonts(system: bool) -> Any:
+@lru_cache(maxsize=1)
+def _fonts() -> Any:
     import typst
 
-    return typst.Fonts(include_system_fonts=system, font_paths=[_folder()])
+    return typst.Fonts(include_system_fonts=False, font_paths=[_folder(name) for name in _PACKAGES])
 
 
 @lru_cache(maxsize=2)
 def _widths(weight: str) -> dict[int, int]:
     from fontTools.ttLib import TTFont
 
-    with TTFont(_folder() / f"SourceSansPro-{weight}.ttf", lazy=True) as font:
+    with TTFont(_folder(_PACKAGES[0]) / "files" / f"SourceSansPro-{weight}.ttf", lazy=True) as font:
         metrics, names = font["hmtx"], font.getBestCmap()
         return {code: int(metrics[name][0]) for code, name in names.items()}
 
 
-def _lacks(text: str) -> bool:
-    """Return whether some character is in none of the tool's fonts, such as Chinese."""
-    known = _widths("Regular")
-    return any(ord(char) not in known for char in set(text) - set("\t\n\r"))
+@lru_cache(maxsize=1)
+def _signs() -> frozenset[int]:
+    """Return every sign that some font of the tool has."""
+    from fontTools.ttLib import TTFont
+
+    found: set[int] = set()
+    for package in _PACKAGES:
+        for path in sorted(_folder(package).rglob("*.tt[fc]")):
+            with TTFont(path, lazy=True, fontNumber=0) as font:
+                found.update(font.getBestCmap())
+    return frozenset(found)
+
+
+def _known(data: bytes) -> bytes:
+    """Return text with every sign that no font has replaced, such as a picture of a face."""
+    text = data.decode("utf-8", "replace")
+    strange = {ord(char) for char in set(text) - set("\t\n\r")} - _widths("Regular").keys()
+    lacking = strange - _signs() if strange else strange
+    return text.translate(dict.fromkeys(lacking, _UNKNOWN)).encode() if lacking else data

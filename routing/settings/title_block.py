@@ -18,6 +18,9 @@ _LINE = text(200)
 _DATE = date
 
 
+_SIZES = ("A4", "A3", "A2", "A1", "A0", "ANSI A", "ANSI B", "ANSI C", "ANSI D", "ANSI E")
+
+
 @dataclass(frozen=True, slots=True, kw_only=True)
 class RevisionSettings:
     """[[sheet.revision]]: one row of the revision block."""
@@ -104,7 +107,7 @@ class SheetSettings:
         without='papers say "preliminary, not for construction"',
     )
     size: str | None = row(
-        choice("A3", "A1", "ANSI B", "ANSI D"),
+        choice(*_SIZES),
         "paper of the sheets",
         "A3",
         without="A3, or ANSI B with US units",

@@ -55,9 +55,7 @@ def bare_pages(drawings: list[str], width: float, height: float) -> bytes:
         + "#pagebreak()\n".join(f'#image("{n}.svg")\n' for n in range(len(drawings)))
     )
     files = {f"{n}.svg": text.encode() for n, text in enumerate(drawings)}
-    return typst.compile(
-        {"main.typ": main.encode(), **files}, format="pdf", font_paths=_fonts(False)
-    )
+    return typst.compile({"main.typ": main.encode(), **files}, format="pdf", font_paths=_fonts())
 
 
 def bare_workbook(doc: Document) -> None:

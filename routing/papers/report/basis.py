@@ -10,9 +10,11 @@ import numpy as np
 
 from routing.mathematics import typst_math
 from routing.papers.document import Document, column, units_of
+from routing.papers.report.worked import worked
 from routing.papers.subject import quantity
 from routing.provenance import equations_of
 from routing.trade_table import trade_table
+from routing.units import in_system
 
 __all__ = ["Formula", "Term", "basis", "not_checked", "value_at"]
 
@@ -33,6 +35,7 @@ class Formula(NamedTuple):
     """A formula as the report prints it."""
 
     id: str
+    chapter: str
     title: str
     math: str
     holds: str
@@ -42,20 +45,24 @@ class Formula(NamedTuple):
 
 
 def basis(doc: Document) -> list[Formula]:
-    """Return the formulas whose results the study holds, in the order of the work."""
-    found = []
+    """Return the formulas whose results the study holds, in the order of the work.
+
+    Each is worked with the study's own values; where the tables hold many of a kind, with one.
+    """
+    found, given = [], {**doc, "worked": worked(doc)}
     for row in trade_table(__file__, "formulas.csv"):
         terms = []
         for symbol in trade_table(__file__, "symbols.csv"):
             if symbol["formula"] != row["id"]:
                 continue
-            value = value_at(doc, symbol["path"])
+            value = value_at(given, symbol["path"])
             if value is not None:
                 terms.append(_term(doc, symbol, value))
         if any(term.result for term in terms):
             found.append(
                 Formula(
                     id=row["id"],
+                    chapter=row["chapter"],
                     title=row["title"],
                     math=typst_math(_latex(row)),
                     holds=row["holds"],
@@ -110,8 +117,10 @@ def value_at(doc: Document, path: str) -> float | None:
 def _term(doc: Document, symbol: Mapping[str, str], value: float) -> Term:
     key = symbol["path"].partition("@")[0].rpartition(".")[2]
     _, unit, factor, offset, _ = quantity(key, units_of(doc))
+    if symbol["unit"]:
+        unit, factor = in_system(symbol["unit"], units_of(doc))
     return Term(
-        symbol=typst_math(symbol["symbol"]),
+        symbol=typst_math(symbol["symbol"]) if symbol["symbol"] else "",
         meaning=symbol["meaning"],
         value=_figures(value * factor + offset),
         unit=unit,
@@ -122,5 +131,15 @@ def _term(doc: Document, symbol: Mapping[str, str], value: float) -> Term:
 
 
 def _figures(value: float) -> str:
-    """Return a value with six figures, which is enough to follow any step by hand."""
-    return f"{value:.6g}".replace("-", "−")
+    """Return a value with six figures, which is enough to follow any step by hand.
+
+    >>> _figures(1.42912689e-6), _figures(-0.5)
+    ('1.42913 × 10⁻⁶', '−0.5')
+    """
+    shown, _, power = f"{value:.6g}".replace("-", "−").partition("e")
+    return f"{shown} × 10{_power(power)}" if power else shown
+
+
+def _power(digits: str) -> str:
+    sign, number = ("⁻", digits[1:]) if digits[0] == "−" else ("", digits.lstrip("+"))
+    return sign + str(int(number)).translate(str.maketrans("0123456789", "⁰¹²³⁴⁵⁶⁷⁸⁹"))

@@ -2,67 +2,72 @@
 
 from __future__ import annotations
 
-import csv
 from collections.abc import Mapping, Sequence
-from importlib.resources import files
 from typing import Any
 
 from routing.papers.document import Document, plain, units_of
+from routing.papers.report.parts import Section, table
 from routing.papers.subject import Column, Subject
-from routing.units import in_system, in_units, show, unit_of
+from routing.papers.wording import worded
+from routing.units import UnitSystem, in_system, in_units, show, unit_of
 
-__all__ = ["checks_table", "compact_table", "formula_rows", "table"]
+__all__ = ["checks_table", "compact_table"]
 
-FEW_ROWS, MANY_COLUMNS = 4, 8
-"""A table of so few rows and so many columns is printed on its side [-]."""
 LONG_WORDS = 14
 """Text from which a column that always says the same is said once, below the table [-]."""
-WRAPPED_WORDS = 22
-"""Text from which a column may break its lines [-]."""
 
 
-def table(
-    heads: Sequence[str],
-    rows: Sequence[Sequence[str]],
-    numeric: Sequence[bool],
-    note: str = "",
-    widths: Sequence[int] | None = None,
-) -> dict[str, Any]:
-    """Return a table as the template takes it; a width of 0 fits its content, others share room."""
-    return {
-        "heads": list(heads),
-        "rows": [list(row) for row in rows],
-        "numeric": list(numeric),
-        "note": note,
-        "widths": list(widths or [0] * len(heads)),
-    }
+def checks_table(
+    doc: Document,
+    title: str,
+    words: Sequence[str] = (),
+    *,
+    failed: bool | None = None,
+    closest: bool = False,
+) -> Section:
+    """Return checks in the reader's units with rule and source, those that fail first.
 
-
-def checks_table(doc: Document) -> dict[str, Any]:
-    """Return the checks, failed ones first, each in the reader's units with rule and source."""
+    ``words`` keeps checks whose subject has one of them, ``failed`` those that fail or hold;
+    ``closest`` keeps of each requirement only the one nearest to its limit, and counts the others.
+    """
     units = units_of(doc)
+    kept = [
+        each
+        for each in doc.get("checks") or ()
+        if (failed is None or failed != bool(each["passed"]))
+        and (not words or any(word in plain(each["subject"]) for word in words))
+    ]
+    counts: dict[tuple[str, str], int] = {}
+    if closest:
+        nearest: dict[tuple[str, str], Mapping[str, Any]] = {}
+        for each in kept:
+            key = plain(each["subject"]), plain(each["rule"])
+            counts[key] = counts.get(key, 0) + 1
+            if key not in nearest or _margin(each) < _margin(nearest[key]):
+                nearest[key] = each
+        kept = list(nearest.values())
     rows = []
-    for item in doc.get("checks") or ():
+    for item in kept:
         at = item.get("station_m")
         unit, factor = in_system(plain(item.get("unit") or ""), units)
+        many = counts.get((plain(item["subject"]), plain(item["rule"])), 1)
         rows.append(
             [
-                _verdict(item),
+                _verdict(item) + (f", {many} places" if many > 1 else ""),
                 f"{plain(item['subject'])}: {plain(item.get('place') or '')}".rstrip(": "),
                 "" if at is None else show(float(at), "station", units, unit=False),
                 _number(item.get("demand"), factor),
                 f"{plain(item.get('sense') or '')} {_number(item.get('limit'), factor)}".strip(),
                 unit,
-                f"{in_units(plain(item['rule']), units)} ({plain(item['source'])})",
+                f"{in_units(worded(item['rule']), units)} ({worded(item['source'])})",
             ]
         )
     heads = ["", "what", f"station, {unit_of('station', units)}", "is", "may be", "", "rule"]
-    return table(
-        heads, rows, [False, False, True, True, True, False, False], widths=[0, 3, 0, 0, 0, 0, 4]
-    )
+    numeric = [False, False, True, True, True, False, False]
+    return table(title, heads, rows, numeric, units=units, sheet="checks")
 
 
-def compact_table(subject: Subject) -> dict[str, Any]:
+def compact_table(subject: Subject, units: UnitSystem) -> Section:
     """Return a table of the document without empty columns; what never varies is said once."""
     shown: list[tuple[Column, list[Any]]] = []
     notes = []
@@ -79,43 +84,18 @@ def compact_table(subject: Subject) -> dict[str, Any]:
                 continue
         shown.append((column, values))
     heads = [f"{c.title}, {c.unit}" if c.unit else c.title for c, _ in shown]
-    widths = []
-    for _, values in shown:
-        longest = max(len(v) if isinstance(v, str) else 0 for v in values)
-        widths.append(0 if longest < WRAPPED_WORDS else 2 + longest // 40)
     numeric = [
         all(isinstance(v, int | float) and not isinstance(v, bool) for v in values if v is not None)
         for _, values in shown
     ]
     rows = [[_worded(values[index]) for _, values in shown] for index in range(len(subject.rows))]
-    if len(rows) <= FEW_ROWS and len(heads) > MANY_COLUMNS:
-        turned = [[head, *cells] for head, *cells in zip(heads, *rows, strict=True)]
-        blank = ["", *[""] * len(rows)]
-        return table(blank, turned, [False] * len(blank), "; ".join(notes), [0] + [1] * len(rows))
-    return table(heads, rows, numeric, "; ".join(notes), widths)
+    title = subject.name.capitalize()
+    return table(title, heads, rows, numeric, "; ".join(notes), units=units, sheet=subject.name)
 
 
-def formula_rows(doc: Document) -> list[list[str]]:
-    """Return the formulas that the document's tables name by their ids, with their sources."""
-    named: dict[str, None] = {}
-    for value in doc.values():
-        for item in value if isinstance(value, list | tuple) else ():
-            for name in (item.get("formulas") or ()) if isinstance(item, Mapping) else ():
-                named[str(name)] = None
-    if not named:
-        return []
-    text = (files("routing.anchors") / "data" / "formulas.csv").read_text(encoding="utf-8")
-    known = {row["id"]: row for row in csv.DictReader(text.splitlines())}
-    return [
-        [
-            name,
-            f"{known[name]['what'].capitalize()}: {known[name]['equation']}. On the safe side: "
-            f"{known[name]['safe_side']}. Source: {known[name]['source']} "
-            f"({known[name]['status']}).",
-        ]
-        for name in named
-        if name in known
-    ]
+def _margin(check: Mapping[str, Any]) -> float:
+    value = check.get("margin")
+    return float("inf") if value is None else float(value)
 
 
 def _verdict(check: Mapping[str, Any]) -> str:
@@ -128,7 +108,17 @@ def _verdict(check: Mapping[str, Any]) -> str:
 
 
 def _number(value: Any, factor: float = 1.0) -> str:
-    return "–" if value is None else f"{float(value) * factor:.4g}".replace("-", "−")
+    """Return a number with four figures, never as a power of ten.
+
+    >>> _number(5000000.0), _number(0.0038651)
+    ('5000000', '0.003865')
+    """
+    if value is None:
+        return "–"
+    shown = float(value) * factor
+    if abs(shown) >= 1000.0:
+        return f"{shown:.0f}".replace("-", "−")
+    return f"{shown:.4g}".replace("-", "−")
 
 
 def _worded(value: Any) -> str:
@@ -138,4 +128,4 @@ def _worded(value: Any) -> str:
         return "yes" if value else "no"
     if isinstance(value, float):
         return f"{round(value, 3) + 0.0:.7g}".replace("-", "−")
-    return str(value)
+    return plain(value).replace("_", " ")

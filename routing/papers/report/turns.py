@@ -5,7 +5,7 @@ from __future__ import annotations
 from typing import Any
 
 from routing.papers.document import Document, plain, units_of
-from routing.papers.report.found import table
+from routing.papers.report.parts import Section, table
 from routing.units import in_system, show, unit_of
 
 __all__ = ["left_to_pipe", "needing", "thrusts_table"]
@@ -35,18 +35,18 @@ def left_to_pipe(doc: Document) -> list[str]:
     """Return in words how many thrusts and turns were left out of the tables.
 
     >>> left_to_pipe({"curves": [{"verdict": "curve"}, {"verdict": "fittings"}]})
-    ['1 of 2 turns are made by a joint or a curve of the pipe; they stand in study.json.']
+    ['1 of 2 turns are made by a joint or a curve of the pipe; they stand in the workbook.']
     """
     said = []
     for section, (column, words, text) in LEFT.items():
         rows = doc.get(section) or []
         left = sum(1 for row in rows if row.get(column) in words)
         if left:
-            said.append(f"{left} of {len(rows)} {text}; they stand in study.json.")
+            said.append(f"{left} of {len(rows)} {text}; they stand in the workbook.")
     return said
 
 
-def thrusts_table(doc: Document) -> dict[str, Any]:
+def thrusts_table(doc: Document) -> Section:
     """Return the thrust on every block with what it was sized from, for whoever checks it."""
     units = units_of(doc)
     force, kilo = in_system("kN", units)
@@ -78,7 +78,9 @@ def thrusts_table(doc: Document) -> dict[str, Any]:
     ]
     sources = sorted({plain(item.get("bearing_source") or "") for item in doc.get("blocks") or ()})
     note = f"What the ground bears: {'; '.join(filter(None, sources)) or 'common practice'}."
-    return table(heads, rows, [False, *[True] * 10, False], note, [*[0] * 11, 2])
+    return table(
+        "Thrusts", heads, rows, [False, *[True] * 10, False], note, units=units, sheet="blocks"
+    )
 
 
 def _number(value: float | None, factor: float, digits: int) -> str:

@@ -13,7 +13,7 @@ from routing.papers.document import Document, column, grade_words, has_flow, pla
 from routing.papers.sheet.ink import Box, Drawing
 from routing.papers.sheet.paper import Paper
 from routing.papers.sheet.profile import ProfileView
-from routing.papers.typeset import cap_height, text_width
+from routing.papers.typeset import cap_height, shortened, text_width
 from routing.units import Kind, convert, show, unit_of
 
 __all__ = ["band_count", "draw_bands"]
@@ -57,7 +57,7 @@ def _bands(doc: Document) -> list[Band]:
         digits = 0 if units == "metric" else 1
         rows.append(figures("flowing_pressure_kpa", "flowing", "pressure", digits, 1000.0))
     if np.isfinite(column(doc, "surge_max_kpa")).any():
-        rows.append(figures("surge_max_kpa", "highest with surge", "pressure", 0, 1000.0))
+        rows.append(figures("surge_max_kpa", "highest surge", "pressure", 0, 1000.0))
     return rows
 
 
@@ -108,7 +108,7 @@ def _frame(ink: Drawing, view: ProfileView, paper: Paper, y: float, name: str) -
     ink.rect(Box(0.0, y, view.left, y + paper.band_height), "class0")
     ink.rect(Box(view.left, y, view.right, y + paper.band_height), "class0")
     size = paper.small
-    size *= min(1.0, (view.left - 1.2) / text_width(name, size))
+    name = shortened(name, size, view.left - 1.2)
     base = y + (paper.band_height + cap_height(size)) / 2.0
     ink.text(0.6, base, name, size, layer="bandname")
 

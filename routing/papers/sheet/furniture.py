@@ -47,7 +47,7 @@ def draw_grid(
                 free,
                 (x, y),
                 f"E {e:.0f} N {n:.0f}",
-                0.85 * paper.small,
+                paper.small,
                 layer="grid",
                 reach=(0.45,),
             )

@@ -9,11 +9,13 @@ from typing import Literal
 import numpy as np
 
 from routing.arrays import FloatArray, stretches
-from routing.papers.typeset import DESCENT, FAMILY, cap_height, text_width
+from routing.papers.typeset import DESCENT, FAMILIES, cap_height, text_width
 
 __all__ = ["Box", "Drawing", "Label", "path_of"]
 
 Anchor = Literal["start", "middle", "end", "up"]
+
+_LETTERING = ", ".join(f"'{name}'" for name in FAMILIES)
 
 
 @dataclass(frozen=True, slots=True)
@@ -116,7 +118,7 @@ class Drawing:
         return (
             f'<svg xmlns="http://www.w3.org/2000/svg" width="{self.width:g}mm" '
             f'height="{self.height:g}mm" viewBox="0 0 {self.width:g} {self.height:g}" '
-            f'font-family="{FAMILY}"><style>{style}</style>{"".join(self.parts)}</svg>'
+            f'font-family="{_LETTERING}"><style>{style}</style>{"".join(self.parts)}</svg>'
         )
 
 

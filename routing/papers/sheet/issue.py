@@ -22,7 +22,8 @@ from routing.papers.sheet.plan import draw_plan
 from routing.papers.sheet.profile import draw_profile, plot_height
 from routing.papers.sheet.split import Piece, Scales, choose
 from routing.papers.sheet.style import STYLE
-from routing.papers.typeset import FAMILY, compile_pdf
+from routing.papers.typeset import FAMILIES, compile_pdf
+from routing.papers.wording import worded
 from routing.units import show
 
 if TYPE_CHECKING:
@@ -122,7 +123,7 @@ def _paper(paper: Paper) -> dict[str, Any]:
         "left": FILING_MARGIN,
         "margin": MARGIN,
         "side": SIDE * paper.frame_width,
-        "family": FAMILY,
+        "family": list(FAMILIES),
     }
 
 
@@ -132,7 +133,6 @@ def _title(doc: Document, survey: SurveySystem) -> dict[str, Any]:
     source = ", ".join(plain(name) for name in terrain.get("files") or ()) or "raster"
     cell = show(terrain.get("cell_m"), "length", units)
     flow = summary.get("flow_m3_s")
-    date = sheet_date(doc)
     return {
         "project": sheet_text(doc, "project") or plain(doc.get("name") or "study"),
         "study": plain(doc.get("name") or "study"),
@@ -141,7 +141,6 @@ def _title(doc: Document, survey: SurveySystem) -> dict[str, Any]:
         "drawn": sheet_text(doc, "drawn"),
         "checked": sheet_text(doc, "checked"),
         "date": sheet_text(doc, "date"),
-        "day": None if date is None else [date.year, date.month, date.day],
         "status": status(doc),
         "signed": signed(doc),
         "revisions": sheet_revisions(doc),
@@ -186,11 +185,11 @@ def _notes(doc: Document) -> list[dict[str, Any]]:
     for item in doc.get("warnings") or ():
         at = item.get("station_m")
         where = "" if at is None else f" at {show(at, 'station', units)}"
-        warnings.append(f"{plain(item['severity']).capitalize()}{where}: {plain(item['message'])}")
+        warnings.append(f"{plain(item['severity']).capitalize()}{where}: {worded(item['message'])}")
     groups = [
         ("Open, and answered for", [standing(doc)] if standing(doc) else []),
         ("Warnings", warnings),
-        ("Assumed", [plain(item) for item in doc.get("assumptions") or ()]),
+        ("Assumed", [worded(item) for item in doc.get("assumptions") or ()]),
         ("Cautions", [plain(item["text"]) for item in doc.get("cautions") or ()]),
     ]
     return [{"title": title, "items": items} for title, items in groups if items]

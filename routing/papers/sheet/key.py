@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import math
 from collections.abc import Sequence
 from typing import TYPE_CHECKING, Any
 
@@ -23,14 +22,14 @@ from routing.papers.sheet.split import Piece, fit_scale
 from routing.papers.sheet.style import mark
 from routing.papers.sheet.view import REACH, PlanView, letter
 from routing.papers.thin import thinned
-from routing.papers.typeset import cap_height, text_width
+from routing.papers.typeset import cap_height, text_width, wrapped
 from routing.units import convert, unit_of
 
 if TYPE_CHECKING:
     from routing.terrain import Relief
     from routing.terrain.drawn_contour import DrawnContour
 
-__all__ = ["draw_key"]
+__all__ = ["draw_key", "draw_whole_plan", "draw_whole_profile"]
 
 SIDE = 0.30
 """Share of the key sheet's width that job and legend take [-]."""
@@ -47,21 +46,22 @@ def draw_key(
     """Return the key sheet's drawing, without its right column, and its plan's scale."""
     ink = Drawing((1.0 - SIDE) * paper.frame_width - 3.0, paper.frame_height)
     box = Box(0.0, 0.0, ink.width, 0.56 * ink.height)
-    along = _plan(ink, doc, pieces, paper, plane, relief, contours, box)
-    _profile(ink, doc, pieces, paper, Box(0.0, box.bottom + 2.0, ink.width, ink.height))
+    along = draw_whole_plan(ink, doc, pieces, paper, plane, (relief, contours), box)
+    draw_whole_profile(ink, doc, pieces, paper, Box(0.0, box.bottom + 2.0, ink.width, ink.height))
     return ink, along
 
 
-def _plan(
+def draw_whole_plan(
     ink: Drawing,
     doc: Document,
     pieces: Sequence[Piece],
     paper: Paper,
     plane: LocalPlane,
-    relief: Relief | None,
-    contours: Sequence[DrawnContour],
+    ground: tuple[Relief | None, Sequence[DrawnContour]],
     box: Box,
 ) -> int:
+    """Draw the whole line in plan, north up, with the sheets it is cut into; return its scale."""
+    relief, contours = ground
     x, y = plane.forward(column(doc, "lon"), column(doc, "lat"))
     units = units_of(doc)
     margin = 5.0 * paper.letter
@@ -128,19 +128,31 @@ def _corners(ink: Drawing, free: Free, box: Box, along: int, paper: Paper, units
     free.take(row)
 
 
-def _profile(ink: Drawing, doc: Document, pieces: Sequence[Piece], paper: Paper, box: Box) -> None:
+def draw_whole_profile(
+    ink: Drawing, doc: Document, pieces: Sequence[Piece], paper: Paper, box: Box
+) -> None:
     """Draw the whole profile with every line of head, classes of pipe shaded beneath."""
     units, station = units_of(doc), column(doc, "station_m")
     size = paper.small
     left, right = box.left + paper.gutter, box.right - 2.0 * paper.letter
-    top, bottom = box.top + 3.4 * paper.letter, box.bottom - 6.2 * paper.letter
     lines = [("ground", "ground", column(doc, "ground_m")), ("pipe", "pipe", column(doc, "pipe_m"))]
     lines += list(head_lines(doc))
     low = min(float(np.nanmin(level)) for _, _, level in lines)
     high = max(float(np.nanmax(level)) for _, _, level in lines)
     pad = 0.04 * (high - low) + 0.5
     low, high = low - pad, high + pad
-    length = float(station[-1])
+    length, unit = float(station[-1]), unit_of("elevation", units)
+    named = [(style, words) for style, words, _ in lines]
+    if over_rating(doc).any():
+        named.append(("sheetbox", "static pressure above the pipe's rating"))
+    title = f"Whole line: elevations in {unit} over stations in {unit}; not to scale"
+    if surge := shown_surge(doc):
+        title += f"; surge: {surge}"
+    y = _legend_lines(ink, named, (left, box.right), box.top + 1.3 * size, size)
+    for words in wrapped(title, size, box.right - left):
+        ink.text(left, y, words, size)
+        y += 1.4 * size
+    top, bottom = y - 0.6 * size, box.bottom - 3.6 * size - paper.band_height
 
     def at_x(where: Any) -> Any:
         return left + where / length * (right - left)
@@ -167,19 +179,6 @@ def _profile(ink: Drawing, doc: Document, pieces: Sequence[Piece], paper: Paper,
         ink.line(x, top, x, bottom, "match")
     ink.rect(Box(left, top, right, bottom), "frame")
     _classes(ink, doc, at_x, bottom + 1.9 * size, paper)
-    scale = (right - left) / (bottom - top) * (high - low) / length
-    unit = unit_of("elevation", units)
-    title = (
-        f"Whole line: elevations in {unit} over stations in {unit}; not to scale, heights "
-        f"{1 / scale:.1f} times too large"
-    )
-    if surge := shown_surge(doc):
-        title += f"; surge: {surge}"
-    ink.text(left, top - 1.0 * size, title, size)
-    named = [(style, words) for style, words, _ in lines]
-    if over_rating(doc).any():
-        named.append(("sheetbox", "static pressure above the pipe's rating"))
-    _legend_lines(ink, named, left, box.top + 1.3 * size, size)
 
 
 def _over(ink: Drawing, doc: Document, at_x: Any, at_y: Any) -> None:
@@ -208,11 +207,19 @@ def _classes(ink: Drawing, doc: Document, at_x: Any, y: float, paper: Paper) -> 
 
 
 def _legend_lines(
-    ink: Drawing, lines: Sequence[tuple[str, str]], x: float, y: float, size: float
-) -> None:
+    ink: Drawing,
+    lines: Sequence[tuple[str, str]],
+    room: tuple[float, float],
+    y: float,
+    size: float,
+) -> float:
+    """Name the lines of the profile in as many rows as it takes; return the place below."""
+    x = room[0]
     for style, words in lines:
+        wide = 10.0 + text_width(words, size)
+        if x + wide > room[1] and x > room[0]:
+            x, y = room[0], y + 1.4 * size
         ink.line(x, y - 0.3 * size, x + 9.0, y - 0.3 * size, style)
-        box = ink.text(x + 10.0, y, words, size)
-        x = box.right + 5.0
-        if math.isinf(x):
-            return
+        ink.text(x + 10.0, y, words, size)
+        x += wide + 5.0
+    return y + 1.4 * size

@@ -26,6 +26,8 @@ class Paper:
     height: float
     letter: float
     """Size of ordinary lettering; its capitals are two thirds as high."""
+    small: float
+    """Size of the smallest lettering; its capitals are at least 1.8 mm high."""
     strip: float
     """Height of the title strip along the bottom."""
 
@@ -40,14 +42,9 @@ class Paper:
         return self.height - 2.0 * MARGIN - self.strip
 
     @property
-    def small(self) -> float:
-        """Return the size of the smallest lettering."""
-        return 0.82 * self.letter
-
-    @property
     def gutter(self) -> float:
         """Return the room left of the profile for names and elevations."""
-        return 9.5 * self.letter
+        return max(9.5 * self.letter, 10.6 * self.small)
 
     @property
     def profile_width(self) -> float:
@@ -62,22 +59,44 @@ class Paper:
     @property
     def callout_height(self) -> float:
         """Return the height of the strip of callouts above the profile."""
-        return 11.2 * self.letter
+        return 10.4 * self.letter
 
     @property
     def plan_height(self) -> float:
         """Return the height of the plan."""
-        return 0.40 * self.frame_height
+        return (0.40 if self.height > 250.0 else 0.27) * self.frame_height
 
 
+def _sized(name: str, width: float, height: float, letter: float, strip: float) -> Paper:
+    return Paper(
+        name=name,
+        width=width,
+        height=height,
+        letter=letter,
+        small=max(0.82 * letter, LEAST_LETTER),
+        strip=strip,
+    )
+
+
+LEAST_LETTER = 2.75
+"""Smallest size of lettering [mm]: its capitals are 1.8 mm high."""
 PAPERS: Mapping[str, Paper] = {
-    "A3": Paper(name="A3", width=420.0, height=297.0, letter=2.75, strip=34.0),
-    "A1": Paper(name="A1", width=841.0, height=594.0, letter=3.8, strip=48.0),
-    "ANSI B": Paper(name="ANSI B", width=431.8, height=279.4, letter=2.75, strip=34.0),
-    "ANSI D": Paper(name="ANSI D", width=863.6, height=558.8, letter=4.85, strip=56.0),
+    paper.name: paper
+    for paper in (
+        _sized("A4", 297.0, 210.0, 2.75, 36.0),
+        _sized("A3", 420.0, 297.0, 2.75, 38.0),
+        _sized("A2", 594.0, 420.0, 3.2, 44.0),
+        _sized("A1", 841.0, 594.0, 3.8, 50.0),
+        _sized("A0", 1189.0, 841.0, 3.8, 52.0),
+        _sized("ANSI A", 279.4, 215.9, 2.75, 36.0),
+        _sized("ANSI B", 431.8, 279.4, 2.75, 38.0),
+        _sized("ANSI C", 558.8, 431.8, 3.4, 46.0),
+        _sized("ANSI D", 863.6, 558.8, 4.85, 56.0),
+        _sized("ANSI E", 1117.6, 863.6, 4.85, 60.0),
+    )
 }
-"""ISO 216 and ASME Y14.1 sizes. Capitals are 1.8 mm high on the small sheets and 2.5 mm on A1, of
-the row of ISO 3098; 3.2 mm (1/8 in) on ANSI D, as municipal rules in the United States ask."""
+"""ISO 216 and ASME Y14.1 sizes, lying. Capitals are at least 1.8 mm high and 2.5 mm from A1 on, of
+the row of ISO 3098; 3.2 mm (1/8 in) from ANSI D on, as municipal rules in the United States ask."""
 
 
 def paper_of(doc: Document) -> Paper:

@@ -76,7 +76,7 @@ def draw_plan(
         letter(ink, free, (x, y), words, paper.small, layer="feature")
     draw_grid(ink, free, plane, survey, view, paper)
     for x, y, words in levels:
-        letter(ink, free, (x, y), words, 0.8 * paper.small, layer="contour", reach=(0.45,))
+        letter(ink, free, (x, y), words, paper.small, layer="contour", reach=(0.45,))
     ink.rect(box, "frame")
 
 

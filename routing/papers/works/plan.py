@@ -7,7 +7,7 @@ from importlib.resources import files
 
 from routing.papers.document import Document, plain, units_of
 from routing.papers.given import sheet_date, sheet_text, status
-from routing.papers.typeset import FAMILY, compile_pdf
+from routing.papers.typeset import FAMILIES, compile_pdf
 from routing.papers.works.parts import works_parts
 
 __all__ = ["works_pdf"]
@@ -17,11 +17,10 @@ def works_pdf(doc: Document) -> bytes:
     """Return the works plan of a study as PDF."""
     date = sheet_date(doc)
     data = {
-        "family": FAMILY,
+        "family": list(FAMILIES),
         "paper": "us-letter" if units_of(doc) == "us" else "a4",
         "name": sheet_text(doc, "project") or plain(doc.get("name") or "study"),
         "status": status(doc),
-        "day": None if date is None else [date.year, date.month, date.day],
         "parts": [
             {
                 "title": part.title,

@@ -1,0 +1,135 @@
+"""The chapters of crossings, of tests, and of quantities with their cost."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Mapping, Sequence
+from typing import Any
+
+from routing.papers.document import Document, plain, units_of
+from routing.papers.given import sheet_features
+from routing.papers.report.basis import Formula
+from routing.papers.report.parts import (
+    Section,
+    facts,
+    formula_list,
+    items,
+    listed,
+    schedule,
+    table,
+    text,
+)
+from routing.papers.schedule import fitting_counts, schedules
+from routing.papers.shopping import shopping
+from routing.papers.works.parts import works_parts
+from routing.units import show
+
+__all__ = ["crossings_chapter", "quantities_chapter", "tests_chapter"]
+
+BEND_CLASSES = (11.25, 22.5, 45.0, 90.0, 180.0)
+"""Angles by which bends are counted [deg]."""
+
+
+def crossings_chapter(doc: Document) -> Iterator[Section]:
+    """Return what the line crosses, whose consent it takes, and what nobody told the tool."""
+    yield listed(
+        doc,
+        "Crossings",
+        doc.get("crossings") or (),
+        [
+            ("station_m", "station", 1),
+            ("to_m", "to", 1),
+            ("kind", "what", None),
+            ("name", "name", None),
+            ("angle_deg", "angle", 0),
+            ("length_m", "length", 1),
+            ("asks", "asks for", None),
+            ("consent", "consent", None),
+        ],
+    )
+    named: dict[str, set[str]] = {}
+    for feature in sheet_features(doc):
+        told = feature.get("properties") or {}
+        named.setdefault(plain(told.get("kind") or "feature"), set()).add(
+            plain(told.get("name") or "without a name")
+        )
+    yield facts(
+        "What was shown on the plan",
+        [(kind, ", ".join(sorted(names))) for kind, names in sorted(named.items())],
+    )
+    if not doc.get("crossings"):
+        yield text(
+            "No layer of parcels, roads, streams or services was held against the line, so no "
+            "crossing is listed. Ask the owners, the road authority and those whose cables and "
+            "pipes lie there before the permit, and put their consents beside this report."
+        )
+
+
+def tests_chapter(doc: Document, formulas: Sequence[Formula]) -> Iterator[Section]:
+    """Return how the line is filled, tested and emptied; the works plan tells it step by step."""
+    units = units_of(doc)
+    test = doc.get("test") or {}
+    if isinstance(test, Mapping) and test.get("bottom_pressure_kpa") is not None:
+        yield facts(
+            "Pressure test",
+            [
+                ("At the lowest place", show(test["bottom_pressure_kpa"] * 1e3, "pressure", units)),
+                ("Factor", f"{test['factor']:g}"),
+                ("Rule", plain(test["rule"])),
+            ],
+        )
+    for part in works_parts(doc):
+        if part.title == "No plan of works":
+            continue
+        yield facts(part.title, part.facts)
+        if part.rows:
+            numeric = [False] * len(part.heads)
+            title = "" if part.facts else part.title
+            rows = [list(row) for row in part.rows]
+            yield table(title, part.heads, rows, numeric, units=units, sheet="works", most=24)
+    yield formula_list("Worked example", formulas)
+
+
+def quantities_chapter(doc: Document, formulas: Sequence[Formula]) -> Iterator[Section]:
+    """Return what is dug, bought and cast, and what of it has a price."""
+    rows = [[words, str(count)] for words, count in fitting_counts(doc)]
+    counts: dict[float, int] = {}
+    for bend in doc.get("bends") or ():
+        limit = next(each for each in BEND_CLASSES if float(bend["deflection_deg"]) <= each)
+        counts[limit] = counts.get(limit, 0) + 1
+    rows += [[f"bends up to {limit:g}°", str(counts[limit])] for limit in sorted(counts)]
+    units = units_of(doc)
+    yield table("Counts", ["what", "count"], rows, [False, True], units=units)
+    yield schedule(doc, shopping(doc), sheet="shopping list")
+    for made in schedules(doc):
+        if made.title in ("Humps that could be dug through", "Depth against vents"):
+            yield schedule(doc, made)
+    yield from _bill(doc)
+    cost = doc.get("cost") or {}
+    if cost.get("total") is not None:
+        money = plain(cost.get("currency") or "")
+        total = f"{cost['total']:,.0f} {money}".replace(",", "\u202f").strip()
+        asked = [("Prices asked on", plain(cost["date"]))] if cost.get("date") else []
+        yield facts("Cost", [("All that has a price", total), *asked])
+        yield items("Without a price", [plain(each) for each in cost.get("not_priced") or ()])
+        yield formula_list("", formulas)
+    else:
+        yield text("No prices were given, so no cost is stated.")
+
+
+def _bill(doc: Document) -> Iterator[Section]:
+    """Return the bill of quantities where the study holds one."""
+    lines: list[Mapping[str, Any]] = list((doc.get("cost") or {}).get("lines") or ())
+    yield listed(
+        doc,
+        "Bill of quantities",
+        lines,
+        [
+            ("what", "what", None),
+            ("size", "size", None),
+            ("quantity", "quantity", 1),
+            ("unit", "unit", None),
+            ("price", "price", 2),
+            ("amount", "amount", 0),
+        ],
+        "A dash: no price was given.",
+    )

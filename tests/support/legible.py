@@ -1,0 +1,84 @@
+"""Reads a PDF as a reviewer: how high letters are, what lies over what, what leaves a page."""
+
+from __future__ import annotations
+
+import io
+import re
+from collections.abc import Iterator
+from typing import Any
+
+import pdfplumber
+
+MM = 72.0 / 25.4
+"""Points of a PDF in a millimetre: a point is 1/72 in."""
+CAP_SHARE = {"SourceSansPro": 0.66, "NotoSansCJK": 0.733, "NotoSans": 0.714, "NewCMMath": 0.683}
+"""Height of a capital over the size, from each font's own OS/2 table (sCapHeight)."""
+CODE_NAME = re.compile(r"\b(?:[a-z]+(?:_[a-z0-9]+)+|[a-z]+\.[a-z]+_[a-z_]+|\w+\(\))\b")
+"""What looks like a name of code: joined by underscores, dotted, or called."""
+
+
+def pages(pdf: bytes) -> Iterator[Any]:
+    """Return the pages of a PDF, one at a time."""
+    with pdfplumber.open(io.BytesIO(pdf)) as book:
+        for page in book.pages:
+            yield page
+            page.flush_cache()
+
+
+def letters(page: Any) -> list[dict[str, Any]]:
+    """Return the visible letters of a page; mathematical signs that stretch are left out."""
+    return [
+        char
+        for char in page.chars
+        if char["text"].strip() and not (0xE000 <= ord(char["text"][0]) <= 0xF8FF)
+    ]
+
+
+def cap_height_mm(char: dict[str, Any]) -> float:
+    """Return how high capitals of a letter's font and size are [mm]."""
+    name = str(char["fontname"]).partition("+")[2] or str(char["fontname"])
+    share = next((value for key, value in CAP_SHARE.items() if name.startswith(key)), 0.66)
+    return share * float(char["size"]) / MM
+
+
+def outside(page: Any, left: float, top: float, right: float, bottom: float) -> list[str]:
+    """Return letters beyond margins given in millimetres."""
+    wide, high = float(page.width), float(page.height)
+    return [
+        char["text"]
+        for char in letters(page)
+        if char["x0"] < left * MM - 0.5
+        or char["x1"] > wide - right * MM + 0.5
+        or char["top"] < top * MM - 0.5
+        or char["bottom"] > high - bottom * MM + 0.5
+    ]
+
+
+def overprinted(page: Any) -> list[tuple[str, str]]:
+    """Return pairs of letters of which one covers more than a third of the other."""
+    found, cells = [], dict[tuple[int, int], list[dict[str, Any]]]()
+    for char in letters(page):
+        if not char["text"][0].isalnum():
+            continue
+        upright = bool(char["upright"])
+        # The box of a letter reaches above capitals and below the line: take what is inked.
+        high = char["bottom"] - char["top"]
+        box = {
+            **char,
+            "top": char["top"] + 0.3 * high * upright,
+            "bottom": char["bottom"] - 0.25 * high * upright,
+        }
+        place = int(box["x0"] // 12), int(box["top"] // 12)
+        for dx in (-1, 0, 1):
+            for dy in (-1, 0, 1):
+                for other in cells.get((place[0] + dx, place[1] + dy), ()):
+                    wide = min(box["x1"], other["x1"]) - max(box["x0"], other["x0"])
+                    tall = min(box["bottom"], other["bottom"]) - max(box["top"], other["top"])
+                    least = min(
+                        (each["x1"] - each["x0"]) * (each["bottom"] - each["top"])
+                        for each in (box, other)
+                    )
+                    if wide > 0.0 and tall > 0.0 and wide * tall > 0.35 * least:
+                        found.append((other["text"], box["text"]))
+        cells.setdefault(place, []).append(box)
+    return found
