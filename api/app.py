@@ -16,6 +16,7 @@ from api.deps import Service
 from api.errors import add_handlers
 from api.guard import Guard
 from api.jobs import Jobs
+from api.lanes import Lanes
 from api.links import Links
 from api.relief import ReliefStore
 from api.routes import (
@@ -73,7 +74,6 @@ def create_app(
             ),
             relief=ReliefStore(settings.max_tile_bytes),
             jobs=pool,
-            turn=threading.Lock(),
         )
         if warm:
             threading.Thread(target=_warm, name="leatline-warm", daemon=True).start()
@@ -118,6 +118,7 @@ def create_app(
     for more in (field.pages, links.pages, sign_in.pages):
         app.include_router(more)
     pages.mount_files(app)
+    app.add_middleware(Lanes, settings=settings)
     app.add_middleware(Admit, access=access)
     app.add_middleware(
         Guard,
@@ -142,7 +143,7 @@ def _openapi(app: FastAPI) -> dict[str, Any]:
         schemas.update(study_components())
         for path in described["paths"].values():
             for operation in path.values():  # what stands before every route may answer too
-                for status, entry in problems(401, 403, 421).items():
+                for status, entry in problems(401, 403, 408, 421, 503).items():
                     operation["responses"].setdefault(str(status), entry)
         for unused in ("HTTPValidationError", "ValidationError"):
             schemas.pop(unused, None)

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from threading import Lock
 from typing import Annotated, cast
 
 from fastapi import Depends, Request
@@ -30,9 +29,6 @@ class Service:
     windows: WindowCache
     relief: ReliefStore
     jobs: Jobs
-    turn: Lock
-    """Held while a line being dragged is computed: one after the other is sooner done than many at
-    once that take the interpreter from each other between small array operations."""
 
 
 def service_of(request: Request) -> Service:

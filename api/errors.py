@@ -47,6 +47,7 @@ __all__ = [
     "UnknownHost",
     "WrongMedia",
     "add_handlers",
+    "http_response",
     "problem_response",
     "status_of",
 ]
@@ -172,6 +173,7 @@ _HTTP_CODE = {
     400: ("bad_request", "Send a well-formed request; the API is described at /api/openapi.json."),
     404: ("not_found", "Look up the address; the API is described at /api/openapi.json."),
     405: ("method_not_allowed", "Use one of the methods named in the Allow header."),
+    408: ("too_slow", "Send the body faster, or in smaller parts."),
     413: ("too_large", "Send less, or have the operator raise the limit."),
     415: ("wrong_media", "Send the kind of body that /api/openapi.json names for this route."),
 }
@@ -227,13 +229,18 @@ def _leatline(request: Request, error: Exception) -> Response:
 
 def _http(request: Request, error: Exception) -> Response:
     assert isinstance(error, HTTPException)
+    return http_response(error, request.url.path)
+
+
+def http_response(error: HTTPException, path: str) -> Response:
+    """Return an error of the HTTP layer as a problem."""
     code, hint = _HTTP_CODE.get(error.status_code, (f"http_{error.status_code}", ""))
     return problem_response(
         status=error.status_code,
         code=code,
         detail=str(error.detail),
         hint=hint,
-        instance=request.url.path,
+        instance=path,
         headers=dict(error.headers) if error.headers else None,
     )
 

@@ -2,14 +2,17 @@
 
 from __future__ import annotations
 
+import asyncio
 import ipaddress
 import re
+from time import monotonic
 from urllib.parse import urlsplit
 
 from starlette.datastructures import Headers, MutableHeaders
 from starlette.exceptions import HTTPException
 from starlette.types import ASGIApp, Message, Receive, Scope, Send
 
+from api.access.admit import local_path
 from api.errors import ForeignOrigin, ServiceError, UnknownHost, problem_of, problem_response
 
 __all__ = ["Guard"]
@@ -24,6 +27,10 @@ PAGE_POLICY = (
 OWN_NAMES = frozenset({"localhost", "127.0.0.1", "[::1]"})
 """Names under which a browser on this machine reaches the service."""
 HOST = re.compile(r"(?P<name>\[[0-9a-f:.]+\]|[a-z0-9._-]+)(?::[0-9]{1,5})?")
+PATIENCE_SECONDS = 20.0
+"""How long a body may take to begin, or an answer to be taken [s]."""
+LEAST_BYTES_PER_SECOND = 10_000.0
+"""Speed below which a client holds up more than it sends [bytes/s]."""
 SAFE_METHODS = ("GET", "HEAD", "OPTIONS")
 BROWSER_HEADERS = {
     "x-content-type-options": "nosniff",
@@ -62,9 +69,9 @@ class Guard:
             response = problem_response(instance=scope["path"], **problem_of(error))
             await response(scope, receive, sending)
             return
-        if scope["path"] != self.upload_path:  # the upload route counts for itself
+        if local_path(scope) != self.upload_path:  # the upload route counts for itself
             receive = self._counted(receive, headers)
-        await self.app(scope, receive, sending)
+        await self.app(scope, _timed(receive), sending)
 
     def _refusal(self, scope: Scope, headers: Headers) -> ServiceError | None:
         """Return why a request is turned away unseen, None if it is not."""
@@ -126,6 +133,30 @@ def _authority(address: str) -> str:
     return re.sub(r":(80|443)$", "", parts.netloc)
 
 
+def _timed(receive: Receive) -> Receive:
+    """Return what gives up on a body that comes in too slowly."""
+    begun, taken, whole = monotonic(), 0, False
+
+    async def timed() -> Message:
+        nonlocal taken, whole
+        if whole:  # what is asked for now is whether the client has gone, and that takes its time
+            return await receive()
+        left = begun + PATIENCE_SECONDS + taken / LEAST_BYTES_PER_SECOND - monotonic()
+        try:
+            message = await asyncio.wait_for(receive(), max(0.0, left))
+        except TimeoutError:
+            raise HTTPException(
+                408,
+                f"The body has come in at less than {LEAST_BYTES_PER_SECOND / 1000:g} kB a second.",
+                {"connection": "close"},
+            ) from None
+        taken += len(message.get("body", b""))
+        whole = not message.get("more_body", False)
+        return message
+
+    return timed
+
+
 def _with_headers(send: Send) -> Send:
     async def sending(message: Message) -> None:
         if message["type"] == "http.response.start":
@@ -134,6 +165,7 @@ def _with_headers(send: Send) -> Send:
                 headers.setdefault(name, value)
             if headers.get("content-type", "").startswith("text/html"):
                 headers.setdefault("content-security-policy", PAGE_POLICY)
-        await send(message)
+        size = len(message.get("body", b""))
+        await asyncio.wait_for(send(message), PATIENCE_SECONDS + size / LEAST_BYTES_PER_SECOND)
 
     return sending

@@ -264,6 +264,7 @@ _WHY = {
     403: "The role may not do this, or another web site sent the request.",
     404: "There is no such thing.",
     405: "The address has no such method.",
+    408: "The body came in too slowly.",
     409: "It is still in use.",
     412: "The revision named in If-Match is not the newest.",
     413: "Beyond a limit of the service.",

@@ -2,13 +2,18 @@
 
 from __future__ import annotations
 
+import asyncio
 import socket
 import sqlite3
 from ipaddress import ip_address
 from pathlib import Path
+from typing import Any
 
+import h11
 import typer
 import uvicorn
+from starlette.types import ASGIApp
+from uvicorn.protocols.http.h11_impl import H11Protocol
 
 from api.access.store import AccessFile
 from api.app import create_app
@@ -16,7 +21,7 @@ from api.settings import ServiceSettings
 from api.storage import Storage
 from routing.errors import InputError
 
-__all__ = ["serve"]
+__all__ = ["serve", "server_config"]
 
 BACKLOG = 128
 
@@ -41,8 +46,53 @@ def serve(
         "(stop it with Ctrl-C).",
         err=True,
     )
-    config = uvicorn.Config(app, log_level="warning", timeout_graceful_shutdown=5)
+    config = server_config(app, log_level="warning", timeout_graceful_shutdown=5)
     uvicorn.Server(config).run(sockets=[listening])
+
+
+def server_config(app: ASGIApp, **options: Any) -> uvicorn.Config:
+    """Return how the service runs behind its socket."""
+    return uvicorn.Config(app, http=ImpatientProtocol, ws="none", **options)
+
+
+class ImpatientProtocol(H11Protocol):
+    """HTTP/1.1 that closes a connection whose next request does not come in whole in time."""
+
+    header_seconds = 10.0
+    _timer: asyncio.TimerHandle | None = None
+
+    def connection_made(self, transport: asyncio.Transport) -> None:  # type: ignore[override]
+        """Begin to wait for the first request."""
+        super().connection_made(transport)
+        self._watch()
+
+    def data_received(self, data: bytes) -> None:
+        """Take in what came; go on waiting if it is not yet the head of a request."""
+        super().data_received(data)
+        self._watch()
+
+    def connection_lost(self, exc: Exception | None) -> None:
+        """Wait no more."""
+        self._forget()
+        super().connection_lost(exc)
+
+    def _watch(self) -> None:
+        if self.conn.their_state is not h11.IDLE:
+            self._forget()
+        elif self._timer is None:
+            self._timer = self.loop.call_later(self.header_seconds, self._give_up)
+
+    def _forget(self) -> None:
+        if self._timer is not None:
+            self._timer.cancel()
+            self._timer = None
+
+    def _give_up(self) -> None:
+        self._timer = None
+        if self.conn.their_state is h11.IDLE and (
+            self.cycle is None or self.cycle.response_complete
+        ):
+            self.transport.close()
 
 
 def _check_data_folder(settings: ServiceSettings) -> None:

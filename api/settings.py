@@ -73,6 +73,15 @@ class ServiceSettings:
     max_waiting_jobs: int = _row(
         20, 0, "jobs", "Long jobs that may wait their turn; one more is answered 503."
     )
+    request_seconds: float = _row(
+        120.0, 1, "seconds", "Longest heavy work of a request; longer is answered 503."
+    )
+    max_waiting_each: int = _row(
+        16, 0, "requests", "Most heavy requests of one client that wait; of previews the newest."
+    )
+    max_waiting_requests: int = _row(
+        64, 0, "requests", "Most heavy requests of all clients that wait; more are answered 503."
+    )
     job_seconds: float = _row(300.0, 1, "seconds", "Longest a job may run before it is stopped.")
     lock_seconds: float = _row(
         30.0, 0.1, "seconds", "Longest a request waits for another one's write to finish."

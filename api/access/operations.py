@@ -1,6 +1,6 @@
 """The one table of who may do what: ``data/operations.csv``, a row for each operation.
 
-An operation without a row is nobody's.
+An operation without a row is nobody's. The column ``lane`` names the queue of heavy work.
 """
 
 from __future__ import annotations
@@ -19,11 +19,12 @@ __all__ = ["Operation", "methods_of", "operation_of", "operations"]
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Operation:
-    """One method of one address, and the roles that may use it."""
+    """One method of one address, the roles that may use it, and the lane it waits in."""
 
     method: str
     path: str
     who: frozenset[str]
+    lane: str
     pattern: re.Pattern[str]
 
     def allows(self, person: Person | None) -> bool:
@@ -39,6 +40,7 @@ def operations() -> tuple[Operation, ...]:
             method=row["method"],
             path=row["path"],
             who=frozenset(row["who"].split()),
+            lane=row["lane"],
             pattern=compile_path(row["path"])[0],
         )
         for row in trade_table(__file__, "operations.csv")

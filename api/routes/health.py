@@ -19,8 +19,11 @@ router = APIRouter(prefix="/api", tags=["service"], route_class=StrictJsonRoute)
 
 
 @router.get("/health", responses=problems())
-def health(service: ServiceDep) -> Health:
-    """Say that the service answers, with the versions of what it computes with."""
+async def health(service: ServiceDep) -> Health:
+    """Say that the service answers, with the versions of what it computes with.
+
+    It waits for no thread, so that it answers however much work is under way.
+    """
     return Health(
         status="ok",
         version=__version__,

@@ -76,14 +76,7 @@ def preview(
     compact = form is PreviewForm.compact
     whole = not compact if pressures is None else pressures
     asked = request_of(body, service)
-    with service.turn:
-        document = computed(
-            asked,
-            service.settings,
-            service.windows,
-            pressures=whole,
-            short=compact,
-        )
-        answer = compact_json(document, pressures=whole) if compact else to_json(document)
+    document = computed(asked, service.settings, service.windows, pressures=whole, short=compact)
+    answer = compact_json(document, pressures=whole) if compact else to_json(document)
     headers = {} if x_sequence is None else {"x-sequence": x_sequence}
     return Response(answer, headers=headers, media_type="application/json")

@@ -17,6 +17,7 @@ from affine import Affine
 
 from api.access.store import AccessFile
 from api.app import create_app
+from api.server import server_config
 from api.settings import ServiceSettings
 
 CRS = "EPSG:32628"
@@ -57,7 +58,7 @@ def running(
         listening.bind(("127.0.0.1", 0))
         listening.listen(64)
         port = listening.getsockname()[1]
-        config = uvicorn.Config(app, log_level="critical", ws="none", timeout_graceful_shutdown=2)
+        config = server_config(app, log_level="critical", timeout_graceful_shutdown=2)
         server = uvicorn.Server(config)
         thread = threading.Thread(target=server.run, kwargs={"sockets": [listening]}, daemon=True)
         thread.start()

@@ -1,0 +1,149 @@
+"""What keeps one client from stalling the rest: heavy work goes in lanes, and all waiting ends.
+
+A request for heavy work is taken in whole, waits for its turn, and its answer is sent after the
+turn has passed on: so neither a slow sender nor a slow reader holds a turn. Everything else goes
+straight through. Health answers beside all of it.
+"""
+
+from __future__ import annotations
+
+import asyncio
+from collections.abc import Callable, Mapping
+from types import MappingProxyType
+from typing import Any, NamedTuple
+
+from starlette.exceptions import HTTPException
+from starlette.types import ASGIApp, Message, Receive, Scope, Send
+
+from api.access.admit import local_path
+from api.access.operations import operation_of
+from api.access.person import acting
+from api.errors import Busy, http_response, problem_of, problem_response
+from api.settings import ServiceSettings
+from api.turns import Turns
+
+__all__ = ["Lanes"]
+
+SECONDS_A_BYTE = {"preview": 3e-6, "work": 2e-5}
+"""What a body of a lane costs to work on, roughly: 40 bytes a point, 0.1 ms a point [s]."""
+LEAST_SECONDS = 0.02
+
+
+class _Body(NamedTuple):
+    whole: bytes
+    gone: bool
+
+
+class Lanes:
+    """ASGI middleware: bounds how much heavy work is under way and waits."""
+
+    def __init__(self, app: ASGIApp, *, settings: ServiceSettings) -> None:
+        self.app = app
+        self.seconds = settings.request_seconds
+        each, in_all = settings.max_waiting_each, settings.max_waiting_requests
+        self.lanes: Mapping[str, Turns] = MappingProxyType(
+            {
+                "preview": Turns(at_once=1, each=each, in_all=in_all, newest=True),
+                "work": Turns(at_once=settings.workers, each=each, in_all=in_all),
+                "tile": Turns(at_once=4, each=16 * each, in_all=16 * in_all, newest=True),
+            }
+        )
+
+    async def __call__(self, scope: Scope, receive: Receive, send: Send) -> None:
+        """Pass one request on, in its lane."""
+        lane = None
+        if scope["type"] == "http":
+            operation = operation_of(scope["method"], local_path(scope))
+            lane = operation.lane if operation is not None else ""
+            scope.setdefault("state", {})["lanes"] = self
+        if not lane:
+            await self.app(scope, receive, send)
+            return
+        try:
+            body = await _gathered(receive)
+        except HTTPException as exc:  # too large, or too slow
+            await http_response(exc, scope["path"])(scope, receive, send)
+            return
+        if body.gone:
+            return
+        client = acting().name or (scope["client"] or ("",))[0]
+        seconds = LEAST_SECONDS + SECONDS_A_BYTE.get(lane, 0.0) * len(body.whole)
+        turns = self.lanes[lane]
+        try:
+            here = await _unless_gone(turns.take(client, seconds), receive)
+        except Busy as exc:
+            await _say(exc, scope, receive, send)
+            return
+        if here:
+            await self._work(turns, scope, body.whole, send)
+
+    async def _work(self, turns: Turns, scope: Scope, body: bytes, send: Send) -> None:
+        """Have a request answered, pass the turn on, then send what was answered."""
+        answer: list[Message] = []
+
+        async def keep(message: Message) -> None:
+            answer.append(message)
+
+        work = asyncio.ensure_future(self.app(scope, _replay(body), keep))
+        work.add_done_callback(lambda _: turns.leave())  # a thread cannot be stopped, only left
+        done, _ = await asyncio.wait({work}, timeout=self.seconds)
+        if not done:
+            late = Busy(
+                f"It took over {self.seconds:g} seconds.",
+                "Use a shorter line or a coarser raster, or send it as a job (Prefer: "
+                "respond-async).",
+            )
+            work.add_done_callback(lambda done: done.cancelled() or done.exception())
+            await _say(late, scope, _replay(b""), send)
+            return
+        for message in answer:
+            await send(message)
+        work.result()
+
+
+async def _gathered(receive: Receive) -> _Body:
+    """Return the whole body of a request; the guard before counts and times it."""
+    parts = []
+    while True:
+        message = await receive()
+        if message["type"] == "http.disconnect":
+            return _Body(b"", True)
+        parts.append(message.get("body", b""))
+        if not message.get("more_body", False):
+            return _Body(b"".join(parts), False)
+
+
+async def _unless_gone(waiting: Any, receive: Receive) -> bool:
+    """Wait for the turn; return False, and let it go, if the client goes first."""
+    turn, gone = asyncio.ensure_future(waiting), asyncio.ensure_future(receive())
+    try:
+        await asyncio.wait({turn, gone}, return_when=asyncio.FIRST_COMPLETED)
+        if turn.done():
+            turn.result()
+            return True
+        return False
+    finally:
+        for task in (turn, gone):
+            if not task.done():
+                task.cancel()
+        await asyncio.gather(gone, return_exceptions=True)
+
+
+def _replay(body: bytes) -> Callable[[], Any]:
+    """Return what gives a body that was taken in already, and then nothing until cancelled."""
+    given = False
+
+    async def receive() -> Message:
+        nonlocal given
+        if given:
+            await asyncio.Event().wait()
+        given = True
+        return {"type": "http.request", "body": body, "more_body": False}
+
+    return receive
+
+
+async def _say(error: Busy, scope: Scope, receive: Receive, send: Send) -> None:
+    headers = {"retry-after": "2"}
+    answer = problem_response(instance=scope["path"], headers=headers, **problem_of(error))
+    await answer(scope, receive, send)
