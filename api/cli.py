@@ -20,6 +20,7 @@ import typer
 from api.access.cli import access_app
 from api.ending import BAD_INPUT, run_command
 from api.host_cli import backup, restore, serve
+from api.search_cli import search
 from api.works_cli import works_app
 from routing.errors import InputError
 
@@ -43,6 +44,9 @@ app.add_typer(works_app, name="works")
 app.add_typer(access_app, name="access")
 for hosted in (serve, backup, restore):
     app.command()(hosted)
+app.command()(search)
+
+DONE, FAULT, BAD_INPUT, INTERRUPTED = 0, 1, 2, 130
 
 
 class Answer(StrEnum):

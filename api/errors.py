@@ -153,6 +153,7 @@ STATUS: dict[type[trade.LeatlineError], int] = {
     trade.ProfileError: 422,
     trade.OutsideTerrain: 422,
     trade.MissingElevation: 422,
+    trade.NoLine: 422,
     ServiceError: 400,
     NotFound: 404,
     StaleRevision: 412,

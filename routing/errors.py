@@ -15,9 +15,10 @@
     │   ├── NotElevation        a picture, or values no ground can have
     │   ├── TerrainMismatch     tiles that do not share one grid
     │   └── RasterTooLarge      beyond a stated limit
-    └── ProfileError            the line and the raster together
-        ├── OutsideTerrain      the line leaves the raster
-        └── MissingElevation    no elevation on the line
+    ├── ProfileError            the line and the raster together
+    │   ├── OutsideTerrain      the line leaves the raster
+    │   └── MissingElevation    no elevation on the line
+    └── NoLine                  no line between two places keeps to what is asked
 
 A message names the input, the value and the remedy, in words a landowner understands. Each class
 carries ``code``, the short name under which the guide explains it; every error pickles.
@@ -32,6 +33,7 @@ __all__ = [
     "LeatlineError",
     "MissingCrs",
     "MissingElevation",
+    "NoLine",
     "NotElevation",
     "OutsideTerrain",
     "PipeError",
@@ -164,3 +166,9 @@ class MissingElevation(ProfileError):
     """The raster has no elevation somewhere on the line."""
 
     code = "missing_elevation"
+
+
+class NoLine(LeatlineError):
+    """No line between two places keeps to what is asked; says what stands in the way."""
+
+    code = "no_line"

@@ -3,8 +3,9 @@
 Each key is one row: a field made by ``rows.row``, with the reader of ``readers`` that says what it
 takes. ``line`` holds the tables of line, ground and trench, ``layers`` those of the land about it,
 ``pressures`` those of pipe, flow and surge, ``yields`` those of intake, energy and prices,
-``title_block`` those of the sheets; ``tables`` is the whole settings file, ``beside`` reads the
-files that it names (``stream_record`` a record of daily flows).
+``title_block`` those of the sheets, ``search`` those of a line that is sought; ``tables`` is the
+whole settings file, ``beside`` reads the files that it names (``stream_record`` a record of daily
+flows).
 """
 
 from routing.settings.layers import LayerSettings
@@ -28,6 +29,7 @@ from routing.settings.pressures import (
     ValveSettings,
 )
 from routing.settings.rows import Row, rows_of, written
+from routing.settings.search import SearchSettings
 from routing.settings.tables import Settings, read_settings, settings_from_mapping, settings_schema
 from routing.settings.title_block import SheetSettings, WaiveSettings
 from routing.settings.yields import EnergySettings, IntakeSettings, PriceSettings
@@ -44,6 +46,7 @@ __all__ = [
     "PipeSettings",
     "PriceSettings",
     "Row",
+    "SearchSettings",
     "Settings",
     "SheetSettings",
     "SiteSettings",

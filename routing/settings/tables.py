@@ -35,6 +35,7 @@ from routing.settings.pressures import (
     ValveSettings,
 )
 from routing.settings.rows import check_known, row, rows_of, table, tables
+from routing.settings.search import SearchSettings
 from routing.settings.title_block import SheetSettings, WaiveSettings
 from routing.settings.yields import EnergySettings, IntakeSettings, PriceSettings
 
@@ -93,6 +94,9 @@ class Settings:
         without="papers with an open fault stay preliminary",
     )
     survey: SurveySettings = row(table(SurveySettings), "levels taken on the ground")
+    search: SearchSettings = row(
+        table(SearchSettings), "how lines between two places are sought; see [Search](search.md)"
+    )
     given: Mapping[str, Any] = field(default_factory=lambda: MappingProxyType({}))
 
     def __reduce__(self) -> tuple[Any, ...]:

@@ -1,0 +1,124 @@
+"""``leatline search``: the best line between two places, and real alternatives."""
+
+from __future__ import annotations
+
+import os
+import sys
+from collections.abc import Mapping
+from pathlib import Path
+from typing import Annotated, Any, TextIO
+
+import typer
+
+from routing.errors import InputError
+
+__all__ = ["search"]
+
+
+def search(
+    terrain: Annotated[
+        list[Path],
+        typer.Option("--terrain", help="Elevation raster, or folder or ZIP of tiles."),
+    ],
+    start: Annotated[
+        str, typer.Option("--from", metavar="LON,LAT", help="Place of the intake, degrees.")
+    ],
+    end: Annotated[
+        str, typer.Option("--to", metavar="LON,LAT", help="Place of the powerhouse, degrees.")
+    ],
+    settings: Annotated[Path | None, typer.Option(help="Settings file (TOML).")] = None,
+    out: Annotated[
+        Path | None, typer.Option(help="Folder for the files; else a new one, search.")
+    ] = None,
+    answer: Annotated[
+        str, typer.Option("--format", metavar="[text|json]", help="What standard output gets.")
+    ] = "text",
+) -> None:
+    """Propose lines between two places, each a full study."""
+    from api.folder import output_folder
+    from routing.compiled import prefer_compiled
+    from routing.search import propose, write_search
+    from routing.settings import Settings, read_settings
+    from routing.study import open_study_terrain
+
+    if answer not in ("text", "json"):
+        raise InputError(f"--format {answer} is not a format.", "Choose text or json.")
+    given = read_settings(settings) if settings is not None else Settings()
+    ends = (_place(start, "--from"), _place(end, "--to"))
+    prefer_compiled()
+    with _progress() as report:
+        found = propose(open_study_terrain(terrain, given), *ends, given, report=report)
+    with output_folder(out or Path("search"), new=out is None) as folder:
+        document = write_search(found, folder.draft)
+    if answer == "json":
+        sys.stdout.flush()
+        sys.stdout.buffer.write((folder.place / "1" / "study.json").read_bytes())
+    else:
+        _print(document, sys.stdout)
+    sys.stdout.flush()
+    typer.echo(f"Files are in {folder.place}{os.sep}; open 1{os.sep}map.html first.", err=True)
+
+
+def _place(text: str, name: str) -> tuple[float, float]:
+    """Return longitude and latitude as written."""
+    try:
+        lon, lat = (float(each) for each in text.split(","))
+    except ValueError as exc:
+        raise InputError(
+            f"{name} {text!r} is no place.",
+            f"Give longitude and latitude in degrees with a comma between, as in {name} "
+            "-16.0697,47.2980.",
+        ) from exc
+    if not (abs(lon) <= 360.0 and abs(lat) <= 90.0):
+        raise InputError(
+            f"{name} {text} is no longitude and latitude.",
+            "Give longitude first, then latitude, in degrees.",
+        )
+    return lon, lat
+
+
+class _progress:
+    """Tell on standard error how far the work is, to a person who watches."""
+
+    def __enter__(self) -> Any:
+        self._watched = sys.stderr.isatty()
+        return self._say
+
+    def _say(self, share: float, doing: str) -> None:
+        if self._watched:
+            sys.stderr.write(f"\r\x1b[K{100 * share:3.0f} %  {doing}")
+            sys.stderr.flush()
+
+    def __exit__(self, *_: object) -> None:
+        if self._watched:
+            sys.stderr.write("\r\x1b[K")
+
+
+def _print(document: Mapping[str, Any], stream: TextIO) -> None:
+    """Print the alternatives, and what must be known of them."""
+    from rich import box
+    from rich.console import Console
+    from rich.table import Table
+    from rich.text import Text
+
+    console = Console(file=stream, highlight=False, width=None if stream.isatty() else 100)
+    table = Table(box=box.SIMPLE_HEAD, padding=(0, 2, 0, 0))
+    for title in ("", "line", "cost", "pipe m", "head m", "kW", "vents", "drains", "faults"):
+        table.add_column(title, justify="left" if title in ("line", "faults") else "right")
+    for each in document["alternatives"]:
+        power = each["power_kw"]
+        table.add_row(
+            str(each["rank"]),
+            each["name"],
+            f"{each['cost']:.0f}",
+            f"{each['pipe_length_m']:.0f}",
+            f"{each['gross_head_m']:.1f}",
+            "–" if power is None else f"{power:.2f}",
+            str(each["vents"]),
+            str(each["drains"]),
+            ", ".join(each["faults"]),
+        )
+    console.print(table)
+    console.print(Text(f"No line can cost less than {document['bound']:.0%} of the first."))
+    for note in document["notes"]:
+        console.print(Text(note))

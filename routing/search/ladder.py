@@ -1,0 +1,257 @@
+"""Pipes of one size in rising classes: which the head at rest asks for, and what a metre costs."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Mapping
+from dataclasses import dataclass
+from itertools import combinations, groupby, pairwise
+from typing import Any, Literal
+
+import numpy as np
+
+from routing.arrays import FloatArray, IntArray
+from routing.errors import PipeError
+from routing.flow import steady_flow
+from routing.flow.requirements import asked
+from routing.inputs import ASSUMED_DIAMETER_M, find_pipes
+from routing.laid_line import simple_line
+from routing.pipe import Pipe, derated_rating_pa, load_catalogue
+from routing.search.prices import PriceBook
+from routing.settings import Settings
+from routing.strength.trade_data import limit
+from routing.trade_table import named_numbers
+from routing.water import Water, water_at
+
+__all__ = ["Ladder", "Rung", "find_ladder"]
+
+USUAL_MATERIAL = "PE100"
+"""Material that is chosen from where neither pipe nor price names one."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Rung:
+    """A pipe, the greatest head at rest that it is used under [m], and a metre's price [money]."""
+
+    pipe: Pipe
+    most_head_m: float
+    price_m: float
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Ladder:
+    """Pipes of one size, the weakest first; ``gradient`` is the head lost per metre at the flow.
+
+    ``kind`` says whose they are: "chosen" by the search, which puts them in the line by the head
+    at rest; "given" by the user, who said where they lie; "assumed" where the study has no pipe, so
+    that a metre still has a price.
+    """
+
+    rungs: tuple[Rung, ...]
+    outside_diameter_m: float
+    gradient: float
+    kind: Literal["chosen", "given", "assumed"]
+
+    @property
+    def most_head_m(self) -> float:
+        """Greatest head at rest that the pipes to choose from hold [m]."""
+        return self.rungs[-1].most_head_m if self.kind == "chosen" else np.inf
+
+    def by_head(self, most_m: float) -> FloatArray:
+        """Return the price of a metre under each whole metre of head, the first up to 1 m."""
+        upper = np.arange(1.0, max(most_m, 1.0) + 2.0)
+        heads = [each.most_head_m for each in self.rungs]
+        which = np.minimum(np.searchsorted(heads, upper), len(heads) - 1)
+        return np.array([each.price_m for each in self.rungs])[which]
+
+    def runs(self, station_m: FloatArray, head_m: FloatArray) -> list[dict[str, Any]]:
+        """Return the [[pipe]] tables that a line asks for, by its head at rest.
+
+        A weaker pipe after a stronger one is not laid on a short stretch.
+        """
+        needed = np.zeros(station_m.size, dtype=np.int64)
+        for each in self.rungs[:-1]:
+            needed += head_m > each.most_head_m
+        kept = _without_short(station_m, needed, named_numbers(__file__, "rules.csv")["short_run"])
+        tables = []
+        for at in [0, *(np.flatnonzero(np.diff(kept)) + 1).tolist()]:
+            # A stronger pipe begins where the stretch to this station begins to ask for it.
+            first = at - 1 if at and kept[at] > kept[at - 1] else at
+            start = 0.0 if at == 0 else float(np.round(station_m[first], 1))
+            tables.append({"from": f"{start:g} m", "catalogue": self.rungs[kept[at]].pipe.id})
+        return tables
+
+
+def _without_short(station_m: FloatArray, needed: IntArray, least_m: float) -> IntArray:
+    """Return pipe by station with weaker pipe on short stretches below a stronger one replaced."""
+    kept = needed.copy()
+    while True:
+        edges = [0, *(np.flatnonzero(np.diff(kept)) + 1).tolist(), kept.size]
+        for a, b in pairwise(edges[1:]):
+            end_m = station_m[min(b, kept.size - 1)]
+            if kept[a] < kept[a - 1] and end_m - station_m[a] < least_m:
+                kept[a:b] = kept[a - 1]
+                break
+        else:
+            return kept
+
+
+def find_ladder(
+    settings: Settings, book: PriceBook, *, length_m: float, head_m: float, choose: bool
+) -> Ladder:
+    """Return the pipes that a search counts with.
+
+    Parameters
+    ----------
+    settings : Settings
+        What the study is told
+    book : PriceBook
+        Prices without a gap
+    length_m, head_m : float
+        About how long the line will be, and its whole fall [m]
+    choose : bool
+        Whether the search chooses the size by the design flow, and the classes by the head
+
+    Returns
+    -------
+    Ladder
+        The chosen size in its classes; else the user's own pipes, or what the trench assumes
+
+    Raises
+    ------
+    PipeError
+        If a pipe is to be chosen and none of the catalogue holds and carries enough.
+    """
+    water = water_at(settings.flow.temperature)
+    flow = settings.flow.design
+    if choose and flow is not None:
+        return _chosen(settings, book, water, length_m=length_m, head_m=head_m, flow=flow)
+    entries = find_pipes(settings)
+    if not entries:
+        assumed = [
+            rungs
+            for rungs in _sizes(settings, book, water)
+            if rungs[0].pipe.outside_diameter_m == ASSUMED_DIAMETER_M
+        ]
+        return Ladder(
+            rungs=assumed[0], outside_diameter_m=ASSUMED_DIAMETER_M, gradient=0.0, kind="assumed"
+        )
+    cheapest = min(book.pipe_m(pipe) for _, pipe in entries)
+    rung = Rung(pipe=entries[0][1], most_head_m=np.inf, price_m=cheapest)
+    gradients = [_gradient(pipe, flow, water, head_m=head_m) for _, pipe in entries]
+    return Ladder(
+        rungs=(rung,),
+        outside_diameter_m=max(pipe.outside_diameter_m for _, pipe in entries),
+        gradient=min(gradients),
+        kind="given",
+    )
+
+
+def _gradient(pipe: Pipe, flow: float | None, water: Water, *, head_m: float) -> float:
+    """Return the head lost per metre of pipe at a flow [-]."""
+    if flow is None:
+        return 0.0
+    levels = np.array([head_m, 0.0])
+    line = simple_line(np.array([0.0, 1000.0]), levels, pipe, intake_m=head_m + 1.0, water=water)
+    return steady_flow(line, flow).reaches[0].gradient
+
+
+def _chosen(
+    settings: Settings,
+    book: PriceBook,
+    water: Water,
+    *,
+    length_m: float,
+    head_m: float,
+    flow: float,
+) -> Ladder:
+    """Return the size and its classes that cost least for a line of even fall, within the loss."""
+    low_m = 1.15 * head_m + 2.0  # a line may dip below its end
+    share = settings.energy.most_loss or asked("loss_most").bound / 100.0
+    best: tuple[float, Ladder] | None = None
+    for rungs in _sizes(settings, book, water):
+        strong = next((each for each in rungs if each.most_head_m >= low_m), None)
+        if strong is None:
+            continue
+        bore = strong.pipe.inside_diameter_m
+        if flow / (np.pi / 4.0 * bore**2) > asked("velocity_plastic").bound:
+            continue
+        gradient = _gradient(strong.pipe, flow, water, head_m=head_m)
+        if gradient * length_m > share * head_m:
+            continue
+        ladder = Ladder(
+            rungs=_few(rungs, low_m),
+            outside_diameter_m=rungs[0].pipe.outside_diameter_m,
+            gradient=gradient,
+            kind="chosen",
+        )
+        price = float(ladder.by_head(head_m).mean())
+        if best is None or price < best[0]:
+            best = price, ladder
+    if best is None:
+        raise PipeError(
+            f"No pipe of the catalogue carries {flow * 1000:.4g} L/s over {length_m:.0f} m with a "
+            f"fall of {head_m:.1f} m within {100 * share:g} % of loss.",
+            "Lower the flow, allow more under [energy] most_loss, or give a [[pipe]] and set "
+            'pipe = "as given" under [search].',
+        )
+    return best[1]
+
+
+def _sizes(settings: Settings, book: PriceBook, water: Water) -> list[tuple[Rung, ...]]:
+    """Return the classes of each size on offer that cost more the more they hold."""
+    rules = named_numbers(__file__, "rules.csv")
+    offered = _offered(settings)
+
+    def size(pipe: Pipe) -> tuple[str, str, str]:
+        return pipe.material, str(pipe.standard), str(pipe.nominal)
+
+    found = []
+    for _, pipes in groupby(sorted(offered, key=size), size):
+        rungs: list[Rung] = []
+        classes = [
+            Rung(
+                pipe=pipe,
+                most_head_m=rating * (1.0 - rules["surge_share"]) / water.weight_n_m3,
+                price_m=book.pipe_m(pipe),
+            )
+            for pipe in pipes
+            if pipe.outside_diameter_m <= rules["thinnest"] * pipe.wall_m
+            and (rating := derated_rating_pa(pipe, water.temperature_c))
+            and book.pipe_m(pipe) > 0.0
+        ]
+        for each in sorted(classes, key=lambda rung: (rung.price_m, -rung.most_head_m)):
+            if not rungs or each.most_head_m > rungs[-1].most_head_m:
+                rungs.append(each)
+        if rungs:
+            found.append(tuple(rungs))
+    return found
+
+
+def _few(rungs: tuple[Rung, ...], head_m: float) -> tuple[Rung, ...]:
+    """Return the few of a size's classes that cost least where the head grows evenly to its most.
+
+    Those that no head asks for go first; a line has few kinds of pipe.
+    """
+    strong = next(at for at, each in enumerate(rungs) if each.most_head_m >= head_m)
+    best, least = rungs[strong : strong + 1], np.inf
+    for count in range(int(limit("most_kinds"))):
+        for weaker in combinations(rungs[:strong], count):
+            tried = (*weaker, rungs[strong])
+            ends = [0.0, *(each.most_head_m for each in weaker), head_m]
+            price = sum(
+                each.price_m * length
+                for each, length in zip(tried, np.diff(ends).tolist(), strict=True)
+            )
+            if price < least:
+                best, least = tried, price
+    return best
+
+
+def _offered(settings: Settings) -> Iterable[Pipe]:
+    """Return the pipes to choose from: those priced one by one, else those of the material."""
+    catalogue = load_catalogue()
+    prices: Mapping[str, float] = settings.prices.per_metre
+    if prices:
+        return [catalogue.find(name) for name in prices]
+    wanted = {pipe.material for _, pipe in find_pipes(settings)} or {USUAL_MATERIAL}
+    return [pipe for pipe in catalogue if pipe.material in wanted]

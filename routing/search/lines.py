@@ -1,0 +1,275 @@
+"""Lines between two places: sought on the graph, laid by the study, improved by its true cost."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
+from functools import reduce
+from itertools import pairwise
+from typing import Any
+
+import numpy as np
+from numpy.typing import NDArray
+
+from routing.arrays import BoolArray, FloatArray, IntArray
+from routing.line import Route, geodesic_stations
+from routing.search.graph import Field, Terms, least_cost, least_to_go
+from routing.search.site import Site
+from routing.search.smooth import bench_price, ground_at, smoothed
+from routing.settings import settings_from_mapping
+from routing.study import Study, run_study
+
+__all__ = [
+    "BARRED",
+    "Line",
+    "Way",
+    "best_way",
+    "guides",
+    "improved",
+    "laid",
+    "lower_bound",
+    "strained",
+]
+
+BARRED = frozenset({"no_go_crossed", "above_intake", "uphill", "no_fall", "siphon"})
+"""Findings of severity "fault" that no proposal may have; others are shown and judged."""
+NUDGE = 0.75
+"""First step of the moves that the study judges, in cells of the search [-]."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Way:
+    """A line in rows and columns of the search's grid, the legs that are bridges, its price."""
+
+    points: FloatArray
+    hung: BoolArray
+    fixed: BoolArray
+    """Points that stay: ends, places to pass through, ends of bridges."""
+    price: float
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Line:
+    """A proposal: its way, the route, the tables of settings it is studied with, study and cost."""
+
+    way: Way
+    route: Route
+    tables: dict[str, Any]
+    study: Study
+    cost: float
+
+    @property
+    def barred(self) -> tuple[str, ...]:
+        """Faults that no proposal may have, by their codes."""
+        found = self.study.findings
+        return tuple(
+            each.code for each in found if each.severity == "fault" and each.code in BARRED
+        )
+
+
+def guides(site: Site, field: Field, terms: Terms) -> tuple[NDArray[np.float32], ...]:
+    """Return the least cost to go to each stop after the first, for every cell [money]."""
+    return tuple(
+        least_to_go(field, terms, site.moves, np.array([end], dtype=np.int64))
+        for end in site.stops[1:]
+    )
+
+
+def best_way(
+    site: Site, field: Field, terms: Terms, to_go: Sequence[NDArray[np.float32]]
+) -> Way | None:
+    """Return the least-cost way through all stops, made smooth; None if there is none.
+
+    ``terms`` are what the graph and the legs are priced by, ``to_go`` the :func:`guides` of such
+    terms or of cheaper ones.
+    """
+    parts = []
+    for at, guide in enumerate(to_go):
+        start, end = site.stops[at], np.array(site.stops[at + 1 : at + 2], dtype=np.int64)
+        found = least_cost(field, terms, site.moves, guide, start, end)
+        if found is None:
+            return None
+        hung = np.zeros(found.cells.size - 1, dtype=np.bool_)
+        hung[[first for first, _ in found.spans]] = True
+        points = _with_ends(site, found.cells, at)
+        points, hung, price = smoothed(site.ground, field, terms, points, hung)
+        parts.append(Way(points=points, hung=hung, fixed=_held(hung), price=price))
+    return reduce(_joined, parts)
+
+
+def _held(hung: BoolArray) -> BoolArray:
+    """Return which points are ends of the line or of a bridge."""
+    held: BoolArray = np.append(hung, True) | np.append(True, hung)
+    return held
+
+
+def _joined(one: Way, other: Way) -> Way:
+    """Return two ways in a row as one."""
+    return Way(
+        points=np.vstack([one.points, other.points[1:]]),
+        hung=np.append(one.hung, other.hung),
+        fixed=np.append(one.fixed, other.fixed[1:]),
+        price=one.price + other.price,
+    )
+
+
+def _with_ends(site: Site, cells: IntArray, at: int) -> FloatArray:
+    """Return the way with its ends at the places themselves and not at the centres of cells."""
+    points = np.column_stack(np.divmod(cells, site.grid.shape[1])).astype(np.float64)
+    lon, lat = np.array(site.places[at : at + 2]).T
+    row, col = site.grid.nodes(lon, lat)
+    ends = np.column_stack([row, col])
+    return np.vstack([ends[:1], points[1:-1], ends[1:]])
+
+
+def lower_bound(site: Site, to_go: Sequence[NDArray[np.float32]]) -> float:
+    """Return what no line through the stops can cost less than, by the graph's prices [money].
+
+    The least cost over cells without bends, slopes across, summits and bridges, divided by the most
+    that 16 headings lengthen a straight line.
+    """
+    total = sum(float(guide[site.stops[at]]) for at, guide in enumerate(to_go))
+    return total / _lengthened(site)
+
+
+def _lengthened(site: Site) -> float:
+    """Return the most by which the way over 16 headings is longer than the straight line [-]."""
+    x = np.append(site.moves.col, site.moves.col[0]) * site.grid.east_m
+    y = np.append(site.moves.row, site.moves.row[0]) * site.grid.south_m
+    length = np.hypot(x, y)
+    most = 1.0
+    for at in range(16):
+        share = np.linspace(0.0, 1.0, 101)
+        way = share * length[at] + (1.0 - share) * length[at + 1]
+        straight = np.hypot(
+            share * x[at] + (1.0 - share) * x[at + 1], share * y[at] + (1.0 - share) * y[at + 1]
+        )
+        most = max(most, float((way / straight).max()))
+    return most
+
+
+def laid(site: Site, way: Way, *, full: bool = False) -> Line:
+    """Return a way as a line that the study has laid, with its cost."""
+    lon, lat = site.grid.places(way.points[:, 0], way.points[:, 1])
+    lon[0], lat[0] = site.places[0]
+    lon[-1], lat[-1] = site.places[-1]
+    route = Route(name="proposal", lon=lon, lat=lat)
+    tables = dict(site.tables)
+    if way.hung.any():
+        tables["trench"] = {**tables.get("trench", {}), "span": _spans(route, way)}
+    if site.ladder.kind == "chosen":
+        tables["pipe"] = site.ladder.runs(*_deepest_head(site, route, way))
+    study = _run(site, route, tables, full=full)
+    return Line(way=way, route=route, tables=tables, study=study, cost=_cost(site, study, way))
+
+
+def _deepest_head(site: Site, route: Route, way: Way) -> tuple[FloatArray, FloatArray]:
+    """Return stations along a line and the most head at rest that the pipe may have there [m]."""
+    station = geodesic_stations(route.lon, route.lat)
+    at = np.linspace(0.0, station[-1], max(2, int(2.0 * station[-1] / site.grid.cell_m)))
+    row, col = (np.interp(at, station, way.points[:, k]) for k in (0, 1))
+    ground = ground_at(site.ground, row, col)
+    return at, site.intake_m - ground + site.limits.max_depth_m
+
+
+def _run(site: Site, route: Route, tables: dict[str, Any], *, full: bool = False) -> Study:
+    settings = settings_from_mapping(tables)
+    return run_study(site.terrain, route, settings, window=site.grid.window, pressures=full)
+
+
+def _cost(site: Site, study: Study, way: Way) -> float:
+    """Return the cost of a study's line, its bridges, its benches, and pipe where none was given.
+
+    The study itself prices pipe, joints, trench, vents and drains [money].
+    """
+    line, book = study.line, site.book
+    spans = study.line.pipe.spans
+    total = book.of_study(study) + book.span_m * sum(span.to_m - span.from_m for span in spans)
+    total += bench_price(site.ground, site.terms, way.points, way.hung)
+    if site.ladder.kind == "assumed":
+        by_head = site.ladder.by_head(max(float(line.static_head_m.max()), 1.0))
+        head = 0.5 * (line.static_head_m[:-1] + line.static_head_m[1:])
+        at = np.clip(head.astype(np.int64), 0, by_head.size - 1)
+        total += float(np.sum(by_head[at] * np.diff(line.slope_station_m)))
+    return total
+
+
+def _spans(route: Route, way: Way) -> list[dict[str, str]]:
+    """Return the [[trench.span]] tables of a line's bridges."""
+    station = geodesic_stations(route.lon, route.lat)
+    return [
+        {"from": f"{station[at]:.2f} m", "to": f"{station[at + 1]:.2f} m"}
+        for at in np.flatnonzero(way.hung).tolist()
+    ]
+
+
+def improved(site: Site, field: Field, line: Line, tries: int) -> Line:
+    """Return a line whose corners were moved as long as its study says that it costs less.
+
+    At most ``tries`` studies are made; each corner in turn is moved across the line.
+    A move into closed ground, or one that brings a fault no proposal may have, is never taken.
+    """
+    reach, left = NUDGE, tries
+    while left > 0 and reach > 0.2:
+        better = False
+        for at in range(line.way.points.shape[0] - 2, 0, -1):
+            if line.way.fixed[at]:
+                continue
+            for way in _nudges(line.way, at, reach):
+                if left <= 0:
+                    break
+                if not _clear(field, way.points):
+                    continue
+                left -= 1
+                tried = laid(site, way)
+                if not tried.barred and tried.cost < line.cost * (1.0 - 1e-6):
+                    line, better = tried, True
+                    break
+        if not better:
+            reach *= 0.5
+    return line
+
+
+def _nudges(way: Way, at: int, reach: float) -> list[Way]:
+    """Return the way with one corner moved to either side."""
+    points = way.points
+    along = points[at + 1] - points[at - 1]
+    size = float(np.hypot(*along))
+    if size == 0.0:
+        return []
+    across = np.array([-along[1], along[0]]) / size * reach
+    ways = []
+    for sign in (1.0, -1.0):
+        moved = points.copy()
+        moved[at] += sign * across
+        ways.append(replace(way, points=moved))
+    return ways
+
+
+def _clear(field: Field, points: FloatArray) -> bool:
+    """Return whether all legs keep out of closed cells."""
+    steps = np.maximum(np.ceil(4.0 * np.abs(np.diff(points, axis=0)).max(axis=1)), 1.0).astype(int)
+    for (a, b), count in zip(pairwise(points), steps.tolist(), strict=True):
+        share = np.linspace(0.0, 1.0, count + 1)[:, None]
+        cells = np.rint(a + share * (b - a)).astype(np.int64)
+        rows, cols = field.shut.shape
+        row, col = np.clip(cells[:, 0], 0, rows - 1), np.clip(cells[:, 1], 0, cols - 1)
+        if field.shut[row, col].any():
+            return False
+    return True
+
+
+def strained(
+    site: Site, strain: NDArray[np.float32], points: FloatArray, within_m: float, factor: float
+) -> NDArray[np.float32]:
+    """Return the strain with the ground near a line made dearer, all but the ends."""
+    from scipy.ndimage import distance_transform_edt
+
+    rows, cols = site.grid.shape
+    free = np.ones((rows, cols), dtype=np.bool_)
+    for a, b in pairwise(points):
+        share = np.linspace(0.0, 1.0, 2 * int(np.abs(b - a).max()) + 2)[:, None]
+        cells = np.rint(a + share * (b - a)).astype(np.int64)
+        free[np.clip(cells[:, 0], 0, rows - 1), np.clip(cells[:, 1], 0, cols - 1)] = False
+    away = distance_transform_edt(free, sampling=(site.grid.south_m, site.grid.east_m))
+    return np.where(away < within_m, strain * np.float32(factor), strain).astype(np.float32)

@@ -1,0 +1,118 @@
+"""What things cost where the user has not said: in cubic metres of trench, or in their money."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass, replace
+from types import MappingProxyType
+
+from routing.judge.cost import line_cost, offer_price
+from routing.pipe import Pipe, load_catalogue
+from routing.settings import PriceSettings
+from routing.study import Study
+from routing.trade_table import named_numbers, trade_table
+
+__all__ = ["DIGGING", "PriceBook", "price_book"]
+
+DIGGING = "m3 of trench"
+"""The measure of cost where the user has priced nothing: a cubic metre, dug and filled."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class PriceBook:
+    """Prices without a gap: the user's own, else the usual ratios to a metre of digging.
+
+    ``defaults`` names what the user did not price; ``bend``, ``bench_m3`` and ``span_m`` are a
+    bend, a cubic metre of bench and a metre of pipe bridge [money].
+    """
+
+    prices: PriceSettings
+    currency: str
+    date: str
+    defaults: tuple[str, ...]
+    trench_m3: float
+    vent: float
+    drain: float
+    bend: float
+    bench_m3: float
+    span_m: float
+
+    def pipe_m(self, pipe: Pipe) -> float:
+        """Return the price of a metre of pipe; 0 where neither price nor mass is known [money]."""
+        return offer_price(pipe, self.prices) or 0.0
+
+    def of_study(self, study: Study) -> float:
+        """Return what a study's line costs by these prices [money].
+
+        It is the study's own sum of pipe, joints, trench, vents and drains.
+        """
+        vents, drains = len(study.fittings.vents), len(study.fittings.drains)
+        cost = line_cost(self.prices, study.line, vents, drains)
+        return cost.total if cost is not None else 0.0
+
+
+def price_book(prices: PriceSettings) -> PriceBook:
+    """Return the user's prices with the usual ratios in the gaps.
+
+    Where digging is priced, all ratios are to that price; else where pipe is priced by mass, to
+    that; else the book is in cubic metres of trench.
+    """
+    ratio = named_numbers(__file__, "price_book.csv")
+    unit = _unit(prices, ratio)
+    defaults = [
+        name
+        for name, given in (
+            ("trench", prices.trench_per_m3),
+            ("vents", prices.vent),
+            ("drains", prices.drain),
+        )
+        if given is None
+    ]
+    materials = {pipe.material for pipe in load_catalogue()}
+    lacking = {each: unit * ratio["pipe_kg"] for each in materials if each not in prices.per_kg}
+    if not prices.per_metre and not prices.per_kg:
+        defaults.insert(0, "pipe")
+    priced = len(defaults) < 4
+    dated = max(row["date"] for row in trade_table(__file__, "price_book.csv"))
+
+    def own(value: float | None, name: str) -> float:
+        return unit * ratio[name] if value is None else value
+
+    whole = replace(
+        prices,
+        date=prices.date or dated,
+        per_kg=MappingProxyType({**lacking, **prices.per_kg}),
+        trench_per_m3=own(prices.trench_per_m3, "trench_m3"),
+        vent=own(prices.vent, "vent"),
+        drain=own(prices.drain, "drain"),
+    )
+    return PriceBook(
+        prices=whole,
+        currency=prices.currency if priced else DIGGING,
+        date=dated if defaults else str(prices.date),
+        defaults=(*defaults, "bends", "benches", "pipe bridges"),
+        trench_m3=own(prices.trench_per_m3, "trench_m3"),
+        vent=own(prices.vent, "vent"),
+        drain=own(prices.drain, "drain"),
+        bend=unit * ratio["bend"],
+        bench_m3=unit * ratio["bench_m3"],
+        span_m=unit * ratio["span_m"],
+    )
+
+
+def _unit(prices: PriceSettings, ratio: Mapping[str, float]) -> float:
+    """Return the money that a cubic metre of trench is worth."""
+    for given, name in (
+        (prices.trench_per_m3, "trench_m3"),
+        (min(prices.per_kg.values(), default=None), "pipe_kg"),
+        (prices.vent, "vent"),
+        (prices.drain, "drain"),
+    ):
+        if given:
+            return given / ratio[name]
+    own = [
+        price / (ratio["pipe_kg"] * mass)
+        for name, price in sorted(prices.per_metre.items())
+        if price and (mass := load_catalogue().find(name).mass_kg_m)
+    ]
+    return own[0] if own else 1.0

@@ -1,0 +1,106 @@
+"""What a search found, as ``search.json`` and a folder of studies."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Mapping
+from pathlib import Path
+from typing import Any
+
+from routing.arrays import FloatArray
+from routing.outputs import write_outputs
+from routing.record import study_document, to_json
+from routing.rounding import metres, rounded
+from routing.search.propose import Proposals
+from routing.search.why import closed_shares
+
+__all__ = ["search_document", "write_search"]
+
+
+def search_document(found: Proposals) -> dict[str, Any]:
+    """Return a search's result with the whole study of every alternative in it."""
+    site = found.site
+    alternatives = []
+    for at, line in enumerate(found.lines):
+        study = study_document(line.study)
+        study["name"] = f"{site.settings.study.name or 'Line'} {at + 1}: {found.names[at]}"
+        alternatives.append(
+            {
+                "rank": at + 1,
+                "name": found.names[at],
+                "route": _feature(study["name"], line.route.lon, line.route.lat),
+                "settings": line.tables,
+                "cost": rounded(line.cost, 2),
+                "differs_m": _number(found.differs_m[at]),
+                "study": study,
+                **_figures(study),
+            }
+        )
+    return {
+        "schema": 1,
+        "from": list(site.places[0]),
+        "to": list(site.places[-1]),
+        "currency": site.book.currency,
+        "prices_of": site.book.date,
+        "default_prices": list(site.book.defaults),
+        "bound": rounded(found.bound, 4),
+        "apart_m": metres(found.apart_m),
+        "banned": closed_shares(site),
+        "grid": {
+            "rows": site.grid.shape[0],
+            "columns": site.grid.shape[1],
+            "cell_m": metres(site.grid.cell_m),
+            "headings": 16,
+        },
+        "alternatives": alternatives,
+        "notes": list(found.notes),
+    }
+
+
+def _figures(study: Mapping[str, Any]) -> dict[str, Any]:
+    """Return the figures by which alternatives are compared."""
+    summary = study["summary"]
+    faults = [each["code"] for each in study["warnings"] if each["severity"] == "fault"]
+    return {
+        "pipe_length_m": summary["pipe_length_m"],
+        "gross_head_m": summary["gross_head_m"],
+        "net_head_m": summary.get("net_head_m"),
+        "power_kw": summary.get("power_kw"),
+        "vents": len(study["vents"]),
+        "drains": len(study["drains"]),
+        "crossings": len(study.get("crossings") or ()),
+        "faults": sorted(set(faults)),
+    }
+
+
+def _feature(name: str, lon: FloatArray, lat: FloatArray) -> dict[str, Any]:
+    """Return a route as a GeoJSON feature."""
+    places = [[round(x, 8), round(y, 8)] for x, y in zip(lon.tolist(), lat.tolist(), strict=True)]
+    return {
+        "type": "Feature",
+        "properties": {"name": name},
+        "geometry": {"type": "LineString", "coordinates": places},
+    }
+
+
+def _number(value: float) -> float | None:
+    return metres(value) if math.isfinite(value) else None
+
+
+def write_search(found: Proposals, folder: Path) -> dict[str, Any]:
+    """Write a search into an existing folder and return ``search.json`` as it stands there.
+
+    Each alternative gets a folder with all files of a study, ``route.geojson`` and
+    ``settings.json``; in ``search.json`` its ``study`` is the path of its document.
+    """
+    document = search_document(found)
+    for each in document["alternatives"]:
+        place = folder / str(each["rank"])
+        place.mkdir()
+        study = each["study"]
+        write_outputs(study, found.site.terrain, place)
+        (place / "route.geojson").write_bytes(to_json(each["route"]) + b"\n")
+        (place / "settings.json").write_bytes(to_json(each["settings"]) + b"\n")
+        each["study"] = f"{each['rank']}/study.json"
+    (folder / "search.json").write_bytes(to_json(document) + b"\n")
+    return document

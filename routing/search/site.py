@@ -1,0 +1,265 @@
+"""What a search knows before it begins: ground, prices, pipes, and where no line may go."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Mapping, Sequence
+from dataclasses import dataclass
+from typing import Any
+
+import numpy as np
+from numpy.typing import NDArray
+
+from routing.arrays import frozen
+from routing.errors import InputError
+from routing.inputs import find_limits
+from routing.search.bans import LEVEL, closed_land, closed_levels
+from routing.search.graph import Field, Moves, Terms, moves_on
+from routing.search.grid import MOST_CELLS, Place, SearchGrid, search_grid
+from routing.search.ladder import Ladder, find_ladder
+from routing.search.prices import PriceBook, price_book
+from routing.search.smooth import Ground
+from routing.settings import Settings
+from routing.terrain import Terrain
+from routing.trade_table import named_numbers
+from routing.trench import TrenchLimits, trench_width_m
+
+__all__ = ["STATION_BOUND", "Site", "find_site"]
+
+STATION_BOUND = ("valve", "branch", "tap", "survey", "waive", "search", "screen")
+"""Tables that speak of a drawn line by its stations or of the search: left out of proposals."""
+BEND_FULL_DEG = 45.0
+"""A turn on the graph from here up costs a whole bend, a lesser one in proportion [deg]."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Site:
+    """One hillside and one task; ``stops`` are the cells that a line passes, both ends among them.
+
+    ``shut`` has a bit for each reason why a cell is closed; ``tables`` are the settings that every
+    proposal is studied with.
+    """
+
+    terrain: Terrain
+    grid: SearchGrid
+    places: tuple[Place, ...]
+    stops: tuple[int, ...]
+    tables: Mapping[str, Any]
+    settings: Settings
+    book: PriceBook
+    ladder: Ladder
+    limits: TrenchLimits
+    terms: Terms
+    moves: Moves
+    ground: Ground
+    shut: NDArray[np.uint8]
+    intake_m: float
+    outlet_m: float
+    straight_m: float
+    margin_m: float
+    apart_m: float
+
+    def field(
+        self,
+        *,
+        strain: NDArray[np.float32] | None = None,
+        shut: NDArray[np.uint8] | None = None,
+    ) -> Field:
+        """Return the hillside as the graph takes it, with some ground dearer or closed."""
+        shape = self.grid.shape
+        return Field(
+            heights=self.grid.heights,
+            shut=self.shut if shut is None else shut,
+            extra=np.zeros(shape, dtype=np.float32),
+            strain=np.ones(shape, dtype=np.float32) if strain is None else strain,
+            by_head=self.ladder.by_head(self._most_head_m()),
+        )
+
+    def _most_head_m(self) -> float:
+        return self.intake_m - float(np.nanmin(self.grid.heights)) + self.limits.max_depth_m
+
+
+def find_site(
+    terrain: Terrain,
+    places: Sequence[Place],
+    settings: Settings,
+    *,
+    detour: float = 1.0,
+    most_cells: int = MOST_CELLS,
+) -> Site:
+    """Return what a search between places needs to know.
+
+    Parameters
+    ----------
+    terrain : Terrain
+        The raster
+    places : sequence of Place
+        Intake, places to pass through, powerhouse [deg]
+    settings : Settings
+        What the study is told
+    detour : float
+        Length of a line over the straight distance that its loss of head is counted with, >= 1 [-]
+    most_cells : int
+        Most cells of the search's grid [-]
+
+    Returns
+    -------
+    Site
+        Ground, prices, pipes and closed cells
+
+    Raises
+    ------
+    OutsideTerrain
+        If a place lies outside the raster.
+    InputError
+        If both ends are one place.
+    """
+    rules = named_numbers(__file__, "rules.csv")
+    asked = settings.search
+    grid = search_grid(terrain, list(places), asked.reach, most_cells)
+    stops = tuple(grid.cell_of(place) for place in places)
+    cols = grid.shape[1]
+    away_m = _away_m(grid, stops[0])
+    straight_m = float(away_m[stops[-1] // cols, stops[-1] % cols])
+    if straight_m < 2.0 * grid.cell_m:
+        raise InputError(
+            f"The two ends lie {straight_m:.1f} m apart, within two cells of the raster.",
+            "Give two places further apart, the intake first.",
+        )
+    heights = grid.heights
+    ends = [float(heights[cell // cols, cell % cols]) for cell in (stops[0], stops[-1])]
+    intake_m = _level(settings.intake.level, settings.intake.level_above_ground, ends[0])
+    outlet_m = _level(settings.outlet.level, settings.outlet.level_above_ground or 0.0, ends[1])
+    book = price_book(settings.prices)
+    choose = asked.pipe == "choose" or (
+        asked.pipe is None and not settings.pipe and settings.flow.design is not None
+    )
+    ladder = find_ladder(
+        settings,
+        book,
+        length_m=straight_m * rules["detour"],
+        head_m=max(intake_m - outlet_m, 1.0),
+        choose=choose,
+    )
+    limits, _ = find_limits(settings.trench, ladder.outside_diameter_m)
+    margin_m = rules["margin"] if asked.margin is None else asked.margin
+    shut = closed_land(grid, [area for each in settings.layer for area in each.features])
+    shut |= closed_levels(
+        heights,
+        away_m,
+        intake_m=intake_m,
+        deepest_crown_m=limits.max_depth_m - limits.bedding_m - limits.outside_diameter_m,
+        margin_m=margin_m,
+        gradient=ladder.gradient * detour,
+        head_most_m=ladder.most_head_m,
+    )
+    for cell in (stops[0], stops[-1]):  # an end lies where it was put; the study judges its level
+        shut[cell // cols, cell % cols] &= ~np.uint8(LEVEL)
+    apart_m = asked.apart or max(rules["apart_share"] * straight_m, 2.0 * grid.cell_m)
+    return Site(
+        terrain=terrain,
+        grid=grid,
+        places=tuple(places),
+        stops=stops,
+        tables=_tables(settings),
+        settings=settings,
+        book=book,
+        ladder=ladder,
+        limits=limits,
+        terms=_terms(settings, book, limits, intake_m),
+        moves=moves_on(grid.east_m, grid.south_m, _turn_price(settings, book, grid)),
+        ground=_ground(grid, book),
+        shut=np.ascontiguousarray(shut),
+        intake_m=intake_m,
+        outlet_m=outlet_m,
+        straight_m=straight_m,
+        margin_m=margin_m,
+        apart_m=apart_m,
+    )
+
+
+def _away_m(grid: SearchGrid, cell: int) -> NDArray[np.float64]:
+    """Return the straight distance of every cell from one [m]."""
+    rows, cols = grid.shape
+    row = (np.arange(rows)[:, None] - cell // cols) * grid.south_m
+    col = (np.arange(cols)[None, :] - cell % cols) * grid.east_m
+    away: NDArray[np.float64] = np.hypot(row, col)
+    return away
+
+
+def _level(level: float | None, above: float, ground: float) -> float:
+    """Return a level as given, else over the ground."""
+    return level if level is not None else ground + above
+
+
+def _tables(settings: Settings) -> dict[str, Any]:
+    """Return the settings' tables that hold for a line that nobody has drawn yet."""
+    tables = {key: value for key, value in settings.given.items() if key not in STATION_BOUND}
+    trench = {
+        key: value
+        for key, value in tables.pop("trench", {}).items()
+        if key not in ("span", "limit")
+    }
+    study = {
+        key: value
+        for key, value in tables.pop("study", {}).items()
+        if key not in ("line", "reverse", "clean")
+    }
+    return {
+        **({"study": study} if study else {}),
+        **tables,
+        **({"trench": trench} if trench else {}),
+    }
+
+
+def _terms(settings: Settings, book: PriceBook, limits: TrenchLimits, intake_m: float) -> Terms:
+    """Return what a metre costs on this site."""
+    rules = named_numbers(__file__, "rules.csv")
+    outside = limits.outside_diameter_m
+    depth = limits.cover_m + outside + limits.bedding_m
+    longest = settings.search.longest_span
+    return Terms(
+        intake_m=intake_m,
+        depth_m=limits.cover_m + outside / 2.0,
+        trench=book.trench_m3 * trench_width_m(outside) * depth,
+        bench=book.bench_m3 * rules["bench_width"] ** 2 / 2.0,
+        bench_from=rules["bench_from"],
+        cut=rules["cut_face"],
+        steep_from=rules["steep_from"],
+        steep_factor=rules["steep_factor"],
+        vent=book.vent,
+        drain=book.drain,
+        slack_m=max(limits.max_depth_m - depth, 0.1),
+        span=book.span_m,
+        longest_m=rules["longest_span"] if longest is None else longest,
+    )
+
+
+def _turn_price(settings: Settings, book: PriceBook, grid: SearchGrid) -> Callable[[float], float]:
+    """Return the price of a turn on the graph; infinite where it is too sharp."""
+    sharpest = named_numbers(__file__, "rules.csv")["sharpest_turn"]
+    radius = settings.search.least_radius
+    if radius:
+        # On an arc a leg of length c turns by 2 asin(c / 2 R).
+        chord = min(grid.east_m, grid.south_m)
+        share = min(1.0, chord / (2.0 * radius))
+        sharpest = min(sharpest, max(float(np.degrees(2.0 * np.arcsin(share))), 30.0))
+
+    def price(angle_deg: float) -> float:
+        if angle_deg > sharpest + 1.0:
+            return float("inf")
+        return book.bend * min(1.0, angle_deg / BEND_FULL_DEG)
+
+    return price
+
+
+def _ground(grid: SearchGrid, book: PriceBook) -> Ground:
+    """Return the ground that legs are priced on: the raster in full where that is in memory."""
+    fine = grid.window.heights_m if grid.window is not None else frozen(grid.heights)
+    return Ground(
+        heights=fine,
+        factor=float(grid.factor if grid.window is not None else 1),
+        south_m=grid.south_m,
+        east_m=grid.east_m,
+        step_m=0.5 * grid.cell_m,
+        bend=book.bend,
+    )

@@ -1,0 +1,95 @@
+"""Why no line exists: which closed ground stands in the way, where, and what would lift it."""
+
+from __future__ import annotations
+
+import numpy as np
+
+from routing.errors import NoLine
+from routing.search.bans import REASONS
+from routing.search.graph import Terms, least_cost, least_to_go
+from routing.search.site import Site
+
+__all__ = ["closed_shares", "no_line"]
+
+DETOUR = 30.0
+"""How many times its length of open ground the proof of a barrier goes round closed ground [-]."""
+
+
+def closed_shares(site: Site) -> list[dict[str, object]]:
+    """Return what is closed to lines on the ground looked at, by reason and share of its cells."""
+    found = []
+    for bit, (name, lift) in REASONS.items():
+        share = float(np.mean((site.shut & bit) > 0))
+        if share > 0.0:
+            found.append({"what": name, "share": round(share, 6), "lift": lift})
+    return found
+
+
+def no_line(site: Site) -> NoLine:
+    """Return the error that says what stands between the stops of a site.
+
+    Each reason is lifted alone, to see whether a way opens; then all ground is opened at a price,
+    and what the way with the fewest closed cells crosses is named.
+    """
+    if site.outlet_m >= site.intake_m:
+        return NoLine(
+            f"The end at {site.outlet_m:.1f} m does not lie below the water at the intake, "
+            f"{site.intake_m:.1f} m: no line falls to it.",
+            "Exchange the two places, or move the intake up or the powerhouse down.",
+        )
+    alone = [name for bit, (name, _) in REASONS.items() if _opens(site, bit)]
+    crossed, place = _barrier(site)
+    lift = " ".join(dict.fromkeys(REASONS[bit][1] for bit in crossed))
+    names = " and ".join(REASONS[bit][0] for bit in crossed) or "closed ground"
+    only = f" Lifting one of these alone opens a way: {', '.join(alone)}." if alone else ""
+    lon, lat = place if place is not None else (None, None)
+    where = "" if place is None else f", first met at longitude {lon:.6f}, latitude {lat:.6f}"
+    return NoLine(
+        f"No line leads from the intake to the end: {names} stands in the way{where}.{only}",
+        f"{lift} Or look further round the hill with a greater reach under [search].",
+        lon=lon,
+        lat=lat,
+    )
+
+
+def _opens(site: Site, bit: int) -> bool:
+    """Return whether a way opens between all stops when one reason is lifted."""
+    shut = site.shut & ~np.uint8(bit)
+    if (shut == site.shut).all():
+        return False
+    field = site.field(shut=np.ascontiguousarray(shut))
+    for start, end in zip(site.stops[:-1], site.stops[1:], strict=True):
+        to = least_to_go(field, _level_terms(site), site.moves, np.array([end], dtype=np.int64))
+        if not np.isfinite(to[start]):
+            return False
+    return True
+
+
+def _level_terms(site: Site) -> Terms:
+    """Return terms in which only length counts."""
+    return site.terms._replace(
+        trench=1.0, bench=0.0, vent=0.0, drain=0.0, longest_m=0.0, steep_factor=1.0
+    )
+
+
+def _barrier(site: Site) -> tuple[list[int], tuple[float, float] | None]:
+    """Return the reasons on the way with the fewest closed cells, and the first place of them."""
+    toll = np.where(site.shut > 0, DETOUR, 0.0).astype(np.float32)
+    field = site.field(shut=np.zeros(site.grid.shape, dtype=np.uint8))
+    level = np.where(np.isnan(site.grid.heights), np.float32(site.outlet_m), site.grid.heights)
+    field = field._replace(extra=toll, heights=np.ascontiguousarray(level, dtype=np.float32))
+    crossed: list[int] = []
+    first: tuple[float, float] | None = None
+    moves = site.moves._replace(turn=np.where(np.isfinite(site.moves.turn), 0.0, np.inf))
+    for start, end in zip(site.stops[:-1], site.stops[1:], strict=True):
+        to = np.array([end], dtype=np.int64)
+        terms = _level_terms(site)._replace(cut=1e9)
+        way = least_cost(field, terms, moves, least_to_go(field, terms, moves, to), start, to)
+        if way is None:
+            continue
+        bits = site.shut.reshape(-1)[way.cells]
+        if first is None and (bits > 0).any():
+            lon, lat = site.grid.centres(way.cells[np.argmax(bits > 0)][None])
+            first = float(lon[0]), float(lat[0])
+        crossed += [bit for bit in REASONS if (bits & bit).any() and bit not in crossed]
+    return crossed, first
