@@ -3,15 +3,28 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping
+from dataclasses import replace
+from functools import cache
 
 import numpy as np
 from numpy.typing import NDArray
 
-from routing.arrays import FloatArray
-from routing.line import Area
+from routing.arrays import BoolArray, FloatArray
+from routing.land import Layer, Shape
 from routing.search.grid import SearchGrid
+from routing.trade_table import trade_table
 
-__all__ = ["LAND", "LEVEL", "MISSING", "PRESSURE", "REASONS", "closed_land", "closed_levels"]
+__all__ = [
+    "LAND",
+    "LEVEL",
+    "MISSING",
+    "PRESSURE",
+    "REASONS",
+    "closed_land",
+    "closed_levels",
+    "land_prices",
+    "land_tolls",
+]
 
 MISSING, LAND, LEVEL, PRESSURE = 1, 2, 4, 8
 
@@ -36,28 +49,66 @@ REASONS: Mapping[int, tuple[str, str]] = {
 """What each reason is called, and what would lift it."""
 
 Cells = NDArray[np.uint8]
+Tolls = NDArray[np.float32]
 
 
-def closed_land(grid: SearchGrid, areas: Iterable[Area]) -> Cells:
-    """Return the cells that an area touches at all, marked :data:`LAND`."""
+@cache
+def land_prices() -> Mapping[str, tuple[float, float]]:
+    """Return what a crossing, and a metre along, of each kind of land costs [trench m3]."""
+    rows = trade_table(__file__, "land.csv")
+    return {row["kind"]: (float(row["crossing"]), float(row["along_m"])) for row in rows}
+
+
+def closed_land(grid: SearchGrid, layers: Iterable[Layer]) -> Cells:
+    """Return the cells that a no-go area or line touches at all, marked :data:`LAND`."""
+    shut = np.zeros(grid.shape, dtype=np.bool_)
+    for layer in layers:
+        if layer.kind == "no-go":
+            for shape in layer.shapes:
+                shut |= _touched(grid, shape)
+    return np.where(shut, LAND, 0).astype(np.uint8)
+
+
+def land_tolls(grid: SearchGrid, layers: Iterable[Layer], trench_m3: float) -> Tolls:
+    """Return what land costs by the metre in each cell [money/m].
+
+    A crossing's price is spread over the two cells that a line through it passes; the toll along
+    holds in every cell that it touches.
+    """
+    tolls = np.zeros(grid.shape, dtype=np.float32)
+    for layer in layers:
+        if layer.kind not in land_prices():
+            continue
+        crossing, along = land_prices()[layer.kind]
+        for shape in layer.shapes:
+            touched = _touched(grid, shape)
+            rim = _touched(grid, replace(shape, area=False)) if shape.area else touched
+            tolls[rim] += trench_m3 * crossing / (2.0 * grid.cell_m)
+            tolls[touched] += trench_m3 * along
+    return tolls
+
+
+def _touched(grid: SearchGrid, shape: Shape) -> BoolArray:
+    """Return the cells that a shape touches at all."""
     from rasterio import Affine
     from rasterio.features import rasterize
 
-    shut = np.zeros(grid.shape, dtype=np.uint8)
     # Rows and columns count from the centre of the first cell.
     place = {"out_shape": grid.shape, "transform": Affine.translation(-0.5, -0.5)}
-    for area in areas:
-        inside = np.zeros(grid.shape, dtype=np.uint8)
-        for ring in area.rings:
-            row, col = grid.nodes(ring[:, 0], ring[:, 1])
-            corners = np.column_stack([col, row]).tolist()
-            if _far(row, grid.shape[0]) or _far(col, grid.shape[1]):
-                continue
-            inside ^= rasterize([{"type": "Polygon", "coordinates": [corners]}], **place)
-            rim = {"type": "LineString", "coordinates": corners}
-            shut |= rasterize([rim], all_touched=True, dtype=np.uint8, **place)
-        shut |= inside
-    return (shut * LAND).astype(np.uint8)
+    rim = np.zeros(grid.shape, dtype=np.uint8)
+    inside = np.zeros(grid.shape, dtype=np.uint8)
+    for part in shape.parts:
+        row, col = grid.nodes(part[:, 0], part[:, 1])
+        if _far(row, grid.shape[0]) or _far(col, grid.shape[1]):
+            continue
+        corners = np.column_stack([col, row]).tolist()
+        line = {"type": "LineString", "coordinates": corners}
+        rim |= rasterize([line], all_touched=True, dtype=np.uint8, **place)
+        if shape.area:
+            ring = {"type": "Polygon", "coordinates": [corners]}
+            inside ^= rasterize([ring], dtype=np.uint8, **place)
+    found: BoolArray = (rim | inside) > 0
+    return found
 
 
 def _far(at: FloatArray, size: int) -> bool:

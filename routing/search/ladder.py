@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from itertools import combinations, groupby, pairwise
 from typing import Any, Literal
@@ -30,20 +30,24 @@ USUAL_MATERIAL = "PE100"
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Rung:
-    """A pipe, the greatest head at rest that it is used under [m], and a metre's price [money]."""
+    """A pipe, the greatest head at rest that it is used under [m], and a metre's price [money].
+
+    ``table`` is its [[pipe]] table without the station.
+    """
 
     pipe: Pipe
     most_head_m: float
     price_m: float
+    table: Mapping[str, Any]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Ladder:
     """Pipes of one size, the weakest first; ``gradient`` is the head lost per metre at the flow.
 
-    ``kind`` says whose they are: "chosen" by the search, which puts them in the line by the head
-    at rest; "given" by the user, who said where they lie; "assumed" where the study has no pipe, so
-    that a metre still has a price.
+    ``kind`` says whose they are: "chosen" by the search or "given" by the user, put in the line by
+    the head at rest where there are several; "assumed" where the study has no pipe, so that a metre
+    still has a price.
     """
 
     rungs: tuple[Rung, ...]
@@ -61,7 +65,9 @@ class Ladder:
         upper = np.arange(1.0, max(most_m, 1.0) + 2.0)
         heads = [each.most_head_m for each in self.rungs]
         which = np.minimum(np.searchsorted(heads, upper), len(heads) - 1)
-        return np.array([each.price_m for each in self.rungs])[which]
+        # What a weaker pipe would cost more than a stronger one is not paid.
+        price = np.minimum.accumulate([each.price_m for each in reversed(self.rungs)])[::-1]
+        return np.ascontiguousarray(price[which])
 
     def runs(self, station_m: FloatArray, head_m: FloatArray) -> list[dict[str, Any]]:
         """Return the [[pipe]] tables that a line asks for, by its head at rest.
@@ -77,7 +83,7 @@ class Ladder:
             # A stronger pipe begins where the stretch to this station begins to ask for it.
             first = at - 1 if at and kept[at] > kept[at - 1] else at
             start = 0.0 if at == 0 else float(np.round(station_m[first], 1))
-            tables.append({"from": f"{start:g} m", "catalogue": self.rungs[kept[at]].pipe.id})
+            tables.append({**self.rungs[kept[at]].table, "from": f"{start:.10g} m"})
         return tables
 
 
@@ -135,15 +141,50 @@ def find_ladder(
         return Ladder(
             rungs=assumed[0], outside_diameter_m=ASSUMED_DIAMETER_M, gradient=0.0, kind="assumed"
         )
-    cheapest = min(book.pipe_m(pipe) for _, pipe in entries)
-    rung = Rung(pipe=entries[0][1], most_head_m=np.inf, price_m=cheapest)
-    gradients = [_gradient(pipe, flow, water, head_m=head_m) for _, pipe in entries]
+    return _given(settings, entries, book, water, head_m=head_m)
+
+
+def _given(
+    settings: Settings,
+    entries: Sequence[tuple[float, Pipe]],
+    book: PriceBook,
+    water: Water,
+    *,
+    head_m: float,
+) -> Ladder:
+    """Return the user's own pipes, weakest first; the strongest under any head."""
+    told = sorted(settings.given.get("pipe", []), key=lambda each: _start(settings, each))
+    rungs = [
+        Rung(
+            pipe=pipe,
+            most_head_m=_most_head_m(pipe, water),
+            price_m=book.pipe_m(pipe),
+            table={key: value for key, value in table.items() if key != "from"},
+        )
+        for (_, pipe), table in zip(entries, told, strict=True)
+    ]
+    rungs.sort(key=lambda each: each.most_head_m)
+    flow = settings.flow.design
     return Ladder(
-        rungs=(rung,),
+        rungs=tuple(rungs),
         outside_diameter_m=max(pipe.outside_diameter_m for _, pipe in entries),
-        gradient=min(gradients),
+        gradient=min(_gradient(pipe, flow, water, head_m=head_m) for _, pipe in entries),
         kind="given",
     )
+
+
+def _start(settings: Settings, table: Mapping[str, Any]) -> float:
+    """Return the station at which a table's pipe begins [m]."""
+    return settings.pipe[list(settings.given["pipe"]).index(table)].from_
+
+
+def _most_head_m(pipe: Pipe, water: Water) -> float:
+    """Return the head at rest that a pipe is used under; infinite without a rating [m]."""
+    rating = derated_rating_pa(pipe, water.temperature_c)
+    if rating is None:
+        return np.inf
+    share = 1.0 - named_numbers(__file__, "rules.csv")["surge_share"]
+    return rating * share / water.weight_n_m3
 
 
 def _gradient(pipe: Pipe, flow: float | None, water: Water, *, head_m: float) -> float:
@@ -211,12 +252,13 @@ def _sizes(settings: Settings, book: PriceBook, water: Water) -> list[tuple[Rung
         classes = [
             Rung(
                 pipe=pipe,
-                most_head_m=rating * (1.0 - rules["surge_share"]) / water.weight_n_m3,
+                most_head_m=_most_head_m(pipe, water),
                 price_m=book.pipe_m(pipe),
+                table={"catalogue": pipe.id},
             )
             for pipe in pipes
             if pipe.outside_diameter_m <= rules["thinnest"] * pipe.wall_m
-            and (rating := derated_rating_pa(pipe, water.temperature_c))
+            and pipe.rating_pa is not None
             and book.pipe_m(pipe) > 0.0
         ]
         for each in sorted(classes, key=lambda rung: (rung.price_m, -rung.most_head_m)):

@@ -13,6 +13,7 @@ from numpy.typing import NDArray
 
 from routing.arrays import BoolArray, FloatArray, IntArray
 from routing.line import Route, geodesic_stations
+from routing.search.bans import land_prices
 from routing.search.graph import Field, Terms, least_cost, least_to_go
 from routing.search.site import Site
 from routing.search.smooth import bench_price, ground_at, smoothed
@@ -33,6 +34,8 @@ __all__ = [
 
 BARRED = frozenset({"no_go_crossed", "above_intake", "uphill", "no_fall", "siphon"})
 """Findings of severity "fault" that no proposal may have; others are shown and judged."""
+PLACE_DECIMALS = 8
+"""Decimals of longitude and latitude of a proposal, about a millimetre; files hold all of them."""
 NUDGE = 0.75
 """First step of the moves that the study judges, in cells of the search [-]."""
 
@@ -148,17 +151,22 @@ def _lengthened(site: Site) -> float:
     return most
 
 
-def laid(site: Site, way: Way, *, full: bool = False) -> Line:
-    """Return a way as a line that the study has laid, with its cost."""
+def laid(site: Site, way: Way, *, full: bool = False, reserve: float = 1.0) -> Line:
+    """Return a way as a line that the study has laid, with its cost.
+
+    Pipes are put in it for ``reserve`` times the head at rest.
+    """
     lon, lat = site.grid.places(way.points[:, 0], way.points[:, 1])
+    lon, lat = np.round(lon, PLACE_DECIMALS), np.round(lat, PLACE_DECIMALS)
     lon[0], lat[0] = site.places[0]
     lon[-1], lat[-1] = site.places[-1]
     route = Route(name="proposal", lon=lon, lat=lat)
     tables = dict(site.tables)
     if way.hung.any():
         tables["trench"] = {**tables.get("trench", {}), "span": _spans(route, way)}
-    if site.ladder.kind == "chosen":
-        tables["pipe"] = site.ladder.runs(*_deepest_head(site, route, way))
+    if site.ladder.kind == "chosen" or (site.ladder.kind == "given" and len(site.ladder.rungs) > 1):
+        station, head = _deepest_head(site, route, way)
+        tables["pipe"] = site.ladder.runs(station, reserve * head)
     study = _run(site, route, tables, full=full)
     return Line(way=way, route=route, tables=tables, study=study, cost=_cost(site, study, way))
 
@@ -178,7 +186,7 @@ def _run(site: Site, route: Route, tables: dict[str, Any], *, full: bool = False
 
 
 def _cost(site: Site, study: Study, way: Way) -> float:
-    """Return the cost of a study's line, its bridges, its benches, and pipe where none was given.
+    """Return the cost of a line: the study's own, with bridges, benches, crossings, assumed pipe.
 
     The study itself prices pipe, joints, trench, vents and drains [money].
     """
@@ -186,6 +194,9 @@ def _cost(site: Site, study: Study, way: Way) -> float:
     spans = study.line.pipe.spans
     total = book.of_study(study) + book.span_m * sum(span.to_m - span.from_m for span in spans)
     total += bench_price(site.ground, site.terms, way.points, way.hung)
+    for each in study.crossings:
+        crossing, along = land_prices().get(each.kind, (0.0, 0.0))
+        total += book.trench_m3 * (crossing + along * each.length_m)
     if site.ladder.kind == "assumed":
         by_head = site.ladder.by_head(max(float(line.static_head_m.max()), 1.0))
         head = 0.5 * (line.static_head_m[:-1] + line.static_head_m[1:])
@@ -253,7 +264,9 @@ def _clear(field: Field, points: FloatArray) -> bool:
         share = np.linspace(0.0, 1.0, count + 1)[:, None]
         cells = np.rint(a + share * (b - a)).astype(np.int64)
         rows, cols = field.shut.shape
-        row, col = np.clip(cells[:, 0], 0, rows - 1), np.clip(cells[:, 1], 0, cols - 1)
+        row, col = cells.T
+        if row.min() < 0 or col.min() < 0 or row.max() >= rows or col.max() >= cols:
+            return False
         if field.shut[row, col].any():
             return False
     return True

@@ -90,7 +90,7 @@ def price_book(prices: PriceSettings) -> PriceBook:
         prices=whole,
         currency=prices.currency if priced else DIGGING,
         date=dated if defaults else str(prices.date),
-        defaults=(*defaults, "bends", "benches", "pipe bridges"),
+        defaults=(*defaults, "bends", "benches", "pipe bridges", "crossings"),
         trench_m3=own(prices.trench_per_m3, "trench_m3"),
         vent=own(prices.vent, "vent"),
         drain=own(prices.drain, "drain"),

@@ -40,7 +40,9 @@ MORE_WAYS = 1
 FEWEST = 3
 """Lines that are looked for at the least, if need be nearer to each other [-]."""
 TURNS_DEARER = 8.0
-"""By how much vents and drains are dearer in the search for few of them [-]."""
+"""By how much vents and drains, or crossings, are dearer in a search for few of them [-]."""
+RESERVES = (1.0, 1.25, 1.6)
+"""Shares of the head at rest that pipes are placed for, until surges are within their class [-]."""
 TIGHTER = 3
 """Times that the hydraulic line is drawn anew for the length of the line found [-]."""
 
@@ -111,10 +113,12 @@ def propose(
         if not line.barred:
             pool.append(line)
     lines, apart = _different(site, pool, wanted)
-    full = []
+    full, reserve = list[Line](), RESERVES[0]
     for at, line in enumerate(lines):
         say(0.7 + 0.3 * at / len(lines), f"studying line {at + 1} of {len(lines)}")
-        full.append(laid(site, line.way, full=True))
+        done, reserve = _full(site, line, reserve)
+        full.append(done)
+    full.sort(key=lambda line: line.cost)
     to_go = guides(site, site.field(), site.terms)
     return Proposals(
         site=site,
@@ -166,13 +170,16 @@ def _first(
 
 
 def _others(site: Site, first: Line, tries: int) -> Iterator[Line]:
-    """Yield further lines: of few summits, the shortest, and those that keep off earlier ones."""
+    """Yield further lines: of few summits, shortest, of few crossings, and off earlier ones."""
     field, terms = site.field(), site.terms
     to_go = guides(site, field, terms)
     few = terms._replace(vent=TURNS_DEARER * terms.vent, drain=TURNS_DEARER * terms.drain)
     yield from _line(site, field, few, to_go, tries // 4)
     short = terms._replace(bench=0.0, vent=0.0, drain=0.0, steep_factor=1.0)
     yield from _line(site, _even(field), short, guides(site, _even(field), short), tries // 4)
+    if field.extra.any():
+        far = field._replace(extra=TURNS_DEARER * field.extra)
+        yield from _line(site, far, terms, to_go, tries // 4)
     strain, seen, within_m = field.strain, [first], 2.0 * site.apart_m
     for _ in range(site.settings.search.alternatives + MORE_WAYS):
         strain = strained(site, strain, seen[-1].way.points, within_m, DEARER)
@@ -239,6 +246,25 @@ def _walked(site: Site, line: Line) -> FloatArray:
     return np.column_stack([np.interp(at, along, points[:, k]) for k in (0, 1)])
 
 
+def _full(site: Site, line: Line, least: float) -> tuple[Line, float]:
+    """Return a line with its full study, and what its pipes are held to of the head at rest.
+
+    Surges are known only there: where they are more than a class allows, stronger pipe begins
+    higher up.
+    """
+    tried = None
+    for reserve in (each for each in RESERVES if each >= least):
+        done = laid(site, line.way, full=True, reserve=reserve)
+        faults = {each.code for each in done.study.findings if each.severity == "fault"}
+        if "class_exceeded" not in faults:
+            return done, reserve
+        if tried is not None and done.tables == tried.tables:
+            break
+        tried = tried or done
+    assert tried is not None
+    return tried, least
+
+
 def _names(lines: Sequence[Line]) -> tuple[str, ...]:
     """Return what each line is best at, in words; the first is the cheapest."""
 
@@ -250,6 +276,7 @@ def _names(lines: Sequence[Line]) -> tuple[str, ...]:
         ("Cheapest", lambda line: line.cost),
         ("shortest", lambda line: float(line.study.line.slope_station_m[-1])),
         ("fewest vents and drains", lambda line: _fittings(line)),
+        ("fewest crossings", lambda line: float(len(line.study.crossings))),
         ("least digging", lambda line: line.study.line.pipe.excavation.volume_m3),
         ("most power", lambda line: -power(line)),
     ]
@@ -290,7 +317,7 @@ def _notes(site: Site, settings: Settings) -> Iterator[str]:
     yield (
         f"Costs are in {book.currency or 'the money of the prices'}. Priced by usual ratios of "
         f"{book.date} and not by you: {', '.join(book.defaults)}. The cost is the study's own, "
-        "with benches and pipe bridges; bends guide the search and are not in it."
+        "with benches, pipe bridges and crossings of land; bends only guide the search."
     )
     if grid.factor > 1:
         yield (
@@ -313,6 +340,6 @@ def _notes(site: Site, settings: Settings) -> Iterator[str]:
         yield f"Left out, as they speak of stations of a drawn line: {', '.join(left)}."
     if len(settings.pipe) > 1 and site.ladder.kind == "given":
         yield (
-            "The pipes lie by the stations that the settings say, whatever the line; set "
-            'pipe = "choose" under [search] to have them placed by the head at rest.'
+            "The settings' pipes lie where the head at rest asks for each, with a fifth of its "
+            "rating or more left for surge, and not at the stations of a drawn line."
         )

@@ -7,6 +7,8 @@ from collections.abc import Mapping
 from pathlib import Path
 from typing import Any
 
+import numpy as np
+
 from routing.arrays import FloatArray
 from routing.outputs import write_outputs
 from routing.record import study_document, to_json
@@ -75,11 +77,10 @@ def _figures(study: Mapping[str, Any]) -> dict[str, Any]:
 
 def _feature(name: str, lon: FloatArray, lat: FloatArray) -> dict[str, Any]:
     """Return a route as a GeoJSON feature."""
-    places = [[round(x, 8), round(y, 8)] for x, y in zip(lon.tolist(), lat.tolist(), strict=True)]
     return {
         "type": "Feature",
         "properties": {"name": name},
-        "geometry": {"type": "LineString", "coordinates": places},
+        "geometry": {"type": "LineString", "coordinates": np.column_stack([lon, lat]).tolist()},
     }
 
 

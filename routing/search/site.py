@@ -12,7 +12,7 @@ from numpy.typing import NDArray
 from routing.arrays import frozen
 from routing.errors import InputError
 from routing.inputs import find_limits
-from routing.search.bans import LEVEL, closed_land, closed_levels
+from routing.search.bans import LEVEL, closed_land, closed_levels, land_tolls
 from routing.search.graph import Field, Moves, Terms, moves_on
 from routing.search.grid import MOST_CELLS, Place, SearchGrid, search_grid
 from routing.search.ladder import Ladder, find_ladder
@@ -52,6 +52,7 @@ class Site:
     moves: Moves
     ground: Ground
     shut: NDArray[np.uint8]
+    tolls: NDArray[np.float32]
     intake_m: float
     outlet_m: float
     straight_m: float
@@ -69,7 +70,7 @@ class Site:
         return Field(
             heights=self.grid.heights,
             shut=self.shut if shut is None else shut,
-            extra=np.zeros(shape, dtype=np.float32),
+            extra=self.tolls,
             strain=np.ones(shape, dtype=np.float32) if strain is None else strain,
             by_head=self.ladder.by_head(self._most_head_m()),
         )
@@ -142,7 +143,7 @@ def find_site(
     )
     limits, _ = find_limits(settings.trench, ladder.outside_diameter_m)
     margin_m = rules["margin"] if asked.margin is None else asked.margin
-    shut = closed_land(grid, [area for each in settings.layer for area in each.features])
+    shut = closed_land(grid, [each.layer for each in settings.layer])
     shut |= closed_levels(
         heights,
         away_m,
@@ -169,6 +170,7 @@ def find_site(
         moves=moves_on(grid.east_m, grid.south_m, _turn_price(settings, book, grid)),
         ground=_ground(grid, book),
         shut=np.ascontiguousarray(shut),
+        tolls=land_tolls(grid, [each.layer for each in settings.layer], book.trench_m3),
         intake_m=intake_m,
         outlet_m=outlet_m,
         straight_m=straight_m,

@@ -117,8 +117,10 @@ def _metre(
 ) -> Any:
     """Return the price of a metre of ditch at a place, with bench and toll; infinite if closed."""
     rows, cols = field.shut.shape
-    r = min(max(int(row + 0.5), 0), rows - 1)
-    c = min(max(int(col + 0.5), 0), cols - 1)
+    if row < -0.5 or col < -0.5 or row >= rows - 0.5 or col >= cols - 0.5:
+        return np.inf
+    r = int(row + 0.5)
+    c = int(col + 0.5)
     if field.shut[r, c] != 0:
         return np.inf
     ditch = terms.trench
@@ -126,6 +128,14 @@ def _metre(
         ditch *= terms.steep_factor
     side = _side(ground, row, col, across_row, across_col)
     return ditch + _bench(terms, side) + field.extra[r, c]
+
+
+@kernel
+def _strain(field: Any, row: Any, col: Any) -> Any:
+    """Return the factor on the price at a place."""
+    rows, cols = field.shut.shape
+    r = min(max(int(row + 0.5), 0), rows - 1)
+    return field.strain[r, min(max(int(col + 0.5), 0), cols - 1)]
 
 
 @kernel
@@ -158,7 +168,8 @@ def _leg(ground: Any, field: Any, terms: Any, points: Any, at: Any, seen: Any, c
             return np.inf, count
         head = terms.intake_m - 0.5 * (here + there) + terms.depth_m
         pipe = field.by_head[min(max(int(head), 0), field.by_head.size - 1)]
-        total += flat * metre + pipe * math.sqrt(flat * flat + (there - here) * (there - here))
+        slope = math.sqrt(flat * flat + (there - here) * (there - here))
+        total += _strain(field, row, col) * (flat * metre + pipe * slope)
         if count < seen.size:
             seen[count] = there
             count += 1
@@ -339,7 +350,7 @@ def smoothed(
     terms : Terms
         What a metre costs
     points : FloatArray, shape (n, 2)
-        Rows and columns of the way, in cells of the grid; the ends stay
+        Rows and columns of the way; the ends stay [cells]
     hung : BoolArray, shape (n - 1,)
         Legs of the way that are bridges; their ends stay
 

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import numpy as np
 
+from routing.arrays import IntArray
 from routing.errors import NoLine
 from routing.search.bans import REASONS
 from routing.search.graph import Terms, least_cost, least_to_go
@@ -87,9 +88,20 @@ def _barrier(site: Site) -> tuple[list[int], tuple[float, float] | None]:
         way = least_cost(field, terms, moves, least_to_go(field, terms, moves, to), start, to)
         if way is None:
             continue
-        bits = site.shut.reshape(-1)[way.cells]
+        row, col = _passed(way.cells, site.grid.shape[1])
+        bits = site.shut[row, col]
         if first is None and (bits > 0).any():
-            lon, lat = site.grid.centres(way.cells[np.argmax(bits > 0)][None])
+            at = int(np.argmax(bits > 0))
+            lon, lat = site.grid.centres(row[at : at + 1] * site.grid.shape[1] + col[at : at + 1])
             first = float(lon[0]), float(lat[0])
         crossed += [bit for bit in REASONS if (bits & bit).any() and bit not in crossed]
     return crossed, first
+
+
+def _passed(cells: IntArray, cols: int) -> tuple[IntArray, IntArray]:
+    """Return rows and columns of all cells on a way, with those that a knight's move passes."""
+    row, col = np.divmod(cells, cols)
+    at = np.arange(0.0, cells.size - 0.75, 0.25)
+    number = np.arange(cells.size)
+    passed = [np.rint(np.interp(at, number, each)).astype(np.int64) for each in (row, col)]
+    return passed[0], passed[1]

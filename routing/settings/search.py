@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from typing import Any
 
 from routing.errors import SettingsError
-from routing.settings.readers import Reader, choice, quantity, whole
+from routing.settings.readers import Reader, choice, number, quantity, whole
 from routing.settings.rows import row
 
 __all__ = ["PLACE", "SearchSettings"]
@@ -91,8 +91,5 @@ class SearchSettings:
         without="3 % of the distance between the ends, and two cells of the search at least",
     )
     reach: float = row(
-        quantity("ratio", "0 %", "500 %"),
-        "how far beyond the ends to look, as share of their distance",
-        "100 %",
-        "60 %",
+        number(0.0, 5.0), "how far beyond the ends to look, as share of their distance", 1.0, 0.6
     )

@@ -35,6 +35,7 @@ export const TABLES = {
   "sheet.revision": {"meaning": "rows of the revision block", "several": true},
   "waive": {"meaning": "a fault or failed check that somebody answers for; printed on every paper", "several": true},
   "survey": {"meaning": "levels taken on the ground", "several": false},
+  "search": {"meaning": "how lines between two places are sought; see [Search](search.md)", "several": false},
 };
 
 /** @type {Record<string, Field>} */
@@ -188,4 +189,12 @@ export const FIELDS = {
   "survey.unit": {"label": "Unit", "hint": "", "meaning": "unit of plain numbers in the survey", "example": "ft", "without": "what the file says, else metres", "kind": "choice", "choices": ["m", "ft", "US survey foot"]},
   "survey.crs": {"label": "Crs", "hint": "", "meaning": "coordinate system of x and y", "example": "EPSG:32633", "without": "a column crs", "kind": "text"},
   "survey.vertical_datum": {"label": "Vertical datum", "hint": "", "meaning": "what the survey's heights are measured from, in words", "example": "local levelling", "without": "not known", "kind": "text"},
+  "search.alternatives": {"label": "Alternatives", "hint": "", "meaning": "most lines to show, the best first", "example": 3, "without": "5", "kind": "number", "dimension": "", "ends": [1, 9], "takes": "1 to 9"},
+  "search.pipe": {"label": "Pipe", "hint": "", "meaning": "whether the search chooses the pipe, by flow and head at rest, or keeps the settings' own", "example": "choose", "without": "chosen where there is a design flow and no [[pipe]], else as given", "kind": "choice", "choices": ["choose", "as given"]},
+  "search.through": {"label": "Through", "hint": "", "meaning": "places that every line must pass through, in order from the intake", "example": [[-16.063, 47.296]], "without": "none", "kind": "text"},
+  "search.least_radius": {"label": "Least radius", "hint": "", "meaning": "least radius that the pipe is laid to in plan; a sharper turn is not sought", "example": "12 m", "without": "turns up to 90 degrees, by fittings", "kind": "quantity", "dimension": "length", "ends": [0.0, 1000.0], "takes": "0 m to 1000 m"},
+  "search.margin": {"label": "Margin", "hint": "", "meaning": "least depth of the crown of the pipe below the hydraulic line", "example": "1 m", "without": "0.5 m", "kind": "quantity", "dimension": "length", "ends": [0.0, 50.0], "takes": "0 m to 50 m"},
+  "search.longest_span": {"label": "Longest span", "hint": "", "meaning": "longest pipe bridge to propose; \"0 m\" for none", "example": "20 m", "without": "30 m", "kind": "quantity", "dimension": "length", "ends": [0.0, 200.0], "takes": "0 m to 200 m"},
+  "search.apart": {"label": "Apart", "hint": "", "meaning": "mean distance from every other line that makes a line an alternative", "example": "40 m", "without": "3 % of the distance between the ends, and two cells of the search at least", "kind": "quantity", "dimension": "length", "ends": [1.0, 10000.0], "takes": "1 m to 10 km"},
+  "search.reach": {"label": "Reach", "hint": "", "meaning": "how far beyond the ends to look, as share of their distance", "example": 1.0, "without": "0.6", "kind": "number", "dimension": "", "ends": [0.0, 5.0], "takes": "0 to 5"},
 };

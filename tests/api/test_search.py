@@ -1,0 +1,64 @@
+"""Lines proposed by command: files, figures, and how it ends where there is none."""
+
+from __future__ import annotations
+
+import json
+from pathlib import Path
+from typing import Any
+
+import pytest
+from leatline_command import clean, leatline
+
+import sample_dem
+
+SAMPLE = sample_dem.sample_paths()
+ENDS = ("--from", "-16.0696748,47.2980052", "--to", "-16.055734,47.2947241")
+
+
+def test_search__writes_lines_as_studies_and_answers_with_the_first(tmp_path: Path) -> None:
+    settings = tmp_path / "leat.toml"
+    settings.write_text('[search]\nalternatives = 2\n\n[flow]\ndesign = "15 L/s"\n', "utf-8")
+    done = leatline(
+        "search", "--terrain", SAMPLE.terrain, *ENDS, "--settings", settings,
+        "--out", "lines", "--format", "json", cwd=tmp_path,
+    )  # fmt: skip
+    clean(done, 0)
+    found: dict[str, Any] = json.loads((tmp_path / "lines/search.json").read_text("utf-8"))
+    assert {"alternatives", "bound", "banned"} <= set(found)
+    assert 0.0 < found["bound"] <= 1.0
+    first = found["alternatives"][0]
+    assert {"rank", "name", "route", "study", "cost", "differs_m"} <= set(first)
+    assert done.stdout == (tmp_path / "lines/1/study.json").read_bytes()
+    assert first["study"] == "1/study.json"
+    for each in found["alternatives"]:
+        study = json.loads((tmp_path / "lines" / each["study"]).read_text("utf-8"))
+        assert study["summary"]["power_kw"] == each["power_kw"]
+    # Its route and settings give the same study.
+    place = tmp_path / "lines/1"
+    tables = json.loads((place / "settings.json").read_text("utf-8"))
+    lines = [f"[flow]\ndesign = {json.dumps(tables['flow']['design'])}"]
+    for pipe in tables["pipe"]:
+        lines.append("[[pipe]]\n" + "\n".join(f"{k} = {json.dumps(v)}" for k, v in pipe.items()))
+    (tmp_path / "again.toml").write_text("\n\n".join(lines), "utf-8")
+    again = leatline(
+        "study", place / "route.geojson", "--terrain", SAMPLE.terrain,
+        "--settings", tmp_path / "again.toml", "--format", "json", cwd=tmp_path,
+    )  # fmt: skip
+    clean(again, 0)
+    assert json.loads(again.stdout)["stations"] == json.loads(done.stdout)["stations"]
+
+
+@pytest.mark.parametrize(
+    ("ends", "words"),
+    [
+        (("--from", ENDS[3], "--to", ENDS[1]), "does not lie below the water at the intake"),
+        (("--from", "north", "--to", ENDS[3]), "--from 'north' is no place"),
+        (("--from", "0,0", "--to", ENDS[3]), "outside the raster"),
+    ],
+)
+def test_search__bad_ends_are_one_message_and_nothing_written(
+    tmp_path: Path, ends: tuple[str, ...], words: str
+) -> None:
+    done = leatline("search", "--terrain", SAMPLE.terrain, *ends, "--out", "lines", cwd=tmp_path)
+    assert words in clean(done, 2)
+    assert list(tmp_path.iterdir()) == []

@@ -1,0 +1,250 @@
+"""The search over cells and headings against exhaustive search and another library's."""
+
+from __future__ import annotations
+
+import heapq
+import math
+from itertools import pairwise
+
+import numpy as np
+import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+from scipy.sparse import coo_matrix
+from scipy.sparse.csgraph import dijkstra
+
+from routing.search.graph import MOVES, Field, Terms, least_cost, least_to_go, moves_on
+
+EAST_M, SOUTH_M = 5.0, 6.0
+
+
+def terms(**changes):
+    usual = {
+        "intake_m": 430.0,
+        "depth_m": 0.9,
+        "trench": 0.7,
+        "bench": 0.6,
+        "bench_from": 0.2,
+        "cut": 2.0,
+        "steep_from": 0.35,
+        "steep_factor": 1.5,
+        "vent": 4.0,
+        "drain": 3.0,
+        "slack_m": 0.3,
+        "span": 4.0,
+        "longest_m": 0.0,
+    }
+    return Terms(**{**usual, **changes})
+
+
+def hillside(seed, rows=9, cols=11, rough=1.5, closed=0.1):
+    draw = np.random.default_rng(seed)
+    plane = 420.0 - 0.8 * np.arange(cols)[None, :] + 0.3 * np.arange(rows)[:, None]
+    shut = (draw.random((rows, cols)) < closed).astype(np.uint8)
+    shut[rows // 2, 0] = shut[rows // 2, -1] = 0
+    return Field(
+        heights=(plane + rough * draw.standard_normal((rows, cols))).astype(np.float32),
+        shut=shut,
+        extra=(draw.random((rows, cols)) * 0.5).astype(np.float32),
+        strain=(1.0 + draw.random((rows, cols))).astype(np.float32),
+        by_head=0.3 + 0.01 * np.arange(60.0),
+    )
+
+
+def moves(sharpest=90.0, bend=0.5):
+    return moves_on(
+        EAST_M, SOUTH_M, lambda a: math.inf if a > sharpest + 1.0 else bend * min(1.0, a / 45.0)
+    )
+
+
+def brushed(row, col, down, right):
+    """Cells that a knight's move brushes on its way."""
+    if abs(down) == 2:
+        return [(row + down // 2, col), (row + down // 2, col + right)]
+    if abs(right) == 2:
+        return [(row, col + right // 2), (row + down, col + right // 2)]
+    return []
+
+
+def ground_price(field, told, row, col, down, right):
+    """Price of one move, written out anew from the description of the terms."""
+    rows, cols = field.heights.shape
+    r, c = row + down, col + right
+    for i, j in [(r, c), *brushed(row, col, down, right)]:
+        if not (0 <= i < rows and 0 <= j < cols) or field.shut[i, j]:
+            return math.inf
+    z = field.heights.astype(float)
+    flat = math.hypot(right * EAST_M, down * SOUTH_M)
+    rise = z[r, c] - z[row, col]
+    up, low = max(row - 1, 0), min(row + 1, rows - 1)
+    left, far = max(col - 1, 0), min(col + 1, cols - 1)
+    by_south = (z[low, col] - z[up, col]) / (low - up) / SOUTH_M
+    by_east = (z[row, far] - z[row, left]) / (far - left) / EAST_M
+    # The gradient's share square to the move.
+    side = abs(by_south * right * EAST_M - by_east * down * SOUTH_M) / flat
+    if side >= told.cut:
+        return math.inf
+    ditch = told.trench * (told.steep_factor if abs(rise) / flat > told.steep_from else 1.0)
+    if side > told.bench_from:
+        ditch += told.bench * side / (1.0 - side / told.cut)
+    head = told.intake_m - (z[r, c] + z[row, col]) / 2.0 + told.depth_m
+    toll = (float(field.extra[row, col]) + float(field.extra[r, c])) / 2.0
+    pipe = field.by_head[min(max(int(head), 0), field.by_head.size - 1)]
+    return float(field.strain[r, c]) * (math.hypot(flat, rise) * pipe + flat * (ditch + toll))
+
+
+def turned_price(told, before, rise):
+    if before <= 0.0 < rise:
+        return told.drain * min(1.0, rise / told.slack_m)
+    if rise <= 0.0 < before:
+        return told.vent * min(1.0, before / told.slack_m)
+    return 0.0
+
+
+def exhaustive(field, told, steps, start, end):
+    """Least cost over all states, found without any guide."""
+    cols = field.heights.shape[1]
+    z = field.heights.astype(float)
+    cost, queue = {}, [(0.0, start // cols, start % cols, -1)]
+    while queue:
+        so_far, row, col, heading = heapq.heappop(queue)
+        if (row, col, heading) in cost:
+            continue
+        cost[row, col, heading] = so_far
+        if row * cols + col == end:
+            return so_far
+        for h, (down, right) in enumerate(MOVES):
+            turn = 0.0 if heading < 0 else steps.turn[heading, h]
+            step = ground_price(field, told, row, col, down, right)
+            if math.isinf(turn + step):
+                continue
+            if heading >= 0:
+                before = z[row, col] - z[row - MOVES[heading][0], col - MOVES[heading][1]]
+                step += turned_price(told, before, z[row + down, col + right] - z[row, col])
+            heapq.heappush(queue, (so_far + turn + step, row + down, col + right, h))
+    return math.inf
+
+
+def sought(field, told, steps, start, end):
+    to = np.array([end])
+    return least_cost(field, told, steps, least_to_go(field, told, steps, to), start, to)
+
+
+@pytest.mark.parametrize("seed", range(6))
+@pytest.mark.parametrize("sharpest", [90.0, 46.0])
+def test_least_cost__is_that_of_exhaustive_search(seed, sharpest):
+    field, told, steps = hillside(seed), terms(), moves(sharpest)
+    rows, cols = field.heights.shape
+    start, end = rows // 2 * cols, rows // 2 * cols + cols - 1
+    want = exhaustive(field, told, steps, start, end)
+    found = sought(field, told, steps, start, end)
+    if math.isinf(want):
+        assert found is None
+    else:
+        assert found is not None
+        assert found.cost == pytest.approx(want, rel=1e-5)
+
+
+@settings(max_examples=25, deadline=None)
+@given(seed=st.integers(0, 10_000), closed=st.floats(0.0, 0.5))
+def test_least_cost__never_enters_closed_cells(seed, closed):
+    field = hillside(seed, closed=closed)
+    rows, cols = field.heights.shape
+    start, end = rows // 2 * cols, rows // 2 * cols + cols - 1
+    found = sought(field, terms(), moves(), start, end)
+    if found is None:
+        return
+    places = list(zip(*(each.tolist() for each in np.divmod(found.cells, cols)), strict=True))
+    assert places[0] == divmod(start, cols)
+    assert places[-1] == divmod(end, cols)
+    for (row, col), (r, c) in pairwise(places):
+        assert (r - row, c - col) in MOVES
+        assert not any(field.shut[cell] for cell in [(r, c), *brushed(row, col, r - row, c - col)])
+
+
+@pytest.mark.parametrize("seed", range(3))
+def test_least_to_go__is_that_of_csgraph_on_undirected_prices(seed):
+    """Checked against scipy.sparse.csgraph.dijkstra over all cells."""
+    field = hillside(seed, rows=12, cols=15)
+    plain = field._replace(strain=np.ones_like(field.strain))
+    told = terms(bench=0.0, steep_factor=1.0)
+    rows, cols = field.heights.shape
+    edges = [
+        (row * cols + col, (row + down) * cols + col + right, price)
+        for row in range(rows)
+        for col in range(cols)
+        if not field.shut[row, col]
+        for down, right in MOVES
+        if not math.isinf(
+            price := ground_price(plain, told._replace(cut=1e9), row, col, down, right)
+        )
+    ]
+    one, other, price = (np.array(each) for each in zip(*edges, strict=True))
+    graph = coo_matrix((price, (one, other)), shape=(rows * cols, rows * cols)).tocsr()
+    end = rows // 2 * cols + cols - 1
+    want = dijkstra(graph, indices=end)
+    want[field.shut.reshape(-1) > 0] = np.inf
+    found = least_to_go(plain, told, moves(), np.array([end]))
+    np.testing.assert_allclose(found, want, rtol=1e-5)
+
+
+@pytest.mark.parametrize("seed", range(4))
+def test_least_to_go__is_never_more_than_the_truth(seed):
+    field, told, steps = hillside(seed), terms(longest_m=30.0), moves()
+    rows, cols = field.heights.shape
+    end = rows // 2 * cols + cols - 1
+    bound = least_to_go(field, told, steps, np.array([end]))
+    for start in range(0, rows * cols, 7):
+        found = sought(field, told, steps, start, end)
+        if found is not None and start != end and not field.shut.reshape(-1)[start]:
+            assert bound[start] <= found.cost * (1.0 + 1e-5)
+
+
+def gully(depth):
+    heights = np.repeat((420.0 - 0.3 * np.arange(21.0))[None, :], 7, axis=0)
+    heights[:, 8:12] -= depth
+    shape = heights.shape
+    return Field(
+        heights=heights.astype(np.float32),
+        shut=np.zeros(shape, np.uint8),
+        extra=np.zeros(shape, np.float32),
+        strain=np.ones(shape, np.float32),
+        by_head=np.full(60, 0.3),
+    )
+
+
+def test_least_cost__bridges_a_gully_where_that_is_cheaper():
+    steps = moves()
+    start, end = 3 * 21, 3 * 21 + 20
+    over = sought(gully(6.0), terms(longest_m=40.0, span=0.9), steps, start, end)
+    # Straight over: 15 moves in the ground, 25 m of bridge; the fall is 0.3 m in 5 m.
+    ditch, slope = 0.7, math.hypot(5.0, 0.3) / 5.0
+    assert over.cost == pytest.approx(75.0 * ditch + 25.0 * 0.9 + 100.0 * slope * 0.3, rel=1e-5)
+    assert [(int(over.cells[a]) - start, int(over.cells[b]) - start) for a, b in over.spans] == [
+        (7, 12)
+    ]
+    none = sought(gully(6.0), terms(longest_m=0.0), steps, start, end)
+    assert none.spans == ()
+    assert none.cost > over.cost
+
+
+def test_least_cost__a_hump_costs_a_sag_and_a_summit():
+    field = gully(0.0)
+    hump = field.heights.copy()
+    hump[:, 8:12] += 5.0
+    told, steps = terms(vent=40.0, drain=1.0, bench=0.0, steep_factor=1.0), moves(bend=0.0)
+    start, end = 3 * 21, 3 * 21 + 20
+    over = sought(field._replace(heights=hump), told, steps, start, end).cost
+    bare = terms(vent=0.0, drain=0.0, bench=0.0, steep_factor=1.0)
+    assert over == pytest.approx(
+        sought(field._replace(heights=hump), bare, steps, start, end).cost + 41.0, rel=1e-4
+    )
+
+
+def test_moves_on__turns_and_sides():
+    steps = moves_on(5.0, 5.0, lambda angle: angle)
+    assert steps.turn[0, 8] == pytest.approx(180.0)
+    assert steps.turn[0, 2] == pytest.approx(45.0)
+    assert steps.turn[15, 1] == pytest.approx(2.0 * math.degrees(math.atan(0.5)))
+    # Going east on ground that rises a metre with every row (southwards): all of it is across.
+    assert abs(1.0 * steps.across_row[0] + 0.0 * steps.across_col[0]) == pytest.approx(0.2)

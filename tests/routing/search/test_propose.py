@@ -1,0 +1,246 @@
+"""Proposals on hills of known shape: within every limit, different, and studied like any line."""
+
+from __future__ import annotations
+
+from itertools import combinations
+
+import numpy as np
+import pytest
+from hypothesis import HealthCheck, given, settings
+from hypothesis import strategies as st
+from plane_hill import place
+from shapely.geometry import LineString, Polygon
+
+from routing.compiled import prefer_compiled
+from routing.errors import InputError, NoLine, OutsideTerrain
+from routing.line import route_from_geojson
+from routing.search import propose, search_document
+from routing.search.propose import apart_m
+from routing.settings import settings_from_mapping
+from routing.study import open_study_terrain, run_study
+
+ROWS, COLS, CELL_M = 50, 70, 10.0
+START, END = place(60.0, 250.0), place(640.0, 250.0)
+
+
+@pytest.fixture(autouse=True)
+def compiled():
+    prefer_compiled()
+    yield
+    prefer_compiled(False)
+
+
+def slope(rough=0.0, seed=0):
+    """A plane that falls a tenth to the east, with soft humps on it."""
+    x = np.arange(COLS)[None, :] * CELL_M
+    y = np.arange(ROWS)[:, None] * CELL_M
+    draw = np.random.default_rng(seed)
+    ground = 400.0 - 0.1 * x + 0.0 * y
+    for _ in range(12 if rough else 0):
+        cx, cy = draw.uniform(100, 600), draw.uniform(50, 450)
+        ground = ground + rough * np.exp(-((x - cx) ** 2 + (y - cy) ** 2) / 50.0**2)
+    return ground
+
+
+@pytest.fixture
+def hill(make_raster):
+    def made(**how):
+        return open_study_terrain([make_raster(slope(**how), cell=CELL_M)])
+
+    return made
+
+
+def no_go(*rings):
+    features = [
+        {
+            "type": "Feature",
+            "properties": {"name": f"area {at}"},
+            "geometry": {"type": "Polygon", "coordinates": [[list(place(x, y)) for x, y in ring]]},
+        }
+        for at, ring in enumerate(rings)
+    ]
+    return {"kind": "no-go", "features": {"type": "FeatureCollection", "features": features}}
+
+
+def box(x0, y0, x1, y1):
+    return [(x0, y0), (x1, y0), (x1, y1), (x0, y1), (x0, y0)]
+
+
+def told(**tables):
+    return settings_from_mapping(tables)
+
+
+def test_propose__on_an_even_slope_the_straight_line(hill):
+    found = propose(hill(), START, END, told(search={"alternatives": 1}))
+    line = found.lines[0]
+    assert line.route.lon[[0, -1]].tolist() == [START[0], END[0]]
+    assert line.route.lat[[0, -1]].tolist() == [START[1], END[1]]
+    assert line.study.profile.station_m[-1] == pytest.approx(580.0, rel=1e-3)
+    assert 0.9 < found.bound <= 1.0
+
+
+def test_propose__the_studies_are_those_of_the_routes(hill):
+    """A proposal's figures are what a study of its route with its settings says."""
+    terrain = hill(rough=6.0)
+    document = search_document(propose(terrain, START, END, told(flow={"design": "10 L/s"})))
+    for each in document["alternatives"]:
+        route = route_from_geojson(each["route"], name="x", source="x")
+        again = run_study(terrain, route, settings_from_mapping(each["settings"]))
+        summary = each["study"]["summary"]
+        assert summary["gross_head_m"] == pytest.approx(again.line.gross_head_m, abs=1e-3)
+        assert summary["pipe_length_m"] == pytest.approx(again.line.slope_station_m[-1], abs=2e-3)
+        assert summary["power_kw"] > 0.0
+    costs = [each["cost"] for each in document["alternatives"]]
+    assert costs == sorted(costs)
+    assert [each["rank"] for each in document["alternatives"]] == list(range(1, len(costs) + 1))
+    assert document["bound"] <= 1.0
+
+
+def test_propose__alternatives_differ_by_the_stated_measure(hill):
+    found = propose(hill(rough=8.0), START, END, told())
+    assert 3 <= len(found.lines) <= 5
+    for one, other in combinations(found.lines, 2):
+        assert apart_m(found.site, one, other) >= found.apart_m
+    assert min(found.differs_m) >= found.apart_m
+    assert len(set(found.names)) == len(found.names)
+
+
+def test_propose__is_deterministic(hill):
+    terrain = hill(rough=8.0)
+    ask = told(search={"alternatives": 2})
+    first, again = (propose(terrain, START, END, ask) for _ in range(2))
+    for one, other in zip(first.lines, again.lines, strict=True):
+        assert one.route.lon.tolist() == other.route.lon.tolist()
+        assert one.cost == other.cost
+
+
+def test_propose__passes_through_places(hill):
+    through = place(350.0, 120.0)
+    found = propose(
+        hill(), START, END, told(search={"alternatives": 2, "through": [list(through)]})
+    )
+    for line in found.lines:
+        gap = np.hypot(line.route.lon - through[0], line.route.lat - through[1])
+        assert gap.min() < 1e-9
+
+
+@settings(
+    max_examples=8, deadline=None, suppress_health_check=[HealthCheck.function_scoped_fixture]
+)
+@given(
+    boxes=st.lists(
+        st.tuples(st.floats(120, 520), st.floats(0, 400), st.floats(20, 120), st.floats(20, 150)),
+        min_size=1,
+        max_size=5,
+    ),
+    seed=st.integers(0, 99),
+)
+def test_propose__never_enters_land_that_is_closed(make_raster, boxes, seed):
+    terrain = open_study_terrain(
+        [make_raster(slope(rough=6.0, seed=seed), cell=CELL_M, name=f"s{seed}.tif")]
+    )
+    rings = [box(x, y, x + w, y + h) for x, y, w, h in boxes]
+    ask = told(layer=[no_go(*rings)], search={"alternatives": 2})
+    try:
+        found = propose(terrain, START, END, ask, tries=4)
+    except NoLine:
+        return  # what it says is checked below
+    shapes = [Polygon([place(*corner) for corner in ring]) for ring in rings]
+    for line in found.lines:
+        drawn = LineString(np.column_stack([line.route.lon, line.route.lat]))
+        assert not any(drawn.intersects(shape) for shape in shapes)
+        assert not any(each.code == "no_go_crossed" for each in line.study.findings)
+
+
+def test_propose__stays_below_the_intake_and_its_hydraulic_line(hill, make_raster):
+    ground = slope()
+    ground[:, 30:34] += 40.0  # a ridge right across, with a pass in the north
+    ground[5:9, 30:34] -= 40.0
+    terrain = open_study_terrain([make_raster(ground, cell=CELL_M)])
+    found = propose(terrain, START, END, told(flow={"design": "10 L/s"}))
+    for line in found.lines:
+        assert line.study.flow is not None
+        assert line.study.flow.aged.flowing_head_m[1:].min() > 0.0
+        assert line.study.line.pipe_m.max() < line.study.line.levels.intake_m
+
+
+def test_propose__a_wall_says_what_to_lift(hill):
+    wall = no_go(box(300, -50, 330, 600))
+    with pytest.raises(NoLine) as caught:
+        propose(hill(), START, END, told(layer=[wall]))
+    assert caught.value.code == "no_line"
+    assert "no-go land stands in the way" in caught.value.problem
+    assert "Take the area out" in caught.value.remedy
+    assert caught.value.lon == pytest.approx(place(300.0, 250.0)[0], abs=3e-4)
+
+
+def test_propose__missing_ground_and_high_ground_are_told_apart(make_raster):
+    ground = slope()
+    ground[:, 35] = np.nan
+    terrain = open_study_terrain([make_raster(ground, cell=CELL_M, nodata=-9999.0)])
+    with pytest.raises(NoLine, match="missing elevation stands in the way"):
+        propose(terrain, START, END)
+    ground = slope()
+    ground[:, 35:38] += 60.0
+    terrain = open_study_terrain([make_raster(ground, cell=CELL_M, name="ridge.tif")])
+    with pytest.raises(NoLine, match="ground above the hydraulic line stands in the way"):
+        propose(terrain, START, END)
+
+
+def test_propose__uphill_is_no_line(hill):
+    with pytest.raises(NoLine, match="does not lie below the water at the intake"):
+        propose(hill(), END, START)
+
+
+def test_propose__refuses_ends_off_the_raster_and_at_one_place(hill):
+    with pytest.raises(OutsideTerrain, match="outside the raster"):
+        propose(hill(), (0.0, 0.0), END)
+    with pytest.raises(InputError, match="within two cells"):
+        propose(hill(), START, START)
+
+
+def test_propose__chooses_pipe_by_the_head(hill):
+    found = propose(hill(), START, END, told(flow={"design": "15 L/s"}))
+    assert found.site.ladder.kind == "chosen"
+    for line in found.lines:
+        runs = line.study.line.pipes.runs
+        ratings = [run.pipe.rating_pa for run in runs]
+        assert ratings == sorted(ratings)
+        for run in runs:
+            end = np.interp(run.to_m, line.study.line.station_m, line.study.line.static_pressure_pa)
+            assert end <= run.pipe.rating_pa
+
+
+def test_propose__a_stream_is_crossed_square_and_not_followed(make_raster):
+    """A line that would run along a stream in the valley's floor keeps beside it."""
+    y = np.arange(ROWS)[:, None] * CELL_M
+    ground = slope() + 0.03 * np.abs(y - 250.0)
+    terrain = open_study_terrain([make_raster(ground, cell=CELL_M)])
+    beck = {
+        "kind": "stream",
+        "features": {
+            "type": "FeatureCollection",
+            "features": [
+                {
+                    "type": "Feature",
+                    "properties": {"name": "beck"},
+                    "geometry": {
+                        "type": "LineString",
+                        "coordinates": [list(place(90, 252)), list(place(600, 252))],
+                    },
+                }
+            ],
+        },
+    }
+
+    def inside(ask):
+        line = propose(terrain, START, END, ask).lines[0]
+        near = line.way.points[1:-1]
+        drawn = LineString(np.column_stack([line.route.lon, line.route.lat]))
+        stream = LineString([place(90, 252), place(600, 252)]).buffer(5e-5)
+        return drawn.intersection(stream).length / drawn.length, near
+
+    alone, _ = inside(told(search={"alternatives": 1}))
+    beside, _ = inside(told(layer=[beck], search={"alternatives": 1}))
+    assert alone > 0.8
+    assert beside < 0.3
