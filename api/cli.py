@@ -46,8 +46,6 @@ for hosted in (serve, backup, restore):
     app.command()(hosted)
 app.command()(search)
 
-DONE, FAULT, BAD_INPUT, INTERRUPTED = 0, 1, 2, 130
-
 
 class Answer(StrEnum):
     """How a command answers on standard output."""

@@ -6,7 +6,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass, replace
 from types import MappingProxyType
 
-from routing.judge.cost import line_cost, offer_price
+from routing.cost import line_cost, offer_price
 from routing.pipe import Pipe, load_catalogue
 from routing.settings import PriceSettings
 from routing.study import Study
