@@ -10,7 +10,8 @@ import numpy as np
 from routing.papers.document import Document, column, plain, units_of
 from routing.papers.facts import NEED_WORDS, Facts, summary_facts, terrain_facts, verdict_facts
 from routing.papers.pressure import over_rating, pressure_classes
-from routing.papers.signs import ABOVE_RATING, Look, sign_svg
+from routing.papers.signs import ABOVE_RATING, Look, SignKind, sign_svg
+from routing.papers.things import things
 from routing.units import show
 
 if TYPE_CHECKING:
@@ -97,6 +98,19 @@ def _warnings(doc: Document) -> str:
     return f'<ul class="findings">{"".join(items)}</ul>' if items else ""
 
 
+_SIGN_WORDS: tuple[tuple[SignKind, str], ...] = (
+    ("valve", "isolating valve"),
+    ("tap", "gauge tap"),
+    ("block", "thrust block"),
+    ("crossing", "crossing of road, stream or land"),
+    ("anchor", "slope anchor (layer)"),
+    ("support", "support of a span (layer)"),
+    ("bend", "bend (layer)"),
+    ("pipe", "change of pipe (layer)"),
+)
+"""What else the map shows where the line has it."""
+
+
 def _key(doc: Document, relief: Relief | None) -> str:
     rows = [
         (sign_svg("intake", size=22), "intake"),
@@ -105,9 +119,12 @@ def _key(doc: Document, relief: Relief | None) -> str:
         (sign_svg("drain", "D", 22), f"drain, {NEED_WORDS['must']}; numbered down the line"),
         (_signs("half"), NEED_WORDS["level"]),
         (_signs("hollow"), NEED_WORDS["advise"]),
-        (sign_svg("high", size=18) + sign_svg("low", size=18), "high, low of the ground (layer)"),
-        (sign_svg("bend", size=16), "bend (layer)"),
     ]
+    drawn = {thing.kind for thing in things(doc)}
+    rows += [(sign_svg(kind, size=18), words) for kind, words in _SIGN_WORDS if kind in drawn]
+    rows.append(
+        (sign_svg("high", size=18) + sign_svg("low", size=18), "high, low of the ground (layer)")
+    )
     if doc.get("levels_to_shoot"):
         rows.append((sign_svg("level", "L", 20), "level to take, the one that settles most first"))
     if column(doc, "span").any():

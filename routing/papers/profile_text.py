@@ -189,7 +189,7 @@ def _grade_band(
 ) -> tuple[list[str], float]:
     """Return the straights: a rule at each break, grade and length where there is room."""
     units = units_of(doc)
-    label = f"Grade [%]; length [{unit_of('station', units)}]"
+    label = f"Grade [%]; [{unit_of('station', units)}]"
     parts = [text(left - 32, top + 12, label, anchor="end", style="small")]
     for straight in doc["grades"]:
         a, b = x_of(float(straight["from_m"])), x_of(float(straight["to_m"]))

@@ -11,6 +11,7 @@ from typing import Any
 import pytest
 
 from routing.papers import map_html, write_map
+from routing.papers.things import things
 
 ATTACK = "</script><script>window.hit=1</script><img src=x onerror='window.hit=1'>{{7*7}}`${1}`"
 
@@ -69,6 +70,23 @@ def test_map_html__two_stations_and_a_line_above_its_intake(document) -> None:
     doc.update(vents=[], drains=[], bends=[], pipes=[], warnings=[])
     doc["ground"].update(highs=[], lows=[])
     assert "below 0 kPa: above the static level" in map_html(doc, None)
+
+
+def test_map_html__every_kind_of_sign_on_the_line_stands_in_the_key(document) -> None:
+    doc = document()
+    key = map_html(doc, None).split("<h3>Static pressure", 1)[0]
+    words = {
+        "tap": "gauge tap",
+        "block": "thrust block",
+        "anchor": "slope anchor",
+        "support": "support of a span",
+        "bend": "bend (layer)",
+        "pipe": "change of pipe",
+    }
+    kinds = {thing.kind for thing in things(doc)} & set(words)
+    assert kinds
+    for kind, told in words.items():
+        assert (f"<td>{told}" in key) == (kind in kinds), kind
 
 
 # ---- in a browser ---------------------------------------------------------------------------
