@@ -7,7 +7,7 @@ from collections.abc import Callable, Iterator, Mapping, Sequence
 from contextlib import contextmanager
 from dataclasses import dataclass, field
 from pathlib import Path
-from typing import Any
+from typing import Any, Protocol
 
 import orjson
 
@@ -37,6 +37,7 @@ __all__ = [
     "relief_of",
     "save_new",
     "terrain_facts",
+    "terrain_named",
     "warm_up",
 ]
 
@@ -62,6 +63,18 @@ class StudyRequest:
             study = tables.get("study", {})
             tables["study"] = {**study, "name": self.name} if isinstance(study, dict) else study
         object.__setattr__(self, "tables", tables)
+
+
+class Named(Protocol):
+    """Files of a terrain, and what the client calls each."""
+
+    @property
+    def names(self) -> tuple[str, ...]:
+        """What the client calls them."""
+
+    @property
+    def paths(self) -> tuple[Path, ...]:
+        """The server's own files."""
 
 
 def computed(
@@ -131,14 +144,14 @@ def _named(document: dict[str, Any], asked: StudyRequest) -> dict[str, Any]:
     return document
 
 
-def _client_names(text: str, asked: StudyRequest) -> str:
+def _client_names(text: str, asked: Named) -> str:
     for name, path in zip(asked.names, asked.paths, strict=True):
         text = text.replace(str(path), name).replace(path.name, name)
     return text
 
 
 @contextmanager
-def terrain_named(asked: StudyRequest) -> Iterator[None]:
+def terrain_named(asked: Named) -> Iterator[None]:
     """Let errors speak of a terrain by its name, not by the server's own file."""
     try:
         yield

@@ -200,7 +200,7 @@ class JobOut(Answer):
     progress: Finite = Field(ge=0, le=1)
     doing: str
     result: dict[str, JsonValue] | None = Field(
-        description="When done: id and revision of the saved study."
+        description="When done: id and revision of a saved study, or the result of a search."
     )
     problem: dict[str, JsonValue] | None = Field(description="When failed: why, as a problem.")
 

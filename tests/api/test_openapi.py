@@ -65,6 +65,7 @@ OPERATIONS = {
     ("POST", "/api/routes"),
     ("POST", "/api/sample"),
     ("POST", "/api/settings"),
+    ("POST", "/api/searches"),
     ("GET", "/api/catalogue"),
     ("GET", "/api/where-from"),
     ("GET", "/api/jobs/{job_id}"),

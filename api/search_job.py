@@ -1,0 +1,45 @@
+"""A search in a job's own process."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+from pathlib import Path
+from typing import Any
+
+import orjson
+
+from api.compute import terrain_named
+from api.jobs import Report
+from routing.compiled import prefer_compiled
+from routing.record import to_json
+from routing.settings import settings_from_mapping
+from routing.study import open_study_terrain
+
+__all__ = ["TerrainRequest", "run_search"]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class TerrainRequest:
+    """A terrain with its files looked up, and settings; it crosses to job processes."""
+
+    settings: Mapping[str, Any]
+    names: tuple[str, ...]
+    paths: tuple[Path, ...]
+
+
+def run_search(
+    asked: TerrainRequest, start: tuple[float, float], end: tuple[float, float], report: Report
+) -> dict[str, Any]:
+    """Return ``search.json`` with the document of each study in it."""
+    from routing.search import propose, search_document
+
+    prefer_compiled()
+    settings = settings_from_mapping(asked.settings)
+    with terrain_named(asked):
+        terrain = open_study_terrain(asked.paths, settings)
+        document = search_document(propose(terrain, start, end, settings, report=report))
+    for each in document["alternatives"]:
+        each["study"]["terrain"]["files"] = list(asked.names)
+    found: dict[str, Any] = orjson.loads(to_json(document))
+    return found

@@ -1,0 +1,36 @@
+"""What crosses the HTTP face of the search: two places, a terrain, settings."""
+
+from __future__ import annotations
+
+from typing import Annotated, Any
+
+from pydantic import ConfigDict, Field, WithJsonSchema
+
+from api.schemas import POSITION, Body, Finite, Identity, SettingsJson
+
+__all__ = ["SearchIn"]
+
+PLACE: dict[str, Any] = {**POSITION, "maxItems": 2, "examples": [[-16.0697, 47.298]]}
+Degrees = Annotated[Finite, Field(ge=-540.0, le=540.0)]
+Place = Annotated[
+    tuple[Degrees, Annotated[Finite, Field(ge=-90.0, le=90.0)]], WithJsonSchema(PLACE)
+]
+Terrains = Identity | Annotated[list[Identity], Field(min_length=1, max_length=64)]
+
+
+class SearchIn(Body):
+    """Between which places a line is sought."""
+
+    model_config = ConfigDict(validate_by_alias=True)
+
+    terrain: Terrains = Field(
+        description="A terrain's id, or several ids whose rasters are tiles of one terrain."
+    )
+    start: Place = Field(alias="from", description="The intake: longitude, latitude, WGS 84.")
+    end: Place = Field(alias="to", description="The powerhouse: longitude, latitude, WGS 84.")
+    settings: SettingsJson
+
+    @property
+    def terrains(self) -> tuple[str, ...]:
+        """The ids of all tiles, in order."""
+        return (self.terrain,) if isinstance(self.terrain, str) else tuple(self.terrain)
