@@ -147,6 +147,12 @@ FINDING_CODES: Mapping[str, str] = MappingProxyType(
         "screen_small": "The screen is smaller than the flow needs when dirty.",
         "grains_stay": "Grains of the size to be caught would not settle, or not be flushed.",
         "record_short": "The record of flows is shorter than two years.",
+        "catchment_at_least": "The raster does not hold the whole catchment of the intake.",
+        "catchment_no_stream": "The raster shows no stream near the intake.",
+        "catchment_rival": "A greater stream also lies near the intake.",
+        "catchment_later": "The catchment was left out while the line is dragged.",
+        "flow_guessed": "The flow at the intake was not measured there.",
+        "area_ratio_far": "The gauged place has a much larger or smaller catchment.",
         "energy_not_estimated": "Without a record of flows the yearly energy is not estimated.",
         # strength and choice
         "class_exceeded": "Static pressure and surge are more than the pipe's class allows.",

@@ -46,6 +46,7 @@ from routing.pipe import (
 )
 from routing.pressure_study import PressureSide, pressure_side
 from routing.settings import Settings
+from routing.stream_study import StreamFlow, stream_at_intake
 from routing.strength import check_rest
 from routing.survey import PlacedSurvey, surveyed_profile
 from routing.terrain import GridWindow, Terrain, open_terrain
@@ -88,6 +89,8 @@ class Study:
     """Where the line meets what the layers of the settings hold."""
     flow: DesignFlow | None
     pressures: PressureSide | None
+    water: StreamFlow
+    """The catchment of the intake and its flow, as far as the settings ask for them."""
     stream: StreamYield
     """The intake and the energy of a year, as far as the settings ask for them."""
     choices: tuple[GradeChoice, ...]
@@ -171,6 +174,10 @@ def run_study(
         bridge_m=settings.terrain.bridge,
         window=window,
     )
+    water = stream_at_intake(
+        settings, terrain, float(profile.lon[0]), float(profile.lat[0]), wait=pressures
+    )
+    settings = water.settings
     highs, lows = find_extremes(profile.station_m, profile.ground_m)
     schedule = schedule_pipes(entries, float(profile.station_m[-1])) if entries else None
     limits, assumed = find_limits(settings.trench, _diameter_m(schedule), schedule)
@@ -199,6 +206,7 @@ def run_study(
         *rest_checks,
         *(() if flow is None else flow.checks),
         *(() if side is None else side.checks),
+        *water.checks,
         *stream.checks,
         *fittings.checks,
     )
@@ -215,6 +223,7 @@ def run_study(
         *failed_findings(level_checks),
         *flow_notes,
         *(() if side is None else side.findings),
+        *water.findings,
         *stream.findings,
         *failed_findings(fittings.checks),
         *fittings.findings,
@@ -233,6 +242,7 @@ def run_study(
         crossings=crossings,
         flow=flow,
         pressures=side,
+        water=water,
         stream=stream,
         choices=choices,
         fittings=fittings,
@@ -240,6 +250,7 @@ def run_study(
         works=works_side(settings, line, flow, side, fittings, doubt),
         assumptions=(
             *assumed,
+            *water.assumptions,
             *(joint_assumptions(schedule) if schedule else ()),
             *(() if side is None else surge_assumptions(side.surges)),
             *(() if side is None else side.strength.vacuum.assumed),

@@ -1,8 +1,8 @@
 """Room of the catchment: where the water of a terrain goes, and what reaches a place.
 
 ``drainage`` follows the water of every cell, ``areas`` adds up what drains through each,
-``streams`` are the cells of much water and lines made of them, ``place`` answers for one place. The
-usual way::
+``spread`` does so with water shared among all lower neighbours, ``streams`` are the cells of much
+water and lines made of them, ``place`` answers for one place. The usual way::
 
     drainage = drain(open_terrain(paths))
     network = stream_network(drainage, 100_000.0)
@@ -19,6 +19,7 @@ from routing.catchment.areas import (
 )
 from routing.catchment.drainage import MOST_CELLS, Drainage, check_drainable, drain
 from routing.catchment.place import Catchment, StreamReach, catchment_at, outline, reach_between
+from routing.catchment.spread import spread_areas
 from routing.catchment.streams import StreamLine, StreamNetwork, stream_lines, stream_network
 
 __all__ = [
@@ -36,6 +37,7 @@ __all__ = [
     "drain",
     "outline",
     "reach_between",
+    "spread_areas",
     "stream_lines",
     "stream_network",
     "strips_of_areas",

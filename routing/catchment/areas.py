@@ -18,7 +18,7 @@ from routing.catchment.drainage import Drainage
 from routing.compiled import kernel
 from routing.errors import RasterTooLarge
 
-__all__ = ["CatchmentAreas", "StripAreas", "catchment_areas", "strips_of_areas"]
+__all__ = ["CatchmentAreas", "StripAreas", "catchment_areas", "own_areas", "strips_of_areas"]
 
 ONE_PIECE_CELLS = 32_000_000
 """Cells up to which a raster's areas are added up in one piece [-]."""
@@ -52,16 +52,27 @@ class StripAreas:
 
 
 @kernel
+def _beside(out: Codes, r: int, c: int) -> bool:
+    """Return whether a cell lies beside the raster's edge or a cell without elevation."""
+    for d in range(8):
+        y, x = r + DROW[d], c + DCOL[d]
+        if not (0 <= y < out.shape[0] and 0 <= x < out.shape[1]) or out[y, x] == VOID:
+            return True
+    return False
+
+
+@kernel
 def _own(
     out: Codes,
     first: int,
     last: int,
     sizes: FloatArray,
     step: float,
+    voids: bool,
     area: FloatArray,
     open_: Flags,
 ) -> None:
-    """Add each cell's own area, and mark those beside the raster's edge or missing elevation."""
+    """Fill in each cell's own area, and mark those beside the raster's edge or ``voids``."""
     rows, cols = out.shape
     nodes = sizes.shape[1]
     for r in range(first, last):
@@ -70,13 +81,10 @@ def _own(
                 continue
             node = min(int(c / step), nodes - 2)
             share = c / step - node
-            own = (1.0 - share) * sizes[r - first, node] + share * sizes[r - first, node + 1]
-            area[r - first, c] += own
-            for d in range(8):
-                y, x = r + DROW[d], c + DCOL[d]
-                if not (0 <= y < rows and 0 <= x < cols) or out[y, x] == VOID:
-                    open_[r - first, c] = 1
-                    break
+            low, high = sizes[r - first, node], sizes[r - first, node + 1]
+            area[r - first, c] = (1.0 - share) * low + share * high
+            if voids or r == 0 or c == 0 or r == rows - 1 or c == cols - 1:
+                open_[r - first, c] = _beside(out, r, c)
 
 
 @kernel
@@ -161,7 +169,7 @@ def strips_of_areas(drainage: Drainage) -> Iterator[StripAreas]:
     bounds = [(row, min(row + high, rows)) for row in range(0, rows, high)]
     inflow = None if whole else _inflow(drainage, bounds)
     for index, (first, last) in enumerate(bounds):
-        area, open_ = _fresh(drainage, first, last)
+        area, open_ = own_areas(drainage, first, last)
         if inflow is not None:
             cell, more, flag = inflow[index]
             np.add.at(area.reshape(-1), cell, more)
@@ -170,16 +178,28 @@ def strips_of_areas(drainage: Drainage) -> Iterator[StripAreas]:
         yield StripAreas(first=first, last=last, area_m2=area, at_least=open_)
 
 
-def _fresh(drainage: Drainage, first: int, last: int) -> tuple[FloatArray, Flags]:
-    shape = (last - first, drainage.shape[1])
-    return np.zeros(shape), np.zeros(shape, dtype=np.uint8)
-
-
 def _add_up(drainage: Drainage, first: int, last: int, area: FloatArray, open_: Flags) -> None:
+    out, donors = drainage.directions[first:last], np.zeros(area.shape, dtype=np.uint8)
+    _gather.sized(20 * area.size)(out, area, open_, donors)
+
+
+def own_areas(drainage: Drainage, first: int, last: int) -> tuple[FloatArray, Flags]:
+    """Return the own area of each cell of some rows, and which lie beside edge or void."""
     out, sizes = drainage.directions, drainage.sizes
-    work = 20 * area.size
-    _own.sized(work)(out, first, last, sizes.areas(first, last), sizes.column_step, area, open_)
-    _gather.sized(work)(out[first:last], area, open_, np.zeros(area.shape, dtype=np.uint8))
+    area = np.zeros((last - first, drainage.shape[1]))
+    open_ = np.zeros(area.shape, dtype=np.uint8)
+    near = out[max(first - 1, 0) : last + 1]
+    _own.sized(10 * area.size)(
+        out,
+        first,
+        last,
+        sizes.areas(first, last),
+        sizes.column_step,
+        bool(np.any(near == VOID)),
+        area,
+        open_,
+    )
+    return area, open_
 
 
 def _inflow(drainage: Drainage, bounds: list[tuple[int, int]]) -> list[tuple[Any, Any, Any]]:
@@ -187,7 +207,7 @@ def _inflow(drainage: Drainage, bounds: list[tuple[int, int]]) -> list[tuple[Any
     out, cols = drainage.directions, drainage.shape[1]
     roots, names, areas, flags = [], [], [], []
     for first, last in bounds:
-        area, open_ = _fresh(drainage, first, last)
+        area, open_ = own_areas(drainage, first, last)
         _add_up(drainage, first, last, area, open_)
         own, name = out[first:last], np.full(area.shape, -1, dtype=np.int32)
         root = np.empty(count_roots.sized(area.size)(own), dtype=np.int32)

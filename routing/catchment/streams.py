@@ -52,6 +52,22 @@ class StreamNetwork:
         row, col = np.divmod(self.cell[index], self.drainage.shape[1])
         return row, col
 
+    def above(self, threshold_m2: float) -> StreamNetwork:
+        """Return the network of a higher threshold; itself where the threshold is no higher."""
+        kept = self.area_m2 >= threshold_m2
+        if threshold_m2 <= self.threshold_m2 or kept.all():
+            return self
+        # What lies below a cell has a larger area, so that it is kept too.
+        number = np.append(np.cumsum(kept) - 1, -1)
+        return StreamNetwork(
+            drainage=self.drainage,
+            threshold_m2=threshold_m2,
+            cell=frozen(self.cell[kept], dtype=np.int64),
+            area_m2=frozen(self.area_m2[kept]),
+            at_least=frozen(self.at_least[kept], dtype=np.uint8),
+            below=frozen(number[self.below[kept]], dtype=np.int32),
+        )
+
     def find(self, row: int, col: int) -> int:
         """Return the index of a cell, -1 where it is on no stream."""
         wanted = row * self.drainage.shape[1] + col
@@ -192,17 +208,13 @@ def stream_lines(
     list of StreamLine
         In order of their first cell; a line includes the cell of the confluence that ends it
     """
-    live = network.area_m2 >= (threshold_m2 or 0.0)
-    donors = np.bincount(network.below[live & (network.below >= 0)], minlength=live.size).astype(
-        np.int32
-    )
-    size = live.size
+    network = network.above(threshold_m2 or 0.0)
+    size = network.cell.size
+    donors = np.bincount(network.below[network.below >= 0], minlength=size).astype(np.int32)
     order, second = np.zeros(size, dtype=np.int32), np.zeros(size, dtype=np.int32)
-    _orders.sized(10 * size)(
-        network.below, np.where(live, donors, -1).astype(np.int32), order, second
-    )
+    _orders.sized(10 * size)(network.below, donors.copy(), order, second)
     stop = donors > 1
-    starts = np.flatnonzero(live & (donors != 1))
+    starts = np.flatnonzero(donors != 1)
     path = np.empty(size + starts.size, dtype=np.int32)
     ends = np.empty(starts.size, dtype=np.int64)
     _trace.sized(10 * size)(network.below, starts, stop, path, ends)

@@ -8,7 +8,7 @@ from typing import Any
 from routing.doubt import exceeded_head_m, limits
 from routing.fittings import size_text
 from routing.papers.document import Document, at_station, plain, units_of
-from routing.units import Kind, show
+from routing.units import Kind, in_units, show
 
 __all__ = [
     "Facts",
@@ -226,7 +226,7 @@ def summary_facts(doc: Document) -> Facts:
         ]
         if summary.get("power_kw") is not None:
             facts.append(("Power", show(summary["power_kw"] * 1e3, "power", units)))
-    facts += _energy(doc)
+    facts += _water(doc) + _energy(doc)
     facts.append(("Trench volume", show(summary.get("trench_volume_m3"), "volume", units)))
     facts.append(("Vents", count_words(doc["vents"])))
     facts.append(("Drains", count_words(doc["drains"])))
@@ -298,6 +298,30 @@ def money(doc: Document, offer: Mapping[str, Any]) -> str:
     return f"{offer['price']:,.0f} {currency}".replace(",", "\u202f").strip()
 
 
+def _water(doc: Document) -> Facts:
+    """Return the catchment with its doubt, and the mean flow with what it is known from."""
+    catchment, flow, units = doc.get("catchment"), doc.get("stream_flow"), units_of(doc)
+    facts = []
+    if catchment is not None:
+        rounded = float(f"{catchment['area_m2'] / 1e6:.3g}")
+        size = in_units(f"{rounded:.10g} km2", units)
+        said = f"{'at least ' if catchment['at_least'] else ''}{size}, by {catchment['method']}"
+        if catchment["method"] == "as given":
+            said = f"{size}, as given"
+        elif catchment["snapped_m"] > 0.0:
+            said += f", taken {show(catchment['snapped_m'], 'length', units)} from the intake"
+        facts.append(("Catchment of the intake", said))
+    if flow is not None:
+        sure = "a guess from " if flow["guess"] else ""
+        source = {"record": "from its record"}.get(flow["basis"], flow["basis"])
+        facts.append(
+            ("Mean annual flow", f"{show(flow['mean_m3_s'], 'flow', units)}, {sure}{source}")
+        )
+        if flow["residual_m3_s"] is not None:
+            facts.append(("Residual flow", show(flow["residual_m3_s"], "flow", units)))
+    return facts
+
+
 def _energy(doc: Document) -> Facts:
     """Return the energy of a year and its worth, where they were estimated."""
     energy = doc.get("energy") or {}
@@ -305,7 +329,8 @@ def _energy(doc: Document) -> Facts:
         return []
     share = 100.0 * energy["capacity_factor"]
     made = f"{energy['energy_kwh']:,.0f} kWh".replace(",", "\u202f")
-    facts = [("Energy of a year", f"{made}, {share:.0f} % of rated power all year")]
+    guess = ", a guess as is the flow" if (doc.get("stream_flow") or {}).get("guess") else ""
+    facts = [("Energy of a year", f"{made}, {share:.0f} % of rated power all year{guess}")]
     if energy.get("worth_per_year") is not None:
         prices = (doc.get("settings") or {}).get("prices")
         currency = plain(prices.get("currency") or "") if isinstance(prices, Mapping) else ""

@@ -70,6 +70,8 @@ def features(doc: Document) -> list[tuple[str, dict[str, Any], dict[str, Any]]]:
         found.append(("pipes", _part(doc, pipe["from_m"], pipe["to_m"]), _scalars(pipe)))
     for span in (doc.get("trench") or {}).get("spans") or ():
         found.append(("spans", _part(doc, span["from_m"], span["to_m"]), _scalars(span)))
+    if (doc.get("catchment") or {}).get("outline"):
+        found.append(("catchment", _outline(doc["catchment"]), _scalars(doc["catchment"])))
     for layer, points in (("ground_highs", "highs"), ("ground_lows", "lows")):
         for item in doc["ground"][points]:
             found.append((layer, _point(item, item["ground_m"]), _scalars(item)))
@@ -87,6 +89,18 @@ def _records(doc: Document) -> list[tuple[str, dict[str, Any], dict[str, Any]]]:
         point = _point({"lon": lon, "lat": lat}, record["invert_m"])
         found.append(("records", point, _scalars(record)))
     return found
+
+
+def _outline(catchment: Mapping[str, Any]) -> dict[str, Any]:
+    """Return the outline of the catchment, each ring's holes with it."""
+    polygons: list[Any] = []
+    for ring in catchment["outline"]:
+        places = np.column_stack([ring["lon"], ring["lat"]]).round(LON_LAT_DIGITS).tolist()
+        if ring["hole"]:
+            polygons[-1].append(places)
+        else:
+            polygons.append([places])
+    return {"type": "MultiPolygon", "coordinates": polygons}
 
 
 def _feature(layer: str, geometry: dict[str, Any], properties: dict[str, Any]) -> dict[str, Any]:

@@ -1,4 +1,4 @@
-"""Intake and energy of a study as sections of ``study.json``."""
+"""Catchment, intake and energy of a study as sections of ``study.json``."""
 
 from __future__ import annotations
 
@@ -8,6 +8,7 @@ import numpy as np
 
 from routing.energy_study import EnergyResult
 from routing.flow.intake import IntakeResult, Settling
+from routing.stream_study import StudyCatchment
 from routing.study import Study
 
 __all__ = ["yield_sections"]
@@ -17,13 +18,44 @@ CURVE_POINTS = 101
 
 
 def yield_sections(study: Study) -> dict[str, Any]:
-    """Return the sections ``intake`` and ``energy``, each only where it was asked for."""
+    """Return catchment, flow of the stream, intake and energy, each where it was asked for."""
     sections: dict[str, Any] = {}
+    if study.water.catchment is not None:
+        sections["catchment"] = _catchment(study.water.catchment)
+    if study.water.mean_m3_s is not None:
+        sections["stream_flow"] = _stream_flow(study)
     if study.stream.intake is not None:
         sections["intake"] = _intake(study.stream.intake)
     if study.stream.energy is not None:
         sections["energy"] = _energy(study.stream.energy)
     return sections
+
+
+def _catchment(catchment: StudyCatchment) -> dict[str, Any]:
+    return {
+        "area_m2": catchment.area_m2,
+        "at_least": catchment.at_least,
+        "snapped_m": catchment.snapped_m,
+        "method": catchment.method,
+        "threshold_m2": catchment.threshold_m2,
+        "lon": catchment.lon,
+        "lat": catchment.lat,
+        "outline": [
+            {"lon": list(lon), "lat": list(lat), "hole": hole} for lon, lat, hole in catchment.rings
+        ],
+    }
+
+
+def _stream_flow(study: Study) -> dict[str, Any]:
+    water, energy = study.water, study.settings.energy
+    return {
+        "mean_m3_s": water.mean_m3_s,
+        "basis": water.basis,
+        "guess": water.guess,
+        "residual_m3_s": water.settings.intake.residual,
+        "area_ratio": water.ratio,
+        "area_exponent": None if water.ratio is None else energy.area_exponent,
+    }
 
 
 def _intake(intake: IntakeResult) -> dict[str, Any]:

@@ -3,11 +3,13 @@
 Each key is one row: a field made by ``rows.row``, with the reader of ``readers`` that says what it
 takes. ``line`` holds the tables of line, ground and trench, ``layers`` those of the land about it,
 ``pressures`` those of pipe, flow and surge, ``yields`` those of intake, energy and prices,
-``title_block`` those of the sheets, ``search`` those of a line that is sought; ``tables`` is the
+``title_block`` those of the sheets, ``search`` those of a line that is sought,
+``catchment`` that of the land that drains to the intake; ``tables`` is the
 whole settings file, ``beside`` reads the files that it names (``stream_record`` a record of daily
 flows).
 """
 
+from routing.settings.catchment import CatchmentSettings
 from routing.settings.layers import LayerSettings
 from routing.settings.line import (
     LimitSettings,
@@ -36,6 +38,7 @@ from routing.settings.yields import EnergySettings, IntakeSettings, PriceSetting
 
 __all__ = [
     "BranchSettings",
+    "CatchmentSettings",
     "EnergySettings",
     "FlowSettings",
     "HydrotestSettings",

@@ -15,6 +15,7 @@ from typing import Any
 
 from routing.errors import SettingsError
 from routing.settings.beside import with_files
+from routing.settings.catchment import CatchmentSettings
 from routing.settings.layers import LayerSettings
 from routing.settings.line import (
     OutletSettings,
@@ -52,6 +53,9 @@ class Settings:
     )
     intake: IntakeSettings = row(
         table(IntakeSettings), "the water at the upper end, and how the intake is built"
+    )
+    catchment: CatchmentSettings = row(
+        table(CatchmentSettings), "the land that drains to the intake"
     )
     outlet: OutletSettings = row(table(OutletSettings), "the lower end")
     trench: TrenchSettings = row(table(TrenchSettings), "what the trench must keep to")

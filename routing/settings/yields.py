@@ -115,6 +115,12 @@ class IntakeSettings:
         without="never assumed: a warning, and no yearly energy",
         page=("Stays in the bed", "from the permit"),
     )
+    residual_share: float | None = row(
+        quantity("ratio", "0.1 %", "100 %"),
+        "share of the mean annual flow that must stay in the bed, instead of residual",
+        "10 %",
+        without="residual, if that is given",
+    )
     residual_notch_angle: float = row(
         _NOTCH, "full angle of the V notch that passes it, degrees", 60.0, 90.0
     )
@@ -122,7 +128,7 @@ class IntakeSettings:
         quantity("flow", "0.1 L/s", "10000 m3/s"),
         "mean annual flow of the stream, to judge the residual flow by",
         "60 L/s",
-        without="not judged",
+        without="from record, curve or specific yield; else not judged",
     )
     gauging: tuple[GaugingSettings, ...] = row(
         tables(GaugingSettings),
@@ -210,6 +216,11 @@ class IntakeSettings:
     def consistent(self, name: str, given: Collection[str]) -> IntakeSettings:
         """Return the settings if their keys do not contradict or miss one another."""
         one_level(name, given)
+        if self.residual is not None and self.residual_share is not None:
+            raise SettingsError(
+                "intake.residual and intake.residual_share are both given.",
+                "Keep the one that the permit states.",
+            )
         if (self.bar is None) != (self.bar_gap is None):
             raise SettingsError(
                 "Of intake.bar and intake.bar_gap only one is given.",
@@ -264,6 +275,16 @@ class EnergySettings:
         "unit of a record in a file, over its heading",
         "L/s",
         without="the heading's; neither is an error",
+    )
+    gauged_area: float | None = row(
+        quantity("area", "100 m2", "100000 km2"),
+        "catchment of the place where record or curve was read, if that is not the intake; flows "
+        "are carried over by the ratio of areas",
+        "12.4 km2",
+        without="read at the intake",
+    )
+    area_exponent: float = row(
+        number(0.3, 1.5), "exponent of that ratio", 0.9, 1.0, without="1: every km2 gives the same"
     )
     availability: float = row(
         quantity("ratio", "1 %", "100 %"),

@@ -56,7 +56,9 @@ const FACTORS = {
     "m3/s": 1, "m³/s": 1, "m^3/s": 1, "m3/h": 1 / 3600, "L/s": 1e-3, "l/s": 1e-3,
     "L/min": 1e-3 / 60, "l/min": 1e-3 / 60, gpm: GALLON / 60, cfs: FOOT ** 3, "ft3/s": FOOT ** 3,
   },
-  area: { m2: 1, "m²": 1, "m^2": 1, ft2: FOOT ** 2 },
+  area: {
+    m2: 1, "m²": 1, "m^2": 1, km2: 1e6, "km²": 1e6, ha: 1e4, ft2: FOOT ** 2, mi2: (5280 * FOOT) ** 2,
+  },
   volume: { m3: 1, "m³": 1, "m^3": 1, L: 1e-3, l: 1e-3, ft3: FOOT ** 3, gal: GALLON },
   time: { s: 1, sec: 1, min: 60, h: 3600 },
   angle: { deg: 1, "°": 1, degree: 1, degrees: 1 },
