@@ -28,6 +28,7 @@ LAYERS = (
     "stations",
     *PLACED,
     "records",
+    "catchment",
     "spans",
     "pipes",
     "ground_highs",
@@ -123,12 +124,15 @@ def _write_rows(
 
 
 def _shape(geometry: Mapping[str, Any], several: bool) -> Any:
-    """Return a GeoJSON geometry as a shape with z; lines as many-part ones where one must be."""
+    """Return a GeoJSON geometry as a shape, areas flat; lines many-part where one must be."""
     import shapely
+    from shapely.geometry import shape
 
     places = geometry["coordinates"]
     if geometry["type"] == "Point":
         return shapely.points(places if len(places) == 3 else [*places, float("nan")])
+    if geometry["type"] == "MultiPolygon":
+        return shape(geometry)
     if not several:
         return shapely.linestrings(places)
     pieces = places if geometry["type"] == "MultiLineString" else [places]
@@ -159,7 +163,7 @@ def _write(
         np.array(names, dtype=object),
         layer=layer,
         driver="GPKG",
-        geometry_type=f"{kind} Z" if kind else None,
+        geometry_type=f"{kind} Z" if kind and "Polygon" not in kind else kind,
         crs="EPSG:4326" if kind else None,
         append=path.exists(),
     )

@@ -39,7 +39,13 @@ def map_html(doc: Document, relief: Relief | None) -> str:
     import folium
     from branca.element import Element
 
-    from routing.papers.map_layers import ground_layers, line_layer, relief_layer, thing_layers
+    from routing.papers.map_layers import (
+        catchment_layers,
+        ground_layers,
+        line_layer,
+        relief_layer,
+        thing_layers,
+    )
     from routing.papers.map_page import Instruments, OfflineMap, number_elements
 
     doc = _one_turn(doc)
@@ -51,7 +57,7 @@ def map_html(doc: Document, relief: Relief | None) -> str:
         view.add_child(relief_layer(relief, float(lon[0])))
     view.add_child(line_layer(doc))
     signs, on_line = thing_layers(doc)
-    for layer in (*signs, *on_line, *ground_layers(doc)):
+    for layer in (*signs, *on_line, *catchment_layers(doc), *ground_layers(doc)):
         view.add_child(layer)
     view.add_child(folium.LayerControl(position="topright", collapsed=True))
     view.add_child(Instruments(_instrument_data(doc), signs))

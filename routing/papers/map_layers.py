@@ -22,6 +22,7 @@ if TYPE_CHECKING:
     from routing.terrain import Relief
 
 __all__ = [
+    "catchment_layers",
     "ground_layers",
     "line_layer",
     "relief_layer",
@@ -161,6 +162,25 @@ def thing_layers(doc: Document) -> tuple[list[SignLayer], list[SignLayer]]:
             layer.add_sign(thing.title, thing.lon, thing.lat, popup, label=label, look=look)
         (led if side or kind == "level" else on).append(layer)
     return led, on
+
+
+def catchment_layers(doc: Document) -> list[folium.FeatureGroup]:
+    """Return the outline of the catchment, hidden at first since it is larger than the line."""
+    rings = (doc.get("catchment") or {}).get("outline")
+    if not rings:
+        return []
+    start = float(column(doc, "lon")[0])
+    layer = folium.FeatureGroup(name="Catchment of the intake", show=False)
+    places = [
+        np.column_stack([ring["lat"], [near_meridian(lon, start) for lon in ring["lon"]]]).tolist()
+        for ring in rings
+    ]
+    layer.add_child(
+        folium.PolyLine(
+            places, color="#0072B2", weight=3, opacity=0.9, dash_array="2 6", interactive=False
+        )
+    )
+    return [layer]
 
 
 def ground_layers(doc: Document) -> list[SignLayer]:

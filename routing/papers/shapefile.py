@@ -122,7 +122,9 @@ def _write(
             columns.append(np.array([np.nan if v is None else float(v) for v in values]))
         else:
             columns.append(np.array([_cut(v) for v in values], dtype=object))
-    kind = "LineString Z" if "LineString" in str(geometries[0]["type"]) else "Point Z"
+    first = str(geometries[0]["type"])
+    kinds = ("LineString", "Polygon", "Point")
+    kind = next(f"{kind} Z" for kind in kinds if kind in first)
     raw.write(
         path,
         shapely.to_wkb(shapes, output_dimension=3),
