@@ -25,6 +25,7 @@ from api.routes import (
     field,
     health,
     jobs,
+    land,
     links,
     pages,
     pipes,
@@ -50,7 +51,7 @@ from routing.compiled import prefer_compiled
 
 __all__ = ["create_app"]
 
-UPLOAD_PATH = "/api/terrains"
+UPLOAD_PATHS = frozenset({"/api/terrains", "/api/overlays"})
 
 
 def create_app(
@@ -103,6 +104,7 @@ def create_app(
         pipes,
         preview,
         routes,
+        land,
         sample,
         settings_file,
         catalogue,
@@ -125,7 +127,7 @@ def create_app(
     app.add_middleware(
         Guard,
         max_body_bytes=settings.max_body_bytes,
-        upload_path=UPLOAD_PATH,
+        upload_paths=UPLOAD_PATHS,
         names=settings.host_names,
     )
     app.openapi = lambda: _openapi(app)  # type: ignore[method-assign]

@@ -50,11 +50,16 @@ class Guard:
     """
 
     def __init__(
-        self, app: ASGIApp, *, max_body_bytes: int, upload_path: str, names: frozenset[str]
+        self,
+        app: ASGIApp,
+        *,
+        max_body_bytes: int,
+        upload_paths: frozenset[str],
+        names: frozenset[str],
     ) -> None:
         self.app = app
         self.max_body_bytes = max_body_bytes
-        self.upload_path = upload_path
+        self.upload_paths = upload_paths
         self.names = OWN_NAMES | names
 
     async def __call__(self, scope: Scope, receive: Receive, send: Send) -> None:
@@ -69,7 +74,7 @@ class Guard:
             response = problem_response(instance=scope["path"], **problem_of(error))
             await response(scope, receive, sending)
             return
-        if local_path(scope) != self.upload_path:  # the upload route counts for itself
+        if local_path(scope) not in self.upload_paths:  # these count for themselves
             receive = self._counted(receive, headers)
         await self.app(scope, _timed(receive), sending)
 

@@ -6,10 +6,14 @@ from typing import Annotated, Any
 
 from pydantic import Field, JsonValue, StringConstraints, WithJsonSchema
 
-from api.schemas import Answer, Body, Finite, TerrainOut
+from api.schemas import Answer, Body, Bounds, Finite, TerrainOut
 
 __all__ = [
+    "CrsOut",
+    "LayerOut",
+    "OverlayOut",
     "PipeOut",
+    "PlaceOut",
     "ProvenanceInput",
     "ProvenanceOut",
     "RecordsIn",
@@ -53,6 +57,38 @@ class SettingsOut(Answer):
     """A settings file as tables, what the files it names hold in the place of their names."""
 
     settings: dict[str, Any]
+
+
+class LayerOut(Answer):
+    """Lines and areas of a file."""
+
+    name: str = Field(description="The file's, without its ending.")
+    features: dict[str, Any] = Field(description="A GeoJSON FeatureCollection in WGS 84.")
+
+
+class OverlayOut(Answer):
+    """A picture in the projection of web maps."""
+
+    name: str
+    bounds: Bounds
+    picture: str = Field(description="WebP as a data address.")
+
+
+class CrsOut(Answer):
+    """A coordinate system."""
+
+    code: str
+    name: str
+    area: str = Field(description="Where it is for.")
+
+
+class PlaceOut(Answer):
+    """Where a raster lies if its numbers are of a coordinate system."""
+
+    bounds: Bounds
+    cell_m: Finite
+    lowest_m: Finite
+    highest_m: Finite
 
 
 class PipeOut(Answer):

@@ -35,7 +35,7 @@ __all__ = ["Revision", "RevisionRow", "Storage", "StoredTerrain", "etag_of"]
 STALE_SECONDS = 24 * 3600.0
 """Age from which a leftover of an interrupted upload is swept away [s]."""
 
-RASTERS = (".tif", ".asc", ".dem", ".raster")
+RASTERS = (".tif", ".asc", ".dem", ".img", ".hgt", ".gpkg", ".zip", ".raster")
 """Endings of the service's own names for a terrain's raster."""
 
 Encode = Callable[[str, int], bytes]

@@ -16,6 +16,7 @@ from routing.settings import settings_from_mapping
 from routing.study import open_study_terrain
 from routing.terrain.contour import ContourTile, contour_tile
 from routing.terrain.map_tile import MAX_ZOOM, TileSource, relief_tile
+from routing.terrain.slope_tile import slope_tile
 from routing.units import UnitSystem
 
 router = APIRouter(
@@ -186,6 +187,34 @@ def relief(
         source,
         if_none_match,
         lambda: relief_tile(source, *place, scale=scale),
+        "image/webp",
+    )
+
+
+@router.get(
+    "/slope/{z}/{x}/{y}",
+    response_class=Response,
+    responses={
+        200: {
+            "description": "256 pixels a side, clear where the ground is gentle or missing.",
+            "content": {"image/webp": {"schema": {"type": "string", "format": "binary"}}},
+            "headers": TILE_HEADERS,
+        },
+        **EMPTY,
+        **problems(404, 413, 422),
+    },
+)
+def slope(
+    place: PlaceDep, asked: SourceDep, service: ServiceDep, if_none_match: IfNoneMatch = None
+) -> Response:
+    """Return the steepness of the ground in one tile, by classes."""
+    key, source = asked
+    return _answer(
+        service,
+        ("slope", *key, *place),
+        source,
+        if_none_match,
+        lambda: slope_tile(source, *place),
         "image/webp",
     )
 

@@ -27,6 +27,7 @@ __all__ = [
     "map_share",
     "relief_tile",
     "squares_below",
+    "tile_heights",
     "tile_source",
     "turn_of",
     "zoom_facts",
@@ -173,6 +174,22 @@ def relief_tile(source: TileSource, zoom: int, x: int, y: int, *, scale: int = 1
     UnreadableRaster
         If a block cannot be decoded.
     """
+    found = tile_heights(source, zoom, x, y, scale)
+    if found is None:
+        return None
+    heights, pixel_m = found
+    raised = zoom_facts(source, zoom + scale - 1).raised
+    picture = shaded(heights, pixel_m, source.low_m, source.high_m, raised)
+    return encoded(picture, "WEBP") if picture[3].any() else None
+
+
+def tile_heights(
+    source: TileSource, zoom: int, x: int, y: int, scale: int = 1
+) -> tuple[Floats, FloatArray] | None:
+    """Return the heights of a tile with a margin of one pixel, and the size of a pixel in each row.
+
+    None where it shows nothing; NaN where elevation is missing [m].
+    """
     facts = zoom_facts(source, zoom + scale - 1)
     side = TILE_PIXELS * scale
     count = 2**zoom * side
@@ -186,9 +203,7 @@ def relief_tile(source: TileSource, zoom: int, x: int, y: int, *, scale: int = 1
         return None
     heights[top:bottom, left:right] = part
     lat = latitude((y * side - 0.5 + np.arange(side + 2)) / count)
-    pixel_m = EARTH_M / count * np.cos(np.radians(lat))
-    picture = shaded(heights, pixel_m, source.low_m, source.high_m, facts.raised)
-    return encoded(picture, "WEBP") if picture[3].any() else None
+    return heights, EARTH_M / count * np.cos(np.radians(lat))
 
 
 def latitude(share: FloatArray) -> FloatArray:

@@ -91,10 +91,13 @@ test("bodyOf and planOf: a study comes back as it was saved", () => {
   let plan = plans.withLine(drawn(), { settings: { trench: { cover: "1 m" } } });
   plan = plans.copyLine(plan);
   plan = { ...plan, active: 0, name: "Beck", units: "us", nogo: [POINTS], prices: { vent: 120, date: "2026-11-25" } };
+  const road = { kind: "road", width: "4 m", features: { type: "FeatureCollection", features: [feature(POINTS)] } };
+  plan = { ...plan, layers: [{ name: "Ways of the fell", table: road }] };
   const body = bodyOf(plan, "first");
   assert.equal(body.label, "first");
   assert.equal(body.settings.study.units, "us");
-  assert.deepEqual(body.settings.layer[0].features.features[0].geometry.coordinates, [[...POINTS, POINTS[0]]]);
+  assert.deepEqual(body.settings.layer[0], road);
+  assert.deepEqual(body.settings.layer[1].features.features[0].geometry.coordinates, [[...POINTS, POINTS[0]]]);
   const study = {
     name: body.name,
     units: "us",
@@ -115,3 +118,6 @@ test("pointsOf: any GeoJSON with a line, else none", () => {
   assert.deepEqual(pointsOf({ type: "FeatureCollection", features: [{ type: "Feature", geometry: null }, feature] }), POINTS);
   assert.deepEqual(pointsOf({ type: "Point", coordinates: [1, 2] }), []);
 });
+
+/** @param {any} coordinates */
+const feature = (coordinates) => ({ type: "Feature", properties: { name: "road" }, geometry: { type: "LineString", coordinates } });

@@ -105,14 +105,29 @@ export async function preview(body, sequence, rest = false) {
 export const revisions = (id) => call(`/api/studies/${id}/revisions`);
 
 /** @param {File} file */
-export function importRoute(file) {
-  const form = new FormData();
-  form.append("file", file);
-  return call("/api/routes", { method: "POST", body: form });
-}
+export const importRoute = (file) => sendFile("/api/routes", file);
 
 /** Every pipe of the catalogue tried on a line. @param {any} body as of a preview @param {boolean} sizes */
 export const choosePipes = (body, sizes) => call(`/api/pipes?sizes=${sizes}`, json("POST", body));
+
+/** @param {string} path @param {File} file */
+function sendFile(path, file) {
+  const form = new FormData();
+  form.append("file", file);
+  return call(path, { method: "POST", body: form });
+}
+
+/** Lines and areas of a file. @param {File} file */
+export const layerFile = (file) => sendFile("/api/layers", file);
+
+/** A georeferenced picture, turned for the map. @param {File} file */
+export const overlay = (file) => sendFile("/api/overlays", file);
+
+/** @param {string} words */
+export const findCrs = (words) => call(`/api/crs?q=${encodeURIComponent(words)}`);
+
+/** @param {string} terrain @param {string} crs */
+export const placeOf = (terrain, crs) => call(`/api/terrains/${terrain}/place?crs=${encodeURIComponent(crs)}`);
 
 /** @param {Record<string, string>} query */
 export const catalogue = (query) => call(`/api/catalogue?${new URLSearchParams(query)}`);

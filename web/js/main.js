@@ -2,17 +2,20 @@
 /** The planning page: puts the state, the map, the profile and the panels together. */
 
 import * as api from "./api.js";
+import { CrsChooser } from "./crs.js";
 import { divider } from "./divider.js";
 import { byId } from "./dom.js";
 import { showFigures, showReadout } from "./figures.js";
 import { Keep, browserStore } from "./keep.js";
 import { languages } from "./language.js";
+import { LandView } from "./land-view.js";
 import { LineView } from "./line-view.js";
 import { Live } from "./live.js";
 import { Ground, createMap, fitLine, toMap } from "./map-view.js";
 import { MarksView } from "./marks-view.js";
 import { Comparison } from "./panel-compare.js";
 import { fittingsPanel } from "./panel-fittings.js";
+import { landGroup, layOver } from "./panel-land.js";
 import { levelMarks } from "./panel-levels.js";
 import { linePanel } from "./panel-line.js";
 import { moneyPanel } from "./panel-money.js";
@@ -89,13 +92,15 @@ function ask() {
 }
 
 const start = new Start(state, keep, () => fitLine(map, activeLine(state.plan).points));
+start.areas = (/** @type {File} */ file, /** @type {Error} */ error) => (/LINE|polygon|area/i.test(error.message) ? layOver(state, land, file) : Promise.reject(error));
 const saver = new Saver(state, keep);
 linePanel(state, {
   importLine: () => byId("line-file").click(),
   snap: (end, level) => snapTo(state, end, level),
   fit: () => fitLine(map, activeLine(state.plan).points),
 });
-trenchPanel(state);
+const land = new LandView(map, state);
+trenchPanel(state, landGroup(state, land));
 waterPanel(state);
 fittingsPanel(state);
 moneyPanel(state, browserStore());
@@ -107,6 +112,7 @@ showReadout(state, profile);
 /** Half the window for the profile where map and ledger stand beside each other [%]. */
 const usualShare = () => (matchMedia(NARROW).matches ? 48 : (51 * innerHeight) / byId("bench").clientHeight);
 divider(byId("divider"), byId("bench"), browserStore(), { least: 25, most: 78, usual: usualShare });
+new CrsChooser(state, (box) => map.fitBounds([[box.south, box.west], [box.north, box.east]], { animate: false }));
 whereFrom(state);
 bar(state, { map, ground, line, profile, strip, saver, start, tools });
 

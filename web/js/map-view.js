@@ -31,7 +31,7 @@ export function createMap(node, online) {
     worldCopyJump: false,
   });
   map.setView([0, 0], 2);
-  for (const [name, z] of [["paper", 150], ["relief", 210], ["contours", 250], ["areas", 380], ["line", 420]])
+  for (const [name, z] of [["paper", 150], ["relief", 210], ["pictures", 220], ["slope", 230], ["contours", 250], ["areas", 380], ["line", 420]])
     map.createPane(String(name)).style.zIndex = String(z);
   L.control.zoom({ position: "topright", zoomInTitle: "Closer", zoomOutTitle: "Farther" }).addTo(map);
   L.control.scale({ position: "bottomright", maxWidth: 130 }).addTo(map);
@@ -58,6 +58,7 @@ export class Ground {
     this.layers = L.layerGroup().addTo(map);
     this.key = "";
     this.contours = true;
+    this.slope = false;
     /** @type {Terrain[]} */
     this.terrains = [];
     this.units = "metric";
@@ -72,7 +73,7 @@ export class Ground {
   show(terrains, units, told = {}) {
     const ids = terrains.map((terrain) => terrain.id).join();
     const over = ["crs", "unit", "band"].filter((name) => told[name] !== undefined).map((name) => [name, String(told[name])]);
-    const key = `${ids}|${units}|${this.contours}|${over.join(";")}`;
+    const key = `${ids}|${units}|${this.contours}|${this.slope}|${over.join(";")}`;
     if (key === this.key) return;
     const fresh = ids !== this.key.split("|")[0];
     Object.assign(this, { key, terrains, units, told });
@@ -83,6 +84,7 @@ export class Ground {
 
   /** @param {Terrain} terrain @param {import("./units.js").Units} units @param {string[][]} over */
   #add(terrain, units, over) {
+    if (terrain.facts.crs === null && !this.told.crs) return;
     const bounds = boundsOf(terrain) ?? undefined;
     const base = `/api/terrains/${terrain.id}`;
     const shared = { bounds, maxZoom: CLOSEST, minZoom: 2, noWrap: true };
@@ -91,8 +93,16 @@ export class Ground {
     this.layers.addLayer(
       L.tileLayer(`${base}/relief/{z}/{x}/{y}?${query("scale", sharp)}`, { ...shared, pane: "relief", className: "relief-tile" }),
     );
+    if (this.slope)
+      this.layers.addLayer(L.tileLayer(`${base}/slope/{z}/{x}/{y}?${new URLSearchParams(over)}`, { ...shared, pane: "slope", className: "slope-tile" }));
     if (this.contours)
       this.layers.addLayer(contourLayer(`${base}/contours`, `?${query("units", units)}`, { ...shared, pane: "contours" }));
+  }
+
+  /** @param {boolean} on @param {import("./units.js").Units} units */
+  setSlope(on, units) {
+    this.slope = on;
+    this.show(this.terrains, units, this.told);
   }
 
   /** @param {boolean} on @param {import("./units.js").Units} units */

@@ -3,6 +3,7 @@
 
 import { byId, element } from "./dom.js";
 import { button, group, swap } from "./fields.js";
+import { crossingsGroup } from "./panel-land.js";
 import { levelsGroup } from "./panel-levels.js";
 import { look } from "./panel-trench.js";
 import { activeLine } from "./plan.js";
@@ -29,7 +30,7 @@ export function fittingsPanel(state) {
   const taken = element("details", { class: "fold" }, element("summary", {}, element("b", {}, t("Taken for granted")), count), assumed,
     button("Every setting …", () => byId("tab-settings").click()));
   byId("panel-fittings").append(
-    taken, group("What to look at", verdict, said), levelsGroup(state), group("Vents and drains by station", list), group("Before anyone digs", cautions));
+    taken, group("What to look at", verdict, said), levelsGroup(state), crossingsGroup(state), group("Vents and drains by station", list), group("Before anyone digs", cautions));
   let shown = "";
   const draw = () => {
     if (byId("panel-fittings").hidden) return;

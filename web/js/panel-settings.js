@@ -205,8 +205,8 @@ export async function readFiles(state, files) {
     const texts = Object.fromEntries(await Promise.all(beside.map(async (file) => [file.name, await file.text()])));
     const { settings } = await api.readSettings(await toml.text(), texts);
     const { plan } = state;
-    const { name, units = plan.units, nogo, prices, settings: own } = apart(settings);
-    const whole = { ...plan, name: name || plan.name, units, nogo: nogo.length ? nogo : plan.nogo, prices: Object.keys(prices).length ? prices : plan.prices };
+    const { name, units = plan.units, nogo, prices, layers, settings: own } = apart(settings);
+    const whole = { ...plan, layers: layers.length ? layers : plan.layers, name: name || plan.name, units, nogo: nogo.length ? nogo : plan.nogo, prices: Object.keys(prices).length ? prices : plan.prices };
     state.change("Settings brought in", withLine(whole, { settings: own }));
     state.say(`“${toml.name}” is in: ${Object.keys(settings).length} tables.`);
   } catch (error) {

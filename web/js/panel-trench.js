@@ -10,8 +10,8 @@ import { parse, show, unitOf } from "./units.js";
 
 /** @typedef {import("./state.js").State} State */
 
-/** @param {State} state */
-export function trenchPanel(state) {
+/** @param {State} state @param {HTMLElement} land what is laid over the map */
+export function trenchPanel(state, land) {
   const spans = element("ul", { class: "rows" });
   const limits = element("ul", { class: "rows" });
   const offers = element("ul", { class: "rows offers" });
@@ -33,6 +33,7 @@ export function trenchPanel(state) {
       button("Another stretch", () => typeStretch(state, "limit")))),
     group("Pipe bridges", spans, element("div", { class: "row" },
       button("Pick on the map", () => state.setMode("span")), button("Type stations", () => typeStretch(state, "span")))),
+    land,
     group("No-go areas", areas, element("div", { class: "row" }, button("Fence one off", () => state.setMode("nogo")))),
   );
   const draw = () => {

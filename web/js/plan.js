@@ -7,7 +7,7 @@
 /** The table [prices] of the settings, the same for all lines. @typedef {Record<string, any>} Prices */
 /**
  * @typedef {{name: string, terrain: string[], units: import("./units.js").Units, active: number,
- *   lines: Line[], nogo: Position[][], prices: Prices}} Plan
+ *   lines: Line[], nogo: Position[][], prices: Prices, layers?: import("./land.js").Layer[]}} Plan
  */
 
 const DECIMALS = 7;
@@ -22,6 +22,7 @@ export function emptyPlan(terrain = []) {
     lines: [{ name: "Line A", points: [], settings: {} }],
     nogo: [],
     prices: {},
+    layers: [],
   };
 }
 
@@ -186,7 +187,7 @@ export function dropLine(plan, index) {
  */
 export function previewBody(plan, line, points = line.points) {
   const study = { ...line.settings.study, units: plan.units };
-  const layer = [...(line.settings.layer ?? []), ...nogoLayer(plan.nogo)];
+  const layer = [...(plan.layers ?? []).map(({ table }) => table), ...nogoLayer(plan.nogo)];
   return {
     terrain: plan.terrain.length === 1 ? plan.terrain[0] : plan.terrain,
     route: lineFeature(line.name, points),

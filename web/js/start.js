@@ -13,6 +13,8 @@ import { planFrom, planOf, pointsOf } from "./study-doc.js";
 const RASTERS = /\.(tiff?|asc|dem|txt|flt|bil|img)$/i;
 const LINES = /\.(geojson|json|gpx|kml|kmz|gpkg|shp|zip|csv|wkt)$/i;
 
+const DIRECTORY_BYTES = 65_536;
+
 export class Start {
   /** @param {State} state @param {import("./keep.js").Keep} keep @param {() => void} fitted called when a line came in */
   constructor(state, keep, fitted) {
@@ -20,6 +22,8 @@ export class Start {
     this.keep = keep;
     this.fitted = fitted;
     this.card = byId("start");
+    /** What becomes of a file without a line in it; who makes the page says. @type {(file: File, error: Error) => Promise<void>} */
+    this.areas = async (_file, error) => Promise.reject(error);
     const raster = byId("raster-file");
     const line = byId("line-file");
     byId("raster-pick").addEventListener("click", () => raster.click());
@@ -56,7 +60,7 @@ export class Start {
     for (const file of files) {
       if (file === prj || toml.includes(file)) continue;
       try {
-        if (LINES.test(file.name) && !RASTERS.test(file.name)) await this.#line(file);
+        if (LINES.test(file.name) && !RASTERS.test(file.name) && !(await holdsRaster(file))) await this.#line(file).catch((error) => this.areas(file, error));
         else await this.#raster(file, prj);
       } catch (error) {
         state.say(`${file.name}: ${/** @type {Error} */ (error).message}`, true);
@@ -200,6 +204,13 @@ export class Start {
     state.tell("saved");
     this.open();
   }
+}
+
+/** Whether a zip is a packed raster: its directory stands at its end. @param {File} file */
+async function holdsRaster(file) {
+  if (!/\.zip$/i.test(file.name)) return false;
+  const names = await file.slice(-DIRECTORY_BYTES).text();
+  return /\.(tiff?|asc|dem|hgt|img)\W/i.test(names) && !/\.shp\W/i.test(names);
 }
 
 /** @param {any} terrain */

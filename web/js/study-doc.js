@@ -17,7 +17,7 @@ export function bodyOf(plan, label = "") {
     ...previewBody(plan, line),
     name: plan.name.trim() || line.name,
     alternatives: others.map(({ name, points, settings }) => ({ name, route: lineFeature(name, points), settings })),
-    plan: { line: line.name, place: plan.active },
+    plan: { line: line.name, place: plan.active, ...(plan.layers?.length && { layers: plan.layers.map(({ name }) => name) }) },
   };
   return label ? { ...body, label } : body;
 }
@@ -33,8 +33,8 @@ export function apart(tables) {
   const { study: own, layer, prices = {}, ...others } = tables;
   const { nogo, others: layers } = fromLayers(layer ?? []);
   const { name = "", units, ...rest } = own ?? {};
-  const settings = { ...others, ...(layers.length && { layer: layers }), ...(Object.keys(rest).length && { study: rest }) };
-  return { name, units, nogo, prices, settings };
+  const settings = { ...others, ...(Object.keys(rest).length && { study: rest }) };
+  return { name, units, nogo, prices, settings, layers: layers.map((table) => ({ name: table.kind, table })) };
 }
 
 /** A new plan of one line. @param {Record<string, any>} tables @param {[number, number][]} points @param {string[]} terrain @returns {Plan} */
@@ -47,7 +47,7 @@ export function planFrom(tables, points, terrain) {
 export function planOf(study) {
   const { lon, lat, name } = study.route;
   const kept = study.plan ?? {};
-  const { settings, units, nogo, prices } = apart(study.settings ?? {});
+  const { settings, units, nogo, prices, layers } = apart(study.settings ?? {});
   /** @type {Line} */
   const main = {
     name: kept.line ?? name ?? "Line A",
@@ -68,6 +68,7 @@ export function planOf(study) {
     lines: others.toSpliced(place, 0, main),
     nogo: nogo.length ? nogo : (kept.nogo ?? []),
     prices,
+    layers: layers.map((layer, i) => ({ ...layer, name: kept.layers?.[i] ?? layer.name })),
   };
 }
 

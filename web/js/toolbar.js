@@ -32,6 +32,12 @@ export function bar(state, parts) {
     byId("contours").setAttribute("aria-pressed", String(on));
     ground.setContours(on, state.plan.units);
   });
+  byId("slope").addEventListener("click", () => {
+    const on = byId("slope").getAttribute("aria-pressed") !== "true";
+    byId("slope").setAttribute("aria-pressed", String(on));
+    byId("slope-key").hidden = !on;
+    ground.setSlope(on, state.plan.units);
+  });
   byId("heads").addEventListener("click", () => {
     profile.heads = !profile.heads;
     byId("heads").setAttribute("aria-pressed", String(profile.heads));

@@ -49,12 +49,16 @@
 /** @typedef {{id: string, text: string}} Caution */
 /**
  * What the page keeps of an answer: everything but the stations as sent, the stations as columns.
- * @typedef {{summary: Summary, verdict: Verdict, cost: Cost | null, energy?: Energy, grades: Grade[], doubt: Doubt, levels_to_shoot: Level[], vents: Fitting[], drains: Fitting[], warnings: Warning[],
+ * @typedef {{summary: Summary, verdict: Verdict, cost: Cost | null, energy?: Energy, grades: Grade[], crossings: Crossing[], doubt: Doubt, levels_to_shoot: Level[], vents: Fitting[], drains: Fitting[], warnings: Warning[],
  *   trench: Trench, water: Water, pipes: Pipe[], flow: Flow | null, cautions: Caution[], assumptions: string[],
  *   col: Record<string, Float32Array | Float64Array>, n: number}} Model
  */
 /** @typedef {{energy_kwh: number | null, worth_per_year: number | null, capacity_factor: number | null}} Energy */
 /** @typedef {{from_m: number, to_m: number, grade: number}} Grade */
+/**
+ * @typedef {{id: string, station_m: number, to_m: number, kind: string, name: string, angle_deg: number | null, length_m: number,
+ *   asks: string[], relation: "inside" | "crosses" | "touches" | "along", consent: string | null, cover_m: number, lon: number, lat: number}} Crossing
+ */
 /** @typedef {{total: number, currency: string, date: string | null, not_priced: string[]}} Cost */
 /** @typedef {{west: number, south: number, east: number, north: number}} Box */
 /** @typedef {{id: string, name: string, created: string, facts: Record<string, any>, bounds: Box | null}} Terrain */

@@ -1,0 +1,64 @@
+// @ts-check
+/** Layers of the land in a plan: what they are is said by the person, not by the file. Pure. */
+
+import { show } from "./units.js";
+
+/** @typedef {import("./plan.js").Plan} Plan */
+/** A table [[layer]] of the settings, and what the page calls it. @typedef {{name: string, table: Record<string, any>}} Layer */
+/** @typedef {import("./types.js").Crossing} Crossing */
+
+/** Kinds as the settings take them, each with its ink and dashes on the map. @type {Record<string, {words: string, ink: string, dash?: string}>} */
+export const KINDS = {
+  parcel: { words: "parcel", ink: "#6b5b3e", dash: "10 4 2 4" },
+  road: { words: "road", ink: "#7a1f1f" },
+  stream: { words: "stream", ink: "#0072B2" },
+  protected: { words: "protected area", ink: "#00704f", dash: "3 4" },
+  service: { words: "service", ink: "#b3008a", dash: "8 3" },
+  "right of way": { words: "right of way", ink: "#5d3a9b", dash: "2 5" },
+  "no-go": { words: "no-go", ink: "#9b2d5f", dash: "8 4" },
+};
+
+/** @param {Plan} plan @returns {Layer[]} */
+export const layersOf = (plan) => plan.layers ?? [];
+
+/** @param {Plan} plan @param {Layer} layer @returns {Plan} */
+export const withLayer = (plan, layer) => ({ ...plan, layers: [...layersOf(plan), layer] });
+
+/** @param {Plan} plan @param {number} index @param {Record<string, any>} change keys of the table; an empty one goes @returns {Plan} */
+export function layerChanged(plan, index, change) {
+  const layer = layersOf(plan)[index];
+  const table = Object.fromEntries(Object.entries({ ...layer.table, ...change }).filter(([, value]) => value !== ""));
+  return { ...plan, layers: layersOf(plan).with(index, { ...layer, table }) };
+}
+
+/** @param {Plan} plan @param {number} index @returns {Plan} */
+export const withoutLayer = (plan, index) => ({ ...plan, layers: layersOf(plan).toSpliced(index, 1) });
+
+/** What a file holds in numbers. @param {any} collection a FeatureCollection */
+export function contentWords({ features }) {
+  const areas = features.filter((/** @type {any} */ { geometry }) => /Polygon/.test(geometry?.type)).length;
+  const lines = features.length - areas;
+  const count = (/** @type {number} */ n, /** @type {string} */ one) => (n ? [`${n} ${one}${n === 1 ? "" : "s"}`] : []);
+  return [...count(areas, "area"), ...count(lines, "line")].join(", ");
+}
+
+/** The kind that a name speaks of, so that the choice begins near the truth. @param {string} name */
+export function likelyKind(name) {
+  const text = name.toLowerCase();
+  const said = { road: /road|track|way|path/, stream: /stream|river|beck|burn|brook|water|creek/, parcel: /parcel|plot|land|owner|cadastr/, protected: /protect|reserve|park|nature/, service: /cable|pipe|service|power|main/, "right of way": /right|easement/ };
+  return Object.entries(said).find(([, words]) => words.test(text))?.[0] ?? "no-go";
+}
+
+const RELATION = { inside: "inside", crosses: "crosses", touches: "touches", along: "along" };
+
+/** What stands of a crossing in a list. @param {Crossing} crossing @param {import("./units.js").Units} units */
+export function crossingWords(crossing, units) {
+  const what = [RELATION[crossing.relation], KINDS[crossing.kind]?.words ?? crossing.kind, crossing.name && `“${crossing.name}”`].filter(Boolean).join(" ");
+  const where = crossing.to_m > crossing.station_m ? `${show(crossing.station_m, "station", units)} to ${show(crossing.to_m, "station", units)}` : show(crossing.station_m, "station", units);
+  const more = [
+    crossing.length_m > 0 ? `${show(crossing.length_m, "length", units)} long` : "",
+    crossing.angle_deg === null ? "" : `at ${Math.round(crossing.angle_deg)}°`,
+    crossing.consent ? `consent: ${crossing.consent}` : "",
+  ].filter(Boolean);
+  return { where, what, more: more.join(", ") };
+}
