@@ -88,7 +88,13 @@ def demo(
     sample = sample_dem.sample_paths()
     given = (sample.terrain, sample.line, sample.settings)
     folder, document = _study(
-        sample.line, [sample.terrain], sample.settings, out, new=False, papers=True, beside=given
+        (sample.line, None),
+        [sample.terrain],
+        sample.settings,
+        out,
+        new=False,
+        papers=True,
+        beside=given,
     )
     _report(document, folder, Answer.text)
     terrain, line, settings = (folder.place / path.name for path in given)
@@ -131,6 +137,13 @@ def study(
     papers: Annotated[
         bool, typer.Option("--papers", help="Sheets, report, workbook, DXF and stake-out list too.")
     ] = False,
+    before: Annotated[
+        Path | None,
+        typer.Option(
+            help="Earlier study.json: what lasts keeps its name, what crews recorded comes along; "
+            "else the one that lies in --out."
+        ),
+    ] = None,
     answer: Format = Answer.text,
 ) -> None:
     """Lay the pipe along a line; write map and files."""
@@ -138,7 +151,7 @@ def study(
 
     wanted = out if out is not None else Path(file_stem(route.stem))
     folder, document = _study(
-        route, terrain, settings, wanted, new=out is None, name=line, papers=papers
+        (route, line), terrain, settings, wanted, new=out is None, papers=papers, before=before
     )
     _report(document, folder, answer)
 
@@ -263,19 +276,23 @@ def export(
 
 
 def _study(
-    route: Path,
+    route: tuple[Path, str | None],
     terrain: list[Path],
     settings: Path | None,
     out: Path,
     *,
     new: bool,
-    name: str | None = None,
     papers: bool = False,
     beside: tuple[Path, ...] = (),
+    before: Path | None = None,
 ) -> tuple[OutputFolder, dict[str, Any]]:
-    """Run one study and write its files to a folder, with copies of the files ``beside`` them."""
+    """Run one study and write its files to a folder, with copies of the files ``beside`` them.
+
+    ``route`` is a file and which line of several in it.
+    """
     import shutil
 
+    from api.earlier import after
     from api.folder import output_folder
     from routing.line import read_route
     from routing.outputs import write_outputs, write_papers
@@ -285,9 +302,10 @@ def _study(
 
     with _working("Laying the pipe"):
         given = read_settings(settings) if settings is not None else Settings()
-        line = read_route(route, line=name or given.study.line)
+        line = read_route(route[0], line=route[1] or given.study.line)
         opened = open_study_terrain(terrain, given)
         document = study_document(run_study(opened, line, given))
+        document = after(document, None if new else out / "study.json", before)
     with output_folder(out, new=new) as folder, _working("Writing the files"):
         write_outputs(document, opened, folder.draft)
         if papers:

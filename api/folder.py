@@ -19,7 +19,7 @@ from pathlib import Path, PurePosixPath
 
 from routing.errors import InputError
 
-__all__ = ["MANIFEST", "OutputFolder", "output_folder"]
+__all__ = ["MANIFEST", "OutputFolder", "output_folder", "still_ours"]
 
 MANIFEST = ".leatline.json"
 """Name of the list of what runs wrote into a folder."""
@@ -67,6 +67,16 @@ def output_folder(wanted: Path, *, new: bool = False) -> Iterator[OutputFolder]:
         shutil.rmtree(draft, ignore_errors=True)
         if not done:
             _remove(missing)
+
+
+@contextmanager
+def still_ours(path: Path) -> Iterator[None]:
+    """Let the block change a file of a folder; one that a run wrote there stays one of those."""
+    before = _manifest(path.parent)
+    ours = _is_ours(path, before.get(path.name, []))
+    yield
+    if ours:
+        _write_manifest(path.parent, {**before, path.name: [_hash(path)]})
 
 
 def _remove(folders: list[Path]) -> None:

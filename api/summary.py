@@ -3,14 +3,15 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Mapping
+from collections import Counter
+from collections.abc import Mapping, Sequence
 from typing import Any, TextIO
 
 from routing.fittings import size_text
 from routing.papers.facts import level_words, need_words, summary_facts, verdict_facts
 from routing.units import UnitSystem, show
 
-__all__ = ["print_summary", "print_terrain", "print_warnings"]
+__all__ = ["print_built", "print_conflicts", "print_summary", "print_terrain", "print_warnings"]
 
 MAIN_CAUTIONS = 3
 """Cautions printed in full; the rest are counted and stand in the files."""
@@ -58,6 +59,43 @@ def print_summary(document: Mapping[str, Any], stream: TextIO) -> None:
         console.print(Text(f"! {caution['text']}"))
     if len(cautions) > MAIN_CAUTIONS:
         console.print(f"! {len(cautions) - MAIN_CAUTIONS} more cautions stand in the files.")
+
+
+def print_built(document: Mapping[str, Any], stream: TextIO) -> None:
+    """Print what levels as built changed: levels, turns and checks; where crews differ."""
+    from routing.crew import conflicts
+
+    built, units = document["as_built"], document["units"]
+    off = [level for level in built["levels"] if level["beyond"]]
+    tolerance = show(built["tolerance_m"], "depth", units)
+    stream.write(f"{len(off)} of {len(built['levels'])} levels off the plan by over {tolerance}\n")
+    for level in off:
+        at = show(level["station_m"], "station", units)
+        amount = show(abs(level["difference_m"]), "depth", units)
+        side = "above" if level["difference_m"] > 0.0 else "below"
+        stream.write(f"  {level['of'] or 'line'} at {at}: {amount} {side} the plan\n")
+    for turn in built["turns"]:
+        at, high = show(turn["station_m"], "station", units), show(turn["height_m"], "depth", units)
+        what = "new" if turn["new"] else "gone"
+        stream.write(f"  {what} {turn['turn']} at {at}, {high}\n")
+    turned = Counter((check["subject"], check["passed"]) for check in built["checks"])
+    for (subject, passed), count in turned.items():
+        now = "passes now" if passed else "fails now"
+        stream.write(f"  {subject} {now}{f', at {count} places' if count > 1 else ''}\n")
+    stream.write(f"{built['carried']}\n")
+    print_conflicts(conflicts(document.get("records") or ()), stream)
+
+
+def print_conflicts(found: Sequence[Mapping[str, Any]], stream: TextIO) -> None:
+    """Print where the last words of two devices differ."""
+    for each in found:
+        said = "; ".join(
+            f"{one['device']}: "
+            + (("done" if one["done"] else "not done") if each["kind"] == "tick"
+               else f"invert {one['invert_m']} m")
+            for one in each["says"]
+        )  # fmt: skip
+        stream.write(f"{each['of']} differs: {said}; the last one counts\n")
 
 
 _RIGHT = ("station", "ground", "depth", "static", "size")

@@ -2,19 +2,25 @@
 
 from __future__ import annotations
 
+import os
 import sys
 from collections.abc import Mapping
 from pathlib import Path
-from typing import Annotated, Any, TextIO
+from typing import TYPE_CHECKING, Annotated, Any, TextIO
 
 import typer
 from typer.core import TyperGroup
 
 from routing.errors import InputError
 
+if TYPE_CHECKING:
+    from routing.crew import Photo
+
 __all__ = ["works_app"]
 
-PLAN = "plan"
+PLAN, RECORDS = "plan", "records"
+MOST_PHOTO = 50_000_000
+"""Largest photograph that a file of records may hold [bytes]."""
 
 
 class _PlanUnlessNamed(TyperGroup):
@@ -93,6 +99,99 @@ def diagnose(
         _say(to_json(found))
     else:
         _print_diagnosis(document, found, sys.stdout)
+
+
+@works_app.command(context_settings={"allow_interspersed_args": True})
+def asbuilt(
+    saved: Saved,
+    records: Annotated[
+        list[Path],
+        typer.Argument(metavar="RECORDS...", help="Files of records, as field sheets save them."),
+    ],
+    terrain: Annotated[
+        list[Path],
+        typer.Option("--terrain", help="Elevation raster of the study; may be repeated."),
+    ],
+    out: Annotated[Path, typer.Option(help="Folder for the files.")],
+    papers: Annotated[
+        bool, typer.Option("--papers", help="Sheets, report, workbook and the rest too.")
+    ] = False,
+    answer: Format = "text",
+) -> None:
+    """Run the whole study again on the levels as built; write map and files, marked so."""
+    from api.folder import output_folder
+    from api.summary import print_built, print_summary, print_warnings
+    from routing.as_built_study import as_built_document
+    from routing.document.files import read_document
+    from routing.outputs import write_outputs, write_papers
+    from routing.record import to_json
+    from routing.settings import settings_from_mapping
+    from routing.study import open_study_terrain
+
+    wants_json = _wants_json(answer)
+    document = read_document(saved)
+    brought, photos = _brought(records)
+    opened = open_study_terrain(terrain, settings_from_mapping(document.get("settings") or {}))
+    found = as_built_document(document, brought, opened)
+    with output_folder(out) as folder:
+        write_outputs(found, opened, folder.draft)
+        if papers:
+            write_papers(found, opened, folder.draft)
+    _keep_photos(photos, folder.place)
+    if wants_json:
+        _say(to_json(found))
+    else:
+        print_summary(found, sys.stdout)
+        print_built(found, sys.stdout)
+    sys.stdout.flush()
+    print_warnings(found, sys.stderr)
+    typer.echo(f"Files are in {folder.place}{os.sep}; open map.html first.", err=True)
+
+
+@works_app.command(RECORDS)
+def bring(
+    saved: Saved,
+    records: Annotated[
+        list[Path],
+        typer.Argument(metavar="RECORDS...", help="Files of records, as field sheets save them."),
+    ],
+) -> None:
+    """Take crews' records into a saved study, so that its papers show them."""
+    from api.folder import still_ours
+    from api.summary import print_conflicts
+    from routing.crew import conflicts
+    from routing.document.files import read_document, write_document
+    from routing.record import check_records, with_records
+
+    document = read_document(saved)
+    brought, photos = _brought(records)
+    check_records(document, brought)
+    _keep_photos(photos, saved.parent)
+    before = len(document.get("records") or ())
+    found = with_records(document, brought)
+    with still_ours(saved):
+        write_document(found, saved)
+    print_conflicts(conflicts(found["records"]), sys.stdout)
+    news = len(found["records"]) - before
+    typer.echo(f"{news} records are new in {saved}; export its papers anew.", err=True)
+
+
+def _brought(paths: list[Path]) -> tuple[list[dict[str, Any]], tuple[Photo, ...]]:
+    """Return the records of all files as one list, and the photographs in them apart."""
+    from routing.crew import merged, photos_apart, read_records
+
+    records, photos = photos_apart([r for path in paths for r in read_records(path)], MOST_PHOTO)
+    return merged(records), photos
+
+
+def _keep_photos(photos: tuple[Photo, ...], folder: Path) -> None:
+    """Write photographs as files into the folder beside a study to which its records point."""
+    from routing.papers.files import write_bytes
+
+    if photos:
+        (folder / "photos").mkdir(exist_ok=True)
+    for photo in photos:
+        write_bytes(folder / "photos" / photo.name, photo.data)
 
 
 def _wants_json(answer: str) -> bool:

@@ -38,7 +38,7 @@ from routing.terrain import Terrain
 from routing.terrain.blocks import read_nodes
 from routing.trench import DepthOffer, build_corridor, depth_offers, lay_pipe
 
-__all__ = ["DoubtSide", "doubt_side", "rough_doubt_side"]
+__all__ = ["DoubtSide", "built_doubt_side", "doubt_side", "rough_doubt_side"]
 
 _GUESSED = ("ground", "centreline")
 """How the sources of levels begin that come from the raster."""
@@ -136,6 +136,15 @@ def _questions(doubted: DoubtedLine, line: LaidLine) -> tuple[Question, ...]:
     station, pipe = line.station_m, line.pipe
     bare = lay_pipe(station, doubted.raster_m, pipe.limits, pipe.spans, dragging=True)
     return questions_settled(doubted, station[bare.summits], station[bare.sags])
+
+
+def built_doubt_side(
+    settings: Settings, terrain: Terrain, profile: GroundProfile, line: LaidLine
+) -> DoubtSide:
+    """Return how sure a line is that was levelled as built: its turns are there."""
+    side = rough_doubt_side(settings, terrain, profile, line)
+    turns = (*line.pipe.summits.tolist(), *line.pipe.sags.tolist())
+    return replace(side, chances=dict.fromkeys(turns, 1.0))
 
 
 def rough_doubt_side(

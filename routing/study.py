@@ -15,7 +15,7 @@ import numpy as np
 
 from routing.check import Check, failed_findings
 from routing.commissioning_study import WorksSide, works_side
-from routing.doubt_study import DoubtSide, doubt_side, rough_doubt_side
+from routing.doubt_study import DoubtSide, built_doubt_side, doubt_side, rough_doubt_side
 from routing.finding import Finding, by_cause
 from routing.fitting_study import FittingSide, fitting_side
 from routing.flow import bend_loss_k
@@ -52,12 +52,15 @@ from routing.survey import PlacedSurvey, surveyed_profile
 from routing.terrain import GridWindow, Terrain, open_terrain
 from routing.trench import (
     Bench,
+    BuiltLevels,
     GradeChoice,
     LaidPipe,
+    built_pipe,
     find_bends,
     grade_choices,
     ground_slope,
     judge_bench,
+    judge_built,
     judge_steep_ground,
     judge_trench,
     lay_bench,
@@ -97,6 +100,8 @@ class Study:
     """What other prices of a break of grade would give; empty for a line being dragged."""
     fittings: FittingSide
     doubt: DoubtSide
+    built: BuiltLevels | None
+    """The levels as built that the pipe lies at; None for a plan."""
     works: WorksSide | None
     """How the line is filled, tested and emptied; None without a pipe or while it is dragged."""
     assumptions: tuple[str, ...]
@@ -127,6 +132,7 @@ def run_study(
     *,
     window: GridWindow | None = None,
     pressures: bool = True,
+    built: BuiltLevels | None = None,
 ) -> Study:
     """Run the whole chain for one line.
 
@@ -143,6 +149,8 @@ def run_study(
     pressures : bool
         False leaves out surge, class, vacuum, thrust, spans and the choices of grades, and lays
         the pipe with fewer levels tried, for a line being dragged
+    built : BuiltLevels, optional
+        Levels as built: the pipe then lies at them and is not laid anew
 
     Returns
     -------
@@ -170,6 +178,7 @@ def run_study(
             *(valve.at for valve in settings.valve),
             *(branch.at for branch in settings.branch),
             *(tap.at for tap in settings.tap),
+            *(() if built is None else built.stations_m),
         ],
         bridge_m=settings.terrain.bridge,
         window=window,
@@ -181,21 +190,27 @@ def run_study(
     highs, lows = find_extremes(profile.station_m, profile.ground_m)
     schedule = schedule_pipes(entries, float(profile.station_m[-1])) if entries else None
     limits, assumed = find_limits(settings.trench, _diameter_m(schedule), schedule)
-    pipe = lay_pipe(profile.station_m, profile.ground_m, limits, spans, dragging=not pressures)
-    choices = grade_choices(pipe) if pressures else ()
+    if built is not None:
+        pipe = built_pipe(built, profile.station_m, profile.ground_m, limits, spans)
+    else:
+        pipe = lay_pipe(profile.station_m, profile.ground_m, limits, spans, dragging=not pressures)
+    choices = grade_choices(pipe) if pressures and built is None else ()
     levels, level_notes = _levels(settings, pipe, survey)
     line = _laid_line(settings, profile, pipe, schedule, levels)
-    doubt = (
-        doubt_side(settings, terrain, profile, survey, line)
-        if pressures
-        else rough_doubt_side(settings, terrain, profile, line)
-    )
+    if built is not None:
+        doubt = built_doubt_side(settings, terrain, profile, line)
+    elif pressures:
+        doubt = doubt_side(settings, terrain, profile, survey, line)
+    else:
+        doubt = rough_doubt_side(settings, terrain, profile, line)
     line = replace(line, exceeded_m=doubt.exceeded_m)
     flow, flow_notes = _flow(settings, line)
     side = pressure_side(settings, line, flow) if pressures and schedule is not None else None
     stream = study_yield(settings, line)
     fittings = fitting_side(settings, terrain, line, flow, side, doubt.chances)
     level_checks = (*judge_trench(pipe), *judge_levels(line))
+    if built is not None:
+        level_checks = (*judge_built(built, pipe), *level_checks)
     rest_checks = _rest_checks(settings, line)
     crossings = find_crossings(profile, [each.layer for each in settings.layer])
     bench, bench_checks = _bench(settings, terrain, profile, pipe) if pressures else (None, ())
@@ -247,6 +262,7 @@ def run_study(
         choices=choices,
         fittings=fittings,
         doubt=doubt,
+        built=built,
         works=works_side(settings, line, flow, side, fittings, doubt),
         assumptions=(
             *assumed,

@@ -10,10 +10,10 @@ from fastapi import APIRouter, Header, Query, Response
 from api.compact import compact_json
 from api.compute import computed
 from api.deps import ServiceDep
-from api.routes.studies import request_of
+from api.routes.studies import document_of, request_of
 from api.schemas import PreviewIn, problems
 from api.strict import StrictJsonRoute
-from routing.record import to_json
+from routing.record import keep_names, to_json
 
 router = APIRouter(prefix="/api", tags=["studies"], route_class=StrictJsonRoute)
 
@@ -63,6 +63,10 @@ def preview(
             "the full form only, as they take longer than all the rest."
         ),
     ] = None,
+    study: Annotated[
+        str | None,
+        Query(max_length=64, description="Saved study whose names what lasts keeps, by its id."),
+    ] = None,
     x_sequence: Annotated[
         str | None,
         Header(
@@ -76,7 +80,12 @@ def preview(
     compact = form is PreviewForm.compact
     whole = not compact if pressures is None else pressures
     asked = request_of(body, service)
+    before = None if study is None else document_of(service.storage.study(study))
     document = computed(asked, service.settings, service.windows, pressures=whole, short=compact)
+    if before is not None:
+        named = keep_names(document, before)
+        # The short form has no changes: of what it leaves out nobody knows whether it lasts.
+        document = {key: named[key] for key in document} if compact else named
     answer = compact_json(document, pressures=whole) if compact else to_json(document)
     headers = {} if x_sequence is None else {"x-sequence": x_sequence}
     return Response(answer, headers=headers, media_type="application/json")

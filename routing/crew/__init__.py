@@ -5,7 +5,7 @@ several crews' records together without loss and says where they differ.
 """
 
 from routing.crew.merge import clamped, conflicts, last_words, merged, record_key
-from routing.crew.photo import PHOTO_NAME, Photo, photo_of
+from routing.crew.photo import PHOTO_NAME, Photo, photo_of, photos_apart
 from routing.crew.record import Record, read_records, records_from, records_of_ticks
 
 __all__ = [
@@ -17,6 +17,7 @@ __all__ = [
     "last_words",
     "merged",
     "photo_of",
+    "photos_apart",
     "read_records",
     "record_key",
     "records_from",

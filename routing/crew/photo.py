@@ -6,11 +6,13 @@ import base64
 import binascii
 import hashlib
 import re
+from collections.abc import Sequence
 from dataclasses import dataclass
+from typing import Any
 
 from routing.errors import InputError
 
-__all__ = ["PHOTO_NAME", "Photo", "photo_of"]
+__all__ = ["PHOTO_NAME", "Photo", "photo_of", "photos_apart"]
 
 _MEDIA = {"image/jpeg": "jpg", "image/png": "png", "image/webp": "webp"}
 PHOTO_NAME = re.compile(r"(?:photos/)?([0-9a-f]{32}\.(?:jpg|png|webp))")
@@ -64,3 +66,19 @@ def photo_of(text: str, where: str, most_bytes: int) -> Photo | None:
         raise InputError(f"{where}: the photograph is empty.", "Leave it out, or take it again.")
     digest = hashlib.sha256(data).hexdigest()[:32]
     return Photo(name=f"{digest}.{_MEDIA[media]}", data=data)
+
+
+def photos_apart(
+    records: Sequence[dict[str, Any]], most_bytes: int
+) -> tuple[list[dict[str, Any]], tuple[Photo, ...]]:
+    """Return records that name their photographs, and the photographs that were in them."""
+    found: list[dict[str, Any]] = []
+    photos: dict[str, Photo] = {}
+    for i, record in enumerate(records):
+        text = record.get("photo")
+        photo = None if text is None else photo_of(text, f"records[{i}]", most_bytes)
+        if photo is not None:
+            photos[photo.name] = photo
+            record = {**record, "photo": f"photos/{photo.name}"}
+        found.append(record)
+    return found, tuple(photos.values())

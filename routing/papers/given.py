@@ -24,6 +24,9 @@ __all__ = [
 MARK = "PRELIMINARY – NOT FOR CONSTRUCTION"
 """Stands on every paper until somebody signs and nothing is open."""
 
+BUILT = "AS BUILT."
+"""Stands before it on every paper of levels as built."""
+
 
 def _table(doc: Document) -> Mapping[str, Any]:
     settings = doc.get("settings")
@@ -48,8 +51,9 @@ def signed(doc: Document) -> bool:
 
 def status(doc: Document) -> str:
     """Return what stands where a reviewer looks first: who signed, or that nobody may build."""
+    built = f"{BUILT} " if doc.get("as_built") else ""
     if signed(doc):
-        return f"Signed: {sheet_text(doc, 'signed')}"
+        return f"{built}Signed: {sheet_text(doc, 'signed')}"
     verdict = doc["verdict"]
     counts = [
         f"{count} {word if count == 1 else plural}"
@@ -60,7 +64,7 @@ def status(doc: Document) -> str:
         )
         if count
     ]
-    return f"{MARK}: {', '.join(counts)}" if preliminary(doc) else MARK
+    return f"{built}{MARK}: {', '.join(counts)}" if preliminary(doc) else built + MARK
 
 
 def standing(doc: Document) -> str:

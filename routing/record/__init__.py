@@ -1,19 +1,23 @@
 """Room of the record: a study as ``study.json``, from which every paper is made.
 
 ``document`` puts it together, ``names`` lets what is set keep its name from revision to revision,
-``crew`` puts in what crews brought home;
+``crew`` puts in what crews brought home and ``built`` says what levels as built change;
 ``line``, ``pressures``, ``fittings`` and ``yields`` make its larger sections.
 """
 
 from routing.document import SCHEMA, read_document, to_json, write_document
+from routing.record.built import built_levels, built_section
 from routing.record.crew import check_records, place_records, with_records
 from routing.record.document import study_document
-from routing.record.names import keep_names, was_named
+from routing.record.names import keep_names, keep_names_if_any, was_named
 
 __all__ = [
     "SCHEMA",
+    "built_levels",
+    "built_section",
     "check_records",
     "keep_names",
+    "keep_names_if_any",
     "place_records",
     "read_document",
     "study_document",

@@ -13,7 +13,7 @@ from routing.errors import StudyFileError
 from routing.line.ground.station import SEMI_MAJOR_M
 from routing.trade_table import trade_table
 
-__all__ = ["MOVED_M", "keep_names", "was_named"]
+__all__ = ["MOVED_M", "keep_names", "keep_names_if_any", "was_named"]
 
 MOVED_M = 0.5
 """A thing has moved if its station changed by more [m]: common practice, no source."""
@@ -50,7 +50,7 @@ def keep_names(new: Mapping[str, Any], old: Mapping[str, Any]) -> dict[str, Any]
     document : dict
         ``new`` under lasting names; ``changes`` has moved, new, gone and the last number used
     """
-    cell_m = float(new["terrain"]["cell_m"])
+    cell_m = float((new.get("terrain") or old["terrain"])["cell_m"])
     last = dict((old.get("changes") or {}).get("last_numbers") or {})
     names: dict[str, str] = {}
     moved: list[dict[str, Any]] = []
@@ -82,6 +82,17 @@ def keep_names(new: Mapping[str, Any], old: Mapping[str, Any]) -> dict[str, Any]
     }
     changes = {"moved": moved, "new": fresh, "gone": gone, "last_numbers": last}
     return {**renamed, "changes": changes}
+
+
+def keep_names_if_any(new: Mapping[str, Any], old: Mapping[str, Any]) -> dict[str, Any]:
+    """Return :func:`keep_names`, or the study as it is where no vent or drain lasts.
+
+    So a study of another line does not go on from the numbers of one it has nothing to do with.
+    """
+    named = keep_names(new, old)
+    fresh = set(named["changes"]["new"])
+    lasts = any(item["id"] not in fresh for key in ("vents", "drains") for item in named[key])
+    return named if lasts else dict(new)
 
 
 def was_named(doc: Mapping[str, Any], name: str) -> bool:

@@ -60,7 +60,9 @@ def works_sections(side: WorksSide | None, settings: Settings, line: LaidLine) -
         ],
         "valves": listed,
         "works": {
-            "hold_points": [each._asdict() for each in side.holds],
+            "hold_points": [
+                {"id": f"W{n}", **each._asdict()} for n, each in enumerate(side.holds, start=1)
+            ],
             "ends": [
                 {
                     "station_m": end.station_m,
@@ -76,8 +78,8 @@ def works_sections(side: WorksSide | None, settings: Settings, line: LaidLine) -
                 {**_plain(each, "bore_m"), "bore_mm": each.bore_m * 1e3} for each in side.flushing
             ],
             "tests": [
-                {**_plain(each, "proposed"), "proposed_m": list(each.proposed)}
-                for each in side.tests
+                {"id": f"Q{n}", **_plain(each, "proposed"), "proposed_m": list(each.proposed)}
+                for n, each in enumerate(side.tests, start=1)
             ],
             "diagnosis": [
                 {
@@ -111,6 +113,7 @@ def _filling(filling: Filling) -> dict[str, Any]:
         "full": filling.full,
         "stages": [
             {
+                "id": f"F{n}",
                 **_plain(step, "readings", "vents_hissing", "vents_shut"),
                 "readings": [
                     {
@@ -124,7 +127,7 @@ def _filling(filling: Filling) -> dict[str, Any]:
                 "vents_hissing": list(step.vents_hissing),
                 "vents_shut": list(step.vents_shut),
             }
-            for step in filling.steps
+            for n, step in enumerate(filling.steps, start=1)
         ],
     }
 

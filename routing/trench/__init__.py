@@ -4,11 +4,20 @@
 ``grade_line`` find the best line between them, ``straight`` and ``grades`` the straights that a
 crew sets out; ``laid`` puts the pieces together as one value;
 ``offers`` prices the humps that could be dug through, ``deeper`` a deeper trench all along;
-``excavation`` and ``bends`` measure the result.
+``excavation`` and ``bends`` measure the result;
+``built`` holds levels as built against the plan.
 """
 
 from routing.trench.bench import Bench, BenchStretch, bench_area_m2, lay_bench
 from routing.trench.bends import Bend, find_bends, vertex_turns_rad
+from routing.trench.built import (
+    BuiltLevels,
+    BuiltTurn,
+    built_pipe,
+    carry_levels,
+    judge_built,
+    turns_of,
+)
 from routing.trench.corridor import (
     DEFAULT_MAX_DEPTH_M,
     Corridor,
@@ -34,6 +43,8 @@ __all__ = [
     "Bench",
     "BenchStretch",
     "Bend",
+    "BuiltLevels",
+    "BuiltTurn",
     "Corridor",
     "DepthOffer",
     "DigOffer",
@@ -48,12 +59,15 @@ __all__ = [
     "bench_area_m2",
     "best_grade_line",
     "build_corridor",
+    "built_pipe",
+    "carry_levels",
     "depth_offers",
     "excavate",
     "find_bends",
     "grade_choices",
     "ground_slope",
     "judge_bench",
+    "judge_built",
     "judge_steep_ground",
     "judge_trench",
     "lay_bench",
@@ -61,6 +75,7 @@ __all__ = [
     "least_cover_m",
     "pipe_at_levels",
     "trench_width_m",
+    "turns_of",
     "usual_break",
     "vertex_turns_rad",
 ]

@@ -11,7 +11,7 @@ import numpy as np
 from routing.arrays import BoolArray, FloatArray, IntArray, frozen, stretches
 from routing.errors import InputError
 from routing.finding import Finding
-from routing.trench.corridor import Span, TrenchLimits, build_corridor
+from routing.trench.corridor import SAME_STATION_M, Span, TrenchLimits, build_corridor
 from routing.trench.excavation import Excavation, excavate
 from routing.trench.grade_line import best_grade_line
 from routing.trench.grades import Grade, list_grades, set_straight
@@ -160,6 +160,7 @@ def pipe_at_levels(
     ground_m: FloatArray,
     pipe_m: FloatArray,
     limits: TrenchLimits,
+    spans: Sequence[Span] = (),
 ) -> LaidPipe:
     """Return a pipe that lies at known levels, whatever the limits of the trench would say.
 
@@ -169,11 +170,13 @@ def pipe_at_levels(
         Strictly rising stations, elevations of ground and centreline, shape (n,), n >= 2 [m]
     limits : TrenchLimits
         Cover, depth, bedding, diameter, least grades
+    spans : sequence of Span
+        Stretches above ground
 
     Returns
     -------
     LaidPipe
-        Without spans, offers and findings
+        Without offers and findings
 
     Raises
     ------
@@ -208,6 +211,8 @@ def pipe_at_levels(
             f"The stations do not rise after {place} m.", "Give them in order from the intake."
         )
     free = np.zeros(station.size, dtype=bool)
+    for span in spans:
+        free |= (station > span.from_m + SAME_STATION_M) & (station < span.to_m - SAME_STATION_M)
     summits, sags = turning_points(level)
     dug = excavate(
         station, ground, level, free,
@@ -222,7 +227,7 @@ def pipe_at_levels(
         sags=frozen(sags, np.int64),
         breaks=joined(station, np.arange(station.size), level).breaks,
         limits=limits,
-        spans=(),
+        spans=tuple(span for span in spans if span.from_m < station[-1]),
         excavation=dug,
         offers=(),
         below_grade=_below_grade(station, level, limits),

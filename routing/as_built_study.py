@@ -1,0 +1,80 @@
+"""The study run again on the levels as built: the whole chain on what lies in the ground."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import replace
+from typing import Any
+
+import numpy as np
+
+from routing.crew import Record
+from routing.document import rounded_document
+from routing.inputs import find_pipes
+from routing.line import Route
+from routing.papers.document import Document
+from routing.record import (
+    built_levels,
+    built_section,
+    check_records,
+    keep_names,
+    study_document,
+    with_records,
+)
+from routing.settings import settings_from_mapping
+from routing.study import run_study
+from routing.terrain import Terrain
+
+__all__ = ["AS_BUILT", "as_built_document"]
+
+AS_BUILT = " – as built"
+"""Stands behind the name of the study, so that every paper and file is marked."""
+USUAL_STICK_M = 6.0
+"""Length of a stick where no pipe was given [m]."""
+MOST_STICK_M = 12.0
+"""Longest piece of pipe that is taken to lie straight, also of a coil [m]."""
+
+
+def as_built_document(doc: Document, records: Sequence[Record], terrain: Terrain) -> dict[str, Any]:
+    """Return the study of a line as built: what the plan becomes at the levels that were taken.
+
+    The line and the settings are those of the study; names last from it, ``changes`` says what
+    moved, is new or went, ``as_built`` what the levels changed.
+
+    Parameters
+    ----------
+    doc : mapping
+        The study that was built from
+    records : sequence of dict
+        What crews brought home
+    terrain : Terrain
+        The ground of the study, opened as its settings want it
+
+    Returns
+    -------
+    document : dict
+        As ``study.json``, the records in it
+
+    Raises
+    ------
+    LeatlineError
+        If the records are not of this study, or hold no level as built.
+    """
+    check_records(doc, records)
+    settings = settings_from_mapping(doc.get("settings") or {})
+    # The line of a saved study was cleaned and turned round already.
+    kept = replace(settings, study=replace(settings.study, reverse=False, clean=False))
+    whole = list(with_records(doc, records).get("records") or ())
+    sticks = [pipe.jointing.stick_m for _, pipe in find_pipes(settings)] or [USUAL_STICK_M]
+    built = built_levels(doc, whole, min(max(sticks), MOST_STICK_M))
+    route = Route(
+        name=str(doc["route"]["name"]),
+        lon=np.array(doc["route"]["lon"], dtype=np.float64),
+        lat=np.array(doc["route"]["lat"], dtype=np.float64),
+    )
+    study = run_study(terrain, route, kept, built=built)
+    found = study_document(study)
+    found["name"] = str(doc["name"]).removesuffix(AS_BUILT) + AS_BUILT
+    named = keep_names(found, doc)
+    named |= rounded_document({"as_built": built_section(built, study, named, doc)})
+    return with_records(named, whole)

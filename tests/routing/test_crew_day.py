@@ -1,0 +1,172 @@
+"""A crew's day: filled stage by stage, a limb with air found, a section tested, levels home."""
+
+from __future__ import annotations
+
+import json
+from pathlib import Path
+from typing import Any
+
+import jsonschema
+import numpy as np
+import orjson
+import pytest
+
+from routing.as_built_study import AS_BUILT, as_built_document
+from routing.crew import merged, read_records, records_from
+from routing.document import study_schema
+from routing.errors import InputError
+from routing.line import read_route
+from routing.papers import export_bytes
+from routing.papers.things import things
+from routing.record import check_records, study_document, to_json, with_records
+from routing.settings import read_settings
+from routing.study import open_study_terrain, run_study
+from routing.terrain import Terrain
+from routing.works_study import diagnose_document
+from sample_dem import sample_paths
+
+Doc = dict[str, Any]
+PATHS = sample_paths()
+
+
+@pytest.fixture(scope="module")
+def terrain() -> Terrain:
+    return open_study_terrain([PATHS.terrain], read_settings(PATHS.settings))
+
+
+@pytest.fixture(scope="module")
+def plan(terrain: Terrain) -> Doc:
+    study = run_study(terrain, read_route(PATHS.line), read_settings(PATHS.settings))
+    found: Doc = orjson.loads(to_json(study_document(study)))
+    return found
+
+
+def invert(doc: Doc, station_m: float) -> float:
+    stations = doc["stations"]
+    return float(np.interp(station_m, stations["station_m"], stations["invert_m"]))
+
+
+def built(doc: Doc, station_m: float, off_m: float = 0.0, of: str | None = None) -> Doc:
+    return {"kind": "asbuilt", "of": of, "station_m": station_m, "device": "level",
+            "invert_m": invert(doc, station_m) + off_m, "time": "2026-06-03T16:00:00Z"}  # fmt: skip
+
+
+@pytest.fixture(scope="module")
+def home(plan: Doc, terrain: Terrain) -> Doc:
+    """The study as built: one joint 0.7 m low on a flat straight, the rest as planned."""
+    turns = [item["station_m"] for key in ("vents", "drains") for item in plan[key]]
+    low = next(
+        middle
+        for grade in plan["grades"]
+        for half in [0.5 * (grade["to_m"] - grade["from_m"])]
+        for middle in [grade["from_m"] + half]
+        if 6.0 < half and -0.6 < grade["grade"] * half < 0.0
+        and min(abs(middle - at) for at in turns) > 30.0
+    )  # fmt: skip
+    records = [built(plan, grade["to_m"]) for grade in plan["grades"]]
+    records += [built(plan, vent["station_m"], 0.0, vent["id"]) for vent in plan["vents"]]
+    records += [built(plan, low, -0.7)]
+    return as_built_document(plan, records_from(records), terrain) | {"low": low}
+
+
+def test_day__stages_ticked_and_a_trapped_limb_found(plan: Doc, tmp_path: Path) -> None:
+    stages, taps = plan["works"]["filling"]["stages"], plan["taps"]
+    acts = [stage["id"] for stage in stages]
+    assert len(set(acts)) == len(acts)
+    morning = [
+        {"kind": "tick", "of": stage["id"], "done": True, "device": "crew",
+         "time": f"2026-06-01T08:{n:02}:00Z"}
+        for n, stage in enumerate(stages)
+    ]  # fmt: skip
+    # Air in the limb below V4: every tap below it shows less by the height of air.
+    vent = next(vent for vent in plan["vents"] if vent["id"] == "V4")
+    below = [tap for tap in taps if tap["station_m"] > vent["station_m"]]
+    shown = {tap["id"]: tap["static_kpa"] - (30.0 if tap in below else 0.0) for tap in taps}
+    morning += [
+        {"kind": "reading", "of": tap, "gauge_kpa": kpa, "flow_m3_s": 0.0, "device": "crew",
+         "time": "2026-06-01T10:00:00Z"}
+        for tap, kpa in shown.items()
+    ]  # fmt: skip
+    found = diagnose_document(plan, [f"{kpa}@{tap}" for tap, kpa in shown.items()])
+    assert found.causes[0].cause == "air"
+    assert found.causes[0].height_m == pytest.approx(30.0 / 9.80665, rel=0.25)
+    section = plan["works"]["tests"][0]["id"]
+    test = {"kind": "tick", "of": section, "done": True, "note": "held for two hours",
+            "device": "crew", "time": "2026-06-02T15:00:00Z"}  # fmt: skip
+    file = tmp_path / "records.json"
+    file.write_text(json.dumps({"records": [*morning, test]}), encoding="utf-8")
+    records = read_records(file)
+    check_records(plan, records)
+    doc = with_records(plan, records)
+    assert len(doc["records"]) == len(morning) + 1
+    assert with_records(doc, records)["records"] == doc["records"]
+    tap = next(thing for thing in things(doc) if thing.id == below[-1]["id"])
+    assert any(label == "Read" for label, _ in tap.facts)
+
+
+def test_day__the_study_as_built_is_a_study_and_says_so(home: Doc, plan: Doc) -> None:
+    doc = {key: value for key, value in home.items() if key != "low"}
+    doc = orjson.loads(to_json(doc))
+    jsonschema.validate(doc, study_schema())
+    assert doc["name"] == plan["name"] + AS_BUILT
+    pipe = np.interp(home["low"], doc["stations"]["station_m"], doc["stations"]["invert_m"])
+    assert pipe == pytest.approx(invert(plan, home["low"]) - 0.7, abs=0.002)
+    text = export_bytes(doc, "geojson").decode()
+    assert "as built" in text
+    assert "AS BUILT" in export_bytes(doc, "svg").decode().upper()
+
+
+def test_day__the_low_joint_is_the_only_difference_and_wants_its_drain(home: Doc) -> None:
+    off = [level for level in home["as_built"]["levels"] if level["beyond"]]
+    assert [level["difference_m"] for level in off] == [pytest.approx(-0.7, abs=1e-3)]
+    new = [turn for turn in home["as_built"]["turns"] if turn["new"] and turn["asks"]]
+    assert "sag" in {turn["turn"] for turn in new}
+    assert any(abs(turn["station_m"] - home["low"]) < 1.0 for turn in new)
+    drain = min(home["drains"], key=lambda item: abs(item["station_m"] - home["low"]))
+    assert drain["station_m"] == pytest.approx(home["low"], abs=1.0)
+    assert drain["id"] in home["changes"]["new"]
+    codes = {found["code"] for found in home["warnings"]}
+    assert {"built_off_level", "built_new_turn"} <= codes
+    assert any(check["subject"] == "trench depth" for check in home["as_built"]["checks"])
+
+
+def test_day__as_planned_everywhere_changes_no_level_and_no_fitting(
+    plan: Doc, terrain: Terrain
+) -> None:
+    records = records_from([built(plan, vent["station_m"], 0.0, vent["id"])
+                            for vent in plan["vents"]])  # fmt: skip
+    doc = as_built_document(plan, records, terrain)
+    at, was = (np.asarray(each["stations"]["station_m"]) for each in (doc, plan))
+    level = np.interp(at, was, plan["stations"]["pipe_m"])
+    np.testing.assert_allclose(doc["stations"]["pipe_m"], level, atol=2e-3)
+    assert not [level for level in doc["as_built"]["levels"] if level["beyond"]]
+    assert not [turn for turn in doc["as_built"]["turns"] if turn["asks"]]
+    for key in ("vents", "drains"):
+        assert {item["id"] for item in plan[key]} <= {item["id"] for item in doc[key]}
+
+
+def test_day__two_crews_and_the_later_word_on_one_joint(plan: Doc, terrain: Terrain) -> None:
+    first = records_from([built(plan, 300.0, -0.5)])
+    second = records_from([{**built(plan, 300.0, 0.01), "device": "other",
+                            "time": "2026-06-03T17:00:00Z"}])  # fmt: skip
+    doc = as_built_document(plan, merged(second, first), terrain)
+    (level,) = doc["as_built"]["levels"]
+    assert level["difference_m"] == pytest.approx(0.01, abs=1e-3)
+    assert len(doc["records"]) == 2
+
+
+@pytest.mark.parametrize(
+    ("change", "said"),
+    [
+        ({"invert_m": 2.0}, "heights of the study"),
+        ({"of": "V99"}, "V99"),
+        ({"kind": "note", "note": "mud"}, "No record holds a level"),
+        ({"station_m": 5_000.0}, "the line ends"),
+    ],
+)
+def test_day__records_that_cannot_be_of_this_line(
+    plan: Doc, terrain: Terrain, change: Doc, said: str
+) -> None:
+    records = records_from([{**built(plan, 300.0), **change}])
+    with pytest.raises(InputError, match=said):
+        as_built_document(plan, records, terrain)
