@@ -222,8 +222,9 @@ def find_limits(
             usual_break(fused=each.joint.name == "fused", stick_m=each.stick_m) for each in found
         ]
     price, least = trench.break_price, trench.least_piece
+    usual_price = max(usual)[0]
     if price is None:
-        price = max(usual)[0]
+        price = usual_price
         assumed.append(
             f"One break of grade is worth {price:g} m3 of digging (our own estimate); "
             "trench.break_price changes it."
@@ -248,6 +249,7 @@ def find_limits(
             for each in trench.limit
         ),
         break_price_m3=price,
+        usual_break_m3=usual_price,
         least_piece_m=least,
     )
     return limits, tuple(assumed)

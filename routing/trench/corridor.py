@@ -85,8 +85,8 @@ class LimitStretch:
 class TrenchLimits:
     """What the trench must keep to; lengths in m, grades as rise over plan length [-].
 
-    ``break_price_m3`` is the digging that one break of grade may save, ``least_piece_m`` the
-    shortest straight wanted.
+    ``break_price_m3`` is the digging that one break of grade may save, ``usual_break_m3`` what that
+    usually is for such pipe, ``least_piece_m`` the shortest straight wanted.
     ``stretches`` have limits of their own; no two overlap.
     """
 
@@ -98,6 +98,7 @@ class TrenchLimits:
     min_grade_falling: float = 1.0 / 300.0
     stretches: tuple[LimitStretch, ...] = ()
     break_price_m3: float = 0.5
+    usual_break_m3: float = 0.5
     least_piece_m: float = 3.0
 
     def __post_init__(self) -> None:

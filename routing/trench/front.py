@@ -20,11 +20,9 @@ __all__ = ["ChoiceName", "GradeChoice", "grade_choices"]
 ChoiceName = Literal["close to the ground", "balanced", "fewest grades"]
 
 BETWEEN = (0.25, 2.0, 5.0)
-"""Prices shown beside the one used, as multiples of it [-] (our own choice)."""
+"""Prices shown beside the usual one, as multiples of it [-] (our own choice)."""
 DEAREST_M3 = 1000.0
 """A price at which the fewest grades are laid, whatever they dig [m3]."""
-USUAL_M3 = 0.5
-"""The price whose multiples are shown where breaks are free [m3]."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -47,13 +45,14 @@ def grade_choices(pipe: LaidPipe) -> tuple[GradeChoice, ...]:
     Parameters
     ----------
     pipe : LaidPipe
-        As laid; its own price is the one called "balanced"
+        As laid; at its own price it stands among the choices itself
 
     Returns
     -------
     tuple of GradeChoice
-        From "close to the ground", which digs least, to "fewest grades". The same fewest summits
-        and sags for all; found among fewer levels than the pipe itself
+        From "close to the ground", which digs least, over "balanced", the usual price for such pipe
+        whatever its own is, to "fewest grades". The same fewest summits and sags for all; found
+        among fewer levels than the pipe itself
 
     Examples
     --------
@@ -71,21 +70,26 @@ def grade_choices(pipe: LaidPipe) -> tuple[GradeChoice, ...]:
         pipe.station_m[free], corridor.highest_m[free], corridor.lowest_m[free],
         rising=limits.min_grade, falling=limits.min_grade_falling,
     )  # fmt: skip
-    named: list[tuple[float, ChoiceName | None]] = [
-        (0.0, "close to the ground"),
-        (max(DEAREST_M3, own), "fewest grades"),
-    ]
-    rows = [*named, *(((own or USUAL_M3) * each, None) for each in BETWEEN)]
-    found = [
-        _choice(pipe, price, name, *set_straight(corridor, line, limits, price, QUICK_PASSES))
-        for price, name in rows
-    ]
-    found.append(_choice(pipe, own, "balanced", pipe.pipe_m, pipe.breaks))
-    return tuple(sorted(found, key=_order))
-
-
-def _order(choice: GradeChoice) -> tuple[float, bool]:
-    return choice.break_price_m3, choice.name == "balanced"
+    usual = limits.usual_break_m3
+    dearest = max(DEAREST_M3, own)
+    names: dict[float, ChoiceName] = {
+        0.0: "close to the ground",
+        usual: "balanced",
+        dearest: "fewest grades",
+    }
+    return tuple(
+        _choice(
+            pipe,
+            price,
+            names.get(price),
+            *(
+                (pipe.pipe_m, pipe.breaks)
+                if price == own
+                else set_straight(corridor, line, limits, price, QUICK_PASSES)
+            ),
+        )
+        for price in sorted({own, *names, *(usual * each for each in BETWEEN)})
+    )
 
 
 def _choice(

@@ -434,3 +434,18 @@ def test_document__grades_are_the_pipe_as_laid(hillside):
     assert own["break_price_m3"] == doc["trench"]["break_price_m3"] == 0.5
     free = study(hillside, trench={"break_price": "0 m3"})
     assert len(free["grades"]) == choices[0]["grades"] >= len(grades)
+
+
+def test_document__balanced_is_the_usual_price_whatever_the_own_one(hillside):
+    usual = study(hillside)["trench"]["grade_choices"]
+    doc = study(hillside, trench={"break_price": "0.7 m3"})
+    choices = doc["trench"]["grade_choices"]
+    named = {each["name"]: each for each in choices if each["name"]}
+    assert named["balanced"]["break_price_m3"] == 0.5
+    (own,) = (each for each in choices if each["break_price_m3"] == 0.7)
+    assert own["name"] is None
+    assert own["grades"] == len(doc["grades"])
+    # Found among fewer levels, so not the very same digging as that of the pipe laid by it.
+    (balanced,) = (each for each in usual if each["name"] == "balanced")
+    assert named["balanced"]["volume_m3"] == pytest.approx(balanced["volume_m3"], rel=0.01)
+    assert len(choices) == len(usual) + 1

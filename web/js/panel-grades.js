@@ -43,7 +43,7 @@ export function gradesGroup(state) {
       const input = /** @type {HTMLInputElement} */ (element("input", { type: "radio", name: "grades", "data-key": `grades-${each.name}` }));
       input.checked = usual ? !own : own && now(each);
       input.addEventListener("change", () => lay(state, usual ? null : each.break_price_m3));
-      return element("label", {}, input, element("b", {}, each.name ?? ""), element("span", {}, usual && own ? "the usual price of a break for this pipe" : words(each, units)));
+      return element("label", {}, input, element("b", {}, each.name ?? ""), element("span", {}, words(each, units)));
     }));
     swap(rows, choices.map((each) => element("tr", now(each) ? { class: "now" } : {},
       element("th", { scope: "row" }, button(quantity(each.break_price_m3, "volume", units, 2), () => lay(state, each.break_price_m3),
