@@ -18,8 +18,9 @@ __all__ = ["Chances", "Count", "chances", "settled_by_levels"]
 class Count:
     """An expected number with its standard deviation.
 
-    On 120 simulated lines whose error was told right, 78 % of the true numbers of summits lay
-    within one standard deviation and 90 % within two; the mean was a fifth too high.
+    On 120 simulated lines whose error was told right, 85 % of the true numbers of summits lay
+    within one standard deviation and 97 % within two; the mean was a seventh too high: 3 % too low
+    on rough ground, 13 % and 28 % too high on smooth and on rolling ground.
     """
 
     mean: float
@@ -63,10 +64,7 @@ def chances(line: DoubtedLine, sounding: Sounding | None) -> Chances:
     tops, sags = settled_by_levels(line)
     if sounding is None:
         return Chances(summit=None, sag=None, summit_settled=tops, sag_settled=sags, expected=None)
-    shares = [
-        there(planned, sounding, line.cell_m, summits=summits).mean(axis=1)
-        for planned, summits in ((line.summit_m, True), (line.sag_m, False))
-    ]
+    shares = [there(line, sounding, summits=summits).mean(axis=1) for summits in (True, False)]
     number = sounding.turns.summits_of(sounding.count)
     return Chances(
         summit=np.where(tops, 1.0, shares[0]),

@@ -71,3 +71,26 @@ class DoubtedLine:
         ceiling = np.interp(station_m, self.station_m, self.ceiling_below_m)
         within = np.interp(station_m, self.station_m, self.free.astype(np.float64)) > 0.5
         return np.where(within, np.inf, floor), np.where(within, -np.inf, ceiling)
+
+    def reach_m(self, *, summits: bool) -> FloatArray:
+        """Return from where to where each planned summit (or sag) may stand, (k, 2) [m].
+
+        That is where the trench lets the pipe be as high as it must be somewhere between the sags
+        beside it, or as low as it must be at a sag: all of a flat top, whichever end is planned.
+        """
+        station = self.station_m
+        below, above = self.corridor_at(station)
+        floor, ceiling = self.raster_m - below, self.raster_m - above
+        most, must = (ceiling, floor) if summits else (-floor, -ceiling)
+        planned, others = (self.summit_m, self.sag_m) if summits else (self.sag_m, self.summit_m)
+        ends = np.concatenate((station[:1], others, station[-1:]))
+        found = np.stack((planned, planned), axis=1)
+        for at, after in enumerate(np.searchsorted(ends, planned).tolist()):
+            first, last = np.searchsorted(station, ends[[max(after - 1, 0), after]]).tolist()
+            place = first + int(np.argmax(must[first : last + 1]))
+            short = first + np.flatnonzero(most[first : last + 1] < must[place])
+            cuts = np.concatenate(([first - 1], short, [last + 1]))
+            end = int(np.searchsorted(cuts, place))
+            found[at, 0] = min(found[at, 0], station[cuts[end - 1] + 1])
+            found[at, 1] = max(found[at, 1], station[cuts[end] - 1])
+        return found

@@ -26,7 +26,7 @@ from routing.doubt.trade_data import limits
 __all__ = ["TABLE", "GroundPrior", "likely_priors"]
 
 LENGTHS_CELLS = (1.0, 2.0, 4.0, 8.0, 16.0, 40.0)
-SMOOTHNESS = (0.7, 1.0, 1.5, 2.5)
+SMOOTHNESS = (0.7, 1.5, 6.0)
 SIZES = tuple(2.0**power for power in range(-6, 4))
 """Variance of the ground's waves over what would explain the profile without any error [-]."""
 

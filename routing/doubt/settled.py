@@ -60,8 +60,7 @@ def questions_settled(
     found = []
     for planned, summit in ((bare.summit_m, True), (bare.sag_m, False)):
         before, after = (
-            np.asarray(there(planned, each, line.cell_m, summits=summit).mean(axis=1))
-            for each in (drawn, known)
+            np.asarray(there(bare, each, summits=summit).mean(axis=1)) for each in (drawn, known)
         )
         found += [
             Question(station_m=at, summit=summit, before=was, after=now)

@@ -10,6 +10,9 @@ from routing.arrays import BoolArray, FloatArray, IntArray, frozen
 
 __all__ = ["Turns", "forced_turns"]
 
+FIRST_ROWS = 64
+"""Rows in which the first turn is looked for; where it is not, four times as many."""
+
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Turns:
@@ -66,10 +69,10 @@ def forced_turns(floor_m: FloatArray, ceiling_m: FloatArray) -> Turns:
     low = np.ascontiguousarray(floor_m.reshape(floor_m.shape[0], -1))
     high = np.ascontiguousarray(ceiling_m.reshape(ceiling_m.shape[0], -1))
     count, width = low.shape
-    falls = high < np.maximum.accumulate(low, axis=0)
-    begun = falls | (low > np.minimum.accumulate(high, axis=0))
+    falls, begun = _begun(low, high)
     start = np.where(begun.any(axis=0), begun.argmax(axis=0), count)
-    rising = np.where(start < count, ~falls[np.minimum(start, count - 1), np.arange(width)], False)
+    first = np.minimum(start, falls.shape[0] - 1)
+    rising = np.where(start < count, ~falls[first, np.arange(width)], False)
     begins: dict[int, IntArray] = {}
     for row in np.unique(start[start < count]).tolist():
         begins[row] = np.flatnonzero(start == row)
@@ -102,3 +105,15 @@ def forced_turns(floor_m: FloatArray, ceiling_m: FloatArray) -> Turns:
     ground, spot, top = (np.concatenate(parts) for parts in zip(*found, strict=True))
     order = np.argsort(ground, kind="stable")
     return Turns(ground=ground[order], place=spot[order], summit=top[order])
+
+
+def _begun(low: FloatArray, high: FloatArray) -> tuple[BoolArray, BoolArray]:
+    """Return by which rows a pipe must fall, and must fall or rise: as far as all grounds need."""
+    count = low.shape[0]
+    rows = min(FIRST_ROWS, count)
+    while True:
+        falls = high[:rows] < np.maximum.accumulate(low[:rows], axis=0)
+        begun = falls | (low[:rows] > np.minimum.accumulate(high[:rows], axis=0))
+        if rows == count or begun.any(axis=0).all():
+            return falls, begun
+        rows = min(4 * rows, count)

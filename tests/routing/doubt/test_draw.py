@@ -10,6 +10,7 @@ from routing.doubt.draw import SHORT, _weights, drawn_grounds
 from routing.doubt.prior import (
     BLOCK,
     SIZES,
+    SMOOTHNESS,
     TABLE,
     GroundPrior,
     _misfit,
@@ -103,7 +104,7 @@ def test_likely_priors__find_a_ground_that_was_made():
     at = np.arange(200)
     height = 20.0 * np.sin(at / 9.0) + 5.0 * np.sin(at / 5.0)
     priors = likely_priors(knots(height, sigma=0.05), 8, rng())
-    assert all(prior.smoothness == 2.5 and prior.length_m >= 120.0 for prior in priors)
+    assert all(prior.smoothness == SMOOTHNESS[-1] and prior.length_m >= 120.0 for prior in priors)
     rough = likely_priors(knots(np.cumsum(rng(7).normal(0, 3.0, 200)), sigma=0.05), 8, rng())
     assert all(prior.smoothness <= 1.0 for prior in rough)
 
