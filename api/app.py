@@ -39,6 +39,7 @@ from api.routes import (
     studies,
     terrains,
     tiles,
+    water,
     where_from,
 )
 from api.schemas import Problem, problems
@@ -99,6 +100,7 @@ def create_app(
         health,
         terrains,
         tiles,
+        water,
         studies,
         records,
         pipes,

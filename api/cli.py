@@ -159,9 +159,15 @@ def study(
 @app.command()
 def terrain(
     dem: Annotated[list[Path], typer.Argument(metavar="DEM...", help="Raster, or its tiles.")],
+    streams: Annotated[
+        Path | None, typer.Option(help="Write its streams to this file (GeoJSON).")
+    ] = None,
+    threshold: Annotated[
+        str, typer.Option(help="Least catchment of a stream, with --streams.")
+    ] = "0.1 km2",
     answer: Format = Answer.text,
 ) -> None:
-    """Print what is understood of an elevation raster."""
+    """Print what is understood of an elevation raster; its streams to a file."""
     from api.summary import print_terrain
     from routing.record import to_json
     from routing.terrain import describe_terrain, open_terrain
@@ -169,6 +175,11 @@ def terrain(
     with _working("Reading the raster"):
         opened = open_terrain(dem)
         facts = describe_terrain(opened)
+    if streams is not None:
+        from api.streams_file import write_streams
+
+        with _working("Following the water"):
+            write_streams(opened, threshold, streams)
     if answer is Answer.json:
         _write_stdout(to_json(facts) + b"\n")
         return

@@ -53,6 +53,9 @@ class ServiceSettings:
     max_window_cells: int = _row(
         4_000_000, 16, "cells", "Most raster cells kept in memory for one line being dragged."
     )
+    max_water_cells: int = _row(
+        100_000_000, 1, "cells", "Most raster cells whose water a request may have followed."
+    )
     max_windows: int = _row(8, 1, "windows", "Most such windows kept in memory at a time.")
     max_tile_bytes: int = _row(
         64 * 2**20, 0, "bytes", "Memory for map tiles, so that the same one is not made twice."

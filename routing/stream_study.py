@@ -23,7 +23,14 @@ from routing.terrain import Terrain
 if TYPE_CHECKING:
     from routing.catchment import Catchment, StreamNetwork
 
-__all__ = ["FlowBasis", "StreamFlow", "StudyCatchment", "followed", "stream_at_intake"]
+__all__ = [
+    "FlowBasis",
+    "StreamFlow",
+    "StudyCatchment",
+    "followed",
+    "snap_distance_m",
+    "stream_at_intake",
+]
 
 FlowBasis = Literal["as given", "record", "ratio of areas", "specific yield"]
 
@@ -138,14 +145,9 @@ def followed(terrain: Terrain, threshold_m2: float, *, wait: bool = True) -> Str
     """
     from routing.catchment import drain, stream_network
 
-    state = [tile.path.stat() for tile in terrain.tiles if tile.path.exists()]
-    key = (
-        tuple((tile.path, tile.band) for tile in terrain.tiles),
-        tuple((each.st_mtime_ns, each.st_size) for each in state),
-        terrain.transform,
-        terrain.crs_wkt,
-        terrain.unit,
-    )
+    key = _state(terrain)
+    if key is None:
+        return stream_network(drain(terrain), threshold_m2) if wait else None
     with _one_at_a_time:
         network = _kept.get(key)
         if network is None and not wait:
@@ -161,6 +163,26 @@ def followed(terrain: Terrain, threshold_m2: float, *, wait: bool = True) -> Str
     return network
 
 
+def _state(terrain: Terrain) -> object:
+    """Return what tells a terrain's cells from any others; None for files within an archive."""
+    files = [tile.path for tile in terrain.tiles]
+    if not all(path.exists() for path in files):
+        return None
+    found = [(path, path.stat()) for path in files]
+    return (
+        tuple((path, each.st_mtime_ns, each.st_size) for path, each in found),
+        tuple(tile.band for tile in terrain.tiles),
+        terrain.transform,
+        terrain.crs_wkt,
+        terrain.unit,
+    )
+
+
+def snap_distance_m(terrain: Terrain) -> float:
+    """Return how far an intake is moved to a stream where nothing else is asked [m]."""
+    return max(2.0 * terrain.cell_m, LEAST_SNAP_M)
+
+
 def _catchment(
     settings: Settings, network: StreamNetwork, lon: float, lat: float
 ) -> tuple[StudyCatchment, list[Finding]]:
@@ -168,8 +190,7 @@ def _catchment(
     from routing.catchment import catchment_at, outline, spread_areas
 
     asked = settings.catchment
-    snap = max(2.0 * network.drainage.terrain.cell_m, LEAST_SNAP_M)
-    snap = snap if asked.snap is None else asked.snap
+    snap = snap_distance_m(network.drainage.terrain) if asked.snap is None else asked.snap
     network = network.above(asked.threshold)
     found = catchment_at(network, lon, lat, snap_m=snap)
     area_m2, at_least = found.area_m2, found.at_least

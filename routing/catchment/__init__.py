@@ -18,6 +18,7 @@ from routing.catchment.areas import (
     strips_of_areas,
 )
 from routing.catchment.drainage import MOST_CELLS, Drainage, check_drainable, drain
+from routing.catchment.drawn import streams_geojson
 from routing.catchment.place import Catchment, StreamReach, catchment_at, outline, reach_between
 from routing.catchment.spread import spread_areas
 from routing.catchment.streams import StreamLine, StreamNetwork, stream_lines, stream_network
@@ -40,5 +41,6 @@ __all__ = [
     "spread_areas",
     "stream_lines",
     "stream_network",
+    "streams_geojson",
     "strips_of_areas",
 ]

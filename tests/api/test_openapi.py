@@ -60,6 +60,8 @@ OPERATIONS = {
     ("GET", "/api/studies/{study_id}/photos/{name}"),
     ("GET", "/api/terrains/{terrain_id}/relief/{z}/{x}/{y}"),
     ("GET", "/api/terrains/{terrain_id}/contours/{z}/{x}/{y}"),
+    ("GET", "/api/terrains/{terrain_id}/streams"),
+    ("POST", "/api/terrains/{terrain_id}/catchment"),
     ("POST", "/api/preview"),
     ("GET", "/api/crs"),
     ("GET", "/api/terrains/{terrain_id}/place"),
