@@ -240,6 +240,20 @@ def doctor(
 
 
 @app.command()
+def guide(
+    folder: Annotated[Path, typer.Argument(metavar="DIR", help="Folder; made if need be.")],
+) -> None:
+    """Write the guide as pages that open without the service."""
+    from api.guide_site import write_guide
+
+    if folder.exists() and not folder.is_dir():
+        raise InputError(f"{folder} is a file, not a folder.", "Name another folder.")
+    with _working("Writing the guide"):
+        write_guide(folder)
+    typer.echo(f"Wrote {folder}{os.sep}; open index.html first.", err=True)
+
+
+@app.command()
 def export(
     saved: Annotated[Path, typer.Argument(metavar="STUDY.json", help="A saved study.")],
     form: Annotated[

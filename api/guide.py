@@ -1,52 +1,69 @@
-"""The guide as pages: markdown files, and the methods page made from docstrings and data."""
+"""The guide as pages: markdown files, and pages that are made from docstrings and tables."""
 
 from __future__ import annotations
 
-from functools import lru_cache
+import re
 from html import escape
-from itertools import groupby
 from pathlib import Path
 from typing import Any
 
 import web
+from api.guide_pages import MADE, PARTS_MADE
 from routing.mathematics import mathml
-from routing.provenance import Provenance, provenance_keys, where_from
 
-__all__ = ["guide_html", "guide_names"]
+__all__ = ["FOLDER", "guide_body", "guide_html", "guide_names", "guide_picture", "guide_title"]
 
 FOLDER = Path(web.__file__).resolve().parent / "guide"
-METHODS = "methods"
-PARTS = {
-    "summary": "The whole line",
-    "stations": "Along the line",
-    "vents": "Vents",
-    "drains": "Drains",
-    "ground": "Highs and lows of the ground",
-    "trench": "Trench",
-    "bends": "Bends",
-    "pipes": "Pipes",
-    "flow": "Flow",
-    "air": "Trapped air",
-    "water": "Water",
-}
+LINKS = (
+    '<a href="/">Plan a line</a> <a href="/list">Terrains and studies</a> '
+    '<a href="/guide">Guide</a>'
+)
+PICTURES = {".jpg": "image/jpeg", ".svg": "image/svg+xml"}
 
 
 def guide_names() -> frozenset[str]:
     """Return the names of the guide's pages."""
-    return frozenset({METHODS, *(path.stem for path in FOLDER.glob("*.md"))})
+    return frozenset({*MADE, *(path.stem for path in FOLDER.glob("*.md"))})
+
+
+def guide_picture(name: str) -> tuple[bytes, str] | None:
+    """Return a picture of the guide with its media type; None where there is none of that name."""
+    path = FOLDER / "pictures" / name
+    if path.suffix not in PICTURES or path.parent != FOLDER / "pictures" or not path.is_file():
+        return None
+    return path.read_bytes(), PICTURES[path.suffix]
+
+
+def guide_title(name: str) -> str:
+    """Return the title of a page."""
+    return _text(name).partition("\n")[0].lstrip("# ")
+
+
+def guide_body(name: str) -> str:
+    """Return what stands in a page, as HTML, each heading with a name to link to."""
+    from markdown_it import MarkdownIt
+
+    markdown = MarkdownIt("commonmark", {"html": False}).enable("table")
+    markdown.add_render_rule("fence", _fence)
+    markdown.add_render_rule("heading_open", _heading)
+    return str(markdown.render(_text(name)))
 
 
 def guide_html(name: str) -> str:
-    """Return one page of the guide."""
-    from markdown_it import MarkdownIt
+    """Return one page of the guide, as the service shows it."""
+    page = (FOLDER / "page.html").read_text(encoding="utf-8")
+    page = page.replace("<!-- title -->", escape(guide_title(name)))
+    return page.replace("<!-- links -->", LINKS).replace("<!-- body -->", guide_body(name))
 
-    text = methods_text() if name == METHODS else _file(f"{name}.md")
-    markdown = MarkdownIt("commonmark", {"html": False}).enable("table")
-    markdown.add_render_rule("fence", _fence)
-    body = markdown.render(text)
-    title = text.partition("\n")[0].lstrip("# ")
-    page = _file("page.html").replace("<!-- title -->", escape(title))
-    return page.replace("<!-- body -->", body)
+
+def _text(name: str) -> str:
+    if name in MADE:
+        return MADE[name]()
+    text = (FOLDER / f"{name}.md").read_text(encoding="utf-8")
+    for mark, made in PARTS_MADE.items():
+        if mark in text:
+            text = text.replace(mark, made())
+    return text
 
 
 def _fence(renderer: Any, tokens: Any, index: int, options: Any, env: Any) -> str:
@@ -57,40 +74,7 @@ def _fence(renderer: Any, tokens: Any, index: int, options: Any, env: Any) -> st
     return str(renderer.fence(tokens, index, options, env))
 
 
-def _file(name: str) -> str:
-    return (FOLDER / name).read_text(encoding="utf-8")
-
-
-@lru_cache(maxsize=1)
-def methods_text() -> str:
-    """Return the methods page: every number of a study with formula, inputs, range and source."""
-    parts = [
-        "# Methods",
-        "How every number of a study comes about, taken from the functions that work it out.",
-    ]
-    found = [where_from(key) for key in provenance_keys()]
-    for part, members in groupby(found, key=lambda item: item.key.partition(".")[0]):
-        parts.append(f"## {PARTS.get(part, part.replace('_', ' ').capitalize())}")
-        for item in members:
-            parts += _entry(item)
-    return "\n\n".join(parts) + "\n"
-
-
-def _entry(item: Provenance) -> list[str]:
-    lines = [f"### {item.name}"]
-    meaning = item.meaning.removeprefix("Return ")
-    lines.append(meaning[:1].upper() + meaning[1:])
-    if item.formula:
-        lines.append(f"**Formula.** {item.formula}")
-    lines += [f"```math\n{latex}\n```" for latex in item.equations]
-    if item.inputs:
-        rows = [
-            f"- *{given.words}*" + (f" [{given.unit}]" if given.unit else "") + f": {given.meaning}"
-            for given in item.inputs
-        ]
-        lines.append("\n".join(rows))
-    if item.notes:
-        lines.append(item.notes)
-    lines += [f"Source: {text}" for text in item.source]
-    lines.append(f"For scripts: `{item.key}`")
-    return lines
+def _heading(renderer: Any, tokens: Any, index: int, options: Any, env: Any) -> str:
+    """Return the opening of a heading, with a name made of its words."""
+    words = re.sub(r"[^a-z0-9]+", "-", tokens[index + 1].content.lower()).strip("-")
+    return f'<{tokens[index].tag} id="{escape(words)}">'

@@ -16,7 +16,8 @@ from starlette.staticfiles import StaticFiles
 import web
 from api.assets import PackedFiles, page_response
 from api.deps import ServiceDep
-from api.guide import guide_html, guide_names
+from api.guide import guide_html, guide_names, guide_picture
+from api.guide_site import search_index
 from routing.words import languages, spoken_words
 
 router = APIRouter(include_in_schema=False)
@@ -97,6 +98,22 @@ def list_page(accepted: Accepted = "") -> Response:
 def guide_index() -> Response:
     """Lead to the guide's first page."""
     return RedirectResponse("/guide/index.md")
+
+
+@router.get("/guide/search-index.js")
+def guide_index_of_words() -> Response:
+    """Return what the guide's search looks in."""
+    headers = {"cache-control": "no-cache"}
+    return Response(search_index(), 200, headers, media_type="text/javascript")
+
+
+@router.get("/guide/pictures/{name}")
+def guide_image(name: str) -> Response:
+    """Return a picture of the guide."""
+    found = guide_picture(name)
+    if found is None:
+        raise HTTPException(404, f"The guide has no picture {name[:80]!r}.")
+    return Response(found[0], 200, {"cache-control": "max-age=3600"}, media_type=found[1])
 
 
 @router.get("/guide/{name}")
