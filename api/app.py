@@ -17,6 +17,7 @@ from api.errors import add_handlers
 from api.guard import Guard
 from api.jobs import Jobs
 from api.lanes import Lanes
+from api.lines import LineRows
 from api.links import Links
 from api.relief import ReliefStore
 from api.routes import (
@@ -75,6 +76,7 @@ def create_app(
             windows=WindowCache(
                 max_windows=settings.max_windows, max_cells=settings.max_window_cells
             ),
+            lines=LineRows(),
             relief=ReliefStore(settings.max_tile_bytes),
             jobs=pool,
         )

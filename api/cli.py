@@ -26,6 +26,7 @@ from routing.errors import InputError
 
 if TYPE_CHECKING:
     from api.folder import OutputFolder
+    from api.lines import Lines
     from routing.terrain import Relief
     from routing.terrain.drawn_contour import DrawnContour
 
@@ -84,11 +85,12 @@ def demo(
 ) -> None:
     """Run the whole job on the sample terrain."""
     import sample_dem
+    from api.lines import Lines
 
     sample = sample_dem.sample_paths()
     given = (sample.terrain, sample.line, sample.settings)
     folder, document = _study(
-        (sample.line, None),
+        Lines(paths=(sample.line,)),
         [sample.terrain],
         sample.settings,
         out,
@@ -120,10 +122,11 @@ def new(
 @app.command()
 def study(
     route: Annotated[
-        Path,
+        list[Path],
         typer.Argument(
-            metavar="ROUTE",
-            help="GeoJSON, GPX, KML, KMZ, GeoPackage, shapefile (zipped too), CSV or WKT.",
+            metavar="ROUTE...",
+            help="GeoJSON, GPX, KML, KMZ, GeoPackage, shapefile (zipped too), CSV or WKT; further "
+            "ones are lines to compare with the first.",
         ),
     ],
     terrain: Terrain,
@@ -132,7 +135,10 @@ def study(
         Path | None, typer.Option(help="Folder for the files; else a new one named after ROUTE.")
     ] = None,
     line: Annotated[
-        str | None, typer.Option(help="Which line of several in ROUTE: its name or number.")
+        str | None,
+        typer.Option(
+            help="Which line of several in ROUTE: its name or number; 'all' compares them."
+        ),
     ] = None,
     papers: Annotated[
         bool, typer.Option("--papers", help="Sheets, report, workbook, DXF and stake-out list too.")
@@ -147,11 +153,13 @@ def study(
     answer: Format = Answer.text,
 ) -> None:
     """Lay the pipe along a line; write map and files."""
+    from api.lines import Lines
     from routing.papers.document import file_stem
 
-    wanted = out if out is not None else Path(file_stem(route.stem))
+    wanted = out if out is not None else Path(file_stem(route[0].stem))
+    lines = Lines(paths=tuple(route), choice=line)
     folder, document = _study(
-        (route, line), terrain, settings, wanted, new=out is None, papers=papers, before=before
+        lines, terrain, settings, wanted, new=out is None, papers=papers, before=before
     )
     _report(document, folder, answer)
 
@@ -301,7 +309,7 @@ def export(
 
 
 def _study(
-    route: tuple[Path, str | None],
+    lines: Lines,
     terrain: list[Path],
     settings: Path | None,
     out: Path,
@@ -311,25 +319,21 @@ def _study(
     beside: tuple[Path, ...] = (),
     before: Path | None = None,
 ) -> tuple[OutputFolder, dict[str, Any]]:
-    """Run one study and write its files to a folder, with copies of the files ``beside`` them.
-
-    ``route`` is a file and which line of several in it.
-    """
+    """Run one study and write its files to a folder, with copies of the files ``beside`` them."""
     import shutil
 
     from api.earlier import after
     from api.folder import output_folder
-    from routing.line import read_route
+    from api.lines import document_of_lines
     from routing.outputs import write_outputs, write_papers
-    from routing.record import study_document
     from routing.settings import Settings, read_settings
-    from routing.study import open_study_terrain, run_study
+    from routing.study import open_study_terrain
 
     with _working("Laying the pipe"):
         given = read_settings(settings) if settings is not None else Settings()
-        line = read_route(route[0], line=route[1] or given.study.line)
+        drawn = lines.routes(given.study.line)
         opened = open_study_terrain(terrain, given)
-        document = study_document(run_study(opened, line, given))
+        document = document_of_lines(opened, drawn, given)
         document = after(document, None if new else out / "study.json", before)
     with output_folder(out, new=new) as folder, _working("Writing the files"):
         write_outputs(document, opened, folder.draft)

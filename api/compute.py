@@ -5,7 +5,8 @@ from __future__ import annotations
 import math
 from collections.abc import Callable, Iterator, Mapping, Sequence
 from contextlib import contextmanager
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
+from functools import partial
 from pathlib import Path
 from typing import Any, Protocol
 
@@ -14,6 +15,7 @@ import orjson
 from api.compact import SENT, shortened
 from api.errors import TooLarge
 from api.jobs import Report
+from api.lines import LineRows
 from api.settings import ServiceSettings
 from api.storage import Storage
 from api.windows import WindowCache
@@ -21,7 +23,7 @@ from routing.errors import MissingCrs, RasterTooLarge, TerrainError
 from routing.laid_line import LaidLine
 from routing.line import Route, geodesic_stations, route_from_geojson
 from routing.outputs import study_contours, study_relief
-from routing.record import study_document, to_json
+from routing.record import ROW_MEMBERS, study_document, to_json, with_lines
 from routing.settings import Settings, settings_from_mapping
 from routing.study import Study, open_study_terrain, run_study
 from routing.terrain import Relief, Terrain, describe_terrain, open_terrain
@@ -31,6 +33,7 @@ from routing.terrain.raster import read_facts
 __all__ = [
     "StudyRequest",
     "computed",
+    "computed_lines",
     "encoder",
     "ground_of",
     "laid_line",
@@ -92,6 +95,27 @@ def computed(
     study = _run(asked, limits, windows, pressures=pressures)
     document = study_document(study, SENT, shortened) if short else study_document(study)
     return _named(document, asked)
+
+
+def computed_lines(asked: StudyRequest, limits: ServiceSettings, rows: LineRows) -> dict[str, Any]:
+    """Return the study document that a request asks for, with its other lines beside it."""
+    document = computed(asked, limits)
+    rows.keep(_hangs_on(asked), document)
+    others = []
+    for line in asked.kept.get("alternatives", ()):
+        other = replace(asked, name=None, route=line["route"], settings=line["settings"], kept={})
+        compute = partial(_short, other, limits)
+        others.append(rows.row(line["name"], _hangs_on(other), compute))
+    return with_lines(document, others)
+
+
+def _hangs_on(asked: StudyRequest) -> dict[str, Any]:
+    """Return all that the figures of a line hang on."""
+    return {"terrains": asked.terrains, "route": asked.route, "settings": asked.settings}
+
+
+def _short(asked: StudyRequest, limits: ServiceSettings) -> dict[str, Any]:
+    return study_document(_run(asked, limits, None, pressures=True), ROW_MEMBERS)
 
 
 def laid_line(
@@ -186,7 +210,7 @@ def encoder(document: Mapping[str, Any], asked: StudyRequest) -> Callable[[str, 
 def save_new(settings: ServiceSettings, asked: StudyRequest, report: Report) -> dict[str, Any]:
     """Compute and save a new study in a job's own process; return its id and revision."""
     report(0.1, "laying the pipe")
-    document = computed(asked, settings)
+    document = computed_lines(asked, settings, LineRows())
     report(0.9, "saving")
     saved = Storage(settings).add_study(
         document["name"], asked.terrains, encoder(document, asked), asked.label

@@ -9,6 +9,7 @@ from fastapi import Depends, Request
 
 from api.access.store import AccessFile
 from api.jobs import Jobs
+from api.lines import LineRows
 from api.links import Links
 from api.relief import ReliefStore
 from api.settings import ServiceSettings
@@ -27,6 +28,7 @@ class Service:
     links: Links
     access: AccessFile | None
     windows: WindowCache
+    lines: LineRows
     relief: ReliefStore
     jobs: Jobs
 

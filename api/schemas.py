@@ -117,7 +117,7 @@ class PreviewIn(Body):
 
 
 class Alternative(Body):
-    """Another line of the same study, kept along and not computed."""
+    """Another line of the same study: its figures stand in ``lines`` of the saved study."""
 
     name: Name
     route: RouteJson
@@ -131,7 +131,7 @@ class StudyIn(PreviewIn):
         default=None, description="Name of this revision; named ones are kept longer."
     )
     alternatives: Annotated[list[Alternative], Field(max_length=50)] = Field(
-        default_factory=list, description="Other lines to compare with, as they were sent."
+        default_factory=list, description="Other lines, computed and compared in `lines`."
     )
     plan: dict[str, JsonValue] = Field(
         default_factory=dict,

@@ -9,6 +9,7 @@ from typing import Any, TextIO
 
 from routing.fittings import size_text
 from routing.papers.facts import level_words, need_words, summary_facts, verdict_facts
+from routing.papers.side_by_side import compared
 from routing.units import UnitSystem, show
 
 __all__ = ["print_built", "print_conflicts", "print_summary", "print_terrain", "print_warnings"]
@@ -52,6 +53,8 @@ def print_summary(document: Mapping[str, Any], stream: TextIO) -> None:
     ):
         table.add_row(*(Text(cell) for cell in _fitting(item, units)))
     console.print(table)
+    if document.get("lines"):
+        console.print(_side_by_side(document, Table(box=box.SIMPLE_HEAD, padding=(0, 2, 0, 0))))
     for number, level in enumerate(document["levels_to_shoot"], start=1):
         console.print(Text(f"L{number}: {level_words(document, level)}."))
     cautions = document["cautions"]
@@ -96,6 +99,21 @@ def print_conflicts(found: Sequence[Mapping[str, Any]], stream: TextIO) -> None:
             for one in each["says"]
         )  # fmt: skip
         stream.write(f"{each['of']} differs: {said}; the last one counts\n")
+
+
+def _side_by_side(document: Mapping[str, Any], table: Any) -> Any:
+    """Return the figures of several lines as a table, a column each."""
+    from rich.text import Text
+
+    table.add_column("")
+    for line in document["lines"]:
+        table.add_column(Text(line["name"]), justify="right")
+    for each in compared(document):
+        style = "bold" if each.differs else ""
+        table.add_row(each.label, *(Text(value, style=style) for value in each.values))
+    if any(line["problem"] for line in document["lines"]):
+        table.add_row("Why not", *(Text(line["problem"] or "") for line in document["lines"]))
+    return table
 
 
 _RIGHT = ("station", "ground", "depth", "static", "size")

@@ -101,6 +101,9 @@ class RouteError(InputError):
 
     code = "route"
 
+    lines: tuple[str, ...] = ()
+    """Names of the lines, where the error is that there are several to choose from."""
+
 
 class PipeError(InputError):
     """A pipe is not in the catalogue, or its dimensions cannot be."""

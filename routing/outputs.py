@@ -63,8 +63,11 @@ def study_contours(document: Mapping[str, Any], terrain: Terrain) -> tuple[Drawn
 
 def _around(document: Mapping[str, Any]) -> _Box:
     """Return a box around a study's line, WGS 84 [deg]."""
-    lon = np.asarray(document["route"]["lon"], dtype=np.float64)
-    lat = np.asarray(document["route"]["lat"], dtype=np.float64)
+    routes = [line["route"] for line in document.get("lines") or () if line["route"]]
+    routes = routes or [document["route"]]
+    lat = np.concatenate([np.asarray(route["lat"], dtype=np.float64) for route in routes])
+    lon = np.concatenate([np.asarray(route["lon"], dtype=np.float64) for route in routes])
+    lon = lon[0] + (lon - lon[0] + 180.0) % 360.0 - 180.0
     stretch = max(float(np.cos(np.radians(np.mean(lat)))), 0.01)
     # A square around the line, so that the map fills a tall screen as well as a wide one.
     reach = max(float(np.ptp(lon)) * stretch, float(np.ptp(lat))) * (0.5 + MARGIN)
@@ -92,5 +95,5 @@ def write_papers(document: Mapping[str, Any], terrain: Terrain, folder: Path) ->
     """Write the sheets, the report, the workbook, the drawing and the stake-out list too."""
     relief, contours = study_relief(document, terrain), study_contours(document, terrain)
     for row in EXPORTS.values():
-        if row.folder == "papers":
+        if row.folder == "papers" or (row.folder == "lines" and document.get("lines")):
             export(document, row.format, folder / row.name, relief, contours)

@@ -7,7 +7,7 @@ from typing import Annotated, Any
 
 from fastapi import APIRouter, Header, Query, Response
 
-from api.compute import StudyRequest, computed, encoder, save_new
+from api.compute import StudyRequest, computed_lines, encoder, save_new
 from api.deps import Service, ServiceDep
 from api.errors import RevisionRequired
 from api.routes.jobs import job_out
@@ -120,7 +120,7 @@ def create_study(
         job = service.jobs.start(save_new, service.settings, asked)
         headers = {"location": f"/api/jobs/{job.id}", "preference-applied": "respond-async"}
         return Response(job_out(job).model_dump_json(), 202, headers, media_type="application/json")
-    document = computed(asked, service.settings)
+    document = computed_lines(asked, service.settings, service.lines)
     saved = service.storage.add_study(
         document["name"], asked.terrains, encoder(document, asked), asked.label
     )
@@ -185,7 +185,7 @@ def replace_study(
     before = service.storage.check_match(study_id, if_match)
     asked = study_request(body, service)
     document = with_records(
-        keep_names(computed(asked, service.settings), document_of(before)),
+        keep_names(computed_lines(asked, service.settings, service.lines), document_of(before)),
         service.storage.records.records(study_id),
     )
     saved = service.storage.replace_study(

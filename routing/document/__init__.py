@@ -2,22 +2,28 @@
 
 ``data/document.csv`` says of every member of ``study.json`` its type, unit, decimals, range and
 meaning. The JSON Schema, the rounding, and the headings and units of tables are made from it.
+``lines`` sets several lines side by side.
 """
 
 from routing.document.files import SCHEMA, read_document, to_json, write_document
+from routing.document.lines import ROW_MEMBERS, line_row, rows_of_lines, with_lines
 from routing.document.rounding import rounded_document
 from routing.document.row import Row, find_row, load_rows, members
 from routing.document.schema import study_schema
 
 __all__ = [
+    "ROW_MEMBERS",
     "SCHEMA",
     "Row",
     "find_row",
+    "line_row",
     "load_rows",
     "members",
     "read_document",
     "rounded_document",
+    "rows_of_lines",
     "study_schema",
     "to_json",
+    "with_lines",
     "write_document",
 ]

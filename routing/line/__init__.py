@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from routing.line.files.geojson import route_from_geojson
-from routing.line.files.read import read_route
+from routing.line.files.read import read_route, read_routes
 from routing.line.ground.extremes import Extreme, find_extremes
 from routing.line.ground.knots import crossing_findings
 from routing.line.ground.profile import GroundProfile, ground_profile
@@ -24,6 +24,7 @@ __all__ = [
     "ground_profile",
     "looks_walked",
     "read_route",
+    "read_routes",
     "route_from_geojson",
     "side_slope",
 ]

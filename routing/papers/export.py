@@ -28,7 +28,8 @@ class Export:
     ``made_by`` names module and function within ``routing`` that return its text or bytes;
     they are imported when asked, as a plain study needs few of them. ``takes`` says what the
     function is given beside the document. ``folder`` is "always" or "papers" where the folder of a
-    study holds the file, "package" where only the package does, "" where neither.
+    study holds the file, "package" where only the package does, "lines" where it and the package
+    hold it for a study of several lines, "" where neither.
     """
 
     format: str
@@ -37,7 +38,7 @@ class Export:
     title: str
     made_by: str
     takes: Literal["", "ground", "progress"] = ""
-    folder: Literal["always", "papers", "package", ""] = "always"
+    folder: Literal["always", "papers", "package", "lines", ""] = "always"
 
     @property
     def ending(self) -> str:
@@ -69,6 +70,15 @@ _ROWS = (
         made_by="report_study:full_report_pdf",
         takes="ground",
         folder="papers",
+    ),
+    Export(
+        format="alternatives",
+        name="alternatives.pdf",
+        media="application/pdf",
+        title="all lines of the study side by side, on a map and in a table: for the permit",
+        made_by="papers.alternatives:alternatives_pdf",
+        takes="ground",
+        folder="lines",
     ),
     Export(
         format="works",

@@ -13,6 +13,7 @@ from routing.papers.crew_facts import record_station
 from routing.papers.document import Document, column, near_meridian, plain
 from routing.papers.schedule import to_set
 from routing.papers.set_facts import item_place
+from routing.papers.side_by_side import line_values
 
 __all__ = ["PLACED", "features", "geojson"]
 
@@ -72,6 +73,9 @@ def features(doc: Document) -> list[tuple[str, dict[str, Any], dict[str, Any]]]:
         found.append(("spans", _part(doc, span["from_m"], span["to_m"]), _scalars(span)))
     if (doc.get("catchment") or {}).get("outline"):
         found.append(("catchment", _outline(doc["catchment"]), _scalars(doc["catchment"])))
+    for row in doc.get("lines") or ():
+        if row["route"] is not None:
+            found.append(("lines", _whole(row["route"]), line_values(row)))
     for layer, points in (("ground_highs", "highs"), ("ground_lows", "lows")):
         for item in doc["ground"][points]:
             found.append((layer, _point(item, item["ground_m"]), _scalars(item)))
@@ -144,6 +148,15 @@ def _part(doc: Document, from_m: float | None, to_m: float | None) -> dict[str, 
         np.interp(at, station, column(doc, "pipe_m")).round(3),
     ]
     return _cut(np.column_stack(columns))
+
+
+def _whole(route: Mapping[str, Any]) -> dict[str, Any]:
+    """Return a line of several by its vertices, with the pipe's elevation."""
+    lon, lat, level = (
+        np.asarray(route[key], dtype=np.float64).round(digits)
+        for key, digits in (("lon", LON_LAT_DIGITS), ("lat", LON_LAT_DIGITS), ("pipe_m", 3))
+    )
+    return _cut(np.column_stack([(lon + 180.0) % 360.0 - 180.0, lat, level]))
 
 
 def _cut(places: FloatArray) -> dict[str, Any]:

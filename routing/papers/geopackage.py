@@ -31,6 +31,7 @@ LAYERS = (
     "catchment",
     "spans",
     "pipes",
+    "lines",
     "ground_highs",
     "ground_lows",
     "warnings",

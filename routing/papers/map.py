@@ -43,6 +43,7 @@ def map_html(doc: Document, relief: Relief | None) -> str:
         catchment_layers,
         ground_layers,
         line_layer,
+        other_lines_layer,
         relief_layer,
         thing_layers,
     )
@@ -56,6 +57,8 @@ def map_html(doc: Document, relief: Relief | None) -> str:
     if relief is not None:
         view.add_child(relief_layer(relief, float(lon[0])))
     view.add_child(line_layer(doc))
+    if doc.get("lines"):
+        view.add_child(other_lines_layer(doc))
     signs, on_line = thing_layers(doc)
     for layer in (*signs, *on_line, *catchment_layers(doc), *ground_layers(doc)):
         view.add_child(layer)

@@ -3,13 +3,14 @@
 from __future__ import annotations
 
 import base64
+from html import escape
 from typing import TYPE_CHECKING, Any
 
 import folium
 import numpy as np
 
 from routing.arrays import FloatArray, IntArray, stretches
-from routing.papers.document import Document, column, near_meridian
+from routing.papers.document import Document, column, near_meridian, plain
 from routing.papers.facts import high_facts
 from routing.papers.map_page import SignLayer
 from routing.papers.map_panel import popup_html
@@ -25,6 +26,7 @@ __all__ = [
     "catchment_layers",
     "ground_layers",
     "line_layer",
+    "other_lines_layer",
     "relief_layer",
     "thing_layers",
 ]
@@ -94,6 +96,24 @@ def line_layer(doc: Document) -> folium.FeatureGroup:
                 interactive=False,
                 class_name="span",
             )
+        )
+    return layer
+
+
+def other_lines_layer(doc: Document) -> folium.FeatureGroup:
+    """Return the other lines of a study, dashed, each with its name."""
+    layer = folium.FeatureGroup(name="Other lines")
+    start = float(column(doc, "lon")[0])
+    for line in doc["lines"][1:]:
+        if line["route"] is None:
+            continue
+        lon = near_meridian(np.asarray(line["route"]["lon"], dtype=np.float64), start)
+        lat = np.asarray(line["route"]["lat"], dtype=np.float64)
+        places = np.column_stack([lat, lon]).round(7).tolist()
+        name = escape(plain(line["name"])).replace("{", "&#123;").replace("}", "&#125;")
+        layer.add_child(folium.PolyLine(places, color="#fff", weight=5, opacity=0.85))
+        layer.add_child(
+            folium.PolyLine(places, color="#333", weight=2, dash_array="7 6", tooltip=name)
         )
     return layer
 

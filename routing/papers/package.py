@@ -29,7 +29,8 @@ def package_zip(
     ``progress`` hears the share done after each file. The manifest lists each file's purpose, size
     and SHA-256 checksum.
     """
-    rows = [row for row in EXPORTS.values() if row.folder]
+    several = bool(doc.get("lines"))
+    rows = [row for row in EXPORTS.values() if row.folder and (several or row.folder != "lines")]
     contents: dict[str, bytes] = {}
     for number, row in enumerate(rows, start=1):
         contents[row.name] = export_bytes(doc, row.format, relief, contours)

@@ -15,7 +15,7 @@ from routing.units import Kind, UnitSystem, convert, in_system, unit_of
 
 __all__ = ["Column", "Subject", "quantity", "subjects"]
 
-LEFT_OUT = frozenset({"schema", "settings", "route", "generator"})
+LEFT_OUT = frozenset({"schema", "settings", "route", "generator", "lines", "alternatives"})
 """Sections that are no results."""
 
 _SUFFIXES: tuple[tuple[str, Kind | None, float, str], ...] = (

@@ -9,6 +9,7 @@ from typing import Any
 from routing.papers.document import Document, plain, units_of
 from routing.papers.given import sheet_date
 from routing.papers.shopping import shopping_subject
+from routing.papers.side_by_side import lines_subject
 from routing.papers.stakes import stakes
 from routing.papers.subject import Subject, subjects
 from routing.papers.things import things_subject
@@ -48,7 +49,7 @@ def workbook(doc: Document) -> bytes:
         )
         formats = _Formats(book)
         used: set[str] = set()
-        own = [things_subject(doc), shopping_subject(doc), stakes(doc).subject]
+        own = [things_subject(doc), shopping_subject(doc), lines_subject(doc), stakes(doc).subject]
         for subject in [*subjects(doc), *own]:
             if subject.rows:
                 _sheet(book.add_worksheet(_name(subject.name, used)), subject, formats)

@@ -5,24 +5,35 @@
 ``line``, ``pressures``, ``fittings`` and ``yields`` make its larger sections.
 """
 
-from routing.document import SCHEMA, read_document, to_json, write_document
+from routing.document import (
+    ROW_MEMBERS,
+    SCHEMA,
+    line_row,
+    read_document,
+    to_json,
+    with_lines,
+    write_document,
+)
 from routing.record.built import built_levels, built_section
 from routing.record.crew import check_records, place_records, with_records
 from routing.record.document import study_document
 from routing.record.names import keep_names, keep_names_if_any, was_named
 
 __all__ = [
+    "ROW_MEMBERS",
     "SCHEMA",
     "built_levels",
     "built_section",
     "check_records",
     "keep_names",
     "keep_names_if_any",
+    "line_row",
     "place_records",
     "read_document",
     "study_document",
     "to_json",
     "was_named",
+    "with_lines",
     "with_records",
     "write_document",
 ]

@@ -21,7 +21,8 @@ OTHER_RULE = 0.5
 """Share of the distance by which a thing under another rule counts as farther away [-]."""
 _WORDLESS = frozenset(
     {"settings", "route", "stations", "name", "label", "generator", "terrain", "pipes", "plan"}
-    | {"alternatives", "records", "changes", "assumptions", "cautions", "scope", "source", "rule"}
+    | {"alternatives", "lines", "records", "changes", "assumptions", "cautions", "scope"}
+    | {"source", "rule"}
 )
 """Members that hold no names of ours, or words of somebody else's."""
 _NAME = re.compile(r"(?<![\w.'-])([A-Z]{1,3})([0-9]{1,6})(?!\w|[.-]\w)")

@@ -91,11 +91,13 @@ def _choose(lines: Sequence[DrawnLine], line: LineChoice, source: str) -> DrawnL
         shown += f" and {len(lines) - NAMED_AT_MOST} more"
     many = "1 line" if len(lines) == 1 else f"{len(lines)} lines"
     if line is None:
-        raise RouteError(
+        several = RouteError(
             f"{source} holds {many}: {shown}.",
-            'Say which with --line, or line = "..." under [study], by name or by number; or keep '
-            "the one line to study, in a file of its own.",
+            'Say which with --line, or line = "..." under [study], by name or by number; compare '
+            "them by --line all; or keep the one line to study, in a file of its own.",
         )
+        several.lines = tuple(named)
+        raise several
     wanted = str(line).strip()
     hits = [at for at, called in enumerate(named) if called.casefold() == wanted.casefold()]
     if not hits and wanted.isdecimal() and 1 <= int(wanted[:9]) <= len(lines):

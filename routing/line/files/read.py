@@ -13,7 +13,10 @@ from routing.line.files.geojson import route_from_geojson_bytes
 from routing.line.files.unpack import MAX_BYTES, unpacked
 from routing.line.route import Route
 
-__all__ = ["file_format", "read_head", "read_route"]
+__all__ = ["file_format", "read_head", "read_route", "read_routes"]
+
+MOST_LINES: Final = 50
+"""Most lines of a file that are studied side by side [-]."""
 
 HEAD_BYTES: Final = 4096
 REMEDY: Final = (
@@ -70,6 +73,22 @@ def read_route(path: Path, *, line: LineChoice = None) -> Route:
     if kind == "packed":
         return _from_packed(data, path.stem, path.name, line)
     return _from_bytes(kind, data, path.stem, path.name, line)
+
+
+def read_routes(path: Path) -> tuple[Route, ...]:
+    """Return every line that a file holds, in its order; as :func:`read_route` otherwise."""
+    try:
+        return (read_route(path),)
+    except RouteError as error:
+        if not error.lines:
+            raise
+        count = len(error.lines)
+    if count > MOST_LINES:
+        raise RouteError(
+            f"{Path(path).name} holds {count} lines; {MOST_LINES} are studied side by side.",
+            "Keep those to compare in a file of their own.",
+        )
+    return tuple(read_route(path, line=number) for number in range(1, count + 1))
 
 
 def read_head(path: Path, *, remedy: str) -> bytes:

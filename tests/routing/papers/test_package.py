@@ -19,7 +19,7 @@ from routing.papers.export import EXPORTS
 from routing.papers.package import package_zip
 from routing.papers.shapefile import shapefile_zip
 
-FILES = {row.name: row.title for row in EXPORTS.values() if row.folder}
+FILES = {row.name: row.title for row in EXPORTS.values() if row.folder not in ("", "lines")}
 
 
 def test_shapefile_zip__read_by_geopandas(tmp_path: Path) -> None:
