@@ -2,8 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
-from dataclasses import dataclass
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass, replace
 
 from routing.doubt import head_sd_m
 from routing.doubt_study import DoubtSide
@@ -11,8 +11,9 @@ from routing.energy_study import stream_over_year
 from routing.fitting_study import FittingSide
 from routing.flow.design import DesignFlow
 from routing.laid_line import LaidLine
+from routing.land import Crossing
 from routing.pressure_study import PressureSide
-from routing.settings import Settings
+from routing.settings import Settings, ValveSettings
 from routing.strength import hydrotest_bounds
 from routing.works import (
     DrainStep,
@@ -21,6 +22,7 @@ from routing.works import (
     Filling,
     Flush,
     HoldPoint,
+    IsolatingValve,
     Section,
     Tap,
     cut_sections,
@@ -32,9 +34,10 @@ from routing.works import (
     flush_line,
     hold_points,
     place_taps,
+    place_valves,
 )
 
-__all__ = ["WorksSide", "works_side"]
+__all__ = ["WorksSide", "find_valves", "with_valves", "works_side"]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -91,6 +94,33 @@ def works_side(
         drain_down=drain_down(
             line, sized.drains, sized.drain_sizes, sized.vent_sizes, settings.site.frost_depth
         ),
+    )
+
+
+def find_valves(
+    settings: Settings, line: LaidLine, crossings: Sequence[Crossing]
+) -> tuple[IsolatingValve, ...]:
+    """Return the isolating valves that a study asks for, and those that its line needs."""
+    streams = [
+        (each.at_m - 0.5 * each.width_m, each.at_m + 0.5 * each.width_m)
+        if each.from_m == each.to_m and each.width_m
+        else (each.from_m, each.to_m)
+        for each in crossings
+        if each.kind == "stream" and each.relation in ("inside", "crosses")
+    ]
+    return place_valves(
+        line,
+        [valve.at for valve in settings.valve],
+        streams,
+        [branch.at for branch in settings.branch],
+    )
+
+
+def with_valves(settings: Settings, valves: Sequence[IsolatingValve]) -> Settings:
+    """Return settings in which every valve in the line was asked for."""
+    return replace(
+        settings,
+        valve=tuple(ValveSettings(at=valve.station_m) for valve in valves if valve.in_line),
     )
 
 

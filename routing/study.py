@@ -14,7 +14,7 @@ from pathlib import Path
 import numpy as np
 
 from routing.check import Check, failed_findings
-from routing.commissioning_study import WorksSide, works_side
+from routing.commissioning_study import WorksSide, find_valves, with_valves, works_side
 from routing.doubt_study import DoubtSide, built_doubt_side, doubt_side, rough_doubt_side
 from routing.finding import Finding, by_cause
 from routing.fitting_study import FittingSide, fitting_side
@@ -68,6 +68,7 @@ from routing.trench import (
     vertex_turns_rad,
 )
 from routing.water import water_at
+from routing.works import IsolatingValve
 from routing.yield_study import StreamYield, study_yield
 
 __all__ = ["Study", "open_study_terrain", "run_study"]
@@ -102,6 +103,8 @@ class Study:
     doubt: DoubtSide
     built: BuiltLevels | None
     """The levels as built that the pipe lies at; None for a plan."""
+    valves: tuple[IsolatingValve, ...]
+    """Isolating valves, asked for and proposed; those between test sections stand in ``works``."""
     works: WorksSide | None
     """How the line is filled, tested and emptied; None without a pipe or while it is dragged."""
     assumptions: tuple[str, ...]
@@ -197,6 +200,10 @@ def run_study(
     choices = grade_choices(pipe) if pressures and built is None else ()
     levels, level_notes = _levels(settings, pipe, survey)
     line = _laid_line(settings, profile, pipe, schedule, levels)
+    crossings = find_crossings(profile, [each.layer for each in settings.layer])
+    valves = find_valves(settings, line, crossings)
+    # From here on what is proposed in the line counts as what was asked for.
+    settings = with_valves(settings, valves)
     if built is not None:
         doubt = built_doubt_side(settings, terrain, profile, line)
     elif pressures:
@@ -212,7 +219,6 @@ def run_study(
     if built is not None:
         level_checks = (*judge_built(built, pipe), *level_checks)
     rest_checks = _rest_checks(settings, line)
-    crossings = find_crossings(profile, [each.layer for each in settings.layer])
     bench, bench_checks = _bench(settings, terrain, profile, pipe) if pressures else (None, ())
     land_checks = (*bench_checks, *judge_crossings(line, crossings))
     checks = (
@@ -263,6 +269,7 @@ def run_study(
         fittings=fittings,
         doubt=doubt,
         built=built,
+        valves=valves,
         works=works_side(settings, line, flow, side, fittings, doubt),
         assumptions=(
             *assumed,

@@ -73,7 +73,7 @@ def study_document(
         **line_sections(study, members),
         **fitting_sections(study.fittings),
         **doubt_sections(study),
-        **works_sections(study.works, study.settings, study.line),
+        **works_sections(study.works, study.valves, study.line),
         **pressure_sections(study),
         **yield_sections(study),
         "checks": check_rows(checks, waived),

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import dataclasses
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from typing import Any
 
 import numpy as np
@@ -11,8 +11,7 @@ import numpy as np
 from routing.commissioning_study import WorksSide
 from routing.laid_line import LaidLine
 from routing.rounding import kpa
-from routing.settings import Settings
-from routing.works import Filling
+from routing.works import Filling, IsolatingValve, with_section_valves
 from routing.works.trade_data import number
 
 __all__ = ["works_sections"]
@@ -34,12 +33,21 @@ def _place(line: LaidLine, station_m: float) -> dict[str, float]:
     }
 
 
-def works_sections(side: WorksSide | None, settings: Settings, line: LaidLine) -> dict[str, Any]:
+def works_sections(
+    side: WorksSide | None, valves: Sequence[IsolatingValve], line: LaidLine
+) -> dict[str, Any]:
     """Return the sections taps, valves and works; no works without a pipe."""
-    valves = sorted(valve.at for valve in settings.valve)
+    cuts = () if side is None else [at for section in side.tests for at in section.proposed]
     listed = [
-        {"id": f"G{count}", "station_m": at, **_place(line, at)}
-        for count, at in enumerate(valves, start=1)
+        {
+            "id": f"G{count}",
+            "station_m": each.station_m,
+            **_place(line, each.station_m),
+            "place": each.place,
+            "proposed": each.proposed,
+            "reason": each.reason,
+        }
+        for count, each in enumerate(with_section_valves(valves, cuts), start=1)
     ]
     if side is None:
         return {"taps": [], "valves": listed, "works": None}

@@ -10,6 +10,7 @@ from routing.works.flushing import Flush, flush_line
 from routing.works.gauge import Tap, place_taps, read_tap
 from routing.works.holds import EndThrust, HoldPoint, end_thrusts, hold_points
 from routing.works.sections import Section, cut_sections
+from routing.works.valves import IsolatingValve, place_valves, with_section_valves
 
 __all__ = [
     "Cause",
@@ -23,6 +24,7 @@ __all__ = [
     "Flush",
     "GaugeReading",
     "HoldPoint",
+    "IsolatingValve",
     "Section",
     "Tap",
     "cut_sections",
@@ -35,6 +37,8 @@ __all__ = [
     "flush_line",
     "hold_points",
     "place_taps",
+    "place_valves",
     "read_tap",
     "water_front",
+    "with_section_valves",
 ]
