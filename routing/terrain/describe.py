@@ -13,7 +13,7 @@ from routing.arrays import FloatArray
 from routing.terrain.accuracy import LE90_FACTOR, LE95_FACTOR
 from routing.terrain.blocks import clean
 from routing.terrain.formats import FORMAT_NAMES
-from routing.terrain.raster import Raster, opened, read_valid
+from routing.terrain.raster import Raster, opened, read_valid, settled
 from routing.terrain.terrain import Terrain
 
 __all__ = ["bounds_deg", "describe_terrain"]
@@ -81,13 +81,14 @@ def describe_terrain(terrain: Terrain) -> dict[str, Any]:
 def _range(terrain: Terrain) -> dict[str, Any]:
     """Return the range of elevations and the share missing, of the cells read."""
     low, high, missing, read, whole = np.inf, -np.inf, 0, 0, True
-    for heights in _parts(terrain):
-        good = heights[np.isfinite(heights)]
-        read += heights.size
-        missing += heights.size - good.size
-        if good.size:
-            low, high = min(low, float(good.min())), max(high, float(good.max()))
-            whole = whole and bool((good == np.round(good)).all())
+    with settled():
+        for heights in _parts(terrain):
+            good = heights[np.isfinite(heights)]
+            read += heights.size
+            missing += heights.size - good.size
+            if good.size:
+                low, high = min(low, float(good.min())), max(high, float(good.max()))
+                whole = whole and bool((good == np.round(good)).all())
     known = bool(np.isfinite(low))
     metres = terrain.metres_per_unit
     return {

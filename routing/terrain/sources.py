@@ -14,6 +14,7 @@ import zipfile
 import zlib
 from collections.abc import Iterable, Iterator, Sequence
 from contextlib import contextmanager
+from contextvars import ContextVar
 from pathlib import Path
 from typing import IO
 
@@ -21,6 +22,7 @@ from routing.errors import RasterTooLarge, UnreadableRaster
 
 __all__ = [
     "HEAD_BYTES",
+    "archives_kept",
     "beside",
     "check_new_file",
     "find_sources",
@@ -57,6 +59,35 @@ _UNPACKING = (RuntimeError, EOFError, KeyError, ValueError, OverflowError, struc
 """What Python's own reader of archives raises where their directory is damaged."""
 
 _MEMBER = re.compile(r"/vsizip/\{(?P<archive>[^{}]+)\}/(?P<member>[^{}]+)", re.S)
+
+
+_kept: ContextVar[dict[str, zipfile.ZipFile] | None] = ContextVar("leatline_kept", default=None)
+
+
+@contextmanager
+def archives_kept() -> Iterator[None]:
+    """Keep archives open within the block, so that the directory of each is read once."""
+    kept: dict[str, zipfile.ZipFile] = {}
+    before = _kept.set(kept)
+    try:
+        yield
+    finally:
+        _kept.reset(before)
+        for archive in kept.values():
+            archive.close()
+
+
+@contextmanager
+def _archive(path: str) -> Iterator[zipfile.ZipFile]:
+    """Give an archive for reading: the one that is kept open, else its own."""
+    kept = _kept.get()
+    if kept is None:
+        with zipfile.ZipFile(path) as archive:
+            yield archive
+        return
+    if path not in kept:
+        kept[path] = zipfile.ZipFile(path)
+    yield kept[path]
 
 
 def find_sources(paths: Sequence[Path]) -> tuple[Path, ...]:
@@ -110,7 +141,7 @@ def size_of(path: Path) -> int:
     at = _MEMBER.fullmatch(str(path))
     if at is None:
         return path.stat().st_size
-    with zipfile.ZipFile(at["archive"]) as archive:
+    with _archive(at["archive"]) as archive:
         return archive.getinfo(at["member"]).file_size
 
 
@@ -123,7 +154,7 @@ def open_bytes(path: Path) -> Iterator[IO[bytes]]:
             with open(path, "rb") as file:
                 yield file
         else:
-            with zipfile.ZipFile(at["archive"]) as archive, archive.open(at["member"]) as member:
+            with _archive(at["archive"]) as archive, archive.open(at["member"]) as member:
                 yield member
     except (zipfile.BadZipFile, zlib.error, *_UNPACKING) as exc:
         raise UnreadableRaster(
@@ -145,9 +176,11 @@ def beside(path: Path, suffixes: Iterable[str]) -> str | None:
         if at is None:
             there = sidecar.is_file() and sidecar.stat().st_size <= MAX_SIDECAR_BYTES
         else:
-            with zipfile.ZipFile(at["archive"]) as archive:
-                there = at["member"] in archive.namelist()
-                there = there and archive.getinfo(at["member"]).file_size <= MAX_SIDECAR_BYTES
+            with _archive(at["archive"]) as archive:
+                try:
+                    there = archive.getinfo(at["member"]).file_size <= MAX_SIDECAR_BYTES
+                except KeyError:
+                    there = False
         if there:
             with open_bytes(sidecar) as file:
                 text = file.read(MAX_SIDECAR_BYTES).decode("utf-8", "replace")
@@ -206,7 +239,7 @@ def _in_archive(path: Path) -> list[Path]:
             f"The archive {path} has a brace in its name or its folder's.", "Rename it."
         )
     try:
-        with zipfile.ZipFile(path) as archive:
+        with _archive(str(place)) as archive:
             members = [
                 info
                 for info in archive.infolist()

@@ -24,7 +24,7 @@ from routing.terrain.georeference import (
 )
 from routing.terrain.notes import band_notes, crs_overridden, terrain_notes
 from routing.terrain.raster import Affine6, Raster, read_facts, settled
-from routing.terrain.sources import find_sources, shown
+from routing.terrain.sources import archives_kept, find_sources, shown
 from routing.terrain.tiles import group_tiles, join_tiles
 from routing.terrain.units import METRES_PER_UNIT, UnitSource, VerticalUnit, decide_unit
 
@@ -158,8 +158,8 @@ def open_terrain(
             f"The error of the raster, rmse = {rmse_m:g} m, must be a positive length.",
             'Give it as, for example, rmse = "0.8 m" under [terrain].',
         )
-    files = find_sources([Path(path) for path in paths])
-    with settled():
+    with archives_kept(), settled():
+        files = find_sources([Path(path) for path in paths])
         rasters = [read_facts(path, band or 1, unit_given=unit is not None) for path in files]
     systems, found = _systems(rasters, crs)
     found = (*found, *band_notes(rasters, said=band is not None))

@@ -351,3 +351,18 @@ def test_tile_index__as_by_looking_at_each_tile(boxes: list[tuple[int, int, int,
     first = np.where(holds.any(axis=0), holds.argmax(axis=0), -1)
     assert (index.owners(row, col) == first).all()
     assert (index.shared(row, col) == (holds.sum(axis=0) > 1)).all()
+
+
+def test_open_terrain__reads_the_directory_of_an_archive_once(
+    make_raster: Make, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    tile = make_raster(np.full((4, 4), 100.0)).read_bytes()
+    with zipfile.ZipFile(tmp_path / "tiles.zip", "w") as packed:
+        for number in range(40):
+            packed.writestr(f"t{number}.tif", tile)
+    read, count = zipfile.ZipFile._RealGetContents, []  # type: ignore[attr-defined]
+    monkeypatch.setattr(
+        zipfile.ZipFile, "_RealGetContents", lambda archive: (count.append(1), read(archive))[1]
+    )
+    open_terrain([tmp_path / "tiles.zip"])
+    assert len(count) == 1
