@@ -68,6 +68,7 @@ def create_app(
     async def life(app: FastAPI) -> AsyncIterator[None]:
         pool = Jobs(settings.workers, settings.max_waiting_jobs, settings.job_seconds)
         storage = Storage(settings)
+        storage.hold()
         app.state.service = Service(
             settings=settings,
             storage=storage,
@@ -87,6 +88,7 @@ def create_app(
         finally:
             pool.close()
             app.state.service.relief.close()
+            storage.database.let_go()
 
     app = FastAPI(
         title="Leatline",
@@ -151,7 +153,7 @@ def _openapi(app: FastAPI) -> dict[str, Any]:
         schemas.update(study_components())
         for path in described["paths"].values():
             for operation in path.values():  # what stands before every route may answer too
-                for status, entry in problems(401, 403, 408, 421, 503).items():
+                for status, entry in problems(401, 403, 408, 421, 503, 507).items():
                     operation["responses"].setdefault(str(status), entry)
         for unused in ("HTTPValidationError", "ValidationError"):
             schemas.pop(unused, None)

@@ -59,10 +59,17 @@ CREATE TABLE records (
 ) STRICT;
 CREATE INDEX records_as_kept ON records (study, kept)
 """,
+    """
+ALTER TABLE records ADD COLUMN sent_by TEXT
+""",
 )
 """What each version of the database added, the first one first.
 
 What the table ``ticks`` held then becomes records in :mod:`api.records`."""
+
+
+PAGES_GIVEN_BACK = 4_000
+"""Pages of 4 KiB given back after something was deleted, at most [-]."""
 
 
 class Database:
@@ -72,17 +79,34 @@ class Database:
         self._path = path
         self._changes = changes
         self._lock_seconds = lock_seconds
+        self._held: sqlite3.Connection | None = None
         self._prepare()
 
     def _connect(self) -> sqlite3.Connection:
         connection = sqlite3.connect(
             self._path,
+            check_same_thread=False,  # the one that is held is closed by whoever ends the service
             timeout=self._lock_seconds,
             isolation_level=None,  # transactions are written out below
         )
         connection.execute("PRAGMA foreign_keys = ON")
         connection.execute("PRAGMA synchronous = FULL")
         return connection
+
+    def hold(self) -> None:
+        """Keep one connection open, so that reading goes on where nothing can be written any more.
+
+        The last connection to close takes the files of the write-ahead log away, and the next one
+        would have to make them anew.
+        """
+        self._held = self._connect()
+        self._held.execute("SELECT count(*) FROM sqlite_master").fetchone()
+
+    def let_go(self) -> None:
+        """Close the connection that was held, if any."""
+        if self._held is not None:
+            self._held.close()
+            self._held = None
 
     @contextmanager
     def read(self) -> Iterator[sqlite3.Connection]:
@@ -101,12 +125,21 @@ class Database:
             try:
                 yield connection
             except BaseException:
-                connection.execute("ROLLBACK")
+                if connection.in_transaction:  # a full volume has undone it already
+                    connection.execute("ROLLBACK")
                 raise
             connection.execute("COMMIT")
 
+    def shrink(self) -> None:
+        """Give back some of what deleting left, in steps small enough for a full volume."""
+        with self.read() as connection:
+            # a script, as a single statement would be stepped through but once
+            connection.executescript(f"PRAGMA incremental_vacuum({PAGES_GIVEN_BACK});")
+            connection.execute("PRAGMA wal_checkpoint(TRUNCATE)").fetchall()
+
     def _prepare(self) -> None:
         with self.read() as connection:
+            connection.execute("PRAGMA auto_vacuum = INCREMENTAL")  # of a new file only
             connection.execute("PRAGMA journal_mode = WAL")
         with self.write() as connection:
             (version,) = connection.execute("PRAGMA user_version").fetchone()
@@ -118,4 +151,5 @@ class Database:
             for change in self._changes[version:]:
                 for statement in change.split(";\n"):
                     connection.execute(statement)
-            connection.execute(f"PRAGMA user_version = {len(self._changes)}")
+            if version < len(self._changes):  # so that a start writes nothing on a full volume
+                connection.execute(f"PRAGMA user_version = {len(self._changes)}")

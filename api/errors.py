@@ -12,6 +12,7 @@
     ├── BadUpload            a form that cannot be read
     ├── ForeignOrigin        a request that another web site made the browser send
     ├── UnknownHost          a request to a name that the service does not go by
+    ├── NoRoom               the volume of the data folder is full
     ├── SignInNeeded         nobody known sent it
     ├── NotAllowed           a role that may not do this
     └── Busy                 too much work waits already
@@ -20,6 +21,7 @@
 from __future__ import annotations
 
 import logging
+import sqlite3
 from http import HTTPStatus
 from typing import Any, ClassVar
 
@@ -36,6 +38,7 @@ __all__ = [
     "BadUpload",
     "Busy",
     "ForeignOrigin",
+    "NoRoom",
     "NotAllowed",
     "NotFound",
     "RevisionRequired",
@@ -118,6 +121,12 @@ class UnknownHost(ServiceError):
     code = "unknown_host"
 
 
+class NoRoom(ServiceError):
+    """The volume of the data folder is full, or nearly so."""
+
+    code = "no_room"
+
+
 class SignInNeeded(ServiceError):
     """The service does not know who sent the request."""
 
@@ -164,6 +173,7 @@ STATUS: dict[type[trade.LeatlineError], int] = {
     BadUpload: 400,
     ForeignOrigin: 403,
     UnknownHost: 421,
+    NoRoom: 507,
     SignInNeeded: 401,
     NotAllowed: 403,
     Busy: 503,
@@ -265,6 +275,20 @@ def _validation(request: Request, error: Exception) -> Response:
     )
 
 
+def _unwritable(request: Request, error: Exception) -> Response:
+    """Answer an error of the file system or the database: full is not a fault of ours."""
+    from api.room import is_full
+
+    if not is_full(error):
+        raise error
+    log.error("no room while answering %s %s: %s", request.method, request.url.path, error)
+    full = NoRoom(
+        "The volume of the data folder is full.",
+        "Delete studies or terrains that nobody needs, or have the operator make room.",
+    )
+    return problem_response(instance=request.url.path, **problem_of(full))
+
+
 def _fault(request: Request, error: Exception) -> Response:
     log.error("fault while answering %s %s", request.method, request.url.path, exc_info=error)
     return problem_response(
@@ -281,4 +305,6 @@ def add_handlers(app: FastAPI) -> None:
     app.add_exception_handler(trade.LeatlineError, _leatline)
     app.add_exception_handler(HTTPException, _http)
     app.add_exception_handler(RequestValidationError, _validation)
+    app.add_exception_handler(OSError, _unwritable)
+    app.add_exception_handler(sqlite3.OperationalError, _unwritable)
     app.add_exception_handler(Exception, _fault)

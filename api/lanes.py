@@ -12,13 +12,14 @@ from collections.abc import Callable, Mapping
 from types import MappingProxyType
 from typing import Any, NamedTuple
 
+from starlette.datastructures import Headers
 from starlette.exceptions import HTTPException
 from starlette.types import ASGIApp, Message, Receive, Scope, Send
 
 from api.access.admit import local_path
 from api.access.operations import operation_of
 from api.access.person import acting
-from api.errors import Busy, http_response, problem_of, problem_response
+from api.errors import Busy, NoRoom, ServiceError, http_response, problem_of, problem_response
 from api.settings import ServiceSettings
 from api.turns import Turns
 
@@ -27,6 +28,8 @@ __all__ = ["Lanes"]
 SECONDS_A_BYTE = {"preview": 3e-6, "work": 2e-5}
 """What a body of a lane costs to work on, roughly: 40 bytes a point, 0.1 ms a point [s]."""
 LEAST_SECONDS = 0.02
+GROWTH = 3
+"""Room that a body may need: as it comes in, in the log of the database, in the database [-]."""
 
 
 class _Body(NamedTuple):
@@ -51,11 +54,19 @@ class Lanes:
 
     async def __call__(self, scope: Scope, receive: Receive, send: Send) -> None:
         """Pass one request on, in its lane."""
-        lane = None
+        lane, operation = "", None
         if scope["type"] == "http":
             operation = operation_of(scope["method"], local_path(scope))
             lane = operation.lane if operation is not None else ""
             scope.setdefault("state", {})["lanes"] = self
+        if operation is not None and operation.keeps:
+            announced = Headers(scope=scope).get("content-length", "")
+            try:
+                room = scope["app"].state.service.storage.room
+                room.check(GROWTH * int(announced) if announced.isdecimal() else 0)
+            except NoRoom as exc:
+                await _say(exc, scope, receive, send)
+                return
         if not lane:
             await self.app(scope, receive, send)
             return
@@ -143,7 +154,7 @@ def _replay(body: bytes) -> Callable[[], Any]:
     return receive
 
 
-async def _say(error: Busy, scope: Scope, receive: Receive, send: Send) -> None:
-    headers = {"retry-after": "2"}
+async def _say(error: ServiceError, scope: Scope, receive: Receive, send: Send) -> None:
+    headers = {"retry-after": "2"} if isinstance(error, Busy) else None
     answer = problem_response(instance=scope["path"], headers=headers, **problem_of(error))
     await answer(scope, receive, send)

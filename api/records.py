@@ -18,6 +18,7 @@ from typing import Any
 
 import orjson
 
+from api.access.person import acting
 from api.database import Database
 from api.errors import NotFound, TooLarge
 from api.settings import ServiceSettings
@@ -157,9 +158,9 @@ def _insert(connection: sqlite3.Connection, study: str, said: Record, kept: Reco
     """Keep a record unless it is known, as it was said or as it was given out; return how many."""
     keys = record_key(said), record_key(kept)
     return connection.execute(
-        "INSERT INTO records SELECT ?1, ?2, ?3, ?4, ?5 WHERE NOT EXISTS (SELECT 1 FROM records "
+        "INSERT INTO records SELECT ?1, ?2, ?3, ?4, ?5, ?6 WHERE NOT EXISTS (SELECT 1 FROM records "
         "WHERE study = ?1 AND (said = ?2 OR kept = ?2))",
-        (study, *keys, kept["time"], orjson.dumps(kept)),
+        (study, *keys, kept["time"], orjson.dumps(kept), acting().name or None),
     ).rowcount
 
 

@@ -274,6 +274,7 @@ _WHY = {
     428: "If-Match is missing.",
     500: "A fault of ours.",
     503: "Too much work waits already.",
+    507: "The volume of the data folder is full.",
 }
 
 

@@ -76,6 +76,9 @@ class ServiceSettings:
     max_waiting_jobs: int = _row(
         20, 0, "jobs", "Long jobs that may wait their turn; one more is answered 503."
     )
+    min_free_bytes: int = _row(
+        100 * 2**20, 0, "bytes", "Room kept free on the data's volume; of a small one a twentieth."
+    )
     request_seconds: float = _row(
         120.0, 1, "seconds", "Longest heavy work of a request; longer is answered 503."
     )

@@ -16,11 +16,12 @@ import shutil
 import sqlite3
 import time
 from collections.abc import Callable, Iterator
-from contextlib import contextmanager
+from contextlib import contextmanager, suppress
 from dataclasses import dataclass
 from datetime import UTC, datetime
+from functools import wraps
 from pathlib import Path
-from typing import Any, Literal
+from typing import Any, Literal, TypeVar, cast
 
 import orjson
 
@@ -28,6 +29,7 @@ from api.access.person import acting
 from api.database import Database
 from api.errors import NotFound, StaleRevision, TerrainInUse, TooLarge
 from api.records import RecordStore
+from api.room import Room, is_full
 from api.settings import ServiceSettings
 
 __all__ = ["Revision", "RevisionRow", "Storage", "StoredTerrain", "etag_of"]
@@ -95,6 +97,22 @@ def _now() -> str:
     return datetime.now(UTC).isoformat(timespec="milliseconds").replace("+00:00", "Z")
 
 
+Result = TypeVar("Result")
+Deletes = TypeVar("Deletes", bound=Callable[..., None])
+
+
+def _makes_room(delete: Deletes) -> Deletes:
+    """Let a method of the storage delete even where the volume is full, and give room back."""
+
+    @wraps(delete)
+    def deleting(storage: Storage, *arguments: Any, **more: Any) -> None:
+        storage._even_if_full(lambda: delete(storage, *arguments, **more))
+        with suppress(sqlite3.Error):
+            storage.database.shrink()
+
+    return cast(Deletes, deleting)
+
+
 class Storage:
     """Terrains and studies under one folder."""
 
@@ -105,9 +123,24 @@ class Storage:
         self.terrain_folder = self.folder / "terrains"
         for folder in (self.folder, self.incoming, self.terrain_folder):
             folder.mkdir(parents=True, exist_ok=True)
-        self.database = Database(self.folder / "leatline.sqlite3", settings.lock_seconds)
+        self.room = Room(self.folder, settings.min_free_bytes)
+        path = self.folder / "leatline.sqlite3"
+        self.database = self._even_if_full(lambda: Database(path, settings.lock_seconds))
         self.records = RecordStore(self.database, settings)
         self._sweep()
+
+    def hold(self) -> None:
+        """Keep the database open, so that reading goes on where the volume is full."""
+        self._even_if_full(self.database.hold)
+
+    def _even_if_full(self, function: Callable[[], Result]) -> Result:
+        """Do something; where the volume is full the reserve gives way first."""
+        try:
+            return function()
+        except sqlite3.OperationalError as exc:
+            if not (is_full(exc) and self.room.give_way()):
+                raise
+            return function()
 
     def _sweep(self) -> None:
         """Remove what interrupted uploads left; young folders may be another process's."""
@@ -202,6 +235,7 @@ class Storage:
         """Return where the reduced copies of a terrain are kept; they go when the terrain goes."""
         return self.terrain_folder / identity / "reduced"
 
+    @_makes_room
     def delete_terrain(self, identity: str) -> None:
         """Remove a terrain that no study needs."""
         with self.database.write() as connection:
@@ -327,6 +361,7 @@ class Storage:
             for row in rows
         ]
 
+    @_makes_room
     def delete_study(self, identity: str, if_match: str | None = None) -> None:
         """Remove a study with all its revisions; with ``if_match`` only if it is the newest."""
         with self.database.write() as connection:

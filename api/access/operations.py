@@ -1,6 +1,7 @@
 """The one table of who may do what: ``data/operations.csv``, a row for each operation.
 
-An operation without a row is nobody's. The column ``lane`` names the queue of heavy work.
+An operation without a row is nobody's. The column ``lane`` names the queue of heavy
+work, ``keeps`` says whether something is written that needs room.
 """
 
 from __future__ import annotations
@@ -25,6 +26,7 @@ class Operation:
     path: str
     who: frozenset[str]
     lane: str
+    keeps: bool
     pattern: re.Pattern[str]
 
     def allows(self, person: Person | None) -> bool:
@@ -41,6 +43,7 @@ def operations() -> tuple[Operation, ...]:
             path=row["path"],
             who=frozenset(row["who"].split()),
             lane=row["lane"],
+            keeps=row["keeps"] == "yes",
             pattern=compile_path(row["path"])[0],
         )
         for row in trade_table(__file__, "operations.csv")

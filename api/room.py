@@ -1,0 +1,82 @@
+"""Room on the volume of the data folder: kept free, and a reserve to delete with when full.
+
+What keeps data is refused before the volume is full, so that reading, deleting and a restart still
+have the little room that the database needs to write down what it does. Should others fill the
+volume all the same, the reserve, a file of no use, gives way.
+"""
+
+from __future__ import annotations
+
+import contextlib
+import errno
+import os
+import shutil
+import sqlite3
+from pathlib import Path
+
+from api.errors import NoRoom
+
+__all__ = ["Room", "is_full"]
+
+SQLITE_FULL = (
+    sqlite3.SQLITE_FULL,
+    sqlite3.SQLITE_CANTOPEN,
+    sqlite3.SQLITE_IOERR_WRITE,
+    sqlite3.SQLITE_IOERR_SHMOPEN,
+    sqlite3.SQLITE_IOERR_SHMSIZE,
+    sqlite3.SQLITE_IOERR_SHMMAP,
+)
+"""What SQLite says where a file cannot grow or be made."""
+RESERVE_NAME = "reserve"
+RESERVE_BYTES = 4 * 2**20
+RESERVE_SHARE = 50
+KEPT_SHARE = 20
+"""Of a small volume a fiftieth is reserved and a twentieth is kept free [-]."""
+
+
+def is_full(error: BaseException) -> bool:
+    """Return whether an error means that nothing more can be written."""
+    if isinstance(error, OSError):
+        return error.errno in (errno.ENOSPC, errno.EDQUOT)
+    return getattr(error, "sqlite_errorcode", None) in SQLITE_FULL
+
+
+class Room:
+    """The room that a data folder's volume has."""
+
+    def __init__(self, folder: Path, least_free_bytes: int) -> None:
+        self._folder = folder
+        self._least = least_free_bytes
+        self._reserve = folder / RESERVE_NAME
+
+    def check(self, coming_bytes: int = 0) -> None:
+        """Refuse what would leave too little room."""
+        usage = shutil.disk_usage(self._folder)
+        kept = min(self._least, usage.total // KEPT_SHARE)
+        if usage.free - coming_bytes < kept:
+            raise NoRoom(
+                f"The volume of the data folder has {usage.free / 1e6:.1f} MB left; "
+                f"{kept / 1e6:.1f} MB of them are kept free.",
+                "Delete studies or terrains that nobody needs, or have the operator make room.",
+            )
+        self._make_reserve(usage.total, usage.free - kept)
+
+    def give_way(self) -> bool:
+        """Let the reserve go; return whether there was one."""
+        try:
+            self._reserve.unlink()
+        except FileNotFoundError:
+            return False
+        return True
+
+    def _make_reserve(self, total: int, spare: int) -> None:
+        size = min(RESERVE_BYTES, total // RESERVE_SHARE)
+        if self._reserve.exists() or spare < 2 * size:
+            return
+        draft = self._reserve.with_suffix(f".{os.getpid()}")
+        with contextlib.suppress(OSError):
+            try:
+                draft.write_bytes(bytes(size))
+                draft.rename(self._reserve)
+            finally:
+                draft.unlink(missing_ok=True)
