@@ -1,15 +1,12 @@
 // @ts-check
-/** Layers, pictures and steepness on the map, and the crossings of the line with them. */
+/** Layers of the land and pictures on the map. */
 
 import * as L from "leaflet";
 
 import { KINDS, layersOf } from "./land.js";
-import { activeLine } from "./plan.js";
 
 /** @typedef {import("./state.js").State} State */
 /** @typedef {{name: string, bounds: import("./types.js").Box, picture: string}} Picture */
-
-const MARK_PX = 14;
 
 /** Where a shape's name stands: at its northern end, clear of the line across it. @param {any} geometry @param {L.LatLngBounds} box */
 function northOf({ type, coordinates }, box) {
@@ -28,15 +25,12 @@ export class LandView {
     this.map = map;
     this.state = state;
     this.layers = L.layerGroup().addTo(map);
-    this.marks = L.layerGroup().addTo(map);
     /** @type {(Picture & {layer: L.ImageOverlay})[]} */
     this.pictures = [];
     this.changed = () => {};
     /** @type {any} */
     this.drawn = null;
-    this.crossed = "";
     state.on("plan", () => this.#draw());
-    state.on(["plan", "model"], () => this.#cross());
   }
 
   /** @param {Picture} picture */
@@ -73,21 +67,6 @@ export class LandView {
         const label = L.tooltip({ permanent: true, direction: "bottom", className: "area-name", interactive: false, offset: [0, 2] });
         this.layers.addLayer(label.setLatLng(northOf(feature.geometry, box)).setContent(escaped(String(feature.properties?.[table.label ?? "name"] || words))));
       });
-    }
-  }
-
-  #cross() {
-    const { state } = this;
-    const found = !state.draft && activeLine(state.plan).points.length >= 2 ? (state.model?.crossings ?? []) : [];
-    const key = JSON.stringify(found.map(({ id, lon, lat }) => [id, lon, lat]));
-    if (key === this.crossed) return;
-    this.crossed = key;
-    this.marks.clearLayers();
-    for (const each of found) {
-      const icon = L.divIcon({ className: "cross-mark", html: `<span>${each.id}</span>`, iconSize: [MARK_PX, MARK_PX] });
-      const mark = L.marker([each.lat, each.lon], { icon, keyboard: false, title: `${each.id}: ${each.relation} ${each.kind} ${each.name}`, zIndexOffset: 50 });
-      mark.on("click", () => state.setHover(each.station_m));
-      this.marks.addLayer(mark);
     }
   }
 }

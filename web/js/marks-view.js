@@ -1,18 +1,27 @@
 // @ts-check
-/** What the answer puts on the map: vents, drains, bridges, stress, and the place under the pointer. */
+/** What the answer puts on the map: signs by leader lines, bridges, stress, the place under the pointer. */
 
 import * as L from "leaflet";
 
 import { between, locate, nearestOn } from "./geometry.js";
 import { toMap } from "./map-view.js";
-import { SIGN_HEIGHT, signNode } from "./signs.js";
+import { boxAt, signPlaces } from "./places.js";
+import { SIGN_PX, markNode, signNode } from "./signs.js";
 
 /** @typedef {import("./state.js").State} State */
 /** @typedef {import("./types.js").Model} Model */
 /** @typedef {[number, number]} Position */
 
-const SIGN_ROOM_PX = 26;
 const HOVER_PX = 26;
+/** Boxes of the signs and of the handles that they keep clear of [px]. */
+const SIZES = { vent: { wide: SIGN_PX, tall: SIGN_PX }, drain: { wide: SIGN_PX, tall: SIGN_PX }, level: { wide: 16, tall: 16 }, crossing: { wide: 24, tall: 16 } };
+const ENDS_PX = /** @type {[number, number]} */ ([26, 26]);
+const BENDS_PX = /** @type {[number, number]} */ ([18, 18]);
+
+/**
+ * @typedef {{key: string, kind: keyof typeof SIZES, label: string, need: string, title: string, fitting: boolean,
+ *   station_m: number, lon: number, lat: number}} Mark
+ */
 
 export class MarksView {
   /** @param {L.Map} map @param {State} state @param {import("./line-view.js").LineView} line */
@@ -22,6 +31,8 @@ export class MarksView {
     this.line = line;
     /** @type {L.Marker[]} */
     this.pool = [];
+    /** How each sign stands off its place. @type {Map<string, {x: number, y: number} | null>} */
+    this.offsets = new Map();
     this.signs = L.layerGroup().addTo(map);
     this.spans = L.layerGroup().addTo(map);
     this.cross = L.circleMarker([0, 0], {
@@ -32,7 +43,7 @@ export class MarksView {
     state.on("model", () => this.draw());
     state.on("plan", () => this.draw());
     state.on("hover", () => this.#hover());
-    map.on("zoomend", () => this.draw());
+    map.on("zoomend resize moveend", () => this.draw());
     map.on("mousemove", (event) => this.#follow(event.containerPoint));
     map.on("click", (event) => state.mode === "edit" && this.#follow(event.containerPoint));
   }
@@ -52,7 +63,7 @@ export class MarksView {
       this.cross.remove();
       return;
     }
-    this.#fittings(model);
+    this.#signs(model);
     for (const span of model.trench.spans) {
       const path = stretch(model, span.from_m, span.to_m).map(toMap);
       const look = { pane: "line", interactive: false };
@@ -63,48 +74,58 @@ export class MarksView {
     this.#hover();
   }
 
-  /** @param {Model} model */
-  #fittings(model) {
-    const items = [
-      ...model.vents.map((item) => ({ item, kind: /** @type {const} */ ("vent") })),
-      ...model.drains.map((item) => ({ item, kind: /** @type {const} */ ("drain") })),
-    ].sort((a, b) => (a.item.need === b.item.need ? 0 : a.item.need === "must" ? -1 : 1));
-    /** @type {{vent: L.Point[], drain: L.Point[]}} */
-    const taken = { vent: [], drain: [] };
-    let used = 0;
-    for (const { item, kind } of items) {
-      const at = this.map.latLngToLayerPoint([item.lat, item.lon]);
-      const crowded = taken[kind].some((other) => other.distanceTo(at) < SIGN_ROOM_PX);
-      if (!crowded) taken[kind].push(at);
-      this.#sign(used, item, kind, crowded);
-      used += 1;
-    }
-    for (const spare of this.pool.slice(used)) this.signs.removeLayer(spare);
+  /**
+   * Signs of the fittings, levels and crossings, each with a marker of the pool. They are placed
+   * anew when the line comes to rest; while it is dragged each keeps the way it stands.
+   * @param {Model} model
+   */
+  #signs(model) {
+    const marks = marksOf(model, this.state.draft !== null);
+    const known = marks.every(({ key }) => this.offsets.has(key));
+    if (!this.state.draft || !known) this.#place(marks);
+    marks.forEach((mark, slot) => this.#sign(slot, mark));
+    for (const spare of this.pool.slice(marks.length)) this.signs.removeLayer(spare);
   }
 
-  /** Show a fitting with a marker of the pool. @param {number} slot @param {import("./types.js").Fitting} item @param {"vent" | "drain"} kind @param {boolean} crowded */
-  #sign(slot, item, kind, crowded) {
-    const look = `${kind} ${item.id} ${item.need} ${crowded}`;
+  /** @param {Mark[]} marks */
+  #place(marks) {
+    const at = (/** @type {[number, number]} */ [lon, lat]) => this.map.latLngToContainerPoint([lat, lon]);
+    const { x, y } = this.map.getSize();
+    const handles = this.line.points.map((point, i, all) => boxAt(at(point), ...(i === 0 || i === all.length - 1 ? ENDS_PX : BENDS_PX)));
+    const frame = this.map.getContainer().getBoundingClientRect();
+    const tools = [...document.querySelectorAll(".tools, .leaflet-control")].map((node) => {
+      const { left, top, right, bottom } = node.getBoundingClientRect();
+      return { left: left - frame.left, top: top - frame.top, right: right - frame.left, bottom: bottom - frame.top };
+    });
+    const items = marks.map(({ lon, lat, kind }) => ({ ...at([lon, lat]), ...SIZES[kind], up: kind !== "drain" }));
+    const places = signPlaces(items, [...handles, ...tools], { left: 0, top: 0, right: x, bottom: y });
+    this.offsets = new Map(marks.map(({ key }, i) => [key, places[i]]));
+  }
+
+  /** @param {number} slot @param {Mark} mark */
+  #sign(slot, mark) {
+    const off = this.offsets.get(mark.key) ?? null;
+    const look = `${mark.key} ${mark.need} ${off?.x} ${off?.y}`;
     let marker = this.pool[slot];
     if (!marker) {
-      marker = L.marker([item.lat, item.lon], { keyboard: false, zIndexOffset: 300 });
+      marker = L.marker([mark.lat, mark.lon], { keyboard: false, zIndexOffset: 300 });
       marker.on("click", () => {
-        const { fitting } = /** @type {any} */ (marker);
-        this.state.setHover(fitting.station_m);
-        document.dispatchEvent(new CustomEvent("leatline:fitting", { detail: fitting.id }));
+        const { shown } = /** @type {any} */ (marker);
+        this.state.setHover(shown.station_m);
+        if (shown.fitting) document.dispatchEvent(new CustomEvent("leatline:fitting", { detail: shown.key }));
       });
       this.pool[slot] = marker;
     }
     const kept = /** @type {any} */ (marker);
-    kept.fitting = item;
+    kept.shown = mark;
     if (kept.look !== look) {
       kept.look = look;
-      marker.setIcon(crowded ? dot(kind) : sign(kind, item.id, item.need));
+      marker.setIcon(iconOf(mark, off));
     }
-    marker.setLatLng([item.lat, item.lon]);
+    marker.setLatLng([mark.lat, mark.lon]);
     if (!this.signs.hasLayer(marker)) this.signs.addLayer(marker);
     const node = marker.getElement();
-    if (node) node.title = `${item.id}, ${item.kind}`;
+    if (node) node.title = mark.title;
   }
 
   #hover() {
@@ -143,17 +164,25 @@ export class MarksView {
   }
 }
 
-/** @param {"vent" | "drain"} kind @param {string} label @param {import("./types.js").Fitting["need"]} need */
-function sign(kind, label, need) {
-  const html = /** @type {any} */ (signNode(kind, label, need));
-  return L.divIcon({
-    className: `sign sign-${kind}`, html, iconSize: [28, SIGN_HEIGHT],
-    iconAnchor: [14, kind === "vent" ? SIGN_HEIGHT : 0],
-  });
+/** What stands on the map, those first that must be built. @param {Model} model @param {boolean} dragged @returns {Mark[]} */
+function marksOf(model, dragged) {
+  const fittings = /** @type {const} */ (["vent", "drain"]).flatMap((kind) => model[`${kind}s`].map((item) =>
+    ({ ...item, key: item.id, kind, label: item.id, title: `${item.id}, ${item.kind}`, fitting: true })));
+  fittings.sort((a, b) => Number(b.need === "must") - Number(a.need === "must"));
+  if (dragged) return fittings;
+  const crossings = model.crossings.map((item) => ({ ...item, key: item.id, kind: /** @type {const} */ ("crossing"), label: item.id, need: "", title: `${item.id}: ${item.relation} ${item.kind} ${item.name}`, fitting: false }));
+  const levels = model.levels_to_shoot.map((item, i) => ({ ...item, key: `L${i + 1}`, kind: /** @type {const} */ ("level"), label: String(i + 1), need: "", title: `L${i + 1}: ${item.reason}`, fitting: false }));
+  return [...fittings, ...crossings, ...levels];
 }
 
-/** @param {"vent" | "drain"} kind */
-const dot = (kind) => L.divIcon({ className: `sign-dot sign-dot-${kind}`, iconSize: [9, 9] });
+/** A sign at the end of its leader line; a dot where there is no room for it. @param {Mark} mark @param {{x: number, y: number} | null} off */
+function iconOf({ kind, label, need }, off) {
+  const names = { vent: "sign sign-vent", drain: "sign sign-drain", level: "sign level-mark", crossing: "sign cross-mark" };
+  if (!off) return L.divIcon({ className: `${names[kind].replace("sign ", "sign-dot ")} sign-dot-${kind}`, iconSize: [9, 9] });
+  const { wide, tall } = SIZES[kind];
+  const html = kind === "vent" || kind === "drain" ? signNode(kind, label, /** @type {any} */ (need), off) : markNode(kind, label, off, SIZES[kind]);
+  return L.divIcon({ className: names[kind], html: /** @type {any} */ (html), iconSize: [wide, tall], iconAnchor: [wide / 2 - off.x, tall / 2 - off.y] });
+}
 
 /** The places between two stations. @param {Model} model @param {number} from @param {number} to @returns {Position[]} */
 export function stretch(model, from, to) {

@@ -1,7 +1,5 @@
 // @ts-check
-/** Levels to take before anything is bought: list, file for a receiver, marks on the map. */
-
-import * as L from "leaflet";
+/** Levels to take before anything is bought: list, and file for a receiver. */
 
 import { byId, element } from "./dom.js";
 import { button, group, swap } from "./fields.js";
@@ -13,8 +11,6 @@ import { show } from "./units.js";
 /** @typedef {import("./state.js").State} State */
 
 const NEAR_M = 15;
-/** A mark stands beside its place, clear of the vertices, and points to it by a line. */
-const MARK_AT = /** @type {[number, number]} */ ([34, -14]);
 /** @param {State} state */
 export function levelsGroup(state) {
   const list = element("ol", { class: "levels" });
@@ -46,23 +42,4 @@ function save(state) {
   const href = URL.createObjectURL(new Blob([levelsGpx(levelsOf(state), name)], { type: "application/gpx+xml" }));
   element("a", { href, download: "levels.gpx" }).click();
   setTimeout(() => URL.revokeObjectURL(href), 1000);
-}
-
-/** Marks of the levels on the map. @param {L.Map} map @param {State} state */
-export function levelMarks(map, state) {
-  const marks = L.layerGroup().addTo(map);
-  let shown = "";
-  state.on(["plan", "model"], () => {
-    const levels = levelsOf(state);
-    const key = JSON.stringify(levels.map(({ station_m, lon, lat }) => [station_m, lon, lat]));
-    if (state.draft || key === shown) return;
-    shown = key;
-    marks.clearLayers();
-    levels.forEach((level, i) => {
-      const icon = L.divIcon({ className: "level-mark", html: `<span>${i + 1}</span>`, iconSize: [18, 18], iconAnchor: MARK_AT });
-      const mark = L.marker([level.lat, level.lon], { icon, keyboard: false, title: `L${i + 1}: ${level.reason}`, zIndexOffset: 100 });
-      mark.on("click", () => state.setHover(level.station_m));
-      marks.addLayer(mark);
-    });
-  });
 }

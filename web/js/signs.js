@@ -21,33 +21,26 @@ const LEFT_HALF = {
   drain: "M16 31 C8 25 3 20 3 13.5 A13 12.5 0 0 1 16 1 Z",
 };
 const LETTER_Y = { vent: 25.5, drain: 19 };
-const STEM = 12;
 
 /** @typedef {"vent" | "drain"} Kind */
 /** @typedef {import("./types.js").Fitting["need"]} Need */
 
+/** Side of a sign on the map [px]. */
+export const SIGN_PX = 28;
+
 /**
- * A sign on its stem, as an SVG element: vents stand on the line, drains hang from it.
- * @param {Kind} kind @param {string} label @param {Need} need
+ * A sign of the map at the end of its leader line, as an SVG element that the line reaches out of.
+ * @param {Kind} kind @param {string} label @param {Need} need @param {{x: number, y: number}} off from its place to the middle of the sign [px]
  */
-export function signNode(kind, label, need) {
+export function signNode(kind, label, need, off) {
   const hollow = need !== "must";
-  const node = svg("svg", { viewBox: `0 ${kind === "vent" ? 0 : -STEM} 32 ${32 + STEM}`, width: 28, height: 28 * (32 + STEM) / 32 });
   const colour = COLOURS[kind];
-  const stem = kind === "vent" ? `M16 28 V${32 + STEM}` : `M16 4 V${-STEM}`;
+  const node = svg("svg", { viewBox: "0 0 32 32", width: SIGN_PX, height: SIGN_PX });
   node.append(
-    svg("path", { d: stem, stroke: "#fff", "stroke-width": 4.5 }),
+    ...leader(16, 16, off, 32 / SIGN_PX),
     svg("path", { d: SHAPES[kind], fill: "none", stroke: "#fff", "stroke-width": 5, "stroke-linejoin": "round" }),
-    svg("path", { d: stem, stroke: "#111", "stroke-width": 1.8 }),
-    svg("path", {
-      d: SHAPES[kind],
-      fill: hollow ? "#fff" : colour,
-      stroke: hollow ? colour : "#000",
-      "stroke-width": hollow ? 2.6 : 1.6,
-      "stroke-linejoin": "round",
-    }),
-    ...(need === "level" ? [svg("path", { d: LEFT_HALF[kind], fill: colour })] : []),
-  );
+    svg("path", { d: SHAPES[kind], fill: hollow ? "#fff" : colour, stroke: hollow ? colour : "#000", "stroke-width": hollow ? 2.6 : 1.6, "stroke-linejoin": "round" }),
+    ...(need === "level" ? [svg("path", { d: LEFT_HALF[kind], fill: colour })] : []));
   const text = svg("text", {
     x: 16, y: LETTER_Y[kind], "text-anchor": "middle", fill: hollow ? "#000" : "#fff",
     style: `font:700 ${label.length <= 2 ? 12 : 10}px sans-serif${need === "level" ? ";paint-order:stroke;stroke:#fff;stroke-width:3px" : ""}`,
@@ -57,7 +50,28 @@ export function signNode(kind, label, need) {
   return node;
 }
 
-export const SIGN_HEIGHT = (28 * (32 + STEM)) / 32;
+/** Looks of the plain marks: level to take, crossing. */
+const PLAIN = { level: { fill: "#f0e442", edge: "#111" }, crossing: { fill: "#fff", edge: "#5d3a9b" } };
+
+/**
+ * A mark with a word in a box at the end of its leader line.
+ * @param {keyof typeof PLAIN} kind @param {string} label @param {{x: number, y: number}} off @param {{wide: number, tall: number}} size [px]
+ */
+export function markNode(kind, label, off, { wide, tall }) {
+  const { fill, edge } = PLAIN[kind];
+  const node = svg("svg", { viewBox: `0 0 ${wide} ${tall}`, width: wide, height: tall });
+  const text = svg("text", { x: wide / 2, y: tall / 2 + 3.6, "text-anchor": "middle", fill: "#111", style: "font:700 10px sans-serif" });
+  text.textContent = label;
+  node.append(...leader(wide / 2, tall / 2, off, 1),
+    svg("rect", { x: 0.75, y: 0.75, width: wide - 1.5, height: tall - 1.5, fill, stroke: edge, "stroke-width": 1.5 }), text);
+  return node;
+}
+
+/** @param {number} x @param {number} y middle of the sign @param {{x: number, y: number}} off @param {number} scale */
+function leader(x, y, off, scale) {
+  const line = { x1: x, y1: y, x2: x - off.x * scale, y2: y - off.y * scale, "pointer-events": "none" };
+  return [svg("line", { ...line, stroke: "#fff", "stroke-width": 4 }), svg("line", { ...line, stroke: "#111", "stroke-width": 1.5 })];
+}
 
 /** @param {string} name @param {Record<string, string | number>} attributes */
 export function svg(name, attributes) {

@@ -1,0 +1,42 @@
+// @ts-check
+/** Where signs stand on the map: beside their place, clear of the vertices and of each other. Pure. */
+
+/** @typedef {{x: number, y: number}} Point */
+/** A sign: its place, the size of its box, the way it stands where there is room [px]. @typedef {Point & {wide: number, tall: number, up: boolean}} Item */
+/** @typedef {{left: number, top: number, right: number, bottom: number}} Box */
+
+/** How far from its place a sign may stand, and how far aside of upright [px, deg]. */
+const REACHES = [30, 46, 66, 90, 120];
+const ASIDE = [0, 28, -28, 54, -54, 82, -82];
+const ROOM = 2;
+
+/** @param {Box} a @param {Box} b */
+const meet = (a, b) => a.left < b.right && b.left < a.right && a.top < b.bottom && b.top < a.bottom;
+
+/** @param {Point} at @param {number} wide @param {number} tall @returns {Box} */
+export const boxAt = ({ x, y }, wide, tall) => ({ left: x - wide / 2 - ROOM, right: x + wide / 2 + ROOM, top: y - tall / 2 - ROOM, bottom: y + tall / 2 + ROOM });
+
+/**
+ * Offsets from each place to the middle of its sign, null where there is no room near; the first
+ * items have the first choice.
+ * @param {Item[]} items @param {Box[]} taken what signs keep clear of @param {Box} within where they must lie
+ * @returns {(Point | null)[]}
+ */
+export function signPlaces(items, taken, within) {
+  const full = [...taken];
+  return items.map((item) => {
+    const inside = item.x >= within.left && item.x <= within.right && item.y >= within.top && item.y <= within.bottom;
+    for (const side of item.up ? [1, -1] : [-1, 1])
+      for (const reach of REACHES)
+        for (const degrees of ASIDE) {
+          const turn = (degrees * Math.PI) / 180;
+          const off = { x: reach * Math.sin(turn), y: -side * reach * Math.cos(turn) };
+          const box = boxAt({ x: item.x + off.x, y: item.y + off.y }, item.wide, item.tall);
+          const out = inside && (box.left < within.left || box.right > within.right || box.top < within.top || box.bottom > within.bottom);
+          if (out || full.some((other) => meet(box, other))) continue;
+          full.push(box);
+          return off;
+        }
+    return null;
+  });
+}
