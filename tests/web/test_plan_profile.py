@@ -152,9 +152,11 @@ def test_sizes__every_figure_is_whole_and_hints_keep_off_the_map(
     with open_page(f"/?terrain={terrain}", size=size) as page:
         bring_line(page, SAMPLE.line)
         set_settings(page, STARVED)
-        page.select_option("#units", units)
+        page.evaluate(
+            "units => leatline.state.change('Units', {...leatline.state.plan, units})", units
+        )
         settled(page)
-        page.evaluate("() => leatline.state.setHover(540)")
+        page.evaluate("() => { leatline.state.setHover(540); leatline.state.say('A hint.'); }")
         assert page.evaluate("() => document.documentElement.scrollWidth") <= size[0]
         assert page.evaluate(CLIPPED) == []
         grounds = page.locator("#map").bounding_box()

@@ -47,6 +47,16 @@ export function cell(value, kind, units, currency = "") {
   return show(value, kind, units);
 }
 
+/**
+ * How a value differs from the first line's, with its sign; empty where it does not as shown.
+ * @param {number | null} first @param {number | null} value @param {Row["kind"]} kind @param {Units} units @param {string} [currency]
+ */
+export function difference(first, value, kind, units, currency = "") {
+  if (first === null || value === null) return "";
+  const words = cell(Math.abs(value - first), kind, units, currency);
+  return Number.parseFloat(words) === 0 || words === "–" ? "" : `${value > first ? "+" : "−"}${words}`;
+}
+
 /** The places in a row that are best; none where all are alike. @param {(number | null)[]} values @param {-1 | 0 | 1} better */
 export function best(values, better) {
   const known = values.filter((value) => value !== null);

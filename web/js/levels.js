@@ -9,14 +9,20 @@ import { show } from "./units.js";
 const ESCAPES = /** @type {Record<string, string>} */ ({ "&": "&amp;", "<": "&lt;", ">": "&gt;", '"': "&quot;" });
 const escaped = (/** @type {string} */ text) => text.replace(/[&<>"]/g, (sign) => ESCAPES[sign]);
 
+/** @param {{lon: number, lat: number, station_m: number}} at @param {string} name @param {string} reason */
+const waypoint = ({ lon, lat, station_m }, name, reason) =>
+  `  <wpt lat="${lat.toFixed(9)}" lon="${lon.toFixed(9)}">\n    <name>${name}</name>\n` +
+  `    <desc>${escaped(`Station ${station_m.toFixed(1)} m. ${reason}`)}</desc>\n  </wpt>\n`;
+
 /**
  * GPX 1.1 (topografix.com/GPX/1/1): one waypoint a level, in order.
- * @param {Level[]} levels @param {string} name
+ * @param {Level[]} levels @param {string} name @param {import("./plan.js").Shot[]} [shots] places of the planner's own
  */
-export function levelsGpx(levels, name) {
-  const points = levels.map((level, i) =>
-    `  <wpt lat="${level.lat.toFixed(9)}" lon="${level.lon.toFixed(9)}">\n    <name>L${i + 1}</name>\n` +
-    `    <desc>${escaped(`Station ${level.station_m.toFixed(1)} m. ${level.reason}`)}</desc>\n  </wpt>\n`);
+export function levelsGpx(levels, name, shots = []) {
+  const points = [
+    ...levels.map((level, i) => waypoint(level, `L${i + 1}`, level.reason)),
+    ...shots.map((shot, i) => waypoint(shot, `P${i + 1}`, "Wanted by the planner.")),
+  ];
   return `<?xml version="1.0" encoding="UTF-8"?>\n<gpx version="1.1" creator="leatline" xmlns="http://www.topografix.com/GPX/1/1">\n` +
     `  <metadata><name>${escaped(name)}</name></metadata>\n${points.join("")}</gpx>\n`;
 }

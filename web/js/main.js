@@ -3,6 +3,7 @@
 
 import * as api from "./api.js";
 import { CrsChooser } from "./crs.js";
+import { BandsView } from "./bands-view.js";
 import { divider } from "./divider.js";
 import { byId } from "./dom.js";
 import { showFigures, showReadout } from "./figures.js";
@@ -22,6 +23,7 @@ import { settingsPanel } from "./panel-settings.js";
 import { trenchPanel } from "./panel-trench.js";
 import { waterPanel } from "./panel-water.js";
 import { activeLine, complete, previewBody } from "./plan.js";
+import { paper } from "./paper.js";
 import { ProfileView } from "./profile-view.js";
 import { Saver } from "./save.js";
 import { snapTo } from "./snap.js";
@@ -44,6 +46,7 @@ const line = new LineView(map, state);
 const marks = new MarksView(map, state, line);
 const tools = new Tools(map, state, line, marks);
 export const profile = new ProfileView(byId("profile"), byId("pins"), state);
+new BandsView(byId("bands"), state, profile);
 const strip = new StripView(byId("strip"), state, profile);
 
 /** What the page last asked and painted; the tests of the page read it. */
@@ -111,6 +114,7 @@ showReadout(state, profile);
 const usualShare = () => (matchMedia(NARROW).matches ? 48 : (51 * innerHeight) / byId("bench").clientHeight);
 divider(byId("divider"), byId("bench"), browserStore(), { least: 25, most: 78, usual: usualShare });
 new CrsChooser(state, (box) => map.fitBounds([[box.south, box.west], [box.north, box.east]], { animate: false }));
+paper(state);
 whereFrom(state);
 bar(state, { map, ground, line, profile, strip, saver, start, tools });
 

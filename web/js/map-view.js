@@ -16,8 +16,8 @@ export const fromMap = (at) => [at.lng, at.lat];
 
 const CLOSEST = 21;
 const NARROW_PX = 500;
-/** Below this height the tools stand side by side, as the style sheet has it. */
-const LOW_PX = 285;
+/** Below these heights the tools stand two and three side by side, as the style sheet has it. */
+const [LOW_PX, LOWEST_PX] = [400, 230];
 
 /** @param {HTMLElement} node @param {{tiles: string, credit: string}} online */
 export function createMap(node, online) {
@@ -124,7 +124,7 @@ export function fitLine(map, points) {
   if (points.length < 2) return;
   const { x, y } = map.getSize();
   const narrow = x < NARROW_PX;
-  const left = narrow ? (y < LOW_PX ? [18, 102] : [58, 34]) : [y < LOW_PX ? 150 : 84, 44];
+  const left = narrow ? (y < LOW_PX ? [18, 102] : [58, 34]) : [y < LOWEST_PX ? 215 : y < LOW_PX ? 150 : 84, 44];
   map.fitBounds(L.latLngBounds(points.map(toMap)), {
     paddingTopLeft: /** @type {[number, number]} */ (left), paddingBottomRight: narrow ? [30, 56] : [50, 40],
     animate: false, maxZoom: 18,

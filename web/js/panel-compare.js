@@ -5,7 +5,7 @@ import uPlot from "uplot";
 
 import { ask } from "./ask.js";
 import { axis, css } from "./chart.js";
-import { ROWS, best, cell, differences, overlaid, pipeList } from "./compare.js";
+import { ROWS, best, cell, difference, differences, overlaid, pipeList } from "./compare.js";
 import { byId, element } from "./dom.js";
 import { group } from "./fields.js";
 import { complete, previewBody } from "./plan.js";
@@ -59,20 +59,20 @@ export class Comparison {
   /** @param {Entry[]} entries */
   #table(entries) {
     const { units } = this.state.plan;
-    const row = (/** @type {string} */ label, /** @type {string[]} */ cells, /** @type {number[]} */ marked, key = "") =>
+    const row = (/** @type {string} */ label, /** @type {string[]} */ cells, /** @type {number[]} */ marked, key = "", /** @type {string[]} */ gaps = []) =>
       element("tr", {}, element("th", { scope: "row" },
         key ? element("button", { type: "button", class: "number", "data-where": key }, label) : label),
-        ...cells.map((text, i) => element("td", marked.includes(i) ? { class: "best" } : {}, text)));
+        ...cells.map((text, i) => element("td", marked.includes(i) ? { class: "best" } : {}, text, ...(gaps[i] ? [element("span", { class: "gap" }, gaps[i])] : []))));
     const body = ROWS.map(({ label, key, kind, better, value }) => {
       const values = entries.map(({ model }) => value(model));
-      return row(label, values.map((v) => cell(v, kind, units)), best(values.map((v) => (v === null ? null : Number(v.toFixed(3)))), better), key);
+      return row(label, values.map((v) => cell(v, kind, units)), best(values.map((v) => (v === null ? null : Number(v.toFixed(3)))), better), key, values.map((v, i) => (i ? difference(values[0], v, kind, units) : "")));
     });
     const pipes = entries.map(({ model }) => [...pipeList(model)].map(([label, length]) => `${label}: ${show(length, "length", units)}`).join("; "));
     body.push(row("Pipe list", pipes, []));
     const costs = entries.map(({ model }) => model.cost);
     if (costs.some(Boolean)) {
       const totals = costs.map((cost) => cost?.total ?? null);
-      body.push(row("Cost", costs.map((cost) => cell(cost?.total ?? null, "money", units, cost?.currency)), best(totals, -1)));
+      body.push(row("Cost", costs.map((cost) => cell(cost?.total ?? null, "money", units, cost?.currency)), best(totals, -1), "", totals.map((v, i) => (i ? difference(totals[0], v, "money", units, costs[i]?.currency) : ""))));
       body.push(row("Not priced", costs.map((cost) => cost?.not_priced.join("; ") ?? "–"), []));
     }
     const head = element("tr", {}, element("td", {}), ...entries.map(({ name }, i) => {

@@ -8,7 +8,6 @@ import { levelsGroup } from "./panel-levels.js";
 import { look } from "./panel-trench.js";
 import { activeLine } from "./plan.js";
 import { show } from "./units.js";
-import { t } from "./words.js";
 
 /** @typedef {import("./state.js").State} State */
 
@@ -27,7 +26,7 @@ export function fittingsPanel(state) {
   const cautions = element("ul", { class: "cautions" });
   const assumed = element("ul", { class: "assumed" });
   const count = element("span", { class: "facts" });
-  const taken = element("details", { class: "fold" }, element("summary", {}, element("b", {}, t("Taken for granted")), count), assumed,
+  const taken = element("details", { class: "fold" }, element("summary", {}, element("b", {}, "Taken for granted"), count), assumed,
     button("Every setting …", () => byId("tab-settings").click()));
   byId("panel-fittings").append(
     taken, group("What to look at", verdict, said), levelsGroup(state), crossingsGroup(state), group("Vents and drains by station", list), group("Before anyone digs", cautions));

@@ -6,7 +6,6 @@ import { bound, button, group, setting, swap } from "./fields.js";
 import { account } from "./money.js";
 import { activeLine } from "./plan.js";
 import { unitOf } from "./units.js";
-import { t } from "./words.js";
 
 /** @typedef {import("./state.js").State} State */
 
@@ -34,9 +33,9 @@ export function moneyPanel(state, storage) {
     if (byId("panel-money").hidden || state.draft) return;
     const drawn = activeLine(state.plan).points.length >= 2 ? state.model : null;
     lines.replaceChildren(...account(drawn, activeLine(state.plan).settings.energy).flatMap(({ label, value, note }) =>
-      [element("dt", {}, t(label)), element("dd", {}, element("b", {}, value), ...(note ? [element("span", { class: "facts" }, ` ${note}`)] : []))]));
+      [element("dt", {}, label), element("dd", {}, element("b", {}, value), ...(note ? [element("span", { class: "facts" }, ` ${note}`)] : []))]));
     const left = drawn?.cost?.not_priced ?? [];
-    lacking.textContent = drawn?.cost ? `Not priced: ${left.length ? left.join("; ") : "nothing"}.` : t("Give a price, and the cost follows the line as it is dragged.");
+    lacking.textContent = drawn?.cost ? `Not priced: ${left.length ? left.join("; ") : "nothing"}.` : "Give a price, and the cost follows the line as it is dragged.";
     if (!prices.contains(document.activeElement)) swap(prices, priceFields(state));
     swap(book, bookButtons(state, storage, draw));
   };
@@ -133,5 +132,5 @@ const amount = (text) => Math.max(0, Number(text.replace(",", ".")) || 0);
 function field(label, value, put, mode = "decimal") {
   const input = /** @type {HTMLInputElement} */ (element("input", { value, autocomplete: "off", inputmode: mode, "data-key": `price-${label}` }));
   input.addEventListener("change", () => put(input.value.trim()));
-  return element("label", { class: "field" }, t(label), input);
+  return element("label", { class: "field" }, label, input);
 }

@@ -8,7 +8,6 @@ import { button, group, swap } from "./fields.js";
 import { Live } from "./live.js";
 import { activeLine, complete, previewBody, withLine, withPipes } from "./plan.js";
 import { show } from "./units.js";
-import { t } from "./words.js";
 
 /** @typedef {import("./state.js").State} State */
 /** @typedef {import("./choice.js").Choice} Choice */
@@ -50,8 +49,8 @@ export class Trial {
   get question() {
     const { plan } = this.state;
     const line = activeLine(plan);
-    if (!complete(plan, line.points)) return { why: t("No line yet.") };
-    if (!line.settings.flow?.design) return { why: t("Give the design flow: a pipe is chosen by what it loses.") };
+    if (!complete(plan, line.points)) return { why: "No line yet." };
+    if (!line.settings.flow?.design) return { why: "Give the design flow: a pipe is chosen by what it loses." };
     const body = previewBody(plan, line);
     return { body, key: JSON.stringify({ ...body, settings: { ...body.settings, pipe: undefined } }) };
   }
@@ -83,7 +82,7 @@ export function pipesGroup(state, trial, openAll) {
     const { choice } = trial;
     const { why } = trial.question;
     const { units } = state.plan;
-    told.textContent = why ?? (trial.trouble || (choice ? summary(choice, trial.last?.ms ?? 0) : t("Trying the whole catalogue …")));
+    told.textContent = why ?? (trial.trouble || (choice ? summary(choice, trial.last?.ms ?? 0) : "Trying the whole catalogue …"));
     const fitting = choice?.sweep.filter((row) => row.fits).slice(0, BEST) ?? [];
     swap(list, fitting.map((row) => element("li", {}, button(row.label, () => take(state, [{ from: "0 m", catalogue: row.id }]), { class: "pipe-name", "data-key": `tried-${row.id}`, "aria-pressed": String(row.in_study) }),
       element("span", { class: "facts" }, rowWords(/** @type {Choice} */ (choice), row, units)))));
@@ -118,7 +117,7 @@ function sequences(state, choice) {
     if (!found) return [];
     const { units } = state.plan;
     const lost = found.loss_m === undefined ? "" : `, ${show(found.loss_m, "head", units)} lost`;
-    return [element("div", { class: "sequence", "data-sequence": key }, element("h3", {}, `${t(title)}: ${costWords({ ...choice, ranked_by: choice.ranked_by === "mass" ? "mass" : "price" }, found.cost)}${lost}`),
+    return [element("div", { class: "sequence", "data-sequence": key }, element("h3", {}, `${title}: ${costWords({ ...choice, ranked_by: choice.ranked_by === "mass" ? "mass" : "price" }, found.cost)}${lost}`),
       element("ul", { class: "rows" }, ...found.runs.map((run) => element("li", {}, element("span", {}, `${show(run.from_m, "station", units)} to ${show(run.to_m, "station", units)}: ${run.label}`)))),
       button("Take these", () => take(state, pipesOf(found))))];
   });

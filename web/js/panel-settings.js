@@ -9,7 +9,6 @@ import { FIELDS, TABLES } from "./setting-rows.js";
 import { apart } from "./study-doc.js";
 import { toToml } from "./toml.js";
 import { quantity } from "./units.js";
-import { t } from "./words.js";
 
 /** @typedef {import("./state.js").State} State */
 /** @typedef {import("./plan.js").Path} Path */
@@ -28,8 +27,8 @@ const FLAGS = { yes: true, no: false };
 
 /** @param {State} state */
 export function settingsPanel(state) {
-  const find = /** @type {HTMLInputElement} */ (element("input", { type: "search", "aria-label": t("Find a setting"), placeholder: t("Find a setting"), "data-key": "find-setting" }));
-  const file = /** @type {HTMLInputElement} */ (element("input", { type: "file", accept: ".toml,.csv", multiple: "", hidden: "", id: "settings-file", "aria-label": t("Settings file"), tabindex: "-1" }));
+  const find = /** @type {HTMLInputElement} */ (element("input", { type: "search", "aria-label": "Find a setting", placeholder: "Find a setting", "data-key": "find-setting" }));
+  const file = /** @type {HTMLInputElement} */ (element("input", { type: "file", accept: ".toml,.csv", multiple: "", hidden: "", id: "settings-file", "aria-label": "Settings file", tabindex: "-1" }));
   const folds = Object.entries(TABLES).filter(([path]) => !path.includes(".")).map(([path, told]) => fold(state, path, told.several));
   file.addEventListener("change", () => readFiles(state, [...(file.files ?? [])]).then(() => (file.value = "")));
   find.addEventListener("input", () => {
@@ -47,14 +46,14 @@ function fold(state, path, several) {
   const set = element("span", { class: "facts" });
   const body = element("div", { class: "settings" });
   const node = /** @type {HTMLDetailsElement} */ (element("details", { class: "fold", "data-table": path },
-    element("summary", {}, element("b", {}, t(TITLES[path] ?? path)), set), body));
+    element("summary", {}, element("b", {}, TITLES[path] ?? path), set), body));
   const fill = () => {
     if (!body.childElementCount) body.append(...(several ? [listOf(state, [path], path)] : tableFields(state, [path], path)));
   };
   const count = () => {
     const found = valueAt(state.plan, [path]);
     const own = Array.isArray(found) ? found.length : Object.keys(found ?? {}).length;
-    set.textContent = own ? ` ${own} set` : ` ${t("as assumed")}`;
+    set.textContent = own ? ` ${own} set` : ` ${"as assumed"}`;
   };
   node.addEventListener("toggle", () => node.open && fill());
   state.on("plan", count);
@@ -85,7 +84,7 @@ function tableFields(state, at, path) {
   return [
     ...own.map(([key, told]) => field(state, [...at, key.split(".")[depth]], key, told)),
     ...within.map((key) => element("div", { class: "setting", "data-words": rowsOf(key).map(([row, told]) => textOf(row, told)).join(" ") },
-      element("h3", {}, t(TITLES[key] ?? key)), listOf(state, [...at, key.split(".")[depth]], key))),
+      element("h3", {}, TITLES[key] ?? key), listOf(state, [...at, key.split(".")[depth]], key))),
   ];
 }
 
@@ -97,7 +96,7 @@ function field(state, at, key, told) {
     step: `${told.label} changed`,
     read: (/** @type {import("./plan.js").Plan} */ plan) => shown(valueAt(plan, at)),
     write: (/** @type {import("./plan.js").Plan} */ plan, /** @type {string} */ text) => withValue(plan, at, given(told, text)),
-    placeholder: () => told.without || (told.needed ? t("needed") : t("none")),
+    placeholder: () => told.without || (told.needed ? "needed" : "none"),
   };
   const control = {
     choice: () => chosen(state, options, told.without || "–"),
@@ -106,7 +105,7 @@ function field(state, at, key, told) {
     map: () => mapField(state, at, told),
   }[/** @type {string} */ (told.kind)];
   const node = element("div", { class: "setting", "data-words": textOf(key, told) }, control ? control() : bound(state, options));
-  node.append(element("p", { class: "hint" }, t(told.meaning)));
+  node.append(element("p", { class: "hint" }, told.meaning));
   return node;
 }
 
@@ -157,7 +156,7 @@ function fileField(state, at, told) {
   const draw = () => {
     const value = valueAt(state.plan, at);
     const rows = value?.features ?? value?.flows ?? value;
-    facts.textContent = value ? `${rows.length} ${t("rows")}` : told.without;
+    facts.textContent = value ? `${rows.length} ${"rows"}` : told.without;
     drop.hidden = !value;
   };
   input.addEventListener("change", async () => {
@@ -175,7 +174,7 @@ function fileField(state, at, told) {
   });
   state.on("plan", draw);
   draw();
-  return element("div", { class: "field" }, element("span", {}, t(told.label)), element("div", { class: "row" }, button("From a file …", () => input.click()), drop, facts), input);
+  return element("div", { class: "field" }, element("span", {}, told.label), element("div", { class: "row" }, button("From a file …", () => input.click()), drop, facts), input);
 }
 
 /** Names with a number each. @param {State} state @param {Path} at @param {Field} told */
@@ -190,7 +189,7 @@ function mapField(state, at, told) {
   const add = () => name.value.trim() && state.change(`${told.label} put in`, withValue(state.plan, [...at, name.value.trim()], Object.values(told.example)[0]));
   state.on("plan", draw);
   draw();
-  return element("div", { class: "field" }, element("span", {}, t(told.label)), rows, element("div", { class: "row" }, name, button("Add", add)));
+  return element("div", { class: "field" }, element("span", {}, told.label), rows, element("div", { class: "row" }, name, button("Add", add)));
 }
 
 /** A name that may stand in a settings file and in a folder. @param {string} name */

@@ -4,10 +4,11 @@
 /** @typedef {[number, number]} Position longitude, latitude */
 /** @typedef {Record<string, any>} Settings */
 /** @typedef {{name: string, points: Position[], settings: Settings}} Line */
+/** A place where the planner wants a level. @typedef {{lon: number, lat: number, station_m: number}} Shot */
 /** The table [prices] of the settings, the same for all lines. @typedef {Record<string, any>} Prices */
 /**
  * @typedef {{name: string, terrain: string[], units: import("./units.js").Units, active: number,
- *   lines: Line[], nogo: Position[][], prices: Prices, layers?: import("./land.js").Layer[]}} Plan
+ *   lines: Line[], nogo: Position[][], prices: Prices, layers?: import("./land.js").Layer[], shots?: Shot[]}} Plan
  */
 
 const DECIMALS = 7;

@@ -11,7 +11,7 @@ import { chartColumn } from "./wire.js";
 /**
  * Columns in shown units over shown stations; what is missing is null.
  * @typedef {{station: number[], ground: Column, pipe: Column, level: Column, flowing: Column,
- *   rating: Column, crown: Column, bottom: Column}} Profile
+ *   rating: Column, surgeMax: Column, surgeMin: Column, crown: Column, bottom: Column}} Profile
  */
 
 /** @param {Model} model @param {Units} units @returns {Profile} */
@@ -29,6 +29,8 @@ export function profileOf(model, units) {
     level: new Array(n).fill(up(model.summary.intake_level_m)),
     flowing: chartColumn(col.flowing_head_m, n, (value, i) => up(pipe[i] + value)),
     rating: chartColumn(col.rating_kpa, n, (value, i) => up(pipe[i] + value * head)),
+    surgeMax: chartColumn(col.surge_max_kpa, n, (value, i) => up(pipe[i] + value * head)),
+    surgeMin: chartColumn(col.surge_min_kpa, n, (value, i) => up(pipe[i] + value * head)),
     crown: chartColumn(col.cover_m, n, (value, i) => (col.span?.[i] ? NaN : up(value))),
     bottom: chartColumn(ground, n, (value, i) => (col.span?.[i] ? NaN : up(value - pipe[i] + below))),
   };

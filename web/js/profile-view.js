@@ -59,11 +59,13 @@ export class ProfileView {
           { stroke: () => css("--water"), width: 1.4, dash: [14, 4, 2, 4], points: { show: false } },
           { stroke: () => css("--flowing"), width: 1.8, dash: [2, 3], points: { show: false } },
           { stroke: () => css("--rating"), width: 1.4, dash: [9, 3], points: { show: false } },
+          { stroke: () => css("--mauve"), width: 1.3, dash: [2, 4], points: { show: false } },
+          { stroke: () => css("--mauve"), width: 1.3, dash: [2, 4], points: { show: false } },
           { stroke: () => css("--pipe"), width: 2.6, points: { show: false } },
         ],
         hooks: { draw: [(/** @type {any} */ chart) => this.#signs(chart)] },
       },
-      [[], [], [], [], [], []],
+      [[], [], [], [], [], [], [], []],
       node,
     );
     navigate(this.chart.over, state, { length: () => this.length, claim: () => false });
@@ -93,7 +95,7 @@ export class ProfileView {
     this.profile = model && drawn ? profileOf(model, plan.units) : null;
     this.troubles = model && drawn ? troubles(model) : [];
     const p = this.profile;
-    const data = p ? [p.station, p.ground, p.level, p.flowing, p.rating, p.pipe] : [[], [], [], [], [], []];
+    const data = p ? [p.station, p.ground, p.level, p.flowing, p.rating, p.surgeMax, p.surgeMin, p.pipe] : [[], [], [], [], [], [], [], []];
     this.chart.setData(/** @type {any} */ (data));
     this.#cursor();
   }
@@ -128,7 +130,7 @@ export class ProfileView {
     const [from, to] = this.#across();
     const rows = this.#rows();
     const all = this.heads || !this.state.view;
-    const columns = [p.ground, p.pipe, ...(all || rows.includes("static") ? [p.level] : []), ...(all || rows.includes("flowing") ? [p.flowing] : [])];
+    const columns = [p.ground, p.pipe, ...(this.heads ? [p.surgeMax, p.surgeMin] : []), ...(all || rows.includes("static") ? [p.level] : []), ...(all || rows.includes("flowing") ? [p.flowing] : [])];
     const [low, high] = rangeOf(p.station, columns, from, to);
     const { clientWidth, clientHeight } = this.node;
     const whole = Math.max(60, clientHeight - TOP_PX - FOOT_PX);

@@ -6,7 +6,7 @@ import { emptyPlan } from "./plan.js";
 
 /** @typedef {import("./plan.js").Plan} Plan */
 /** @typedef {import("./types.js").Model} Model */
-/** @typedef {"edit" | "draw" | "span" | "nogo"} Mode */
+/** @typedef {"edit" | "draw" | "span" | "nogo" | "measure"} Mode */
 /** @typedef {{id: string, etag: string, revision: number}} Saved */
 /**
  * What may change: the plan, the answer to it, the place under the pointer, the tool in hand, the

@@ -18,6 +18,7 @@ export const NARROW = "(max-width: 900px)";
 export function bar(state, parts) {
   const { map, ground, profile, strip, saver, start, tools } = parts;
   undoRedo(state);
+  roomOnPhone();
   names(state);
   tabs(profile, strip);
   modes(state, tools);
@@ -86,6 +87,15 @@ export function bar(state, parts) {
   });
   for (const close of document.querySelectorAll("dialog [data-close]"))
     close.addEventListener("click", () => /** @type {HTMLDialogElement} */ (close.closest("dialog")).close());
+}
+
+/** On a phone the choices that are made once stand in the menu. */
+function roomOnPhone() {
+  const small = matchMedia("(max-width: 560px)");
+  const choices = [...document.querySelectorAll(".acts > .units")];
+  const put = () => (small.matches ? document.querySelector(".sheet-menu")?.prepend(...choices) : byId("save").before(...choices));
+  small.addEventListener("change", put);
+  put();
 }
 
 /** @param {State} state */

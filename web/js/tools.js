@@ -4,6 +4,7 @@
 import * as L from "leaflet";
 
 import { fromMap, toMap } from "./map-view.js";
+import { Measure } from "./measure.js";
 import { activeLine, extended, inserted, place, withLine, withPoints, withStretches } from "./plan.js";
 import { quantity } from "./units.js";
 
@@ -21,6 +22,7 @@ const HINTS = {
   drawIntake: "On up the hill from the intake, point by point. Double-click, tap the last point again, or Escape to end.",
   spanFrom: "A pipe bridge: pick its upper end on the line.",
   spanTo: "Now pick its lower end on the line.",
+  measure: "Measure: pick points on the ground. Escape ends.",
   nogo: "Fence off ground the line must not cross: point by point, then double-click or the first point again.",
 };
 
@@ -35,6 +37,7 @@ export class Tools {
     this.line = line;
     this.marks = marks;
     this.band = L.polyline([], { pane: "line", interactive: false, color: "#101820", weight: 2, dashArray: "3 6" }).addTo(map);
+    this.measure = new Measure(map, state);
     this.areas = L.layerGroup().addTo(map);
     /** @type {Position[]} */
     this.ring = [];
@@ -59,7 +62,7 @@ export class Tools {
     const first = activeLine(state.plan).points.length === 0;
     const hint = {
       draw: first ? HINTS.drawFirst : state.drawEnd === "intake" ? HINTS.drawIntake : HINTS.draw,
-      span: HINTS.spanFrom, nogo: HINTS.nogo, edit: "",
+      span: HINTS.spanFrom, nogo: HINTS.nogo, measure: HINTS.measure, edit: "",
     }[state.mode];
     state.say(hint);
     this.drawAreas();
@@ -81,6 +84,7 @@ export class Tools {
     if (mode === "draw") this.#drawPoint(pixel);
     else if (mode === "span") this.#spanPoint(pixel);
     else if (mode === "nogo") this.#ringPoint(pixel);
+    else if (mode === "measure") this.measure.add(pixel);
   }
 
   /** @param {L.Point} pixel */
@@ -160,6 +164,7 @@ export class Tools {
   #move(pixel) {
     const { mode } = this.state;
     if (mode === "draw" || mode === "nogo") this.#bandTo(this.#at(pixel));
+    else if (mode === "measure") this.measure.stretch(pixel);
   }
 
   /** Draw from the last point to the pointer; a line being drawn is worked out to there. @param {Position | null} at */

@@ -1,0 +1,88 @@
+// @ts-check
+/** Bands between the long section and the trench: one row each for grades, pipes, and what is no trench. */
+
+import { bandsOf } from "./bands.js";
+import { css } from "./chart.js";
+
+/** @typedef {import("./state.js").State} State */
+
+/** Where the chart's drawing area begins and how far from the right it ends, as in the long section [px]. */
+const [LEFT_PX, RIGHT_PX] = [68, 24];
+const ROW_PX = 14;
+const FONT = "10.5px system-ui, sans-serif";
+const PAD_PX = 4;
+/** Fill and ink of each look. @type {Record<string, [string, string]>} */
+const LOOKS = {
+  even: ["--trench-fill", "--chart-ink"], odd: ["--earth-fill", "--chart-ink"], rise: ["--alert-wash", "--alert"],
+  span: ["--pipe", "--chart-paper"], land: ["--offer-fill", "--chart-ink"], "no-go": ["--danger", "--chart-paper"],
+};
+
+export class BandsView {
+  /** @param {HTMLCanvasElement} node @param {State} state @param {import("./profile-view.js").ProfileView} profile */
+  constructor(node, state, profile) {
+    this.node = node;
+    this.state = state;
+    this.profile = profile;
+    state.on(["model", "plan", "view"], () => this.draw());
+    new ResizeObserver(() => this.draw()).observe(/** @type {HTMLElement} */ (node.parentElement));
+    matchMedia("(prefers-color-scheme: dark)").addEventListener("change", () => this.draw());
+    node.addEventListener("mousemove", (event) => this.#point(event));
+  }
+
+  get rows() {
+    const { model } = this.state;
+    return model && this.profile.profile ? bandsOf(model) : [];
+  }
+
+  /** @param {number} x [px] */
+  #station(x) {
+    const [from, to] = this.state.view ?? [0, this.profile.length];
+    return from + ((to - from) * (x - LEFT_PX)) / Math.max(1, this.node.clientWidth - LEFT_PX - RIGHT_PX);
+  }
+
+  /** @param {MouseEvent} event */
+  #point(event) {
+    const station = this.#station(event.offsetX);
+    if (station < 0 || station > this.profile.length) return;
+    this.state.setHover(station);
+    const row = this.rows[Math.floor(event.offsetY / ROW_PX)];
+    const found = row?.stretches.findLast(({ from, to }) => station >= from && station <= to);
+    this.node.title = found ? `${row.name}: ${found.words}` : "";
+  }
+
+  draw() {
+    const { rows, node } = this;
+    const wide = /** @type {HTMLElement} */ (node.parentElement).clientWidth;
+    const tall = rows.length * ROW_PX;
+    const scale = window.devicePixelRatio || 1;
+    node.style.height = `${tall}px`;
+    node.style.width = `${wide}px`;
+    Object.assign(node, { width: wide * scale, height: Math.max(1, tall * scale) });
+    const pen = /** @type {CanvasRenderingContext2D} */ (node.getContext("2d"));
+    pen.scale(scale, scale);
+    pen.font = FONT;
+    pen.textBaseline = "middle";
+    const [from, to] = this.state.view ?? [0, this.profile.length];
+    const right = wide - RIGHT_PX;
+    const x = (/** @type {number} */ m) => LEFT_PX + ((m - from) / (to - from)) * (right - LEFT_PX);
+    rows.forEach(({ name, stretches }, i) => {
+      const middle = i * ROW_PX + ROW_PX / 2;
+      pen.fillStyle = css("--chart-ink");
+      pen.textAlign = "right";
+      pen.fillText(name, LEFT_PX - 8, middle);
+      pen.textAlign = "center";
+      for (const stretch of stretches) {
+        const [a, b] = [Math.max(LEFT_PX, x(stretch.from)), Math.min(right, x(stretch.to))];
+        if (b <= LEFT_PX || a >= right || b - a < 0.5) continue;
+        const [fill, ink] = LOOKS[stretch.look];
+        pen.fillStyle = css(fill);
+        pen.fillRect(a, i * ROW_PX + 1, b - a, ROW_PX - 2);
+        const text = [stretch.words, stretch.short].find((words) => words && pen.measureText(words).width < b - a - PAD_PX);
+        pen.fillStyle = css(ink);
+        if (text) pen.fillText(text, (a + b) / 2, middle);
+        pen.fillStyle = css("--chart-paper");
+        pen.fillRect(b - 0.5, i * ROW_PX + 1, 1, ROW_PX - 2);
+      }
+    });
+  }
+}
