@@ -283,6 +283,7 @@ def export(
 ) -> None:
     """Write a saved study as papers or as a file for another program."""
     from routing import papers
+    from routing.document import damage_named
     from routing.record import read_document
 
     if form not in papers.EXPORTS:
@@ -293,7 +294,7 @@ def export(
         raise InputError(f"--out {out} is the study itself.", "Name another file.")
     if not out.parent.is_dir():
         raise InputError(f"The folder {out.parent} does not exist.", "Make it, or change --out.")
-    with _working("Writing"):
+    with damage_named(document), _working("Writing"):
         relief: Relief | None = None
         contours: tuple[DrawnContour, ...] = ()
         if terrain and papers.EXPORTS[form].shows_terrain:

@@ -32,6 +32,7 @@ from routing.terrain.raster import read_facts
 
 __all__ = [
     "StudyRequest",
+    "compute_new",
     "computed",
     "computed_lines",
     "encoder",
@@ -207,12 +208,17 @@ def encoder(document: Mapping[str, Any], asked: StudyRequest) -> Callable[[str, 
     return encode
 
 
-def save_new(settings: ServiceSettings, asked: StudyRequest, report: Report) -> dict[str, Any]:
-    """Compute and save a new study in a job's own process; return its id and revision."""
+def compute_new(settings: ServiceSettings, asked: StudyRequest, report: Report) -> dict[str, Any]:
+    """Compute a new study in a job's own process; it is saved by whoever asked for it."""
     report(0.1, "laying the pipe")
     document = computed_lines(asked, settings, LineRows())
     report(0.9, "saving")
-    saved = Storage(settings).add_study(
+    return document
+
+
+def save_new(storage: Storage, asked: StudyRequest, document: dict[str, Any]) -> dict[str, Any]:
+    """Save a new study that was computed; return its id and revision."""
+    saved = storage.add_study(
         document["name"], asked.terrains, encoder(document, asked), asked.label
     )
     return {"id": saved.study, "revision": saved.revision}

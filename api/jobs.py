@@ -7,6 +7,7 @@ values and errors.
 
 from __future__ import annotations
 
+import logging
 import multiprocessing
 import secrets
 import threading
@@ -26,6 +27,10 @@ __all__ = ["Job", "JobState", "Jobs", "Report"]
 JobState = Literal["waiting", "running", "done", "failed", "stopped"]
 Report = Callable[[float, str], None]
 """Tells how far the work is, from 0 to 1, and what it is doing."""
+
+Finish = Callable[[Any], dict[str, Any]]
+"""Makes a job's result of what its process sent back."""
+log = logging.getLogger("leatline")
 
 FINISHED_KEPT = 200
 """Finished jobs that can still be asked for."""
@@ -65,6 +70,16 @@ def _work(
         pipe.close()
 
 
+@dataclass(frozen=True, slots=True, kw_only=True)
+class _Order:
+    """What a job does, for whom, and what becomes of what comes back."""
+
+    person: Person
+    function: Callable[..., Any]
+    arguments: tuple[Any, ...]
+    finish: Finish | None
+
+
 class Jobs:
     """All jobs of one running service."""
 
@@ -76,10 +91,20 @@ class Jobs:
         self._lock = threading.Lock()
         self._jobs: dict[str, Job] = {}
         self._stopping: set[str] = set()
+        self._finishing: set[str] = set()
         self._closed = False
 
-    def start(self, function: Callable[..., dict[str, Any]], *arguments: Any) -> Job:
-        """Queue ``function(*arguments, report)``; it must be importable and its values pickle."""
+    def start(
+        self,
+        function: Callable[..., dict[str, Any]],
+        *arguments: Any,
+        finish: Finish | None = None,
+    ) -> Job:
+        """Queue ``function(*arguments, report)``; it must be importable and its values pickle.
+
+        ``finish`` makes the result of what comes back, in this process. From then on the job cannot
+        be stopped: what was stopped has saved nothing.
+        """
         job = Job(id=secrets.token_hex(8))
         with self._lock:
             alive = sum(not known.finished for known in self._jobs.values())
@@ -92,7 +117,8 @@ class Jobs:
             for old in finished[: max(0, len(finished) - FINISHED_KEPT)]:
                 del self._jobs[old]
             self._jobs[job.id] = job
-        self._threads.submit(self._attend, job.id, acting(), function, arguments)
+        work = _Order(person=acting(), function=function, arguments=arguments, finish=finish)
+        self._threads.submit(self._attend, job.id, work)
         return job
 
     def get(self, identity: str) -> Job:
@@ -108,12 +134,14 @@ class Jobs:
 
     def stop(self, identity: str) -> Job:
         """End a job that has not finished; its process is gone soon after."""
-        job = self.get(identity)
-        if not job.finished:
-            with self._lock:
+        with self._lock:
+            job = self._jobs.get(identity)
+            stops = job is not None and not job.finished and identity not in self._finishing
+            if stops:
                 self._stopping.add(identity)
-            job = self._update(identity, state="stopped", doing="stopped on request")
-        return job
+        if stops:
+            return self._update(identity, state="stopped", doing="stopped on request")
+        return self.get(identity)
 
     def close(self) -> None:
         """End all jobs and take no more."""
@@ -129,30 +157,24 @@ class Jobs:
                 job = self._jobs[identity] = replace(job, **changes)
             return job
 
-    def _attend(
-        self,
-        identity: str,
-        person: Person,
-        function: Callable[..., Any],
-        arguments: tuple[Any, ...],
-    ) -> None:
+    def _attend(self, identity: str, work: _Order) -> None:
         if identity in self._stopping:
             return
         self._update(identity, state="running", doing="starting")
         ours, theirs = self._spawn.Pipe(duplex=False)
-        work = (theirs, person, function, arguments)
-        process = self._spawn.Process(target=_work, args=work, daemon=True)
+        asked = (theirs, work.person, work.function, work.arguments)
+        process = self._spawn.Process(target=_work, args=asked, daemon=True)
         process.start()
         theirs.close()
         try:
-            self._listen(identity, ours)
+            self._listen(identity, ours, work)
         finally:
             process.kill()
             process.join()
             ours.close()
             self._stopping.discard(identity)
 
-    def _listen(self, identity: str, pipe: Connection) -> None:
+    def _listen(self, identity: str, pipe: Connection, work: _Order) -> None:
         deadline = monotonic() + self._seconds
         while identity not in self._stopping:
             if monotonic() > deadline:
@@ -168,11 +190,29 @@ class Jobs:
             if kind == "progress":
                 self._update(identity, progress=value[0], doing=value[1])
             elif kind == "done":
-                self._update(identity, state="done", progress=1.0, doing="done", result=value)
+                self._finish(identity, value, work)
                 return
             else:
                 self._update(identity, state="failed", doing="failed", problem=value)
                 return
+
+    def _finish(self, identity: str, value: Any, work: _Order) -> None:
+        """Make the result of what came back, unless the job was stopped before."""
+        with self._lock:
+            if identity in self._stopping:
+                return
+            self._finishing.add(identity)
+        try:
+            with acts(work.person):
+                result = value if work.finish is None else work.finish(value)
+            self._update(identity, state="done", progress=1.0, doing="done", result=result)
+        except LeatlineError as exc:
+            self._update(identity, state="failed", doing="failed", problem=problem_of(exc))
+        except Exception as exc:
+            log.error("fault while finishing a job", exc_info=exc)
+            self._fail(identity, 500, "fault", "A fault of ours ended the work.")
+        finally:
+            self._finishing.discard(identity)
 
     def _fail(self, identity: str, status: int, code: str, detail: str) -> None:
         hint = "Use a shorter line or a coarser raster, or have the operator raise the time limit."

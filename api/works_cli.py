@@ -53,7 +53,7 @@ def plan(
     answer: Format = "text",
 ) -> None:
     """Print or write the plan: hold points, filling, flushing, tests, gauges, draining."""
-    from routing.document.files import read_document
+    from routing.document import damage_named, read_document
 
     document = read_document(saved)
     if document.get("works") is None:
@@ -62,13 +62,15 @@ def plan(
             "Give a [[pipe]] table and run the study again.",
         )
     if out is None:
-        _say(_as_json(document) if _wants_json(answer) else _as_text(document))
+        with damage_named(document):
+            _say(_as_json(document) if _wants_json(answer) else _as_text(document))
         return
     from routing.papers.files import write_bytes
 
     if not out.parent.is_dir():
         raise InputError(f"The folder {out.parent} does not exist.", "Make it, or change --out.")
-    write_bytes(out, _file(document, out.suffix.lower()))
+    with damage_named(document):
+        write_bytes(out, _file(document, out.suffix.lower()))
     typer.echo(f"Wrote {out}", err=True)
 
 
@@ -87,12 +89,13 @@ def diagnose(
     answer: Format = "text",
 ) -> None:
     """Say what gauge readings mean: what fits, with what odds, what to read next."""
-    from routing.document.files import read_document
+    from routing.document import damage_named, read_document
     from routing.works_study import diagnose_document, diagnosis_record
 
     wants_json = _wants_json(answer)
     document = read_document(saved)
-    found = diagnosis_record(diagnose_document(document, shut or (), running or (), flow))
+    with damage_named(document):
+        found = diagnosis_record(diagnose_document(document, shut or (), running or (), flow))
     if wants_json:
         from routing.record import to_json
 

@@ -3,11 +3,12 @@
 from __future__ import annotations
 
 from dataclasses import replace
+from functools import partial
 from typing import Annotated, Any
 
 from fastapi import APIRouter, Header, Query, Response
 
-from api.compute import StudyRequest, computed_lines, encoder, save_new
+from api.compute import StudyRequest, compute_new, computed_lines, encoder, save_new
 from api.deps import Service, ServiceDep
 from api.errors import RevisionRequired
 from api.routes.jobs import job_out
@@ -117,7 +118,8 @@ def create_study(
     """Compute a study and save it as its first revision."""
     asked = study_request(body, service)
     if "respond-async" in prefer.replace(",", " ").split():
-        job = service.jobs.start(save_new, service.settings, asked)
+        finish = partial(save_new, service.storage, asked)
+        job = service.jobs.start(compute_new, service.settings, asked, finish=finish)
         headers = {"location": f"/api/jobs/{job.id}", "preference-applied": "respond-async"}
         return Response(job_out(job).model_dump_json(), 202, headers, media_type="application/json")
     document = computed_lines(asked, service.settings, service.lines)

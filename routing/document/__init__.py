@@ -5,6 +5,7 @@ meaning. The JSON Schema, the rounding, and the headings and units of tables are
 ``lines`` sets several lines side by side.
 """
 
+from routing.document.damage import damage_named, first_fault
 from routing.document.files import SCHEMA, read_document, to_json, write_document
 from routing.document.lines import ROW_MEMBERS, line_row, rows_of_lines, with_lines
 from routing.document.rounding import rounded_document
@@ -15,7 +16,9 @@ __all__ = [
     "ROW_MEMBERS",
     "SCHEMA",
     "Row",
+    "damage_named",
     "find_row",
+    "first_fault",
     "line_row",
     "load_rows",
     "members",

@@ -10,6 +10,7 @@ from pathlib import Path
 from types import MappingProxyType
 from typing import TYPE_CHECKING, Any, Literal
 
+from routing.document import damage_named
 from routing.errors import InputError
 from routing.papers.document import Document
 from routing.papers.files import write_bytes
@@ -224,5 +225,6 @@ def export_bytes(
     module, _, function = row.made_by.partition(":")
     make: Callable[..., Any] = getattr(import_module(f"routing.{module}"), function)
     given = {"": (), "ground": (relief, contours), "progress": (relief, contours, progress)}
-    made = make(doc, *given[row.takes])
+    with damage_named(doc):
+        made = make(doc, *given[row.takes])
     return made if isinstance(made, bytes) else str(made).encode()

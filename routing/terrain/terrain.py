@@ -202,6 +202,13 @@ def _grid(
     tiles, shape = join_tiles(group)
     transform = tiles[0].transform
     cell_m = _cell_m(system, transform, shape)
+    if not math.isfinite(cell_m):
+        raise MissingCrs(
+            f"The raster {shown(tiles[0].path)} has its corner at {transform[2]:.10g}, "
+            f"{transform[5]:.10g}, which is no place in {system.name}.",
+            "Set crs under [terrain] to the system that its numbers are in, for example crs = "
+            '"EPSG:32633".',
+        )
     index = index_tiles([(t.row0, t.col0, t.row0 + t.shape[0], t.col0 + t.shape[1]) for t in tiles])
     if index is None:
         raise RasterTooLarge(

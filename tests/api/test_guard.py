@@ -121,3 +121,23 @@ def test_guard__no_page_can_be_framed_elsewhere(client: httpx.Client, body: Body
         assert answer.headers["cross-origin-resource-policy"] == "same-origin", path
         if answer.headers["content-type"].startswith("text/html"):
             assert "frame-ancestors 'self'" in answer.headers["content-security-policy"], path
+
+
+def test_methods__every_address_names_all_of_its_own_and_answers_head(
+    client: httpx.Client, body: Body
+) -> None:
+    study = client.post("/api/studies", json=body).json()["id"]
+    for path, methods in (
+        ("/api/studies", "GET, HEAD, POST"),
+        (f"/api/studies/{study}", "DELETE, GET, HEAD, PUT"),
+        ("/api/health", "GET, HEAD"),
+        ("/", "GET, HEAD"),
+        ("/js/main.js", "GET, HEAD"),
+    ):
+        refused = client.request("PATCH", path)
+        is_problem(refused, 405, "method_not_allowed")
+        assert refused.headers["allow"] == methods
+        head, whole = client.head(path), client.get(path)
+        assert head.status_code == whole.status_code == 200
+        assert head.content == b""
+        assert head.headers["content-type"] == whole.headers["content-type"]

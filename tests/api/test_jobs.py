@@ -1,6 +1,7 @@
 from __future__ import annotations
 
 import os
+import threading
 import time
 from collections.abc import Iterator
 from pathlib import Path
@@ -112,3 +113,43 @@ def test_close__leaves_no_process(work: Any, tmp_path: Path) -> None:
 def test_get__unknown_job(jobs: Jobs) -> None:
     with pytest.raises(NotFound, match="no job"):
         jobs.get("0" * 16)
+
+
+def test_stop__of_a_job_that_has_not_saved_saves_nothing(
+    jobs: Jobs, work: Any, tmp_path: Path
+) -> None:
+    saved: list[Any] = []
+    job = jobs.start(work.sleep, str(tmp_path / "pid"), finish=lambda value: saved.append(value))
+    until_written(tmp_path / "pid")
+    assert jobs.stop(job.id).state == "stopped"
+    jobs.close()
+    assert saved == []
+
+
+def test_stop__of_a_job_that_is_saving_comes_too_late(
+    jobs: Jobs, work: Any, tmp_path: Path
+) -> None:
+    saving, go_on = threading.Event(), threading.Event()
+
+    def finish(value: dict[str, Any]) -> dict[str, Any]:
+        saving.set()
+        assert go_on.wait(30)
+        return {**value, "saved": True}
+
+    job = jobs.start(work.count, str(tmp_path / "pid"), finish=finish)
+    assert saving.wait(30)
+    assert jobs.stop(job.id).state == "running"
+    go_on.set()
+    done = until_finished(jobs, job)
+    assert done.state == "done"
+    assert done.result is not None
+    assert done.result["saved"]
+
+
+def test_finish__that_is_refused_is_the_jobs_problem(jobs: Jobs, work: Any, tmp_path: Path) -> None:
+    def finish(value: dict[str, Any]) -> dict[str, Any]:
+        raise NotFound("The terrain is gone.", "Bring it again.")
+
+    done = until_finished(jobs, jobs.start(work.count, str(tmp_path / "pid"), finish=finish))
+    assert done.problem is not None
+    assert done.problem["code"] == "not_found"

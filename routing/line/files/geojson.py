@@ -80,10 +80,10 @@ def route_from_geojson(
             if not isinstance(parts, list | tuple):
                 raise _broken(source, "a MultiLineString has no list of coordinates")
             lines.append(_line(own_name, list(parts), source))
-        elif kind in OTHER_GEOMETRIES:
+        elif isinstance(kind, str) and kind in OTHER_GEOMETRIES:
             others[str(kind)] += 1
         else:
-            raise _broken(source, f"it holds an object of type {kind!r}")
+            raise _broken(source, f"it holds an object of type {str(kind)[:60]!r}")
     crs = stated_crs(document, source)
     if crs is not None:
         from routing.line.files.datum import to_wgs84
