@@ -118,6 +118,7 @@ FINDING_CODES: Mapping[str, str] = MappingProxyType(
         # fittings
         "vent_too_tall": "An open vent is taller than stands guyed.",
         "vents_folded": "Published practice advises vents that would save nothing measurable.",
+        "bend_near_fitting": "A bend stands nearer to a vent or drain than a tee wants.",
         "air_trapped": "Trapped air would stop the line from filling.",
         "air_slows_filling": "Trapped air would slow the filling.",
         "levels_settled": "Levels on the ground settled which doubtful summits and sags are there.",

@@ -68,7 +68,7 @@ def fitting_side(
     drains = place_drains(line, given)
     air = trapped_air(line, placed.vents)
     checks = placing_checks(line, given, drains, air)
-    notes = placing_notes(given, placed)
+    notes = placing_notes(given, placed, drains)
     if side is None:
         return FittingSide(
             vents=placed.vents,

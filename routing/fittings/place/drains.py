@@ -28,11 +28,11 @@ class Drain:
     """One place where the line is emptied; SI units.
 
     ``serves_m`` is the station of the low point, from which the drain may stand a little off, on
-    straight pipe. ``drained_m3`` is what the pipe between the summits (or line ends, or a shut
-    valve) on either side of it holds, ``left_m3`` what of that stays in the line if this drain is
-    missing. ``flush_size_m`` is the bore that also flushes silt, None where none does. ``why`` is
-    the placing's part of ``reason``. As placed, sizes are the least of the tables; once sized, they
-    and the reason say what to fit.
+    straight pipe; ``near_bend`` is the bend that it could not keep clear of. ``drained_m3`` is what
+    the pipe between the summits (or line ends, or a shut valve) on either side of it holds,
+    ``left_m3`` what of that stays in the line if this drain is missing. ``flush_size_m`` is the
+    bore that also flushes silt, None where none does. ``why`` is the placing's part of ``reason``.
+    As placed, sizes are the least of the tables; once sized, they and the reason say what to fit.
     """
 
     id: str
@@ -57,6 +57,7 @@ class Drain:
     drained_m3: float
     left_m3: float
     probability: float | None = None
+    near_bend: str | None = None
 
 
 class Stretch(NamedTuple):
@@ -147,6 +148,7 @@ def place_drains(line: LaidLine, given: FittingInputs | None = None) -> tuple[Dr
                 flush_size_m=flush_size(place.inside_diameter_m),
                 drained_m3=low.drained_m3,
                 left_m3=low.left_m3,
+                near_bend=stand.bend_id,
             )
         )
     return tuple(drains)

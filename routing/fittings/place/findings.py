@@ -30,9 +30,34 @@ def placing_checks(
     return (*_filling(air, given.units), *jets)
 
 
-def placing_notes(given: FittingInputs, placed: PlacedVents) -> tuple[Finding, ...]:
+def placing_notes(
+    given: FittingInputs, placed: PlacedVents, drains: Sequence[Drain]
+) -> tuple[Finding, ...]:
     """Return what a planner should know about the places; one finding per matter."""
-    return (*_doubtful_summits(given, placed.vents), *_folded(placed.folded))
+    return (
+        *_doubtful_summits(given, placed.vents),
+        *_near_bends((*placed.vents, *drains)),
+        *_folded(placed.folded),
+    )
+
+
+def _near_bends(fittings: Sequence[Vent | Drain]) -> list[Finding]:
+    near = sorted((each for each in fittings if each.near_bend), key=lambda each: each.station_m)
+    if not near:
+        return []
+    names = listed([f"{each.id} at {each.near_bend}" for each in near])
+    many = len(near) > 1
+    return [
+        Finding(
+            code="bend_near_fitting",
+            severity="note",
+            message=f"{len(near)} {'fittings stand' if many else 'fitting stands'} nearer than "
+            f"{limits().straight_bores:g} bores to a bend, and the place leaves no room: {names}. "
+            f"Keep a straight piece for {'each' if many else 'the'} tee.",
+            station_m=near[0].station_m,
+            places_m=tuple(each.station_m for each in near) if many else (),
+        )
+    ]
 
 
 def _folded(folded: Sequence[Vent]) -> list[Finding]:

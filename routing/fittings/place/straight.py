@@ -95,10 +95,7 @@ def stand_text(stand: Stand, serves_m: float, units: UnitSystem) -> list[str]:
     """Return how a fitting stands to the bends beside it, in whole sentences."""
     clear = f"{limits().straight_bores:g} bores"
     if stand.bend_id is not None:
-        return [
-            f"Bend {stand.bend_id} is nearer than {clear} and the place leaves no room: keep a "
-            "straight piece for the tee."
-        ]
+        return [f"Bend {stand.bend_id} is nearer than {clear}."]
     off = stand.station_m - serves_m
     if abs(off) <= 0.01:
         return []

@@ -36,11 +36,12 @@ class Vent:
 
     ``rules`` holds every rule that asks for it, ``rule`` the strongest; ``serves_m`` is the station
     of the summit or break of grade that it serves, from which the vent itself may stand a little
-    off, on straight pipe. ``why`` is the placing's part of ``reason``. An open vent has the
-    elevation of its top, its height above the ground (above the pipe on a span) and the bore of
-    its foot; a valve has not. ``prominence_m`` and ``probability`` belong to summits, the latter
-    to those over elevations of stated error. A ``minor`` summit is lower than one bore. ``rank``
-    counts the advised ones, the one that saves most first.
+    off, on straight pipe; ``near_bend`` is the bend that it could not keep clear of. ``why`` is the
+    placing's part of ``reason``. An open vent has the elevation of its top, its height above the
+    ground (above the pipe on a span) and the bore of its foot; a valve has not. ``prominence_m``
+    and ``probability`` belong to summits, the latter to those over elevations of stated error. A
+    ``minor`` summit is lower than one bore. ``rank`` counts the advised ones, the one that saves
+    most first.
 
     As placed, kind and size are the least of the tables and ``rating_pa`` is None; once it is
     sized all of them, and the reason, say what to fit.
@@ -75,3 +76,4 @@ class Vent:
     prominence_m: float | None
     minor: bool
     probability: float | None
+    near_bend: str | None

@@ -269,6 +269,7 @@ def _placed(
         prominence_m=standing.prominence_m if standing else None,
         minor=standing is not None and standing.prominence_m < place.inside_diameter_m,
         probability=probability,
+        near_bend=numbered.stand.bend_id,
     )
     why = why_text(vent, wish.detail, place.inside_diameter_m, numbered.stand, given.units)
     fit = table_text(vent, least.height_m, place.inside_diameter_m, given.units)

@@ -10,7 +10,7 @@ from routing.fittings import place_vents, placing_checks, placing_notes
 
 def found(made):
     checks = placing_checks(made.line, made.given, drains_of(made), air_of(made, vents_of(made)))
-    notes = placing_notes(made.given, place_vents(made.line, made.given))
+    notes = placing_notes(made.given, place_vents(made.line, made.given), ())
     return by_cause((*failed_findings(checks), *notes))
 
 

@@ -5,13 +5,14 @@ from __future__ import annotations
 import pytest
 from made_line import drains_of, vents_of
 
+from routing.fittings import place_vents, placing_notes
 from routing.fittings.place.straight import flat_reach
 from routing.trench import Bend
 
 
-def bend(station_m: float, index: int, deflection_deg: float = 20.0) -> Bend:
+def bend(station_m: float, index: int, deflection_deg: float = 20.0, *, id: str = "B1") -> Bend:
     return Bend(
-        id="B1", index=index, station_m=station_m, plan_deg=deflection_deg, vertical_deg=0.0,
+        id=id, index=index, station_m=station_m, plan_deg=deflection_deg, vertical_deg=0.0,
         deflection_deg=deflection_deg,
     )  # fmt: skip
 
@@ -35,7 +36,24 @@ def test_vent__on_a_sharp_top_stays_and_names_the_bend(line) -> None:
     made = line([0, 60, 110, 200], [50, 35, 45, 20], bends=(bend(110.0, 2),))
     vent = summit_of(made)
     assert vent.station_m == vent.serves_m == 110.0
-    assert "Bend B1 is nearer than 5 bores" in vent.reason
+    assert "Bend B1 is nearer than 5 bores." in vent.reason
+    assert vent.near_bend == "B1"
+
+
+def test_placing_notes__bends_near_fittings_are_told_once(line) -> None:
+    ends = ([0, 60, 110, 150, 200], [50, 35, 45, 30, 41])
+    made = line(*ends, bends=(bend(110.0, 2, id="B1"), bend(150.0, 3, id="B2")))
+    placed, drains = place_vents(made.line, made.given), drains_of(made)
+    (note,) = [
+        each
+        for each in placing_notes(made.given, placed, drains)
+        if each.code == "bend_near_fitting"
+    ]
+    assert "2 fittings stand nearer than 5 bores" in note.message
+    assert note.message.count("bores") == 1
+    assert note.places_m == (110.0, 150.0)
+    for each in (*placed.vents, *drains):
+        assert (each.id in note.message) == (each.near_bend is not None)
 
 
 def test_drain__keeps_clear_of_a_bend_in_a_flat_sag(line) -> None:
