@@ -13,6 +13,7 @@ from pathlib import Path
 
 import numpy as np
 
+from routing.anchors import arc_moves_m
 from routing.check import Check, failed_findings
 from routing.commissioning_study import WorksSide, find_valves, with_valves, works_side
 from routing.doubt_study import DoubtSide, built_doubt_side, doubt_side, rough_doubt_side
@@ -56,6 +57,7 @@ from routing.trench import (
     GradeChoice,
     LaidPipe,
     built_pipe,
+    corners_moved,
     find_bends,
     grade_choices,
     ground_slope,
@@ -72,6 +74,9 @@ from routing.works import IsolatingValve
 from routing.yield_study import StreamYield, study_yield
 
 __all__ = ["Study", "open_study_terrain", "run_study"]
+
+EASINGS = 3
+"""How often corners are moved for their arcs [-]: the second time by a tenth of the first."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -197,9 +202,12 @@ def run_study(
         pipe = built_pipe(built, profile.station_m, profile.ground_m, limits, spans)
     else:
         pipe = lay_pipe(profile.station_m, profile.ground_m, limits, spans, dragging=not pressures)
-    choices = grade_choices(pipe) if pressures and built is None else ()
     levels, level_notes = _levels(settings, pipe, survey)
     line = _laid_line(settings, profile, pipe, schedule, levels)
+    if pressures and built is None:
+        line = _eased(settings, profile, line)
+        pipe = line.pipe
+    choices = grade_choices(pipe) if pressures and built is None else ()
     crossings = find_crossings(profile, [each.layer for each in settings.layer])
     valves = find_valves(settings, line, crossings)
     # From here on what is proposed in the line counts as what was asked for.
@@ -327,6 +335,19 @@ def _bench(
         return bench, checks
     slope = ground_slope(station, pipe.ground_m, across, max(terrain.cell_m, LEAST_REACH_M))
     return bench, (*checks, *judge_steep_ground(pipe, slope, trench.steepest_ground))
+
+
+def _eased(settings: Settings, profile: GroundProfile, line: LaidLine) -> LaidLine:
+    """Return the line with corners moved so that the arcs there keep to the trench.
+
+    A moved corner turns a little more, so that its arc is judged anew.
+    """
+    for _ in range(EASINGS):
+        pipe = corners_moved(line.pipe, arc_moves_m(line))
+        if pipe is line.pipe:
+            break
+        line = _laid_line(settings, profile, pipe, line.schedule, line.levels)
+    return line
 
 
 def _diameter_m(schedule: PipeSchedule | None) -> float:

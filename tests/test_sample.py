@@ -10,6 +10,7 @@ import pytest
 import rasterio
 from pyproj import Transformer
 
+from routing.anchors import check_breaks
 from routing.line import find_extremes, ground_profile, read_route
 from routing.settings import read_settings
 from routing.study import Study, open_study_terrain, run_study
@@ -121,3 +122,19 @@ def test_sample_study__each_pipe_serves_a_part_of_the_line(study: Study) -> None
     ratings = [run.pipe.rating_pa for run in study.line.schedule.runs]
     assert len(ratings) == 2
     assert ratings[0] < ratings[1]
+
+
+def test_study__arcs_keep_to_the_trench_where_the_depth_leaves_room(
+    study: Study, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """Four arcs would leave it; at 697 m the floor stands in the way of lowering the corner."""
+    monkeypatch.setattr("routing.study.EASINGS", 0)
+    as_laid = run_study(study.terrain, read_route(PATHS.line), study.settings)
+    left = [
+        [round(each.station_m) for each in check_breaks(one.line) if each.outside_m > 0.02]
+        for one in (as_laid, study)
+    ]
+    assert left == [[8, 592, 697, 723], [697]]
+    dug = [one.line.pipe.excavation.volume_m3 for one in (as_laid, study)]
+    assert dug[0] < dug[1] < dug[0] + 1.0
+    assert study.line.pipe.summits.tolist() == as_laid.line.pipe.summits.tolist()

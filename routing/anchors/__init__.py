@@ -10,7 +10,7 @@ safe side; what is asked of it is a row of ``data/requirements.csv``.
 """
 
 from routing.anchors.anchorage import Anchorage, hold_line
-from routing.anchors.arc import GradeBreak, arc_departure_m, check_breaks, judge_arcs
+from routing.anchors.arc import GradeBreak, arc_departure_m, arc_moves_m, check_breaks, judge_arcs
 from routing.anchors.beam import (
     Section,
     Support,
@@ -97,6 +97,7 @@ __all__ = [
     "Thrust",
     "anchor_limits",
     "arc_departure_m",
+    "arc_moves_m",
     "arm_force_n",
     "available_radius_m",
     "bearing_area_m2",

@@ -18,7 +18,7 @@ from routing.laid_line import LaidLine
 from routing.need import need
 from routing.trench import build_corridor
 
-__all__ = ["GradeBreak", "arc_departure_m", "check_breaks", "judge_arcs"]
+__all__ = ["GradeBreak", "arc_departure_m", "arc_moves_m", "check_breaks", "judge_arcs"]
 
 
 def arc_departure_m(radius_m: float, deflection_deg: float) -> float:
@@ -114,6 +114,16 @@ def judge_arcs(line: LaidLine) -> tuple[Check, ...]:
             station_m=worst.station_m,
         ),
     )
+
+
+def arc_moves_m(line: LaidLine) -> dict[int, float]:
+    """Return by how much to move each break whose arc leaves the trench, by index, up positive."""
+    most = asked("arc").limit or 0.0
+    return {
+        each.index: math.copysign(each.outside_m, -each.rises_m)
+        for each in check_breaks(line)
+        if each.outside_m > most
+    }
 
 
 def _breaks(line: LaidLine) -> tuple[GradeBreak, ...]:

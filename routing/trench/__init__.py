@@ -2,7 +2,7 @@
 
 ``corridor`` turns cover, depth limit and spans into a highest and a lowest line; ``reach`` and
 ``grade_line`` find the best line between them, ``straight`` and ``grades`` the straights that a
-crew sets out; ``laid`` puts the pieces together as one value;
+crew sets out, ``ease`` moves their corners; ``laid`` puts the pieces together as one value;
 ``offers`` prices the humps that could be dug through, ``deeper`` a deeper trench all along;
 ``excavation`` and ``bends`` measure the result;
 ``built`` holds levels as built against the plan.
@@ -28,6 +28,7 @@ from routing.trench.corridor import (
     least_cover_m,
 )
 from routing.trench.deeper import DepthOffer, depth_offers
+from routing.trench.ease import corners_moved
 from routing.trench.excavation import Excavation, excavate, trench_width_m
 from routing.trench.front import GradeChoice, grade_choices
 from routing.trench.grade_line import GradeLine, best_grade_line
@@ -61,6 +62,7 @@ __all__ = [
     "build_corridor",
     "built_pipe",
     "carry_levels",
+    "corners_moved",
     "depth_offers",
     "excavate",
     "find_bends",

@@ -18,7 +18,7 @@ from routing.trench.grades import Grade, list_grades, set_straight
 from routing.trench.offers import DigOffer, dig_offers
 from routing.trench.straight import DRAGGED_PASSES, FULL_PASSES, joined
 
-__all__ = ["BelowGrade", "LaidPipe", "lay_pipe", "pipe_at_levels", "turning_points"]
+__all__ = ["BelowGrade", "LaidPipe", "below_grades", "lay_pipe", "pipe_at_levels", "turning_points"]
 
 LEVEL_M = 1e-6
 """Steps smaller than this are level ground for a summit or sag [m]."""
@@ -136,7 +136,7 @@ def lay_pipe(
         station_m, ground_m, pipe_m, corridor.in_span,
         outside_diameter_m=limits.outside_diameter_m, bedding_m=limits.bedding_m,
     )  # fmt: skip
-    flat = () if line.keeps_grade else _below_grade(station_m, pipe_m, limits)
+    flat = () if line.keeps_grade else below_grades(station_m, pipe_m, limits)
     kept_spans = tuple(span for span in spans if span.from_m < station_m[-1])
     return LaidPipe(
         station_m=frozen(station_m),
@@ -230,7 +230,7 @@ def pipe_at_levels(
         spans=tuple(span for span in spans if span.from_m < station[-1]),
         excavation=dug,
         offers=(),
-        below_grade=_below_grade(station, level, limits),
+        below_grade=below_grades(station, level, limits),
         findings=(),
     )
 
@@ -262,9 +262,10 @@ def turning_points(height_m: FloatArray) -> tuple[IntArray, IntArray]:
     return place[(before > 0) & (after < 0)], place[(before < 0) & (after > 0)]
 
 
-def _below_grade(
+def below_grades(
     station_m: FloatArray, pipe_m: FloatArray, limits: TrenchLimits
 ) -> tuple[BelowGrade, ...]:
+    """Return the stretches flatter than the least grades."""
     run, rise = np.diff(station_m), np.diff(pipe_m)
     least = np.where(rise > 0.0, limits.min_grade, limits.min_grade_falling)
     flat = np.abs(rise) < least * run - 1e-6
