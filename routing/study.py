@@ -183,6 +183,7 @@ def run_study(
             *(start for start, _ in entries if start > 0.0),
             *(end for span in spans for end in (span.from_m, span.to_m)),
             *(end for each in settings.trench.limit for end in (each.from_, each.to)),
+            *(end for each in settings.trench.ground for end in (each.from_, each.to)),
             *(valve.at for valve in settings.valve),
             *(branch.at for branch in settings.branch),
             *(tap.at for tap in settings.tap),

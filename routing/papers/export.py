@@ -98,6 +98,22 @@ _ROWS = (
         folder="papers",
     ),
     Export(
+        format="quantities",
+        name="quantities.xlsx",
+        media="application/vnd.openxmlformats-officedocument.spreadsheetml.sheet",
+        title="bill of quantities to put prices in: amounts and sums follow",
+        made_by="papers.quantities:quantities_xlsx",
+        folder="papers",
+    ),
+    Export(
+        format="bill",
+        name="quantities.pdf",
+        media="application/pdf",
+        title="bill of quantities with the prices given: to hand over",
+        made_by="papers.quantities:quantities_pdf",
+        folder="papers",
+    ),
+    Export(
         format="stakes",
         name="stake-out.csv",
         media=_CSV,

@@ -9,7 +9,6 @@ import numpy as np
 
 from routing import __version__
 from routing.arrays import FloatArray
-from routing.cost import line_cost
 from routing.document import SCHEMA, rounded_document
 from routing.finding import Finding
 from routing.flow.surge import SurgeCase
@@ -20,6 +19,7 @@ from routing.record.doubt import doubt_sections, doubt_summary
 from routing.record.fittings import fitting_sections
 from routing.record.kits import kits_of
 from routing.record.line import line_sections
+from routing.record.money import money_sections, money_summary
 from routing.record.pressures import check_rows, pressure_sections
 from routing.record.works import works_sections
 from routing.record.yields import yield_sections
@@ -48,6 +48,9 @@ def study_document(
     checks = study.checks
     verdict = verdict_of(study.findings, checks, study.settings.waive)
     waived = {waiver.code for waiver in verdict.waivers}
+    works = works_sections(study.works, study.valves, study.line)
+    pressures = pressure_sections(study)
+    money = money_sections(study, {**works, **pressures})
     doc: dict[str, Any] = {
         "schema": SCHEMA,
         "name": study.name,
@@ -55,7 +58,7 @@ def study_document(
         "language": study.settings.study.language,
         "generator": {"name": "leatline", "version": __version__},
         "route": _route(study),
-        "summary": _summary(study),
+        "summary": {**_summary(study), **money_summary(money)},
         "verdict": {
             "faults": verdict.faults,
             "warnings": verdict.warnings,
@@ -65,7 +68,7 @@ def study_document(
             "open": list(verdict.open),
             "preliminary": verdict.preliminary,
         },
-        "cost": _cost(study),
+        "cost": money["cost"],
         "waivers": [_plain(waiver) for waiver in verdict.waivers],
         "water": _water(study),
         "terrain": _terrain(study),
@@ -73,8 +76,9 @@ def study_document(
         **line_sections(study, members),
         **fitting_sections(study.fittings),
         **doubt_sections(study),
-        **works_sections(study.works, study.valves, study.line),
-        **pressure_sections(study),
+        **works,
+        **pressures,
+        "quantities": money["quantities"],
         **yield_sections(study),
         "checks": check_rows(checks, waived),
         "scope": _scope(study),
@@ -87,20 +91,6 @@ def study_document(
         doc["kits"] = kits_of(doc)
     wanted = doc if members is None else {key: doc[key] for key in members if key in doc}
     return rounded_document(shortened(wanted))
-
-
-def _cost(study: Study) -> dict[str, Any] | None:
-    cost = line_cost(
-        study.settings.prices, study.line, len(study.fittings.vents), len(study.fittings.drains)
-    )
-    if cost is None:
-        return None
-    return {
-        "total": cost.total,
-        "currency": cost.currency,
-        "date": cost.date,
-        "not_priced": list(cost.not_priced),
-    }
 
 
 def _scope(study: Study) -> dict[str, Any]:

@@ -12,6 +12,7 @@ flows).
 from routing.settings.catchment import CatchmentSettings
 from routing.settings.layers import LayerSettings
 from routing.settings.line import (
+    GroundSettings,
     LimitSettings,
     OutletSettings,
     SpanSettings,
@@ -41,6 +42,7 @@ __all__ = [
     "CatchmentSettings",
     "EnergySettings",
     "FlowSettings",
+    "GroundSettings",
     "HydrotestSettings",
     "IntakeSettings",
     "LayerSettings",

@@ -27,6 +27,7 @@ __all__ = [
     "ABOVE_GROUND",
     "ELEVATION",
     "STATION",
+    "GroundSettings",
     "LimitSettings",
     "OutletSettings",
     "SpanSettings",
@@ -218,6 +219,17 @@ class LimitSettings:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class GroundSettings:
+    """[[trench.ground]]: a stretch of ground that is dug at a price of its own."""
+
+    from_: float = row(STATION, "station where the stretch begins", "200 m", needed=True)
+    to: float = row(STATION, "station where it ends", "260 m", needed=True)
+    kind: str = row(
+        text(80), "class of the ground, as `[prices]` `ground` names it", "rock", needed=True
+    )
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class TrenchSettings:
     """[trench]: lengths in m, grades as rise over plan length; None: the trade's default."""
 
@@ -293,6 +305,12 @@ class TrenchSettings:
         "depth and cover of a stretch, as where it may be dug deeper",
         [{"from": "120 m", "to": "180 m", "max_depth": "2.2 m"}],
         without="the whole line keeps to the same limits",
+    )
+    ground: tuple[GroundSettings, ...] = row(
+        tables(GroundSettings, _forward),
+        "stretches of ground of another class, such as rock, for the bill of quantities",
+        [{"from": "200 m", "to": "260 m", "kind": "rock"}],
+        without="all ground is of one class",
     )
     span: tuple[SpanSettings, ...] = row(
         tables(SpanSettings, _forward),

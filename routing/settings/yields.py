@@ -371,8 +371,63 @@ class PriceSettings:
     trench_per_m3: float | None = row(
         _MONEY, "price of a cubic metre of trench, dug and filled", 30.0, without="not priced"
     )
+    ground: Mapping[str, float] = row(
+        prices,
+        "price of a cubic metre of trench by the class of ground of `[[trench.ground]]`",
+        {"rock": 95.0},
+        {},
+        without="trench in such ground has no price",
+    )
+    bench_per_m3: float | None = row(
+        _MONEY, "price of a cubic metre of bench", 12.0, without="as the trench"
+    )
     vent: float | None = row(_MONEY, "price of a vent, built", 120.0, without="not priced")
     drain: float | None = row(_MONEY, "price of a drain, built", 90.0, without="not priced")
+    valve: float | None = row(
+        _MONEY, "price of an isolating valve, built", 210.0, without="not priced"
+    )
+    tap: float | None = row(_MONEY, "price of a gauge tap, built", 35.0, without="not priced")
+    bend: float | None = row(
+        _MONEY,
+        "price of a bend of 11.25 degrees or more, laid",
+        48.0,
+        without="not priced",
+    )
+    concrete_per_m3: float | None = row(
+        _MONEY,
+        "price of a cubic metre of concrete of blocks and anchors, cast",
+        260.0,
+        without="not priced",
+    )
+    span_per_m: float | None = row(
+        _MONEY,
+        "price of a metre of pipe bridge, beside its pipe and supports",
+        85.0,
+        without="not priced",
+    )
+    support: float | None = row(
+        _MONEY, "price of a support of a pipe bridge, built", 150.0, without="not priced"
+    )
+    crossing: Mapping[str, float] = row(
+        prices,
+        "price of a crossing by its kind in `[[layer]]`, such as sleeve or consent",
+        {"road": 900.0},
+        {},
+        without="crossings have no price",
+    )
+    sums: Mapping[str, float] = row(
+        prices,
+        "sums of your own for what is not of the line",
+        {"intake": 4000.0, "turbine and house": 15000.0},
+        {},
+        without="intake, machine and all else are left out, and told",
+    )
+    contingency: float | None = row(
+        quantity("ratio", "0 %", "100 %"),
+        "share added for what is not foreseen; 30 % before a survey and 15 % after it are common",
+        "30 %",
+        without="none is added, and told",
+    )
     joint: float = row(_MONEY, "price of a change of pipe", 40.0, 0.0)
     adapter: float = row(
         _MONEY, "price of an adapter between two families of outside diameter", 120.0, 0.0

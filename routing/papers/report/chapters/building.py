@@ -118,7 +118,7 @@ def quantities_chapter(doc: Document, formulas: Sequence[Formula]) -> Iterator[S
 
 def _bill(doc: Document) -> Iterator[Section]:
     """Return the bill of quantities where the study holds one."""
-    lines: list[Mapping[str, Any]] = list((doc.get("cost") or {}).get("lines") or ())
+    lines: list[Mapping[str, Any]] = list(doc.get("quantities") or ())
     yield listed(
         doc,
         "Bill of quantities",
