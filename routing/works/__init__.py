@@ -2,13 +2,14 @@
 
 from __future__ import annotations
 
-from routing.works.diagnose import Cause, Diagnosis, GaugeReading, diagnose
+from routing.works.diagnose import GaugeReading, diagnose
 from routing.works.draining import DrainStep, drain_down
 from routing.works.expected import Expected, expected_readings
 from routing.works.filling import Filling, FillRate, FillStep, fill_line, fill_rate, water_front
 from routing.works.flushing import Flush, flush_line
 from routing.works.gauge import Tap, place_taps, read_tap
 from routing.works.holds import EndThrust, HoldPoint, end_thrusts, hold_points
+from routing.works.odds import Cause, Diagnosis
 from routing.works.sections import Section, cut_sections
 from routing.works.valves import IsolatingValve, place_valves, with_section_valves
 

@@ -11,7 +11,7 @@ import pytest
 from routing.errors import InputError
 from routing.laid_line import LaidLine, simple_line
 from routing.pipe import load_catalogue
-from routing.works.diagnose import Diagnosis, GaugeReading, diagnose
+from routing.works import Diagnosis, GaugeReading, diagnose
 from routing.works.expected import expected_readings
 from routing.works.gauge import Tap, place_taps
 
