@@ -24,6 +24,7 @@ from routing.works import (
     HoldPoint,
     IsolatingValve,
     Section,
+    Spout,
     Tap,
     cut_sections,
     drain_down,
@@ -35,6 +36,7 @@ from routing.works import (
     hold_points,
     place_taps,
     place_valves,
+    spouts_of,
 )
 
 __all__ = ["WorksSide", "find_valves", "with_valves", "works_side"]
@@ -48,6 +50,7 @@ class WorksSide:
     holds: tuple[HoldPoint, ...]
     ends: tuple[EndThrust, ...]
     filling: Filling
+    spouts: tuple[Spout, ...]
     flushing: tuple[Flush, ...]
     tests: tuple[Section, ...]
     expected: tuple[Expected, ...]
@@ -73,6 +76,7 @@ def works_side(
         given_m=[tap.at for tap in settings.tap],
         level_sd_m=_level_sd(doubt, float(line.station_m[-1])),
     )
+    rate = fill_rate(line, sized.vent_sizes, _stream(settings))
     stream = _stream(settings)
     valves = [valve.at for valve in settings.valve]
     bounds = hydrotest_bounds(
@@ -87,7 +91,8 @@ def works_side(
         taps=taps,
         holds=hold_points(),
         ends=end_thrusts(line, tests, valves),
-        filling=fill_line(line, fill_rate(line, sized.vent_sizes, stream), sized.vent_sizes, taps),
+        filling=fill_line(line, rate, sized.vent_sizes, taps),
+        spouts=spouts_of(line, sized.vents, rate.rate_m3_s),
         flushing=flush_line(line, sized.drains, sized.drain_sizes, stream),
         tests=tests,
         expected=expected_readings(line, taps, None if flow is None else flow.aged.flow_m3_s),

@@ -82,6 +82,7 @@ def works_sections(
                 for end in side.ends
             ],
             "filling": _filling(side.filling),
+            "spouts": [each._asdict() for each in side.spouts],
             "flushing": [
                 {**_plain(each, "bore_m"), "bore_mm": each.bore_m * 1e3} for each in side.flushing
             ],

@@ -11,6 +11,7 @@ from routing.works.gauge import Tap, place_taps, read_tap
 from routing.works.holds import EndThrust, HoldPoint, end_thrusts, hold_points
 from routing.works.odds import Cause, Diagnosis
 from routing.works.sections import Section, cut_sections
+from routing.works.spouts import Spout, spout_m, spouts_of
 from routing.works.valves import IsolatingValve, place_valves, with_section_valves
 
 __all__ = [
@@ -27,6 +28,7 @@ __all__ = [
     "HoldPoint",
     "IsolatingValve",
     "Section",
+    "Spout",
     "Tap",
     "cut_sections",
     "diagnose",
@@ -40,6 +42,8 @@ __all__ = [
     "place_taps",
     "place_valves",
     "read_tap",
+    "spout_m",
+    "spouts_of",
     "water_front",
     "with_section_valves",
 ]

@@ -35,6 +35,7 @@ def works_parts(doc: Document) -> list[Part]:
         _holds(works, units),
         _ends(works, units),
         _filling(works, units),
+        _spouts(works, units),
         _flushing(works, units),
         _tests(works, units),
         _gauges(doc, works, units),
@@ -90,8 +91,11 @@ def _holds(works: Mapping[str, Any], units: UnitSystem) -> Part:
     cure = float(works["drain_down"]["cure_days"])
     return _part(
         "Before water",
-        ("hold point", "when", "what must be so", "name, time"),
-        ((plain(h["name"]), plain(h["when"]), plain(h["text"]), "") for h in works["hold_points"]),
+        ("", "hold point", "when", "what must be so", "name, time"),
+        (
+            (plain(h["id"]), plain(h["name"]), plain(h["when"]), plain(h["text"]), "")
+            for h in works["hold_points"]
+        ),
         [("Concrete cures at least", f"{cure:g} days, longer in the cold")],
     )
 
@@ -130,22 +134,26 @@ def _filling(works: Mapping[str, Any], units: UnitSystem) -> Part:
     return _part(
         "Filling",
         (
+            "",
             "water rises",
             "to level",
             "let in",
             "after",
-            "gauge at the powerhouse",
+            "at the powerhouse",
+            "read",
             "other gauges",
             "vents let air out",
             "then shut",
         ),
         (
             (
+                plain(s["id"]),
                 f"{show(s['from_m'], 'station', units)} to {show(s['to_m'], 'station', units)}",
                 show(s["level_m"], "elevation", units),
                 show(s["cumulative_m3"], "volume", units),
                 minutes(s["time_s"]),
                 _show(s["gauge_kpa"], "pressure", units),
+                "",
                 ", ".join(
                     f"{plain(r['tap'])} {_show(r['gauge_kpa'], 'pressure', units)}"
                     for r in s["readings"][:-1]
@@ -159,6 +167,24 @@ def _filling(works: Mapping[str, Any], units: UnitSystem) -> Part:
         ),
         facts,
     )
+
+
+def _spouts(works: Mapping[str, Any], units: UnitSystem) -> Part:
+    return _part(
+        "What vents throw",
+        ("vent", "station", "air leaves at", "water in it up to", "and as far as",
+         "opened under full head up to", "then as far as"),
+        (
+            (
+                plain(s["vent_id"]),
+                show(s["station_m"], "station", units),
+                show(s["air_m_s"], "velocity", units),
+                *(show(s[key], "length", units)
+                  for key in ("height_m", "reach_m", "full_height_m", "full_reach_m")),
+            )
+            for s in works["spouts"]
+        ),
+    )  # fmt: skip
 
 
 def _flushing(works: Mapping[str, Any], units: UnitSystem) -> Part:
@@ -186,6 +212,7 @@ def _tests(works: Mapping[str, Any], units: UnitSystem) -> Part:
     return _part(
         "Pressure test",
         (
+            "",
             "from",
             "to",
             "rule",
@@ -201,6 +228,7 @@ def _tests(works: Mapping[str, Any], units: UnitSystem) -> Part:
         ),
         (
             (
+                plain(t["id"]),
                 show(t["from_m"], "station", units),
                 show(t["to_m"], "station", units),
                 plain(t["rule"]) + ("" if t["meets"] else ": class too light for it"),
@@ -215,7 +243,7 @@ def _tests(works: Mapping[str, Any], units: UnitSystem) -> Part:
                 if t["elastic_m3"] is None
                 else _litres(t["elastic_m3"], units)
                 + f", and {_litres(t['air_m3'], units)} for each 1 % of air",
-                "",
+                "pass / fail",
             )
             for t in works["tests"]
         ),

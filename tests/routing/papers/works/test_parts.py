@@ -1,0 +1,77 @@
+"""The works plan on paper: each part with its cautions, figures of the study, room to write."""
+
+from __future__ import annotations
+
+from typing import Any
+
+import orjson
+import pytest
+
+from routing.line import read_route
+from routing.papers.works import works_parts, works_pdf
+from routing.papers.works.plan import _figures
+from routing.record import study_document, to_json
+from routing.settings import read_settings
+from routing.study import open_study_terrain, run_study
+from sample_dem import sample_paths
+
+
+@pytest.fixture(scope="module")
+def doc() -> dict[str, Any]:
+    paths = sample_paths()
+    settings = read_settings(paths.settings)
+    terrain = open_study_terrain([paths.terrain], settings)
+    study = run_study(terrain, read_route(paths.line), settings)
+    found: dict[str, Any] = orjson.loads(to_json(study_document(study)))
+    return found
+
+
+def test_works_parts__every_act_that_can_hurt_has_its_caution_before_it(doc) -> None:
+    parts = {part.title: part for part in works_parts(doc)}
+    for title in ("Before water", "Thrust on the ends", "Filling", "What vents throw", "Flushing",
+                  "Pressure test", "Draining for the winter"):  # fmt: skip
+        assert parts[title].cautions, title
+    assert any("never with air" in text for text in parts["Pressure test"].cautions)
+
+
+def test_works_parts__rows_fit_their_heads_and_name_the_acts(doc) -> None:
+    for part in works_parts(doc):
+        assert all(len(row) == len(part.heads) for row in part.rows), part.title
+    parts = {part.title: part for part in works_parts(doc)}
+    assert [row[0] for row in parts["Filling"].rows] == [
+        stage["id"] for stage in doc["works"]["filling"]["stages"]
+    ]
+    assert [row[0] for row in parts["Pressure test"].rows] == [
+        section["id"] for section in doc["works"]["tests"]
+    ]
+
+
+def test_works_parts__a_vent_throws_as_torricelli_has_it(doc) -> None:
+    # Torricelli: under a head h water rises to h; thrown at 45 degrees it flies 2 h.
+    for spout in doc["works"]["spouts"]:
+        vent = next(vent for vent in doc["vents"] if vent["id"] == spout["vent_id"])
+        assert spout["full_height_m"] == pytest.approx(vent["static_head_m"], abs=0.01)
+        assert spout["full_reach_m"] == pytest.approx(2.0 * spout["full_height_m"], abs=1e-3)
+        assert spout["reach_m"] == pytest.approx(2.0 * spout["height_m"], abs=1e-3)
+
+
+def test_works_parts__us_readers_get_their_units(doc) -> None:
+    parts = {part.title: part for part in works_parts({**doc, "units": "us"})}
+    cells = " ".join(cell for row in parts["Filling"].rows for cell in row)
+    assert "psi" in cells
+    assert "kPa" not in cells
+
+
+def test_works_pdf__is_made_and_says_what_is_missing_without_a_pipe(doc) -> None:
+    assert works_pdf(doc).startswith(b"%PDF")
+    (part,) = works_parts({**doc, "works": None})
+    assert "no pipe" in part.facts[0][1]
+
+
+@pytest.mark.parametrize(
+    ("cells", "right"),
+    [(("0.0 m", "1167.1 m"), True), (("± 7 kPa", "–"), True), (("", ""), False),
+     (("sag", "12 m"), False), (("M2 6 kPa, M3 14 kPa",), False)],
+)  # fmt: skip
+def test_figures__line_up_on_the_right_and_words_do_not(cells, right) -> None:
+    assert _figures(cells) is right
