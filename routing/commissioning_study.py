@@ -23,6 +23,7 @@ from routing.works import (
     Flush,
     HoldPoint,
     IsolatingValve,
+    LossTable,
     Section,
     Spout,
     Tap,
@@ -34,6 +35,7 @@ from routing.works import (
     fill_rate,
     flush_line,
     hold_points,
+    loss_table,
     place_taps,
     place_valves,
     spouts_of,
@@ -54,6 +56,7 @@ class WorksSide:
     flushing: tuple[Flush, ...]
     tests: tuple[Section, ...]
     expected: tuple[Expected, ...]
+    losses: LossTable
     drain_down: tuple[DrainStep, ...]
 
 
@@ -96,6 +99,7 @@ def works_side(
         flushing=flush_line(line, sized.drains, sized.drain_sizes, stream),
         tests=tests,
         expected=expected_readings(line, taps, None if flow is None else flow.aged.flow_m3_s),
+        losses=loss_table(line, taps, None if flow is None else flow.aged.flow_m3_s),
         drain_down=drain_down(
             line, sized.drains, sized.drain_sizes, sized.vent_sizes, settings.site.frost_depth
         ),

@@ -21,6 +21,7 @@ import numpy as np
 from routing.papers.cautions import DEEP_TRENCH_M
 from routing.papers.document import Document, column, file_stem, near_meridian, plain, units_of
 from routing.papers.field_cards import card_data, card_html
+from routing.papers.field_works import diagnosis_model, works_html
 from routing.papers.files import write_text
 from routing.papers.gps import gpx_text
 from routing.papers.spoken import script_of_language
@@ -40,7 +41,8 @@ TOLERANCE_M = 0.01
 AHEAD_M = 100.0
 """How far ahead the list of what comes next looks; the same in ``cards.js`` [m]."""
 PARTS = (
-    "place.js", "records.js", "store.js", "log.js", "built.js", "map.js", "cards.js", "sheet.js",
+    "place.js", "records.js", "store.js", "log.js", "built.js", "diagnose.js", "map.js",
+    "cards.js", "works.js", "sheet.js",
 )  # fmt: skip
 """The page's own modules, joined in this order."""
 
@@ -69,6 +71,7 @@ def field_html(doc: Document, relief: Relief | None, *, service: str | None = No
         "styles": _styles(),
         "ahead": f"{convert(AHEAD_M, 'length', units):.0f} {unit_of('length', units)}",
         "cards": "".join(card_html(doc, thing) for thing in found),
+        "works": works_html(doc) if doc.get("works") else "<p class=notice>No plan of works.</p>",
         "cautions": "".join(f"<li>{escape(plain(item['text']))}</li>" for item in doc["cautions"]),
         "data": json.dumps(data, ensure_ascii=False, allow_nan=False).replace("<", "\\u003c"),
         "script": script,
@@ -126,11 +129,16 @@ def _data(
         "places": [card_data(thing) for thing in found],
         "records": list(doc.get("records") or ()),
         "shoring": _shoring(doc),
+        "diagnosis": diagnosis_model(doc),
         "gpx": gpx_text(doc),
         "relief": _relief(relief, float(lon[0])),
         "units": {
-            kind: {"factor": convert(1.0, kind, units), "unit": unit_of(kind, units)}
-            for kind in ("station", "length", "depth", "elevation", "pressure")
+            # Pressures stand in kPa in the study.
+            kind: {
+                "factor": convert(1e3 if kind == "pressure" else 1.0, kind, units),
+                "unit": unit_of(kind, units),
+            }
+            for kind in ("station", "length", "depth", "elevation", "pressure", "flow")
         },
     }
 

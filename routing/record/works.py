@@ -11,7 +11,7 @@ import numpy as np
 from routing.commissioning_study import WorksSide
 from routing.laid_line import LaidLine
 from routing.rounding import kpa
-from routing.works import Filling, IsolatingValve, with_section_valves
+from routing.works import Filling, IsolatingValve, LossTable, with_section_valves
 from routing.works.trade_data import number
 
 __all__ = ["works_sections"]
@@ -100,6 +100,7 @@ def works_sections(
                 }
                 for each in side.expected
             ],
+            "losses": _losses(side.losses),
             "drain_down": {
                 "steps": [_plain(step) for step in side.drain_down],
                 "refill": {
@@ -110,6 +111,17 @@ def works_sections(
                 "cure_days": number("cure_days"),
             },
         },
+    }
+
+
+def _losses(table: LossTable) -> dict[str, Any]:
+    return {
+        "flow_m3_s": table.flow_m3_s.tolist(),
+        "at_m": table.at_m.tolist(),
+        "lost_m": [{"at_flow_m": row.tolist()} for row in table.lost_m],
+        "area_m2": table.area_m2.tolist(),
+        "static_m": table.static_m.tolist(),
+        "limbs": [dataclasses.asdict(limb) for limb in table.limbs],
     }
 
 

@@ -9,6 +9,7 @@ from routing.works.filling import Filling, FillRate, FillStep, fill_line, fill_r
 from routing.works.flushing import Flush, flush_line
 from routing.works.gauge import Tap, place_taps, read_tap
 from routing.works.holds import EndThrust, HoldPoint, end_thrusts, hold_points
+from routing.works.losses import LossTable, loss_table
 from routing.works.odds import Cause, Diagnosis
 from routing.works.sections import Section, cut_sections
 from routing.works.spouts import Spout, spout_m, spouts_of
@@ -27,6 +28,7 @@ __all__ = [
     "GaugeReading",
     "HoldPoint",
     "IsolatingValve",
+    "LossTable",
     "Section",
     "Spout",
     "Tap",
@@ -39,6 +41,7 @@ __all__ = [
     "fill_rate",
     "flush_line",
     "hold_points",
+    "loss_table",
     "place_taps",
     "place_valves",
     "read_tap",

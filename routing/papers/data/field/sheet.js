@@ -8,6 +8,7 @@ import { SheetMap } from "./map.js";
 import { ahead, at, compassPoint, depthShown, goesDown, here, locate, way } from "./place.js";
 import { readingsCsv, standing } from "./records.js";
 import { Store } from "./store.js";
+import { Works } from "./works.js";
 
 const SEEN = 6; // fixes from which the way of walking is told
 const MOST_NEXT = 5; // rows below the map, the nearest of each kind
@@ -32,7 +33,7 @@ let me = null;
 // ---- parts of the sheet -------------------------------------------------------------------
 /** @param {string} part */
 function turnTo(part) {
-  for (const name of ["here", "list", "more"]) byId(name).hidden = name !== part;
+  for (const name of ["here", "list", "works", "more"]) byId(name).hidden = name !== part;
   for (const button of document.querySelectorAll("nav button"))
     button.setAttribute("aria-pressed", String(/** @type {HTMLElement} */ (button).dataset.part === part));
   if (part === "here") map.resize();
@@ -49,6 +50,7 @@ const cards = new Cards(data, log, {
   station: (metres) => shown(metres, "station", 0),
   me: () => me,
 });
+const works = new Works(data, log, say);
 
 // ---- position -----------------------------------------------------------------------------
 /** @param {number} lon @param {number} lat @param {number | null} accuracy [m]; null for a tap */
@@ -186,6 +188,7 @@ if ("geolocation" in navigator && (window.isSecureContext || location.protocol =
 // ---- the log ------------------------------------------------------------------------------
 function paint() {
   cards.show();
+  works.show(cards.said);
   for (const place of data.places) map.mark(place.id, standing(cards.said.get(place.id)?.tick, place).done);
   const open = log.waiting;
   byId("pending").textContent = data.service
@@ -232,7 +235,7 @@ byId("load").addEventListener("change", async (/** @type {any} */ event) => {
   const file = event.target.files?.[0];
   event.target.value = "";
   try {
-    await log.bring(await file.text(), (of) => of === null || of === undefined || places.has(of) || /^L\d+$/.test(of)); // levels of any revision
+    await log.bring(await file.text(), (of) => of === null || of === undefined || places.has(of) || /^[LWFQ]\d+$/.test(of)); // levels of any revision, acts
   } catch {
     say("That file holds no records.");
   }

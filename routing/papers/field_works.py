@@ -1,0 +1,118 @@
+"""The plan of works on the phone: its parts with boxes to tick, and what gauge readings mean."""
+
+from __future__ import annotations
+
+import re
+from html import escape
+from typing import Any
+
+from routing.papers.document import Document, units_of
+from routing.papers.works import works_parts
+from routing.units import show
+from routing.works.trade_data import number
+
+__all__ = ["diagnosis_model", "works_html"]
+
+_ACT = re.compile(r"[WFQ][0-9]+")
+_NUMBERS = (
+    "gauge_class", "gauge_sigmas", "odds_predicted", "odds_one", "odds_two", "odds_decided",
+    "rival_misfit",
+)  # fmt: skip
+
+
+def diagnosis_model(doc: Document) -> dict[str, Any] | None:
+    """Return what the page needs to tell what readings mean; None without a plan of works."""
+    works, water = doc.get("works"), doc["water"]
+    if not works or not works.get("losses"):
+        return None
+    weight_kpa = float(water["density_kg_m3"]) * float(water["gravity_m_s2"]) / 1e3
+    flow = doc.get("flow")
+    return {
+        "taps": [
+            {
+                "id": tap["id"],
+                "station": tap["station_m"],
+                "level": tap["level_m"],
+                "scale_m": tap["full_scale_kpa"] / weight_kpa,
+                "level_sd": tap["level_sd_m"],
+            }
+            for tap in doc["taps"]
+        ],
+        "intake": doc["summary"]["intake_level_m"],
+        "range": max(float(doc["summary"]["gross_head_m"]), 1.0),
+        "gravity": water["gravity_m_s2"],
+        "weight": weight_kpa,
+        "design": flow["flow_m3_s"] if flow else None,
+        "losses": works["losses"],
+        "vents": [[vent["id"], vent["serves_m"]] for vent in doc["vents"]],
+        "number": {name: number(name) for name in _NUMBERS},
+    }
+
+
+def works_html(doc: Document) -> str:
+    """Return the parts of the plan as HTML that reads without any script."""
+    return "".join(
+        f"<details class=part><summary>{escape(part.title)}</summary>"
+        + "".join(f"<p class=caution>{escape(text)}</p>" for text in part.cautions)
+        + _facts(part.facts)
+        + _table(part.heads, part.rows)
+        + "</details>"
+        for part in works_parts(doc)
+        if part.rows or part.facts
+    ) + _readings(doc)
+
+
+def _facts(facts: tuple[tuple[str, str], ...]) -> str:
+    if not facts:
+        return ""
+    rows = "".join(f"<div><dt>{escape(a)}</dt><dd>{escape(b)}</dd></div>" for a, b in facts)
+    return f"<dl>{rows}</dl>"
+
+
+def _table(heads: tuple[str, ...], rows: tuple[tuple[str, ...], ...]) -> str:
+    """Return a table; where a row is an act with a name its first cell is a box to tick."""
+    if not rows:
+        return ""
+    kept = [i for i, head in enumerate(heads) if head not in ("name, time", "read", "pass or fail")]
+    head = "".join(f"<th scope=col>{escape(heads[i]) or 'done'}</th>" for i in kept)
+    body = "".join(
+        "<tr>" + "".join(f"<td>{_cell(row[i])}</td>" for i in kept) + "</tr>" for row in rows
+    )
+    return (
+        f"<div class=wide tabindex=0><table><thead><tr>{head}</tr></thead>"
+        f"<tbody>{body}</tbody></table></div>"
+    )
+
+
+def _cell(text: str) -> str:
+    if not _ACT.fullmatch(text):
+        return escape(text)
+    return f'<label class="act"><input type="checkbox" data-act="{text}"> {text}</label>'
+
+
+def _readings(doc: Document) -> str:
+    """Return boxes for the readings of every gauge, at rest and running."""
+    if not doc.get("taps"):
+        return ""
+    units = units_of(doc)
+    rows = "".join(
+        f"<tr><th scope=row>{escape(tap['id'])}"
+        f"<small>{escape(show(tap['station_m'], 'station', units))}</small></th>"
+        + "".join(
+            f'<td><input inputmode=decimal autocomplete=off maxlength=12 data-tap="{tap["id"]}" '
+            f'data-state="{state}" aria-label="{tap["id"]}, {words}"></td>'
+            for state, words in (("shut", "outlet shut"), ("running", "water running"))
+        )
+        + "</tr>"
+        for tap in doc["taps"]
+    )
+    return (
+        "<details class=part open><summary>Gauges: what do they say?</summary>"
+        "<p>Read once air and water have come to rest, outlet shut first.</p>"
+        "<table class=gauges><thead><tr><th scope=col>gauge</th><th scope=col>outlet shut</th>"
+        f"<th scope=col>running</th></tr></thead><tbody>{rows}</tbody></table>"
+        "<label class=flow>Flow while it runs"
+        '<input inputmode=decimal autocomplete=off id="ran"></label>'
+        '<p id="verdict" role="status"></p><ol id="causes"></ol>'
+        '<button type="button" id="log-readings">Record these readings</button></details>'
+    )
