@@ -12,6 +12,7 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
+from routing.arrays import FloatArray
 from routing.catchment.codes import DCOL, DROW, OUT, PIT, VOID
 from routing.catchment.descent import Codes, Heights, Whole
 from routing.compiled import kernel
@@ -115,13 +116,19 @@ def count_passes(heights: Heights, names: Whole) -> int:
 
 @kernel
 def list_passes(
-    heights: Heights, names: Whole, ends: Whole, level: Any, code: Any, first_cell: int
+    heights: Heights,
+    names: Whole,
+    steps: FloatArray,
+    ends: Whole,
+    level: Any,
+    code: Any,
+    first_cell: int,
 ) -> None:
     """List all pairs of neighbours of different basins, and where basins meet the outside.
 
-    ``ends`` (2, n) are the basins' names, ``level`` (2, n) the higher and the lower of both cells,
-    ``code`` (n,) 16 times the cell of the first basin, counted from ``first_cell``, plus the
-    direction.
+    ``steps`` (h, 4) are the ways to the neighbours 0 to 3. ``ends`` (2, n) are the basins' names,
+    ``level`` (2, n) the higher of both cells and the slope between them, negative; ``code`` (n,) 16
+    times the cell of the first basin, counted from ``first_cell``, plus the direction.
     """
     rows, cols = names.shape
     n = 0
@@ -139,19 +146,27 @@ def list_passes(
             for d in range(4):
                 y, x = r + DROW[d], c + DCOL[d]
                 if y < rows and 0 <= x < cols and names[y, x] >= 0 and names[y, x] != here:
+                    there = heights[y + 1, x + 1]
                     ends[0, n], ends[1, n], code[n] = here, names[y, x], 16 * cell + d
-                    level[0, n] = max(z, heights[y + 1, x + 1])
-                    level[1, n] = min(z, heights[y + 1, x + 1])
+                    level[0, n] = max(z, there)
+                    level[1, n] = -abs(float(z) - float(there)) / steps[r, d]
                     n += 1
 
 
 @kernel
 def seam_passes(
-    names: Whole, heights: Heights, ends: Whole, level: Any, code: Any, first_cell: int
+    heights: Heights,
+    names: Whole,
+    step: FloatArray,
+    ends: Whole,
+    level: Any,
+    code: Any,
+    first_cell: int,
 ) -> int:
     """List the passes between two strips as above, from the rows (2, w) on both sides.
 
-    ``first_cell`` is the first cell of the upper row. Returns their count.
+    ``step`` (4,) are the ways to the neighbours, ``first_cell`` is the first cell of the upper row.
+    Returns their count.
     """
     cols = names.shape[1]
     n = 0
@@ -159,13 +174,11 @@ def seam_passes(
         for d in range(1, 4):
             x = c + DCOL[d]
             if 0 <= x < cols and names[0, c] >= 0 and names[1, x] >= 0:
-                ends[0, n], ends[1, n], code[n] = (
-                    names[0, c],
-                    names[1, x],
-                    16 * (first_cell + c) + d,
-                )
-                level[0, n] = max(heights[0, c], heights[1, x])
-                level[1, n] = min(heights[0, c], heights[1, x])
+                z, there = heights[0, c], heights[1, x]
+                ends[0, n], ends[1, n] = names[0, c], names[1, x]
+                code[n] = 16 * (first_cell + c) + d
+                level[0, n] = max(z, there)
+                level[1, n] = -abs(float(z) - float(there)) / step[d]
                 n += 1
     return n
 
@@ -180,7 +193,7 @@ def _find(parent: Whole, i: int) -> int:
 
 @kernel
 def _lower(level: Any, a: int, b: int) -> bool:
-    """Return whether pass ``a`` is lower than ``b``, or as high with a lower side."""
+    """Return whether pass ``a`` is lower than ``b``, or as high and steeper."""
     side = 1 if level[0, a] == level[0, b] else 0
     return bool(level[side, a] < level[side, b])
 
@@ -207,7 +220,8 @@ def _lowest(ends: Whole, level: Any, parent: Whole, live: Any, count: int, best:
 def span(ends: Whole, level: Any, parent: Whole) -> Marks:
     """Mark the passes of a least spanning tree.
 
-    Of passes at one level that with the lower side counts, of equal ones the first listed.
+    Of passes at one level the steepest counts, as it would for the water of a filled depression;
+    of equal ones the first listed.
     ``parent`` are the basins as they are joined already, and takes up the further joins. Each round
     joins every basin over its lowest pass (Boruvka's method).
     """

@@ -137,7 +137,7 @@ def drain(terrain: Terrain, *, progress: Callable[[float], None] | None = None) 
                 progress(0.95 * done / rows)
     if np.all(out == VOID):
         raise NotElevation("No cell of the terrain has an elevation.", "Give another raster.")
-    depressions, turned = _join(out, strips, bounds)
+    depressions, turned = _join(out, sizes, strips, bounds)
     out.flags.writeable = False
     return Drainage(
         terrain=terrain, directions=out, sizes=sizes, depressions=depressions, turned=turned
@@ -164,7 +164,8 @@ def _strip(terrain: Terrain, sizes: CellSizes, out: Codes, first: int, last: int
         terrain, above, below, 0, cols
     )
     own = out[first:last]
-    level = descent.steepest.sized(work)(heights, sizes.steps(first, last), own)
+    steps = sizes.steps(first, last)
+    level = descent.steepest.sized(work)(heights, steps, own)
     names = np.full(own.shape, -1, dtype=np.int32)
     if level:
         descent.cross_flats.sized(work)(heights, own, names, np.empty((4, level), dtype=np.int32))
@@ -174,7 +175,7 @@ def _strip(terrain: Terrain, sizes: CellSizes, out: Codes, first: int, last: int
     count = basins.count_passes.sized(work)(heights, names)
     ends, code = np.empty((2, count), dtype=np.int32), np.empty(count, dtype=np.int64)
     passes = np.empty((2, count), dtype=np.float32)
-    basins.list_passes.sized(work)(heights, names, ends, passes, code, first * cols)
+    basins.list_passes.sized(work)(heights, names, steps, ends, passes, code, first * cols)
     parent = np.arange(roots.size + 1, dtype=np.int32)
     kept = basins.span.sized(work)(ends, passes, parent)
     return _Strip(
@@ -187,7 +188,9 @@ def _strip(terrain: Terrain, sizes: CellSizes, out: Codes, first: int, last: int
     )
 
 
-def _join(out: Codes, strips: list[_Strip], bounds: list[tuple[int, int]]) -> tuple[int, int]:
+def _join(
+    out: Codes, sizes: CellSizes, strips: list[_Strip], bounds: list[tuple[int, int]]
+) -> tuple[int, int]:
     """Join the basins of all strips and lead each depression out; return counts of both."""
     cols = out.shape[1]
     names = np.concatenate(([0], np.cumsum([strip.roots.size for strip in strips])))
@@ -206,7 +209,9 @@ def _join(out: Codes, strips: list[_Strip], bounds: list[tuple[int, int]]) -> tu
             np.empty((2, 3 * cols), dtype=np.float32),
             np.empty(3 * cols, dtype=np.int64),
         )
-        n = basins.seam_passes.sized(30 * cols)(pair, high, *found, (last - 1) * cols)
+        n = basins.seam_passes.sized(30 * cols)(
+            high, pair, sizes.steps(last - 1, last)[0], *found, (last - 1) * cols
+        )
         ends.append(found[0][:, :n].copy())
         level.append(found[1][:, :n].copy())
         code.append(found[2][:n].copy())

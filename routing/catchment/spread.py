@@ -51,11 +51,16 @@ def _raise_to_outflow(out: Codes, heights: Heights, order: Whole, donors: Flags)
 def _shares(
     out: Codes, heights: Heights, steps: FloatArray, r: int, c: int, share: FloatArray
 ) -> None:
-    """Fill ``share`` (8,) with the parts of a cell's water that go each way; they add up to 1."""
+    """Fill ``share`` (8,) with the parts of a cell's water that go each way.
+
+    They add up to 1; where water leaves the raster they are 0.
+    """
     rows, cols = out.shape
+    share[:] = 0.0
+    if out[r, c] == OUT:
+        return
     total = 0.0
     for d in range(8):
-        share[d] = 0.0
         y, x = r + DROW[d], c + DCOL[d]
         if 0 <= y < rows and 0 <= x < cols and heights[y, x] < heights[r, c]:
             fall = (float(heights[r, c]) - float(heights[y, x])) / steps[r, d % 4]
@@ -64,7 +69,7 @@ def _shares(
     if total > 0.0:
         for d in range(8):
             share[d] /= total
-    elif out[r, c] < OUT:
+    else:
         share[out[r, c]] = 1.0
 
 
@@ -106,8 +111,6 @@ def _share_out(
     while head < tail:
         r, c = order[head] // cols, order[head] % cols
         head += 1
-        if out[r, c] == OUT:
-            continue
         _shares(out, heights, steps, r, c, share)
         for d in range(8):
             if share[d] > 0.0:

@@ -5,6 +5,9 @@ from __future__ import annotations
 import numpy as np
 import pytest
 from filled_ground import around, downstream, filled
+from hypothesis import HealthCheck, given, settings
+from hypothesis import strategies as st
+from hypothesis.extra.numpy import arrays
 
 from routing.catchment import catchment_areas, drain, spread, spread_areas
 from routing.errors import RasterTooLarge
@@ -50,6 +53,27 @@ def test_spread_areas__shares_go_with_the_slope_to_the_power_1_1(drained):
     spread._shares(found.directions, raised, found.sizes.steps(0, 5), 1, 1, share)
     np.testing.assert_allclose(share[[0, 2, 1]], slopes / slopes.sum(), rtol=1e-6)
     assert share.sum() == pytest.approx(1.0)
+
+
+@settings(
+    max_examples=60,
+    deadline=None,
+    suppress_health_check=[HealthCheck.function_scoped_fixture],
+)
+@given(
+    heights=arrays(
+        np.float64,
+        st.tuples(st.integers(2, 12), st.integers(2, 9)),
+        elements=st.one_of(st.integers(0, 5).map(float), st.just(np.nan)),
+        fill=st.integers(0, 5).map(float),
+    )
+)
+def test_spread_areas__nothing_is_lost_on_any_ground(drained, heights):
+    if np.isnan(heights).all():
+        return
+    found = drained(heights)
+    out = cells(found, spread_areas(found))[found.directions == 8]
+    assert out.sum() == pytest.approx(np.count_nonzero(np.isfinite(heights)), rel=1e-4)
 
 
 @pytest.mark.parametrize("step", [None, 4.0], ids=["rough", "terraces"])
