@@ -125,6 +125,12 @@ OPTIONAL = ("flowing_head_m", "surge_max_kpa", "surge_min_kpa")
 SENT = (*PARTS, *ON_DEMAND, *LISTS, "warnings", "stations")
 """Members of the study that the short form is made of."""
 
+AT_REST = ("bends", "grades", "cautions", "assumptions")
+"""Members that a line being dragged goes without: the page keeps those of the line at rest."""
+
+DRAGGED = tuple(name for name in SENT if name not in AT_REST)
+"""Members that the short form of a line being dragged is made of."""
+
 MOST_BENDS = 30
 """Bends sent, the sharpest ones [-]; a long line has hundreds of slight ones."""
 
@@ -134,17 +140,19 @@ MOST_NOTES = 40
 
 def shortened(document: dict[str, Any]) -> dict[str, Any]:
     """Return a study's members with the lists cut to what the short form sends of them."""
-    lists = {name: document[name] for name in LISTS}
-    bends = lists["bends"]
-    if len(bends) > MOST_BENDS:
-        sharpest = sorted(bends, key=lambda bend: -float(bend["deflection_deg"]))[:MOST_BENDS]
-        lists["bends"] = sorted(sharpest, key=lambda bend: float(bend["station_m"]))
+    lists = {name: document[name] for name in LISTS if name in document}
+    counted: dict[str, Any] = {}
+    if (bends := lists.get("bends")) is not None:
+        counted["bend_count"] = len(bends)
+        if len(bends) > MOST_BENDS:
+            sharpest = sorted(bends, key=lambda bend: -float(bend["deflection_deg"]))[:MOST_BENDS]
+            lists["bends"] = sorted(sharpest, key=lambda bend: float(bend["station_m"]))
     return {
         **document,
-        "bend_count": len(bends),
+        **counted,
         **{
-            name: [{key: item[key] for key in keys} for item in lists[name]]
-            for name, (_, keys) in LISTS.items()
+            name: [{key: item[key] for key in LISTS[name][1]} for item in items]
+            for name, items in lists.items()
         },
     }
 
@@ -238,7 +246,9 @@ def compact_schema(study: Mapping[str, Any], parts: Mapping[str, Any]) -> dict[s
             "stations": _closed(stations),
         }
     )
-    whole["required"] = [name for name in whole["required"] if name not in ON_DEMAND]
+    whole["required"] = [
+        name for name in whole["required"] if name not in (*ON_DEMAND, *AT_REST, "bend_count")
+    ]
     return {
         "title": "Study in short",
         "description": "A preview's short form: columns as base64; depth, cover, static head and "

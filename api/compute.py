@@ -12,7 +12,7 @@ from typing import Any, Protocol
 
 import orjson
 
-from api.compact import SENT, shortened
+from api.compact import DRAGGED, SENT, shortened
 from api.errors import TooLarge
 from api.jobs import Report
 from api.lines import LineRows
@@ -94,7 +94,8 @@ def computed(
     Without ``pressures`` surge, class, vacuum, thrust and spans are left out.
     """
     study = _run(asked, limits, windows, pressures=pressures)
-    document = study_document(study, SENT, shortened) if short else study_document(study)
+    sent = SENT if pressures else DRAGGED
+    document = study_document(study, sent, shortened) if short else study_document(study)
     return _named(document, asked)
 
 

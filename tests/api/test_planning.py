@@ -12,7 +12,7 @@ import numpy as np
 import pytest
 from api_service import is_problem
 
-from api.compact import BEND_KEYS, COLUMNS, DRAIN_KEYS, GRADE_KEYS, MOST_BENDS, VENT_KEYS
+from api.compact import AT_REST, BEND_KEYS, COLUMNS, DRAIN_KEYS, GRADE_KEYS, MOST_BENDS, VENT_KEYS
 from routing.pipe import load_catalogue
 from routing.provenance import provenance_keys
 
@@ -75,6 +75,7 @@ def test_compact__a_line_being_dragged_is_close_to_the_line_at_rest(
         assert dragged["summary"][key] == pytest.approx(short["summary"][key], rel=share), key
     for part in ("name", "units", "water"):
         assert dragged[part] == short[part], part
+    assert set(short) - set(dragged) == {*AT_REST, "bend_count"}
     gap = np.abs(unpacked(dragged, "pipe_m") - unpacked(short, "pipe_m"))
     assert gap.max() < 0.3
     np.testing.assert_array_equal(unpacked(dragged, "ground_m"), unpacked(short, "ground_m"))

@@ -3,7 +3,7 @@ import test from "node:test";
 
 import { best, differences, overlaid, saving } from "../../web/js/compare.js";
 import { profileOf, rangeOf, readingAt, within, worstShare, zoomed } from "../../web/js/profile-data.js";
-import { chartColumn, decode } from "../../web/js/wire.js";
+import { carried, chartColumn, decode } from "../../web/js/wire.js";
 
 const STATION = [0, 10, 20, 40];
 const GROUND = [100, 96, 97, 80];
@@ -118,4 +118,12 @@ test("saving: what a deeper trench saves, digs and costs", () => {
   assert.deepEqual(saving(depth(7, 0, 0), depth(5, 4.5, 100), "metric", "crowns"), { saves: "2 vents", digs: "+4.5 m³, 100 crowns" });
   assert.deepEqual(saving(depth(7), depth(6, -1), "metric"), { saves: "1 vent", digs: "−1.0 m³" });
   assert.deepEqual(saving(depth(7), depth(7), "us"), { saves: "nothing", digs: "+0.0 yd³" });
+});
+
+test("carried: a line being dragged keeps what was said of it at rest", () => {
+  const rest = /** @type {any} */ ({ pressures: true, cautions: ["a"], assumptions: ["b"], grades: [1], n: 3 });
+  const dragged = /** @type {any} */ ({ pressures: false, cautions: [], assumptions: [], grades: [], n: 4 });
+  assert.deepEqual(carried(dragged, rest), { ...rest, pressures: false, n: 4 });
+  assert.equal(carried(rest, dragged), rest);
+  assert.equal(carried(dragged, null), dragged);
 });

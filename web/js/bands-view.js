@@ -23,10 +23,24 @@ export class BandsView {
     this.node = node;
     this.state = state;
     this.profile = profile;
-    state.on(["model", "plan", "view"], () => this.draw());
-    new ResizeObserver(() => this.draw()).observe(/** @type {HTMLElement} */ (node.parentElement));
+    this.frame = 0;
+    this.wide = 0;
+    state.on(["model", "plan", "view"], () => this.#soon());
+    new ResizeObserver(([entry]) => {
+      this.wide = Math.round(entry.contentRect.width);
+      this.#soon();
+    }).observe(/** @type {HTMLElement} */ (node.parentElement));
     matchMedia("(prefers-color-scheme: dark)").addEventListener("change", () => this.draw());
     node.addEventListener("mousemove", (event) => this.#point(event));
+  }
+
+  /** Draw once a frame, and not while the line is dragged. */
+  #soon() {
+    if (this.state.draft && this.node.height > 1) return;
+    this.frame ||= requestAnimationFrame(() => {
+      this.frame = 0;
+      this.draw();
+    });
   }
 
   get rows() {
@@ -37,7 +51,7 @@ export class BandsView {
   /** @param {number} x [px] */
   #station(x) {
     const [from, to] = this.state.view ?? [0, this.profile.length];
-    return from + ((to - from) * (x - LEFT_PX)) / Math.max(1, this.node.clientWidth - LEFT_PX - RIGHT_PX);
+    return from + ((to - from) * (x - LEFT_PX)) / Math.max(1, this.wide - LEFT_PX - RIGHT_PX);
   }
 
   /** @param {MouseEvent} event */
@@ -51,8 +65,7 @@ export class BandsView {
   }
 
   draw() {
-    const { rows, node } = this;
-    const wide = /** @type {HTMLElement} */ (node.parentElement).clientWidth;
+    const { rows, node, wide } = this;
     const tall = rows.length * ROW_PX;
     const scale = window.devicePixelRatio || 1;
     node.style.height = `${tall}px`;

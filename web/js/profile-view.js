@@ -38,6 +38,8 @@ export class ProfileView {
     /** @type {import("./profile-data.js").Profile | null} */
     this.profile = null;
     this.exaggeration = 1;
+    /** As the observer last saw it: asking the document in every drag would lay it out anew. */
+    this.size = { width: node.clientWidth, height: node.clientHeight };
     /** @type {() => void} */
     this.painted = () => {};
     const unit = (/** @type {any} */ kind) => unitOf(kind, state.plan.units);
@@ -83,6 +85,7 @@ export class ProfileView {
 
   resize() {
     const { clientWidth: width, clientHeight: height } = this.node;
+    this.size = { width, height };
     if (width > 40 && height > 40) {
       this.chart.setSize({ width, height });
       this.#cursor();
@@ -132,7 +135,7 @@ export class ProfileView {
     const all = this.heads || !this.state.view;
     const columns = [p.ground, p.pipe, ...(this.heads ? [p.surgeMax, p.surgeMin] : []), ...(all || rows.includes("static") ? [p.level] : []), ...(all || rows.includes("flowing") ? [p.flowing] : [])];
     const [low, high] = rangeOf(p.station, columns, from, to);
-    const { clientWidth, clientHeight } = this.node;
+    const { width: clientWidth, height: clientHeight } = this.size;
     const whole = Math.max(60, clientHeight - TOP_PX - FOOT_PX);
     const foot = Math.max(SIGN_ROOM_PX, rows.length * rowHeight(whole));
     const top = SIGN_ROOM_PX + (this.state.model?.verdict.faults ? PIN_ROOM_PX : 0);
@@ -209,7 +212,7 @@ export class ProfileView {
   /** @param {any} chart @param {Model | null} model */
   #pins(chart, model) {
     const left = (/** @type {number} */ m) => LEFT_PX + chart.valToPos(toShown(m, "station", this.state.plan.units), "x");
-    placePins(this.pins, this.state, model, left, this.state.view ?? [0, this.length], this.node.clientWidth - LEFT_PX - RIGHT_PX);
+    placePins(this.pins, this.state, model, left, this.state.view ?? [0, this.length], this.size.width - LEFT_PX - RIGHT_PX);
   }
 
   /** @param {CanvasRenderingContext2D} pen @param {Model} model @param {(m: number) => number} x @param {(m: number) => number} y @param {number} scale */

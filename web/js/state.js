@@ -3,6 +3,7 @@
 
 import { History } from "./history.js";
 import { emptyPlan } from "./plan.js";
+import { carried } from "./wire.js";
 
 /** @typedef {import("./plan.js").Plan} Plan */
 /** @typedef {import("./types.js").Model} Model */
@@ -112,7 +113,7 @@ export class State extends EventTarget {
 
   /** @param {Model | null} model @param {string} trouble */
   setModel(model, trouble = "") {
-    if (model) this.model = model;
+    if (model) this.model = carried(model, this.model);
     this.trouble = trouble;
     this.tell("model");
   }

@@ -37,6 +37,19 @@ function isDouble(text, n, name) {
   return (text.length / 4) * 3 - padding === 8 * n;
 }
 
+/** What a line being dragged goes without. */
+const AT_REST = { cautions: [], assumptions: [], grades: [] };
+
+/**
+ * The answer to a line being dragged, with what the line at rest had and this one goes without.
+ * @param {Model} model @param {Model | null} before @returns {Model}
+ */
+export function carried(model, before) {
+  if (!before || model.pressures) return model;
+  const kept = Object.fromEntries(Object.keys(AT_REST).map((name) => [name, /** @type {any} */ (before)[name]]));
+  return { ...model, ...kept };
+}
+
 /** @param {any} answer @returns {Model} */
 export function decode(answer) {
   const { stations, ...rest } = answer;
@@ -44,8 +57,7 @@ export function decode(answer) {
   complete(col, answer);
   return {
     flow: null,
-    cautions: [],
-    assumptions: [],
+    ...AT_REST,
     ...rest,
     col,
     n: col.station_m?.length ?? 0,
