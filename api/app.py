@@ -20,6 +20,7 @@ from api.lanes import Lanes
 from api.lines import LineRows
 from api.links import Links
 from api.relief import ReliefStore
+from api.rooted import Rooted
 from api.routes import (
     catalogue,
     export,
@@ -47,6 +48,7 @@ from api.schemas import Problem, problems
 from api.settings import ServiceSettings
 from api.storage import Storage
 from api.study_schema import study_components
+from api.watch import Counts, Watch
 from api.windows import WindowCache
 from routing import __version__
 from routing.compiled import prefer_compiled
@@ -125,7 +127,7 @@ def create_app(
     )
     for noun in nouns:
         app.include_router(noun.router)
-    for more in (field.pages, links.pages, sign_in.pages):
+    for more in (field.pages, health.pages, links.pages, sign_in.pages):
         app.include_router(more)
     pages.mount_files(app)
     app.add_middleware(Lanes, settings=settings)
@@ -136,6 +138,9 @@ def create_app(
         upload_paths=UPLOAD_PATHS,
         names=settings.host_names,
     )
+    app.state.counts = Counts()
+    app.add_middleware(Watch, counts=app.state.counts)
+    app.add_middleware(Rooted, root=settings.root_path)
     app.openapi = lambda: _openapi(app)  # type: ignore[method-assign]
     return app
 

@@ -19,7 +19,7 @@ import typer
 
 from api.access.cli import access_app
 from api.ending import BAD_INPUT, run_command
-from api.host_cli import backup, restore, serve
+from api.host_cli import backup, restore, serve, with_log_place
 from api.search_cli import search
 from api.works_cli import works_app
 from routing.errors import InputError
@@ -386,7 +386,7 @@ def _end(signum: int, frame: object) -> NoReturn:
 def main() -> NoReturn:
     """Run the command line; every way out is an exit code."""
     signal.signal(signal.SIGTERM, _end)  # so that drafts are removed on the way out
-    run_command(app, sys.argv[1:])
+    run_command(app, with_log_place(sys.argv[1:]))
 
 
 if __name__ == "__main__":

@@ -38,7 +38,7 @@ def run_command(run: Callable[..., Any], arguments: Sequence[str]) -> NoReturn:
             stream.reconfigure(errors="leatline")
     as_json = _wants_json(arguments)
     try:
-        code = run(standalone_mode=False)
+        code = run(list(arguments), standalone_mode=False)
         sys.stdout.flush()
     except USAGE_ERROR as exc:
         if not as_json:

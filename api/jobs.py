@@ -121,6 +121,12 @@ class Jobs:
         self._threads.submit(self._attend, job.id, work)
         return job
 
+    @property
+    def alive(self) -> int:
+        """How many jobs run or wait."""
+        with self._lock:
+            return sum(not known.finished for known in self._jobs.values())
+
     def get(self, identity: str) -> Job:
         """Return the present state of a job."""
         with self._lock:

@@ -19,40 +19,49 @@ from api.access.store import AccessFile
 from api.app import create_app
 from api.settings import ServiceSettings
 from api.storage import Storage
+from api.watch import write_access_log
 from routing.errors import InputError
 
 __all__ = ["serve", "server_config"]
 
 BACKLOG = 128
+BY_PROXY = "by-proxy"
+"""Says that a proxy before the service asks who comes."""
 
 
-def serve(
-    host: str,
-    port: int,
-    settings: ServiceSettings,
-    access: Path | None = None,
-    *,
-    access_by_proxy: bool = False,
-) -> None:
-    """Serve until a signal ends it; beyond this machine only to whom somebody lets in."""
-    known = AccessFile(access) if access is not None else None
-    listening = _listen(host, port, guarded=known is not None or access_by_proxy)
+def serve(host: str, port: int, settings: ServiceSettings, access: str = "") -> None:
+    """Serve until a signal ends it; beyond this machine only to whom somebody lets in.
+
+    ``access`` names the access file, or says that a proxy before the service lets in who may.
+    """
+    known = AccessFile(Path(access)) if access and access != BY_PROXY else None
+    listening = _listen(host, port, guarded=bool(access))
     _check_data_folder(settings)
+    if settings.access_log:
+        write_access_log(settings.access_log)
     app = create_app(settings, access=known, warm=True)
     address = listening.getsockname()
     shown = f"[{address[0]}]" if listening.family == socket.AF_INET6 else address[0]
     typer.echo(
-        f"Leatline is at http://{shown}:{address[1]}/ with its data in {settings.data} "
-        "(stop it with Ctrl-C).",
+        f"Leatline is at http://{shown}:{address[1]}{settings.root_path}/ with its data in "
+        f"{settings.data} (stop it with Ctrl-C).",
         err=True,
     )
-    config = server_config(app, log_level="warning", timeout_graceful_shutdown=5)
+    config = server_config(app, settings, log_level="warning", timeout_graceful_shutdown=5)
     uvicorn.Server(config).run(sockets=[listening])
 
 
-def server_config(app: ASGIApp, **options: Any) -> uvicorn.Config:
-    """Return how the service runs behind its socket."""
-    return uvicorn.Config(app, http=ImpatientProtocol, ws="none", **options)
+def server_config(app: ASGIApp, settings: ServiceSettings, **options: Any) -> uvicorn.Config:
+    """Return how the service runs behind its socket; forwarded headers count when told so."""
+    return uvicorn.Config(
+        app,
+        http=ImpatientProtocol,
+        ws="none",
+        access_log=False,
+        proxy_headers=bool(settings.forwarded_allow),
+        forwarded_allow_ips=settings.forwarded_allow or None,
+        **options,
+    )
 
 
 class ImpatientProtocol(H11Protocol):
@@ -132,5 +141,5 @@ def _check_reach(address: str, *, guarded: bool) -> None:
     raise InputError(
         f"Other machines could reach {address} and do all that you may.",
         "Say who may with --access FILE (made by leatline access add NAME --role planner --access "
-        "FILE), or, where a proxy before the service asks who comes, say --access-by-proxy.",
+        "FILE), or, where a proxy before the service asks who comes, say --access by-proxy.",
     )

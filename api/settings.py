@@ -26,6 +26,10 @@ HOST_NAME = re.compile(r"[a-z0-9]([a-z0-9._-]*[a-z0-9])?|\[[0-9a-f:.]+\]")
 """A name in a Host header, without its port."""
 
 
+ROOT_PATH = re.compile(r"(/[A-Za-z0-9._~-]*[A-Za-z0-9_~-])+")
+"""A path below which the service is placed."""
+
+
 def _row(default: Any, least: float, unit: str, help_text: str) -> Any:
     return field(default=default, metadata={"least": least, "unit": unit, "help": help_text})
 
@@ -100,6 +104,21 @@ class ServiceSettings:
             "help": "Names the service goes by, besides this machine's own; commas between.",
         },
     )
+    root_path: str = field(
+        default="",
+        metadata={"unit": "path", "help": "Path below which a proxy places it, such as /plans."},
+    )
+    forwarded_allow: str = field(
+        default="",
+        metadata={
+            "unit": "addresses",
+            "help": "Proxies whose X-Forwarded-For and -Proto are believed; commas between.",
+        },
+    )
+    access_log: str = field(
+        default="",
+        metadata={"unit": "file", "help": "Where each request is logged; -: on standard error."},
+    )
     online_tiles: str = field(
         default="",
         metadata={
@@ -123,6 +142,11 @@ class ServiceSettings:
                     f"{PREFIX}ALLOW_HOSTS (--allow-host) has {name!r}, which is no name of a host.",
                     "Give the name alone, such as plans.example, without scheme, port or path.",
                 )
+        if self.root_path and not ROOT_PATH.fullmatch(self.root_path):
+            raise SettingsError(
+                f"{PREFIX}ROOT_PATH (--root-path) = {self.root_path!r} is no path.",
+                "Give one such as /plans, without a slash at its end.",
+            )
         for row in fields(self):
             least = row.metadata.get("least")
             value = getattr(self, row.name)

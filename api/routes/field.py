@@ -83,12 +83,12 @@ def manifest(study_id: PathIdentity, request: Request, service: ServiceDep) -> R
     about = {
         "name": f"{name} – field sheet",
         "short_name": name[:24],
-        "start_url": f"/field/{getattr(request.state, 'link', study_id)}",
-        "scope": "/field/",
+        "start_url": f"../{getattr(request.state, 'link', study_id)}",
+        "scope": "../",
         "display": "standalone",
         "background_color": "#ffffff",
         "theme_color": "#ffffff",
-        "icons": [{"src": "/field/icon.svg", "sizes": "any", "type": "image/svg+xml"}],
+        "icons": [{"src": "../icon.svg", "sizes": "any", "type": "image/svg+xml"}],
     }
     return Response(orjson.dumps(about), headers=NO_CACHE, media_type="application/manifest+json")
 

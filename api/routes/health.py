@@ -3,19 +3,22 @@
 from __future__ import annotations
 
 import platform
+import shutil
 
 import pyproj
 import rasterio
 import shapely
-from fastapi import APIRouter
+from fastapi import APIRouter, Request, Response
 
 from api.deps import ServiceDep
 from api.errors import STATUS
 from api.schemas import Health, ProblemKind, problems
 from api.strict import StrictJsonRoute
+from api.watch import METRICS_MEDIA, metrics_text
 from routing import __version__
 
 router = APIRouter(prefix="/api", tags=["service"], route_class=StrictJsonRoute)
+pages = APIRouter(include_in_schema=False)
 
 
 @router.get("/health", responses=problems())
@@ -35,6 +38,22 @@ async def health(service: ServiceDep) -> Health:
         terrains=service.storage.count("terrains"),
         studies=service.storage.count("studies"),
     )
+
+
+@pages.get("/metrics")
+async def metrics(request: Request, service: ServiceDep) -> Response:
+    """Return counts and times of requests, and how much waits, in the OpenMetrics text format."""
+    room = shutil.disk_usage(service.settings.data)
+    lanes = request.state.lanes.lanes
+    gauges = {
+        "waiting": {f'lane="{name}"': turns.waiting for name, turns in lanes.items()},
+        "jobs": {"": service.jobs.alive},
+        "studies": {"": service.storage.count("studies")},
+        "terrains": {"": service.storage.count("terrains")},
+        "free_bytes": {"": room.free},
+    }
+    text = metrics_text(request.app.state.counts, gauges)
+    return Response(text, media_type=METRICS_MEDIA)
 
 
 @router.get("/problems", responses=problems())

@@ -96,8 +96,7 @@ def _install(service: str | None) -> str:
         return ""
     identity = escape(service.rsplit("/", 1)[1])
     return (
-        f'<link rel="manifest" href="/field/{identity}/app.webmanifest">'
-        '<link rel="icon" href="/field/icon.svg">'
+        f'<link rel="manifest" href="{identity}/app.webmanifest"><link rel="icon" href="icon.svg">'
     )
 
 

@@ -372,7 +372,7 @@ def test_serve__not_beyond_this_machine_unguarded(tmp_path: Path) -> None:
         if "Nothing can listen" in said and host == "::":
             continue  # a machine without IPv6
         assert "--access" in said
-        assert "--access-by-proxy" in said
+        assert "--access by-proxy" in said
     (tmp_path / "no.txt").write_text("not an access file")
     broken = leatline("serve", "--host", "0.0.0.0", "--access", "no.txt", cwd=tmp_path)
     assert "no.txt" in clean(broken, 2)

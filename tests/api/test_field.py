@@ -52,7 +52,7 @@ def test_field__as_a_file_and_as_a_page(client: httpx.Client, study: dict[str, A
     served = client.get(f"/field/{study['id']}")
     assert "connect-src 'self'" in served.text
     about = client.get(f"/field/{study['id']}/app.webmanifest").json()
-    assert about["start_url"] == f"/field/{study['id']}"
+    assert about["start_url"] == f"../{study['id']}"  # from the manifest's own address
     assert client.get("/field/worker.js").headers["content-type"].startswith("text/javascript")
     assert client.get(about["icons"][0]["src"]).headers["content-type"] == "image/svg+xml"
     is_problem(client.get("/field/0000000000000000"), 404, "not_found")

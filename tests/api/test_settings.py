@@ -8,6 +8,7 @@ from api.settings import PREFIX, ServiceSettings, settings_from_environment, set
 from routing.errors import SettingsError
 
 EXAMPLES = {
+    "root_path": "/plans",
     "online_tiles": "https://{s}.tiles.example/{z}/{x}/{y}.png",
     "allow_hosts": "plans.example, beck.example",
 }

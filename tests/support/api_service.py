@@ -53,12 +53,13 @@ def running(
     data: Path, *, access: AccessFile | None = None, **limits: Any
 ) -> Iterator[httpx.Client]:
     """Run the service over ``data`` behind a real socket until the block ends."""
-    app = create_app(ServiceSettings(data=data, **limits), access=access)
+    settings = ServiceSettings(data=data, **limits)
+    app = create_app(settings, access=access)
     with socket.socket() as listening:
         listening.bind(("127.0.0.1", 0))
         listening.listen(64)
         port = listening.getsockname()[1]
-        config = server_config(app, log_level="critical", timeout_graceful_shutdown=2)
+        config = server_config(app, settings, log_level="critical", timeout_graceful_shutdown=2)
         server = uvicorn.Server(config)
         thread = threading.Thread(target=server.run, kwargs={"sockets": [listening]}, daemon=True)
         thread.start()

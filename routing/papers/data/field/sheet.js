@@ -248,6 +248,6 @@ async function start() {
   byId("send").addEventListener("click", () => log.send());
   await log.start();
   cards.recover();
-  if (data.service) navigator.serviceWorker?.register("/field/worker.js", { scope: "/field/" }).catch(() => say("Keep this page open: it cannot be stored"));
+  if (data.service) navigator.serviceWorker?.register("worker.js", { scope: "./" }).catch(() => say("Keep this page open: it cannot be stored"));
 }
 start();

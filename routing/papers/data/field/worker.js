@@ -22,7 +22,7 @@ async function taken() {
 worker.addEventListener("fetch", (/** @type {any} */ event) => {
   const address = new URL(event.request.url);
   if (event.request.method !== "GET") return;
-  if (address.pathname.startsWith("/field/")) event.respondWith(found(event.request));
+  if (address.pathname.startsWith(new URL("./", worker.location.href).pathname)) event.respondWith(found(event.request));
   else if (PHOTO.test(address.pathname)) event.respondWith(seen(event.request));
 });
 
