@@ -130,6 +130,14 @@ _ROWS = (
         folder="papers",
     ),
     Export(
+        format="landxml",
+        name="alignment.xml",
+        media="application/xml",
+        title="alignment with ground and pipe in profile, LandXML 1.2: for machine control",
+        made_by="papers.landxml:landxml_text",
+        folder="papers",
+    ),
+    Export(
         format="csv",
         name="stations.csv",
         media=_CSV,

@@ -7,6 +7,7 @@ from typing import Any
 
 from routing.papers.document import Document, plain, units_of
 from routing.papers.given import sheet_features
+from routing.papers.land_facts import crossing_words
 from routing.papers.report.basis import Formula
 from routing.papers.report.parts import (
     Section,
@@ -14,12 +15,14 @@ from routing.papers.report.parts import (
     formula_list,
     items,
     listed,
+    pairs,
     schedule,
     table,
     text,
 )
 from routing.papers.schedule import fitting_counts, schedules
 from routing.papers.shopping import shopping
+from routing.papers.wording import worded
 from routing.papers.works.parts import works_parts
 from routing.units import show
 
@@ -31,19 +34,33 @@ BEND_CLASSES = (11.25, 22.5, 45.0, 90.0, 180.0)
 
 def crossings_chapter(doc: Document) -> Iterator[Section]:
     """Return what the line crosses, whose consent it takes, and what nobody told the tool."""
+    crossings = [
+        {**each, "what": crossing_words(each), "consent": each.get("consent") or "none named"}
+        for each in doc.get("crossings") or ()
+    ]
     yield listed(
         doc,
         "Crossings",
-        doc.get("crossings") or (),
+        crossings,
         [
+            ("id", "no.", None),
             ("station_m", "station", 1),
             ("to_m", "to", 1),
-            ("kind", "what", None),
-            ("name", "name", None),
+            ("what", "what", None),
             ("angle_deg", "angle", 0),
             ("length_m", "length", 1),
-            ("asks", "asks for", None),
+            ("cover_m", "least cover", 2),
+            ("top_m", "top of service below ground", 2),
             ("consent", "consent", None),
+        ],
+        sheet="crossings",
+    )
+    yield pairs(
+        "What each crossing asks",
+        [
+            (plain(each["id"]), " ".join(worded(words) for words in each.get("asks") or ()))
+            for each in crossings
+            if each.get("asks")
         ],
     )
     named: dict[str, set[str]] = {}
