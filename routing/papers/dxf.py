@@ -3,27 +3,33 @@
 from __future__ import annotations
 
 import io
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterator, Mapping, Sequence
 from contextlib import contextmanager
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 import numpy as np
 
 from routing.arrays import FloatArray
+from routing.fittings import size_text
 from routing.papers.document import Document, at_station, column, grade_words, plain, units_of
+from routing.papers.dxf_sheets import STYLE_NAME, add_sheets
 from routing.papers.geojson import PLACED
-from routing.papers.given import sheet_text
+from routing.papers.given import sheet_text, status
 from routing.papers.layout import nice_step
 from routing.papers.plane import SurveySystem, survey_system
 from routing.papers.schedule import to_set
-from routing.papers.set_facts import item_place
+from routing.papers.set_facts import item_place, sides_text
 from routing.papers.sheet.profile import head_lines
 from routing.papers.sheet.split import METRIC_ALONG, METRIC_UP, US_ALONG, US_UP, first_at_least
 from routing.papers.stakes import stakes
 from routing.papers.things import things
-from routing.units import convert, unit_of
+from routing.units import convert, show, unit_of
 
-__all__ = ["LAYERS", "PROFILE_SPACE", "dxf_text"]
+if TYPE_CHECKING:
+    from routing.terrain import Relief
+    from routing.terrain.drawn_contour import DrawnContour
+
+__all__ = ["LAYERS", "PROFILE_SPACE", "dxf_drawing", "dxf_text"]
 
 PROFILE_SPACE = "Profile"
 """Paper space of the profile drawing, in mm of paper."""
@@ -45,6 +51,8 @@ LAYERS: dict[str, tuple[int, str]] = {
     "BENDS": (2, "CONTINUOUS"),
     "CROSSINGS": (6, "CONTINUOUS"),
     "ENDS": (6, "CONTINUOUS"),
+    "CONTOURS": (33, "CONTINUOUS"),
+    "CONTOURS-INDEX": (33, "CONTINUOUS"),
     "TEXT": (7, "CONTINUOUS"),
     "PROFILE-GRID": (9, "CONTINUOUS"),
     "PROFILE-GROUND": (33, "DASHED"),
@@ -57,13 +65,23 @@ LAYERS: dict[str, tuple[int, str]] = {
 """Layers by subject."""
 INSUNITS = {"metre": 6, "foot": 2, "US survey foot": 21}
 """Codes of drawing units: DXF reference, header variable $INSUNITS."""
+LEGIBLE = {"metric": 2000, "us": 2400}
+"""Coarsest scale of the profile drawing: a long line makes a long drawing [-]."""
 SHEET_MM = 1000.0
 """Longest profile drawing in its paper space [mm]."""
 TEXT_M = 1.5
 """Height of lettering in the plan: 1.5 mm at 1:1000 [m]."""
 
 
-def dxf_text(doc: Document, crs: str | None = None) -> str:
+def dxf_drawing(
+    doc: Document, relief: Relief | None = None, contours: Sequence[DrawnContour] = ()
+) -> str:
+    """Return the study as DXF text with contours of the ground; the relief is no line."""
+    del relief
+    return dxf_text(doc, contours=contours)
+
+
+def dxf_text(doc: Document, crs: str | None = None, contours: Sequence[DrawnContour] = ()) -> str:
     """Return the study as DXF text.
 
     Model space holds the line, stations, stakes and fittings in the coordinates of ``crs``, of the
@@ -80,7 +98,10 @@ def dxf_text(doc: Document, crs: str | None = None) -> str:
         _fittings(drawing.modelspace(), doc, survey)
         _stations(drawing.modelspace(), doc, survey)
         _stakes(drawing.modelspace(), doc, crs, survey)
+        _contours(drawing.modelspace(), contours, survey)
+        _notes(drawing, doc, survey)
         _profile(drawing, doc)
+        add_sheets(drawing, doc, contours)
         drawing.header["$LTSCALE"] = 1.0 / survey.metres_per_unit
         buffer = io.StringIO()
         drawing.write(buffer)
@@ -100,7 +121,45 @@ def _fixed_dates() -> Iterator[None]:
         ezdxf.options.write_fixed_meta_data_for_testing = before
 
 
+def _contours(space: Any, contours: Sequence[DrawnContour], survey: SurveySystem) -> None:
+    """Draw the contours at their level, index contours on a layer of their own."""
+    for line in contours:
+        east, north = survey.forward(line.lon, line.lat)
+        level = round(line.level_m / survey.metres_per_unit, 4)
+        space.add_lwpolyline(
+            np.column_stack([east, north]).round(3).tolist(),
+            dxfattribs={
+                "layer": "CONTOURS-INDEX" if line.index else "CONTOURS",
+                "elevation": level,
+            },
+        )
+
+
+def _notes(drawing: Any, doc: Document, survey: SurveySystem) -> None:
+    """Say in the drawing and in its properties which system and datum it is in."""
+    terrain = doc["terrain"]
+    datum = plain(terrain.get("vertical_datum") or "not stated: as in the raster")
+    told = [
+        ("Coordinates", f"{survey.name}, in {survey.unit}; {survey.chosen}"),
+        ("Vertical datum", datum),
+        ("Stations", "length in plan from the intake on the WGS 84 ellipsoid"),
+        ("Standing", status(doc)),
+    ]
+    for key, words in told:
+        drawing.header.custom_vars.append(key, words)
+    places = _places(doc, survey, column(doc, "pipe_m"))
+    size = 2.0 * TEXT_M / survey.metres_per_unit
+    left, low = float(places[:, 0].min()), float(places[:, 1].min())
+    for number, (key, words) in enumerate(told):
+        drawing.modelspace().add_text(
+            f"{key}: {words}",
+            height=size,
+            dxfattribs={"layer": "TEXT", "insert": (left, low - (6.0 + 1.8 * number) * size)},
+        )
+
+
 def _prepare(drawing: Any, survey: SurveySystem) -> None:
+    drawing.styles.add(STYLE_NAME, font="arial.ttf")
     for name, (colour, line_type) in LAYERS.items():
         drawing.layers.add(name, color=colour, linetype=line_type)
     size = TEXT_M / survey.metres_per_unit
@@ -119,7 +178,7 @@ def _prepare(drawing: Any, survey: SurveySystem) -> None:
     for name, points in shapes.items():
         block = drawing.blocks.new(name)
         block.add_lwpolyline([(x * size, y * size) for x, y in points], close=True)
-        tags = ["NAME", "STATION", "GROUND", "PIPE", "KIND"]
+        tags = ["NAME", "STATION", "GROUND", "PIPE", "KIND", "SIZE", "RATING"]
         for row, tag in enumerate(tags):
             block.add_attdef(
                 tag,
@@ -183,9 +242,25 @@ def _fittings(space: Any, doc: Document, survey: SurveySystem) -> None:
                 "STATION": f"{convert(float(item['station_m']), 'station', units):.2f}",
                 "GROUND": "" if ground is None else f"{float(ground) / survey.metres_per_unit:.3f}",
                 "PIPE": f"{level:.3f}",
+                "SIZE": _size(doc, item),
+                "RATING": _rating(doc, item),
                 "KIND": briefs.get(plain(item["id"])) or plain(item.get("kind") or block.lower()),
             }
         )
+
+
+def _size(doc: Document, item: Mapping[str, Any]) -> str:
+    """Return the nominal size of a fitting, or the sides of what is cast."""
+    if item.get("size_mm") is not None:
+        return size_text(float(item["size_mm"]) / 1000.0, units_of(doc))
+    return sides_text(doc, item) if item.get("length_m") and item.get("width_m") else ""
+
+
+def _rating(doc: Document, item: Mapping[str, Any]) -> str:
+    """Return the pressure that a fitting must bear, else what the pipe there is rated for."""
+    given = item.get("rating_kpa")
+    kpa = at_station(doc, "rating_kpa", float(item["station_m"])) if given is None else given
+    return "" if kpa is None else show(float(kpa) * 1e3, "pressure", units_of(doc))
 
 
 def _level(doc: Document, item: Mapping[str, Any]) -> float:
@@ -239,6 +314,7 @@ def _profile(drawing: Any, doc: Document) -> None:
     along = first_at_least(
         METRIC_ALONG if units == "metric" else US_ALONG, float(station[-1]) * 1000.0 / SHEET_MM
     )
+    along = min(along, LEGIBLE[units])
     up = next((u for u in (METRIC_UP if units == "metric" else US_UP) if u * 10 >= along), along)
     lines = [("PROFILE-GROUND", ground), ("PROFILE-PIPE", pipe)]
     lines += [(f"PROFILE-{style.upper()}", level) for style, _, level in head_lines(doc)]

@@ -126,7 +126,8 @@ _ROWS = (
         name="study.dxf",
         media="image/vnd.dxf",
         title="plan, 3-D lines and profile: for drawing programs",
-        made_by="papers.dxf:dxf_text",
+        made_by="papers.dxf:dxf_drawing",
+        takes="ground",
         folder="papers",
     ),
     Export(

@@ -138,8 +138,8 @@ def _alignment(parent: ET.Element, doc: Document, survey: SurveySystem, name: st
     ground = ET.SubElement(
         profile, "ProfSurf", {"name": "ground", "desc": "ground along the line, from the raster"}
     )
-    station, level = (column(doc, key) / unit for key in ("station_m", "ground_m"))
-    rows = zip(station.tolist(), level.tolist(), strict=True)
+    at, high = (column(doc, key) / unit for key in ("station_m", "ground_m"))
+    rows = zip(at.tolist(), high.tolist(), strict=True)
     ET.SubElement(ground, "PntList2D").text = " ".join(f"{s:.4f} {z:.4f}" for s, z in rows)
 
 

@@ -115,6 +115,12 @@ class SheetSettings:
     scale: str | None = row(
         _SCALE, "scale along the line", "1:1000", without="a round one that fits"
     )
+    stations: str | None = row(
+        choice("plus", "plain"),
+        "stations on sheets: 0+123.4 (8+69.5 in feet), or plain lengths",
+        "plain",
+        without="plus",
+    )
     crs: str | None = row(
         _LINE,
         "projected system for grid, stake-out and DXF",

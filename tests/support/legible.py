@@ -38,7 +38,10 @@ def cap_height_mm(char: dict[str, Any]) -> float:
     """Return how high capitals of a letter's font and size are [mm]."""
     name = str(char["fontname"]).partition("+")[2] or str(char["fontname"])
     share = next((value for key, value in CAP_SHARE.items() if name.startswith(key)), 0.66)
-    return share * float(char["size"]) / MM
+    # Of a letter that stands on its side the height lies across the page.
+    a, b = char["matrix"][:2]
+    size = char["size"] if abs(a) > abs(b) else char["x1"] - char["x0"]
+    return share * float(size) / MM
 
 
 def outside(page: Any, left: float, top: float, right: float, bottom: float) -> list[str]:

@@ -199,6 +199,7 @@ export const FIELDS = {
   "sheet.signed": {"label": "Signed", "hint": "", "meaning": "name and date of who signs", "example": "O. E., 25 November 2026", "without": "papers say \"preliminary, not for construction\"", "kind": "text"},
   "sheet.size": {"label": "Size", "hint": "", "meaning": "paper of the sheets", "example": "A3", "without": "A3, or ANSI B with US units", "kind": "choice", "choices": ["A4", "A3", "A2", "A1", "A0", "ANSI A", "ANSI B", "ANSI C", "ANSI D", "ANSI E"]},
   "sheet.scale": {"label": "Scale", "hint": "", "meaning": "scale along the line", "example": "1:1000", "without": "a round one that fits", "kind": "text"},
+  "sheet.stations": {"label": "Stations", "hint": "", "meaning": "stations on sheets: 0+123.4 (8+69.5 in feet), or plain lengths", "example": "plain", "without": "plus", "kind": "choice", "choices": ["plus", "plain"]},
   "sheet.crs": {"label": "Crs", "hint": "", "meaning": "projected system for grid, stake-out and DXF", "example": "EPSG:32633", "without": "the terrain's own, else the UTM zone", "kind": "text"},
   "sheet.revision.mark": {"label": "Mark", "hint": "", "meaning": "mark of the revision", "example": "A", "without": "", "kind": "text", "needed": true},
   "sheet.revision.date": {"label": "Date", "hint": "", "meaning": "its date", "example": "2026-11-25", "without": "", "kind": "text"},

@@ -13,6 +13,7 @@ from routing.papers.document import Document, column, grade_words, has_flow, pla
 from routing.papers.sheet.ink import Box, Drawing
 from routing.papers.sheet.paper import Paper
 from routing.papers.sheet.profile import ProfileView
+from routing.papers.station import station_text
 from routing.papers.typeset import cap_height, shortened, text_width
 from routing.units import Kind, convert, show, unit_of
 
@@ -43,14 +44,16 @@ def _bands(doc: Document) -> list[Band]:
 
         return Band(name=f"{words}, {unit_of(kind, units)}", words=at)
 
+    metres = 1.0 / convert(1.0, "station", units)
     rows = [
         Band(
             name=f"station, {unit_of('station', units)}",
-            words=lambda at: f"{convert(at, 'station', units):.6g}",
+            words=lambda at: station_text(doc, at, 0 if float(at / metres).is_integer() else 1),
         ),
         figures("ground_m", "ground", "elevation", 2),
         figures("invert_m", "invert", "elevation", 2),
         figures("depth_m", "ground to invert", "depth", 2),
+        figures("cover_m", "cover", "depth", 2),
         figures("static_pressure_kpa", "static", "pressure", 0 if units == "metric" else 1, 1000.0),
     ]
     if has_flow(doc):

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Iterable, Mapping
 from typing import TYPE_CHECKING, Any
 
@@ -35,7 +36,7 @@ def draw_features(
             if shape == "Point":
                 if inside[0]:
                     at_x, at_y = float(x[0]), float(y[0])
-                    ink.add(f'<circle cx="{at_x:.2f}" cy="{at_y:.2f}" r="1.2" class="reference"/>')
+                    ink.circle(at_x, at_y, 1.2, "reference")
                     ink.line(at_x - 1.2, at_y, at_x + 1.2, at_y, "fine")
                     ink.line(at_x, at_y - 1.2, at_x, at_y + 1.2, "fine")
                     level = properties.get("level_m")
@@ -43,7 +44,7 @@ def draw_features(
                         name = f"{name} {show(float(level), 'elevation', units)}".strip()
                     names.append((at_x, at_y, name or "reference point"))
                 continue
-            ink.path(x, y, kind.replace("-", ""), close=shape == "Polygon")
+            ink.path(x, y, re.sub("[- ]", "", kind), close=shape == "Polygon")
             if name and inside.any():
                 middle = np.flatnonzero(inside)[int(inside.sum()) // 2]
                 names.append((float(x[middle]), float(y[middle]), name))

@@ -54,7 +54,13 @@ def draw_grid(
 
 
 def draw_furniture(
-    ink: Drawing, free: Free, paper: Paper, view: PlanView, along: int, units: UnitSystem
+    ink: Drawing,
+    free: Free,
+    paper: Paper,
+    view: PlanView,
+    along: int,
+    units: UnitSystem,
+    note: str = "",
 ) -> None:
     """Put north arrow and scale bar into corners that the line leaves free."""
     wide, high = 8.0 * paper.letter, 8.0 * paper.letter
@@ -70,7 +76,10 @@ def draw_furniture(
     free.take(spot)
     length, words = _bar_length(along, units, 20.0 * paper.letter)
     tall = 3.4 * paper.letter
-    bar = length + text_width(words, paper.small) + 4.0
+    bar = max(length, text_width(f"1:{along}; {note}", paper.small)) + text_width(
+        words, paper.small
+    )
+    bar += 4.0
     rows = [
         Box(box.left, box.bottom - tall, box.left + bar, box.bottom),
         Box(box.right - bar, box.bottom - tall, box.right, box.bottom),
@@ -78,7 +87,7 @@ def draw_furniture(
         Box(box.right - bar, box.top, box.right, box.top + tall),
     ]
     place = next((row for row in rows if free.is_free(row)), rows[0])
-    scale_bar(ink, place, along, units, paper)
+    scale_bar(ink, place, along, units, paper, note)
     free.take(place)
 
 
@@ -88,14 +97,12 @@ def north_arrow(ink: Drawing, box: Box, turn_rad: float, paper: Paper) -> None:
     up_x, up_y = -math.sin(turn_rad), -math.cos(turn_rad)
     long = 2.4 * paper.letter
 
-    def point(along: float, side: float) -> str:
-        return f"{x + along * up_x - side * up_y:.2f} {y + along * up_y + side * up_x:.2f}"
+    def point(along: float, side: float) -> tuple[float, float]:
+        return x + along * up_x - side * up_y, y + along * up_y + side * up_x
 
     tip, notch = point(long, 0.0), point(-0.62 * long, 0.0)
-    ink.add(
-        f'<path d="M{tip}L{point(-long, 0.26 * long)}L{notch}Z" fill="#111"/>'
-        f'<path d="M{tip}L{point(-long, -0.26 * long)}L{notch}Z" class="reference"/>'
-    )
+    ink.poly([tip, point(-long, 0.26 * long), notch], "black")
+    ink.poly([tip, point(-long, -0.26 * long), notch], "reference")
     far = long + 0.85 * paper.letter
     ink.text(
         x + far * up_x,
@@ -117,7 +124,9 @@ def _bar_length(along: int, units: UnitSystem, most_mm: float) -> tuple[float, s
     return length * metres * 1000.0 / along, f"{length:g} {unit_of('length', units)}"
 
 
-def scale_bar(ink: Drawing, box: Box, along: int, units: UnitSystem, paper: Paper) -> None:
+def scale_bar(
+    ink: Drawing, box: Box, along: int, units: UnitSystem, paper: Paper, note: str = ""
+) -> None:
     """Draw a bar of a round length, in alternating halves and tenths of black and white."""
     length, words = _bar_length(along, units, 20.0 * paper.letter)
     left, base = box.left + 0.8, box.top + 2.0 * paper.letter
@@ -126,10 +135,7 @@ def scale_bar(ink: Drawing, box: Box, along: int, units: UnitSystem, paper: Pape
         part = Box(
             left + number * length / 10.0, base, left + (number + 1) * length / 10.0, base + thick
         )
-        ink.add(
-            f'<rect x="{part.left:.3f}" y="{part.top:.3f}" width="{length / 10:.3f}" '
-            f'height="{thick:.3f}" fill="{"#111" if number % 2 == 0 else "#fff"}" stroke="#111" '
-            'stroke-width=".13"/>'
-        )
-    ink.text(left, base - 0.5 * paper.letter, f"1:{along}", paper.small, halo=True, layer="bar")
+        ink.rect(part, "black" if number % 2 == 0 else "blank")
+    said = f"1:{along}; {note}" if note else f"1:{along}"
+    ink.text(left, base - 0.5 * paper.letter, said, paper.small, halo=True, layer="bar")
     ink.text(left + length + 0.8, base + thick, words, paper.small, halo=True, layer="bar")

@@ -2,19 +2,25 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass, field
 from html import escape
-from typing import Literal
+from typing import Literal, NamedTuple
 
 import numpy as np
+from numpy.typing import ArrayLike
 
 from routing.arrays import FloatArray, stretches
+from routing.papers.sheet.style import mark
+from routing.papers.signs import Look, SignKind
 from routing.papers.typeset import DESCENT, FAMILIES, cap_height, text_width
 
-__all__ = ["Box", "Drawing", "Label", "path_of"]
+__all__ = ["Anchor", "Box", "Drawing", "Label", "Mark", "Shape", "path_of"]
 
 Anchor = Literal["start", "middle", "end", "up"]
 
+CIRCLE_POINTS = 24
+"""Corners by which other formats draw a circle [-]."""
 _LETTERING = ", ".join(f"'{name}'" for name in FAMILIES)
 
 
@@ -34,24 +40,49 @@ class Box:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Label:
-    """A line of text as it was drawn; what tests of overlap look at."""
+    """A line of text as it was drawn: tests of overlap look at it, other formats write it anew."""
 
     text: str
     box: Box
     layer: str
+    at: tuple[float, float]
+    size: float
+    anchor: Anchor
+    bold: bool
+
+
+class Shape(NamedTuple):
+    """A line as it was drawn: its points [mm], its class, and the box that cuts it."""
+
+    points: FloatArray
+    style: str
+    closed: bool
+    clip: Box | None
+
+
+class Mark(NamedTuple):
+    """A sign as it was drawn."""
+
+    kind: SignKind
+    x: float
+    y: float
+    size: float
 
 
 @dataclass(slots=True)
 class Drawing:
-    """SVG elements as they are added, with the boxes of all text."""
+    """SVG elements as they are added, with all that was drawn as plain values beside them."""
 
     width: float
     height: float
     parts: list[str] = field(default_factory=list)
     labels: list[Label] = field(default_factory=list)
+    shapes: list[Shape] = field(default_factory=list)
+    marks: list[Mark] = field(default_factory=list)
+    _clip: Box | None = None
 
     def add(self, *elements: str) -> None:
-        """Add SVG elements."""
+        """Add SVG elements that only the SVG shows, such as a picture."""
         self.parts.extend(elements)
 
     def line(self, x1: float, y1: float, x2: float, y2: float, style: str) -> None:
@@ -59,6 +90,7 @@ class Drawing:
         self.parts.append(
             f'<line x1="{x1:.3f}" y1="{y1:.3f}" x2="{x2:.3f}" y2="{y2:.3f}" class="{style}"/>'
         )
+        self._shape([(x1, y1), (x2, y2)], style)
 
     def rect(self, box: Box, style: str) -> None:
         """Add a rectangle."""
@@ -66,12 +98,42 @@ class Drawing:
             f'<rect x="{box.left:.3f}" y="{box.top:.3f}" width="{box.right - box.left:.3f}" '
             f'height="{box.bottom - box.top:.3f}" class="{style}"/>'
         )
+        corners = [(box.left, box.top), (box.right, box.top)]
+        corners += [(box.right, box.bottom), (box.left, box.bottom)]
+        self._shape(corners, style, closed=True)
+
+    def circle(self, x: float, y: float, radius: float, style: str) -> None:
+        """Add a circle."""
+        self.parts.append(f'<circle cx="{x:.3f}" cy="{y:.3f}" r="{radius:.3f}" class="{style}"/>')
+        turn = np.linspace(0.0, 2.0 * np.pi, CIRCLE_POINTS, endpoint=False)
+        points = np.column_stack([x + radius * np.cos(turn), y + radius * np.sin(turn)])
+        self._shape(points, style, closed=True)
 
     def path(self, x: FloatArray, y: FloatArray, style: str, *, close: bool = False) -> None:
         """Add a line through points; NaN lifts the pen."""
         data = path_of(x, y)
-        if data:
-            self.parts.append(f'<path d="{data}{"Z" if close else ""}" class="{style}"/>')
+        if not data:
+            return
+        self.parts.append(f'<path d="{data}{"Z" if close else ""}" class="{style}"/>')
+        for first, last in stretches(np.isfinite(x) & np.isfinite(y)):
+            if last > first:
+                part = slice(first, last + 1)
+                self._shape(np.column_stack([x[part], y[part]]), style, closed=close)
+
+    def poly(
+        self, points: Sequence[tuple[float, float]], style: str, *, close: bool = True
+    ) -> None:
+        """Add a line through a few points, closed unless told otherwise."""
+        x, y = np.array(points, dtype=np.float64).T
+        self.path(x, y, style, close=close)
+
+    def mark(self, kind: SignKind, x: float, y: float, size: float, look: Look = "solid") -> None:
+        """Add a sign with its middle at a place."""
+        self.parts.append(mark(kind, x, y, size, look))
+        self.marks.append(Mark(kind, x, y, size))
+
+    def _shape(self, points: ArrayLike, style: str, *, closed: bool = False) -> None:
+        self.shapes.append(Shape(np.asarray(points, np.float64), style, closed, self._clip))
 
     def text(
         self,
@@ -102,16 +164,32 @@ class Drawing:
             f"{escape(words)}</text>"
         )
         if words:
-            self.labels.append(Label(text=words, box=box, layer=layer))
+            self.labels.append(
+                Label(
+                    text=words,
+                    box=box,
+                    layer=layer,
+                    at=(x, y),
+                    size=size,
+                    anchor=anchor,
+                    bold=bold,
+                )
+            )
         return box
 
     def clip(self, name: str, box: Box) -> None:
-        """Begin a group that shows only what lies in a box; ``add("</g>")`` ends it."""
+        """Begin a group that shows only what lies in a box; :meth:`unclip` ends it."""
+        self._clip = box
         self.parts.append(
             f'<clipPath id="{name}"><rect x="{box.left:.3f}" y="{box.top:.3f}" '
             f'width="{box.right - box.left:.3f}" height="{box.bottom - box.top:.3f}"/></clipPath>'
             f'<g clip-path="url(#{name})">'
         )
+
+    def unclip(self) -> None:
+        """End the group that :meth:`clip` began."""
+        self._clip = None
+        self.parts.append("</g>")
 
     def svg(self, style: str) -> str:
         """Return the drawing as SVG at its true size."""

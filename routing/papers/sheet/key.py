@@ -19,7 +19,6 @@ from routing.papers.sheet.paper import Paper
 from routing.papers.sheet.plan import draw_contours, draw_relief
 from routing.papers.sheet.profile import head_lines
 from routing.papers.sheet.split import Piece, fit_scale
-from routing.papers.sheet.style import mark
 from routing.papers.sheet.view import REACH, PlanView, letter
 from routing.papers.thin import thinned
 from routing.papers.typeset import cap_height, text_width, wrapped
@@ -31,9 +30,6 @@ if TYPE_CHECKING:
 
 __all__ = ["draw_key", "draw_whole_plan", "draw_whole_profile"]
 
-SIDE = 0.30
-"""Share of the key sheet's width that job and legend take [-]."""
-
 
 def draw_key(
     doc: Document,
@@ -43,11 +39,12 @@ def draw_key(
     relief: Relief | None,
     contours: Sequence[DrawnContour],
 ) -> tuple[Drawing, int]:
-    """Return the key sheet's drawing, without its right column, and its plan's scale."""
-    ink = Drawing((1.0 - SIDE) * paper.frame_width - 3.0, paper.frame_height)
-    box = Box(0.0, 0.0, ink.width, 0.56 * ink.height)
+    """Return the key sheet's drawing and its plan's scale."""
+    ink = Drawing(paper.frame_width, paper.frame_height + paper.strip)
+    box = Box(0.0, 0.0, ink.width, 0.54 * paper.frame_height)
     along = draw_whole_plan(ink, doc, pieces, paper, plane, (relief, contours), box)
-    draw_whole_profile(ink, doc, pieces, paper, Box(0.0, box.bottom + 2.0, ink.width, ink.height))
+    below = Box(0.0, box.bottom + 2.0, ink.width, paper.frame_height)
+    draw_whole_profile(ink, doc, pieces, paper, below)
     return ink, along
 
 
@@ -83,7 +80,7 @@ def draw_whole_plan(
     names = draw_features(ink, doc, plane, view)
     px, py = view.at(x, y)
     ink.path(px, py, "pipe")
-    ink.add("</g>")
+    ink.unclip()
     free = Free(box.grown(-0.6))
     free.keep_clear(np.column_stack([px, py]))
     _corners(ink, free, box, along, paper, units)
@@ -91,14 +88,14 @@ def draw_whole_plan(
     size = 1.2 * paper.letter
     for kind, index, words in (("intake", 0, "Intake"), ("powerhouse", -1, "Powerhouse")):
         at_x, at_y = float(px[index]), float(py[index])
-        ink.add(mark(kind, at_x, at_y, size))  # type: ignore[arg-type]
+        ink.mark(kind, at_x, at_y, size)  # type: ignore[arg-type]
         free.take(Box(at_x - size / 2, at_y - size / 2, at_x + size / 2, at_y + size / 2))
         letter(ink, free, (at_x, at_y), words, paper.letter, layer="text", bold=True)
-    for number, piece in enumerate(pieces, start=2):
+    for number, piece in enumerate(pieces, start=3):
         middle = (piece.from_m + piece.to_m) / 2.0
         for at in (piece.from_m, piece.to_m):
             ex, ey = float(np.interp(at, station, px)), float(np.interp(at, station, py))
-            ink.add(f'<circle cx="{ex:.2f}" cy="{ey:.2f}" r=".7" class="reference"/>')
+            ink.circle(ex, ey, 0.7, "reference")
         spot = (float(np.interp(middle, station, px)), float(np.interp(middle, station, py)))
         words = f"sheet {number}"
         letter(ink, free, spot, words, paper.letter, layer="text", reach=REACH[3:])

@@ -59,12 +59,12 @@ class Paper:
     @property
     def callout_height(self) -> float:
         """Return the height of the strip of callouts above the profile."""
-        return 10.4 * self.letter
+        return 12.4 * self.letter
 
     @property
     def plan_height(self) -> float:
         """Return the height of the plan."""
-        return (0.40 if self.height > 250.0 else 0.27) * self.frame_height
+        return (0.38 if self.height > 250.0 else 0.27) * self.frame_height
 
 
 def _sized(name: str, width: float, height: float, letter: float, strip: float) -> Paper:

@@ -4,25 +4,25 @@ from __future__ import annotations
 
 import base64
 import math
-from collections.abc import Iterable, Mapping, Sequence
-from typing import TYPE_CHECKING, Any
+from collections.abc import Sequence
+from typing import TYPE_CHECKING
 
 import numpy as np
 
 from routing.arrays import FloatArray
-from routing.papers.document import Document, column, plain, units_of
+from routing.papers.document import Document, column, units_of
 from routing.papers.layout import nice_step
 from routing.papers.plane import LocalPlane, SurveySystem
 from routing.papers.sheet.features import draw_features
 from routing.papers.sheet.furniture import draw_furniture, draw_grid
 from routing.papers.sheet.ink import Box, Drawing
 from routing.papers.sheet.label import Free
+from routing.papers.sheet.marks import leg_words, plan_marks
 from routing.papers.sheet.paper import Paper
 from routing.papers.sheet.split import Piece, Scales
-from routing.papers.sheet.style import mark
 from routing.papers.sheet.view import REACH, PlanView, letter
-from routing.papers.signs import LOOKS, Look
-from routing.units import UnitSystem, convert, unit_of
+from routing.papers.station import station_text
+from routing.units import UnitSystem, convert, show
 
 if TYPE_CHECKING:
     from routing.terrain import Relief
@@ -32,8 +32,8 @@ __all__ = ["draw_contours", "draw_plan", "draw_relief"]
 
 SPHERE_M = 6_378_137.0
 """Radius of the sphere of the projection of web maps [m]."""
-PLAN_BEND_DEG = 5.0
-"""Least deflection in plan that is lettered [deg]; all stand in the schedule."""
+CLOSE = ("support", "anchor", "tap", "level")
+"""Signs whose names stand close by or only in the schedule: they come in rows."""
 MATCH_MM = 14.0
 """Half the length of a match line on the plan [mm]."""
 
@@ -61,23 +61,36 @@ def draw_plan(
     levels = draw_contours(ink, contours, plane, view, units_of(doc))
     names = draw_features(ink, doc, plane, view)
     line = _draw_line(ink, doc, piece, plane, view)
-    ink.add("</g>")
+    ink.unclip()
     free.keep_clear(line)
-    draw_furniture(ink, free, paper, view, scales.along, units_of(doc))
-    marks = list(_marks(doc, piece, plane, view))
+    note = _interval(contours, units_of(doc))
+    draw_furniture(ink, free, paper, view, scales.along, units_of(doc), note)
+    marks = list(plan_marks(doc, piece, plane, view))
     size = 1.25 * paper.letter
     for _, x, y, *_ in marks:
         free.take(Box(x - size / 2.0, y - size / 2.0, x + size / 2.0, y + size / 2.0))
-    for kind, x, y, words, bold, look in marks:
-        ink.add(mark(kind, x, y, size if kind != "bend" else 0.8 * size, look))
-        letter(ink, free, (x, y), words, paper.letter, bold=bold, layer="plan")
+    for kind, x, y, _, _, look in reversed(marks):
+        ink.mark(kind, x, y, size if kind != "bend" else 0.8 * size, look)
+    for kind, x, y, words, bold, _ in marks:
+        reach = REACH[:2] if kind in CLOSE else REACH
+        letter(ink, free, (x, y), words, paper.letter, bold=bold, layer="plan", reach=reach)
     _stations(ink, free, doc, piece, plane, view, paper)
     for x, y, words in names:
         letter(ink, free, (x, y), words, paper.small, layer="feature")
+    for x, y, words in leg_words(doc, piece, plane, view):
+        letter(ink, free, (x, y), words, paper.small, layer="leg", reach=REACH[:3])
     draw_grid(ink, free, plane, survey, view, paper)
     for x, y, words in levels:
         letter(ink, free, (x, y), words, paper.small, layer="contour", reach=(0.45,))
     ink.rect(box, "frame")
+
+
+def _interval(contours: Sequence[DrawnContour], units: UnitSystem) -> str:
+    """Return in words how far apart the contours are; nothing where none are drawn."""
+    levels = np.unique([line.level_m for line in contours])
+    if len(levels) < 2:
+        return ""
+    return f"contours every {show(float(np.diff(levels).min()), 'length', units)}"
 
 
 def draw_relief(ink: Drawing, relief: Relief, plane: LocalPlane, view: PlanView) -> None:
@@ -102,7 +115,7 @@ def draw_contours(
     view: PlanView,
     units: UnitSystem,
 ) -> list[tuple[float, float, str]]:
-    """Draw contours and return where the heavy ones may be lettered."""
+    """Draw contours and return where the index contours, or else the others, may be lettered."""
     if not contours:
         return []
     sizes = [len(line.lon) for line in contours]
@@ -111,7 +124,8 @@ def draw_contours(
         np.concatenate([line.lat for line in contours]),
     )
     x, y = view.at(x, y)
-    box, spots, start = view.box, [], 0
+    box, start = view.box, 0
+    spots: dict[bool, list[tuple[float, float, str]]] = {True: [], False: []}
     heavy: list[tuple[FloatArray, FloatArray]] = []
     light: list[tuple[FloatArray, FloatArray]] = []
     for line, size in zip(contours, sizes, strict=True):
@@ -125,12 +139,10 @@ def draw_contours(
             continue
         shown = (np.where(near, px, np.nan), np.where(near, py, np.nan))
         (heavy if line.index else light).append(shown)
-        if line.index:
-            at = np.flatnonzero(inside)
-            spots += [
-                (float(px[i]), float(py[i]), f"{convert(line.level_m, 'elevation', units):.5g}")
-                for i in at[len(at) // 4 :: max(len(at) // 2, 40)]
-            ]
+        at = np.flatnonzero(inside)
+        said = f"{convert(line.level_m, 'elevation', units):.5g}"
+        places = at[len(at) // 4 :: max(len(at) // 2, 40)].tolist()
+        spots[line.index] += [(float(px[i]), float(py[i]), said) for i in places]
     gap = np.array([np.nan])
     for lines, style in ((light, "contour"), (heavy, "contourindex")):
         if lines:
@@ -138,7 +150,8 @@ def draw_contours(
                 np.concatenate([part for item in lines for part in (item[k], gap)]) for k in (0, 1)
             ]
             ink.path(joined[0], joined[1], style)
-    return spots
+    # Where no index contour crosses the sheet, the others are lettered.
+    return spots[True] or spots[False]
 
 
 def _draw_line(
@@ -200,42 +213,6 @@ def _heading(
     )
 
 
-def _marks(
-    doc: Document, piece: Piece, plane: LocalPlane, view: PlanView
-) -> Iterable[tuple[Any, float, float, str, bool, Look]]:
-    """Return kind, place, lettering, weight and look of what is marked, the weightiest first."""
-    units = units_of(doc)
-
-    def on(item: Mapping[str, Any]) -> bool:
-        return piece.from_m - 1e-6 <= float(item["station_m"]) <= piece.to_m + 1e-6
-
-    def place(item: Mapping[str, Any]) -> tuple[float, float]:
-        x, y = view.at(*plane.forward(np.array([item["lon"]]), np.array([item["lat"]])))
-        return float(x[0]), float(y[0])
-
-    stations = doc["stations"]
-    length = float(column(doc, "station_m")[-1])
-    for kind, index, words, at in (
-        ("intake", 0, "Intake", 0.0),
-        ("powerhouse", -1, "Powerhouse", length),
-    ):
-        if piece.from_m <= at <= piece.to_m:
-            where = {"lon": stations["lon"][index], "lat": stations["lat"][index]}
-            yield kind, *place(where), words, True, "solid"
-    for kind, name in (("vent", "vents"), ("drain", "drains")):
-        for item in doc[name]:
-            if on(item):
-                where_m = f"{convert(item['station_m'], 'station', units):.1f}"
-                words = f"{plain(item['id'])} · {where_m}"
-                yield kind, *place(item), words, True, LOOKS[item["need"]]
-    for item in doc.get("bends") or ():
-        turn = float(item["plan_deg"])
-        if on(item) and abs(turn) >= PLAN_BEND_DEG:
-            side = "R" if turn > 0 else "L"
-            words = f"{plain(item['id'])} · {abs(turn):.1f}° {side}"
-            yield "bend", *place(item), words, False, "solid"
-
-
 def _stations(
     ink: Drawing,
     free: Free,
@@ -267,13 +244,13 @@ def _stations(
                 ink,
                 free,
                 (px, py),
-                f"{number * step:g}",
+                station_text(doc, at, 0),
                 paper.small,
                 layer="station",
                 reach=REACH[:4],
             )
     for at in {piece.from_m, piece.to_m} - {float(station[0]), float(station[-1])}:
         px, py, dx, dy = _heading(station, x, y, at)
-        words = f"match line {at / metres:g} {unit_of('station', units)}"
+        words = f"match line {station_text(doc, at)}"
         spot = (px - MATCH_MM * dy, py + MATCH_MM * dx)
         letter(ink, free, spot, words, paper.small, layer="match")

@@ -12,17 +12,18 @@ import numpy as np
 from routing.arrays import FloatArray
 from routing.fittings import size_text
 from routing.papers.document import Document, column, has_flow, plain, units_of
+from routing.papers.land_facts import crossing_words
 from routing.papers.layout import nice_step, spread
 from routing.papers.sheet.ink import Box, Drawing
 from routing.papers.sheet.paper import Paper
 from routing.papers.sheet.split import Piece, Scales, Window
-from routing.papers.sheet.style import mark
 from routing.papers.signs import LOOKS, Look
+from routing.papers.station import station_text
 from routing.papers.thin import thinned
-from routing.papers.typeset import cap_height
+from routing.papers.typeset import cap_height, shortened
 from routing.units import convert
 
-__all__ = ["ProfileView", "draw_profile", "head_lines", "plot_height"]
+__all__ = ["ProfileView", "draw_profile", "head_lines", "limit_lines", "plot_height"]
 
 FINEST_MM = 0.05
 """Drawn lines stay within this of the exact ones [mm]."""
@@ -88,6 +89,22 @@ def head_lines(doc: Document) -> Iterable[tuple[str, str, FloatArray]]:
             yield "surge", words, pipe + pressure / weight
 
 
+def limit_lines(doc: Document) -> Iterable[tuple[str, str, FloatArray]]:
+    """Return style, name and elevations up to which rating and test pressure reach [m]."""
+    pipe, water = column(doc, "pipe_m"), doc["water"]
+    weight = float(water["density_kg_m3"]) * float(water["gravity_m_s2"]) / 1000.0
+    rating = column(doc, "rating_kpa")
+    if np.isfinite(rating).any():
+        yield "rating", "rating of the pipe", pipe + rating / weight
+    station, level = column(doc, "station_m"), np.full(len(pipe), np.nan)
+    for test in (doc.get("works") or {}).get("tests") or ():
+        inside = (station >= float(test["from_m"]) - 1e-6) & (station <= float(test["to_m"]) + 1e-6)
+        bottom = float(np.interp(float(test["bottom_station_m"]), station, pipe))
+        level[inside] = bottom + float(test["bottom_kpa"]) / weight
+    if np.isfinite(level).any():
+        yield "test", "test pressure", level
+
+
 def draw_profile(
     ink: Drawing, doc: Document, piece: Piece, scales: Scales, paper: Paper, bands: int
 ) -> ProfileView:
@@ -98,7 +115,7 @@ def draw_profile(
         _grid(ink, doc, view, window, paper, box)
         ink.clip(f"window{number}", box)
         _ground_and_pipe(ink, doc, view, window)
-        ink.add("</g>")
+        ink.unclip()
     _heads(ink, doc, view, piece, paper)
     for window in piece.windows[1:]:
         _break(ink, float(view.x(window.from_m)), view, paper)
@@ -170,7 +187,7 @@ def _radius(doc: Document, at: FloatArray) -> FloatArray:
 def _heads(ink: Drawing, doc: Document, view: ProfileView, piece: Piece, paper: Paper) -> None:
     """Draw lines of head where they come into view; say where one runs above the sheet."""
     station = column(doc, "station_m")
-    for style, _, level in head_lines(doc):
+    for style, _, level in (*head_lines(doc), *limit_lines(doc)):
         for number, window in enumerate(piece.windows):
             box = Box(
                 float(view.x(window.from_m)), view.top, float(view.x(window.to_m)), view.bottom
@@ -180,7 +197,7 @@ def _heads(ink: Drawing, doc: Document, view: ProfileView, piece: Piece, paper: 
             if ((y >= view.top) & (y <= view.bottom)).any():
                 ink.clip(f"{style}{number}{len(ink.parts)}", box)
                 ink.path(view.x(at), y, style)
-                ink.add("</g>")
+                ink.unclip()
 
 
 def _break(ink: Drawing, x: float, view: ProfileView, paper: Paper) -> None:
@@ -212,13 +229,13 @@ def _callouts(ink: Drawing, doc: Document, view: ProfileView, piece: Piece, pape
     base = view.top - 2.0 * size
     station, pipe = column(doc, "station_m"), column(doc, "pipe_m")
     sign = 1.0 * size
-    for (at, kind, words, look), place in zip(rows, places, strict=True):
+    room = paper.callout_height - 1.0 * size
+    for (at, kind, told, look), place in zip(rows, places, strict=True):
+        words = shortened(told, size, room, bold=kind in ("vent", "drain"))
         window = next(w for w in piece.windows if at <= w.to_m + 1e-6)
         x, y = float(view.x(at)), float(view.y(float(np.interp(at, station, pipe)), window))
-        ink.add(
-            f'<path d="M{place:.2f} {base:.2f}L{place:.2f} {base + 0.5 * size:.2f}'
-            f'L{x:.2f} {view.top:.2f}L{x:.2f} {y:.2f}" class="fine"/>'
-        )
+        bend = base + 0.5 * size
+        ink.poly([(place, base), (place, bend), (x, view.top), (x, y)], "fine", close=False)
         ink.text(
             place + cap_height(size) / 2.0,
             base - sign - 0.3,
@@ -228,14 +245,12 @@ def _callouts(ink: Drawing, doc: Document, view: ProfileView, piece: Piece, pape
             bold=kind in ("vent", "drain"),
             layer="callout",
         )
-        if kind in ("vent", "drain"):
-            ink.add(mark(kind, place, base - sign / 2.0, sign, look))
-            ink.add(mark(kind, x, y, 0.8 * sign, look))
+        if kind in ("vent", "drain", "crossing"):
+            ink.mark(kind, place, base - sign / 2.0, sign, look)
+            ink.mark(kind, x, y, 0.8 * sign, look)
 
 
 def _called(doc: Document, piece: Piece) -> Iterable[tuple[float, Any, str, Look]]:
-    units = units_of(doc)
-
     def on(at: float) -> bool:
         return piece.from_m - 1e-6 <= at <= piece.to_m + 1e-6
 
@@ -243,17 +258,22 @@ def _called(doc: Document, piece: Piece) -> Iterable[tuple[float, Any, str, Look
         for item in doc[name]:
             at = float(item["station_m"])
             if on(at):
-                yield at, kind, _fitting_words(item, units), LOOKS[item["need"]]
+                yield at, kind, _fitting_words(doc, item), LOOKS[item["need"]]
+    for item in doc.get("crossings") or ():
+        at = float(item["station_m"])
+        if on(at):
+            words = f"{plain(item['id'])} · {station_text(doc, at)} {crossing_words(item)}"
+            yield at, "crossing", words, "solid"
     for pipe in doc.get("pipes") or ():
         at = float(pipe["from_m"])
         if on(at) and at > 0.0:
-            yield at, "class", f"pipe changes · {convert(at, 'station', units):.1f}", "solid"
+            yield at, "class", f"pipe changes · {station_text(doc, at)}", "solid"
 
 
-def _fitting_words(item: Mapping[str, Any], units: Any) -> str:
+def _fitting_words(doc: Document, item: Mapping[str, Any]) -> str:
     """Return number, station and size; the kind stands in the schedule."""
-    words = f"{plain(item['id'])} · {convert(item['station_m'], 'station', units):.1f}"
+    words = f"{plain(item['id'])} · {station_text(doc, item['station_m'])}"
     size = item.get("size_mm")
     if size is None:
         return words
-    return f"{words} · {size_text(size / 1000.0, units)}"
+    return f"{words} · {size_text(size / 1000.0, units_of(doc))}"

@@ -22,6 +22,7 @@ from routing.papers.sheet import sheet_pdf
 from routing.papers.sheet.issue import sheet_drawings
 from routing.papers.sheet.paper import PAPERS, paper_of
 from routing.papers.sheet.split import windows
+from routing.papers.station import plus_station
 from routing.terrain.drawn_contour import DrawnContour
 from routing.units import convert
 
@@ -117,16 +118,23 @@ def test_sheet_pdf__is_true_to_scale_on_the_page(units: str, size: str) -> None:
     doc["settings"] = {"sheet": {"size": size}}
     sheet = drawings(doc)[1]
     with pdfplumber.open(io.BytesIO(sheet_pdf(doc))) as pdf:
-        page = pdf.pages[1]
+        page = pdf.pages[2]
         paper = PAPERS[size]
         assert page.width == pytest.approx(paper.width * MM, abs=0.01)
         assert page.height == pytest.approx(paper.height * MM, abs=0.01)
         words = page.extract_words(keep_blank_chars=False)
         row = next(w["top"] for w in words if w["text"] == "station,")
         figures = [
-            w for w in words if abs(w["top"] - row) < 1.0 and re.fullmatch(r"[\d.]+", w["text"])
+            w
+            for w in words
+            if abs(w["top"] - row) < 1.0 and re.fullmatch(r"\d+\+[\d.]+", w["text"])
         ]
-        middles = [((w["x0"] + w["x1"]) / 2.0, float(w["text"])) for w in figures][1:-1]
+        full = {"metric": 1000.0, "us": 100.0}[units]
+        middles = [
+            ((w["x0"] + w["x1"]) / 2.0, full * float(whole) + float(rest))
+            for w in figures
+            for whole, rest in [w["text"].split("+")]
+        ][1:-1]
         assert len(middles) > 8
         metre = convert(1.0, "station", units)
         for (x0, s0), (x1, s1) in itertools.pairwise(middles):
@@ -164,23 +172,18 @@ def test_sheet_drawings__plan_is_true_to_scale_and_level() -> None:
     plane = local_plane(doc)
     station = doc["stations"]["station_m"]
     for sheet in drawings(doc)[1:]:
-        # Marks of vents on the plan, read back from the drawing: their distances are the ground's.
-        found = [
-            (float(a), float(b))
-            for a, b in re.findall(
-                r'<g transform="translate\(([-\d.]+) ([-\d.]+)\) scale\([\d.]+\)">'
-                r'<g stroke="[^"]+" '
-                r'stroke-width="[\d.]+" stroke-linejoin="round"><path d="M16 2 L30.5 28',
-                "".join(sheet.ink.parts),
-            )
-        ]
+        # Marks of vents on the plan: their distances are the ground's.
+        size = 1.25 * paper_of(doc).letter
+        found = [(m.x, m.y) for m in sheet.ink.marks if m.kind == "vent" and m.size == size]
         vents = [
             v for v in doc["vents"] if sheet.piece.from_m <= v["station_m"] <= sheet.piece.to_m
         ]
         x, y = plane.forward(
             np.array([v["lon"] for v in vents]), np.array([v["lat"] for v in vents])
         )
-        on_plan = np.array(found[: len(vents)])
+        # The weightiest is drawn last, over the others.
+        on_plan = np.array(found[::-1])
+        assert len(on_plan) == len(vents)
         for i, j in itertools.pairwise(range(len(vents))):
             ground = float(np.hypot(x[i] - x[j], y[i] - y[j]))
             drawn = float(np.hypot(*(on_plan[i] - on_plan[j])))
@@ -221,11 +224,14 @@ def test_sheet_pdf__text_finds_every_fitting_with_its_station(units: str) -> Non
     reader = pypdf.PdfReader(io.BytesIO(sheet_pdf(doc)))
     pages = [" ".join(page.extract_text().split()) for page in reader.pages]
     for item in (*doc["vents"], *doc["drains"]):
-        station = f"{convert(item['station_m'], 'station', units):.1f}"
+        station = plus_station(convert(item["station_m"], "station", units), units)
         # On the plan and in the callout above the profile of its own sheet.
         found = sum(page.count(f"{item['id']} · {station}") for page in pages[1:])
         assert found >= 2, item["id"]
-        assert any(re.search(rf"\b{item['id']}\b", page) for page in pages[-2:])
+        # In the schedule, whole feet or tenths of a metre.
+        value = convert(item["station_m"], "station", units)
+        listed = re.escape(plus_station(value, units, 0 if units == "us" else 1))
+        assert any(re.search(rf"\b{item['id']} {listed}", page) for page in pages)
     whole = " ".join(pages)
     assert MARK in whole
     assert "hydraulic grade line" in whole
@@ -318,12 +324,12 @@ def test_sheet_pdf__relief_contours_and_features_show() -> None:
     contour = DrawnContour(level_m=400.0, lon=lon + 1e-4, lat=lat + 1e-4, index=True)
     plain, full = sheet_pdf(doc), sheet_pdf(doc, made_relief(doc), [contour])
     reader = pypdf.PdfReader(io.BytesIO(full))
-    text = reader.pages[1].extract_text()
+    text = reader.pages[2].extract_text()
     assert "Skarn Beck" in text
     assert "BM 7" in text
     assert "400" in text
-    assert len(reader.pages[1].images) == 1
-    assert len(pypdf.PdfReader(io.BytesIO(plain)).pages[1].images) == 0
+    assert len(reader.pages[2].images) == 1
+    assert len(pypdf.PdfReader(io.BytesIO(plain)).pages[2].images) == 0
 
 
 def test_sheet_pdf__a_system_that_cannot_be_set_out_from() -> None:
@@ -357,3 +363,12 @@ def test_sheet__band_gives_grade_and_length_of_the_straights() -> None:
     said = [label.text for page in drawings(doc) for label in page.ink.labels]
     assert "\N{MINUS SIGN}8.5; 700.0" in said
     assert "+0.1; 720.0" in said
+
+
+def test_sheet_pdf__stations_plain_where_asked() -> None:
+    doc = made_document()
+    doc["settings"] = {"sheet": {"stations": "plain"}}
+    text = whole_text(sheet_pdf(doc))
+    vent = doc["vents"][1]
+    assert f"{vent['id']} · {vent['station_m']:.1f}" in text
+    assert not re.search(r"\b\d\+\d{3}", text)

@@ -53,7 +53,9 @@ def checks_chapter(doc: Document) -> Iterator[Section]:
 def other_results(doc: Document) -> Iterator[Section]:
     """Return tables that no chapter words, such as those of a later version of the tool."""
     for each in subjects(needing(doc)):
-        if each.name not in TOLD and not each.name.startswith(("works", "kits", "plan", "changes")):
+        if each.name not in TOLD and not each.name.startswith(
+            ("works", "kits", "plan", "changes", "trench", "lines")
+        ):
             yield compact_table(each, units_of(doc))
 
 

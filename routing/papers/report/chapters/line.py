@@ -93,6 +93,9 @@ def _trench(doc: Document) -> Iterator[tuple[str, str]]:
     for words, key, kind in rows:
         if trench.get(key) is not None:
             yield words, show(trench[key], kind, units)  # type: ignore[arg-type]
+    bench = trench.get("bench") or {}
+    if bench.get("width_m") is not None:
+        yield "Width of the bench on a side slope", show(bench["width_m"], "depth", units)
     flat = list(trench.get("below_grade") or ())
     for part in flat[:MOST_FLAT]:
         start = show(part["from_m"], "station", units, unit=False)

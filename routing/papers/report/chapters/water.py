@@ -133,7 +133,14 @@ def _energy(doc: Document, energy: Mapping[str, Any]) -> Iterator[tuple[str, str
 def alternatives_chapter(doc: Document) -> Iterator[Section]:
     """Return the other lines of the study beside this one."""
     lines = [
-        {"name": each.get("name"), **(each.get("summary") or {})}
+        {
+            **(each.get("summary") or {}),
+            "name": each.get("name"),
+            "cost": (each.get("cost") or {}).get("total"),
+            "crossing_count": each.get("crossing_count"),
+            "consents_lacking": each.get("consents_lacking"),
+            "problem": each.get("problem"),
+        }
         for each in doc.get("lines") or ()
         if isinstance(each, Mapping)
     ]
@@ -146,7 +153,10 @@ def alternatives_chapter(doc: Document) -> Iterator[Section]:
         ("trench_volume_m3", "trench", 0),
         ("vent_count", "vents", 0),
         ("drain_count", "drains", 0),
+        ("crossing_count", "crossings", 0),
+        ("consents_lacking", "consents lacking", 0),
         ("cost", "cost", 0),
+        ("problem", "why not worked out", None),
     ]
     yield listed(doc, "Lines compared", lines, columns, "The first is the one of these papers.")
     names = [plain(each["name"]) for each in doc.get("alternatives") or () if each.get("name")]

@@ -1,0 +1,127 @@
+"""The cover: what the set is of, where the line lies, which sheets there are."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from typing import TYPE_CHECKING
+
+import numpy as np
+
+from routing.papers.document import Document, column, units_of
+from routing.papers.facts import summary_facts
+from routing.papers.given import sheet_text, standing, status
+from routing.papers.plane import LocalPlane
+from routing.papers.sheet.furniture import draw_furniture
+from routing.papers.sheet.ink import Box, Drawing
+from routing.papers.sheet.label import Free
+from routing.papers.sheet.paper import Paper
+from routing.papers.sheet.plan import draw_relief
+from routing.papers.sheet.split import fit_scale
+from routing.papers.sheet.title import project_name
+from routing.papers.sheet.view import PlanView, letter
+from routing.papers.typeset import cap_height, shortened, text_width, wrapped
+
+if TYPE_CHECKING:
+    from routing.terrain import Relief
+
+__all__ = ["draw_cover"]
+
+LOCATION = 0.46
+"""Share of the cover's width that the location plan takes [-]."""
+FRAME_MM = 5.0
+"""Room between the line and the frame around it on the location plan [mm]."""
+
+
+def draw_cover(
+    doc: Document, paper: Paper, plane: LocalPlane, relief: Relief | None, sheets: Sequence[str]
+) -> Drawing:
+    """Return the cover; ``sheets`` are the titles of all sheets in order, its own first."""
+    ink = Drawing(paper.frame_width, paper.frame_height + paper.strip)
+    edge = (1.0 - LOCATION) * paper.frame_width
+    _words(ink, doc, paper, Box(6.0, 6.0, edge - 6.0, paper.frame_height - 4.0), sheets)
+    box = Box(edge, 6.0, paper.frame_width - 6.0, paper.frame_height - 6.0)
+    _location(ink, doc, paper, plane, relief, box)
+    return ink
+
+
+def _words(ink: Drawing, doc: Document, paper: Paper, box: Box, sheets: Sequence[str]) -> None:
+    size, small, y = 2.4 * paper.letter, paper.letter, box.top
+    name = wrapped(project_name(doc), size, box.right - box.left, bold=True)
+    for line in name[:3]:
+        y += 1.25 * size
+        ink.text(box.left, y, line, size, bold=True, layer="cover")
+    y += 0.6 * size
+    for words in (sheet_text(doc, "owner"), "Plan and profile sheets, schedules and details"):
+        for line in wrapped(words, small, box.right - box.left) if words else ():
+            y += 1.5 * small
+            ink.text(box.left, y, line, small, layer="cover")
+    y += 2.4 * small
+    for bold, words in ((True, status(doc)), (False, standing(doc))):
+        for line in wrapped(words, small, box.right - box.left, bold=bold) if words else ():
+            y += 1.4 * small
+            ink.text(box.left, y, line, small, bold=bold, layer="cover")
+    half = (box.right - box.left) / 2.0
+    top = y + 3.0 * small
+    _list(ink, paper, Box(box.left, top, box.left + half - 3.0, box.bottom), "Drawing list",
+          [(str(number), title) for number, title in enumerate(sheets, start=1)])  # fmt: skip
+    right = Box(box.left + half, top, box.right, box.bottom)
+    _list(ink, paper, right, "The job", summary_facts(doc))
+
+
+def _list(
+    ink: Drawing, paper: Paper, box: Box, title: str, rows: Sequence[tuple[str, str]]
+) -> None:
+    """Draw pairs of words, as many as there is room for."""
+    size, y = paper.small, box.top
+    ink.text(box.left, y, title, 1.15 * paper.letter, bold=True, layer="cover")
+    left = box.left + min(
+        max(text_width(words, size) for words, _ in rows) + 2.5, 0.55 * (box.right - box.left)
+    )
+    for number, (words, value) in enumerate(rows):
+        lines = wrapped(value, size, box.right - left)
+        if y + 1.5 * size * len(lines) > box.bottom - 1.5 * size and number < len(rows) - 1:
+            y += 1.5 * size
+            ink.text(box.left, y, f"and {len(rows) - number} more", size, layer="cover")
+            return
+        y += 1.5 * size
+        said = shortened(words, size, left - box.left - 1.0)
+        ink.text(box.left, y, said, size, layer="cover")
+        for index, line in enumerate(lines[:3]):
+            y += 1.25 * size if index else 0.0
+            ink.text(left, y, line, size, layer="cover")
+
+
+def _location(
+    ink: Drawing, doc: Document, paper: Paper, plane: LocalPlane, relief: Relief | None, box: Box
+) -> None:
+    """Draw the whole relief with the line framed, as large as a round scale allows."""
+    x, y = plane.forward(column(doc, "lon"), column(doc, "lat"))
+    west, east, south, north = x.min(), x.max(), y.min(), y.max()
+    if relief is not None:
+        lon, lat = np.array([relief.west, relief.east]), np.array([relief.south, relief.north])
+        (west, east), (south, north) = plane.forward(lon, lat)
+    units = units_of(doc)
+    wide, high = box.right - box.left, box.bottom - box.top
+    along = max(
+        fit_scale(units, float(east - west), wide), fit_scale(units, float(north - south), high)
+    )
+    middle = (float(west + east) / 2.0, float(south + north) / 2.0)
+    view = PlanView(box=box, mm_per_m=1000.0 / along, turn_rad=0.0, middle=middle)
+    ink.clip("location", box)
+    if relief is not None:
+        draw_relief(ink, relief, plane, view)
+    px, py = view.at(x, y)
+    ink.path(px, py, "pipe")
+    ink.unclip()
+    frame = Box(float(px.min()), float(py.min()), float(px.max()), float(py.max())).grown(FRAME_MM)
+    ink.rect(frame, "sheetbox")
+    free = Free(box.grown(-1.0))
+    free.keep_clear(np.column_stack([px, py]))
+    draw_furniture(ink, free, paper, view, along, units)
+    for words, index in (("Intake", 0), ("Powerhouse", -1)):
+        spot = (float(px[index]), float(py[index]))
+        letter(ink, free, spot, words, paper.letter, layer="cover", bold=True)
+    ink.rect(box, "frame")
+    base = box.top - 1.0 - 0.1 * cap_height(paper.small)
+    said = f"Location plan, 1:{along}; the frame is the key plan"
+    ink.text(box.left, base, said, paper.small, layer="cover")

@@ -1,0 +1,259 @@
+"""Tables and texts that flow over sheets in columns, each as wide as it needs."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass
+
+from routing.papers.fit import fitted_mm
+from routing.papers.sheet.ink import Box, Drawing
+from routing.papers.sheet.paper import Paper
+from routing.papers.typeset import cap_height, wrapped
+
+__all__ = ["Legend", "Listing", "Notes", "set_galley"]
+
+PT = 72.0 / 25.4
+"""Points in a millimetre."""
+GUTTER = 5.0
+"""Room between columns [mm]."""
+LEAST_COLUMN = 88.0
+"""Width of a column [mm], about: sheets have as many as fit."""
+LINE, ROW = 1.24, 0.36
+"""Height of a line of text, and room between the rows of a table, in sizes [-]."""
+TOGETHER, BETWEEN = 0.34, 4.0
+"""Share of a sheet's height up to which a block is not parted [-]; room below a block [mm]."""
+LEAST_ROWS = 4
+"""Rows of a table that stay with its head [-]."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Listing:
+    """A table with its title; columns of numbers are set to the right."""
+
+    title: str
+    heads: Sequence[str]
+    rows: Sequence[Sequence[str]]
+    numeric: Sequence[bool]
+    note: str = ""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Notes:
+    """Sentences under a title, with a dash before each."""
+
+    title: str
+    items: Sequence[str]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Legend:
+    """Samples of signs and lines, each with its words; ``draw`` puts one into a box."""
+
+    title: str
+    rows: Sequence[tuple[Callable[[Drawing, Box], None], str]]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class _Line:
+    """A piece of a block that is not parted: its height, and how it is drawn at (left, top)."""
+
+    height: float
+    draw: Callable[[Drawing, float, float], None]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class _Block:
+    """A block as lines: ``head`` is drawn again where it goes on."""
+
+    columns: int
+    head: Sequence[_Line]
+    lines: Sequence[_Line]
+    foot: Sequence[_Line]
+
+
+def set_galley(paper: Paper, blocks: Sequence[Listing | Notes | Legend]) -> list[Drawing]:
+    """Return the blocks set on as many sheets as they take, in order where that wastes no room."""
+    room = _Room(paper)
+    for block in blocks:
+        room.set(_made(block, paper, room.wide, room.count))
+    return room.sheets
+
+
+class _Room:
+    """The columns of the sheets made so far, and how far down each is used [mm]."""
+
+    def __init__(self, paper: Paper) -> None:
+        self._paper = paper
+        self._inner = Box(4.0, 3.0, paper.frame_width - 4.0, paper.frame_height - 3.0)
+        across = self._inner.right - self._inner.left + GUTTER
+        self.count = max(int(across / (LEAST_COLUMN + GUTTER)), 1)
+        self.wide = across / self.count - GUTTER
+        self.sheets: list[Drawing] = []
+        self._used: list[list[float]] = []
+
+    def set(self, block: _Block) -> None:
+        """Draw a block into the first columns that hold it, the rest of it into the next."""
+        head, foot = (sum(line.height for line in part) for part in (block.head, block.foot))
+        left = list(block.lines)
+        while left:
+            whole = head + sum(line.height for line in left) + foot
+            few = head + sum(line.height for line in left[:LEAST_ROWS]) + foot
+            short = whole < TOGETHER * (self._inner.bottom - self._inner.top)
+            number, first, top = self._spot(block.columns, whole if short else few)
+            left = self._fill(block, left, number, first, top)
+
+    def _spot(self, columns: int, least: float) -> tuple[int, int, float]:
+        for number, tops in enumerate(self._used):
+            for first in range(self.count - columns + 1):
+                top = max(tops[first : first + columns])
+                if top + least <= self._inner.bottom:
+                    return number, first, top
+        paper = self._paper
+        self.sheets.append(Drawing(paper.frame_width, paper.frame_height + paper.strip))
+        self._used.append([self._inner.top] * self.count)
+        return len(self.sheets) - 1, 0, self._inner.top
+
+    def _fill(
+        self, block: _Block, left: list[_Line], number: int, first: int, top: float
+    ) -> list[_Line]:
+        """Draw what fits of a block from a place down; return what is left of it."""
+        ink, x, y = self.sheets[number], self._inner.left + first * (self.wide + GUTTER), top
+        foot = sum(line.height for line in block.foot)
+        bottom = self._inner.bottom - foot + 1e-6
+        taken = 0
+        for line in [*block.head, *left]:
+            is_row = taken >= len(block.head)
+            if is_row and y + line.height > bottom and taken > len(block.head):
+                break
+            line.draw(ink, x, y)
+            y += line.height
+            taken += 1
+        rest = left[taken - len(block.head) :]
+        for line in block.foot if not rest else ():
+            line.draw(ink, x, y)
+            y += line.height
+        for column in range(first, first + block.columns):
+            self._used[number][column] = y + BETWEEN
+        return rest
+
+
+def _made(block: Listing | Notes | Legend, paper: Paper, wide: float, most: int) -> _Block:
+    if isinstance(block, Listing):
+        return _table(block, paper, wide, most)
+    title = _title(block.title, paper)
+    if isinstance(block, Notes):
+        lines = [line for item in block.items for line in _sentence(item, paper, wide)]
+        return _Block(columns=1, head=[title], lines=lines, foot=[])
+    return _Block(
+        columns=1,
+        head=[title],
+        lines=[_sample(draw, words, paper, wide) for draw, words in block.rows],
+        foot=[],
+    )
+
+
+def _title(words: str, paper: Paper) -> _Line:
+    size = 1.12 * paper.letter
+
+    def draw(ink: Drawing, x: float, y: float) -> None:
+        ink.text(x, y + 1.2 + cap_height(size), words, size, bold=True, layer="galley")
+
+    return _Line(height=1.2 + 1.5 * size, draw=draw)
+
+
+def _sentence(words: str, paper: Paper, wide: float) -> list[_Line]:
+    size, indent = paper.small, 1.1 * paper.small
+    made = []
+    for number, line in enumerate(wrapped(words, size, wide - indent)):
+
+        def draw(
+            ink: Drawing, x: float, y: float, line: str = line, first: bool = number == 0
+        ) -> None:
+            base = y + 0.2 * size + cap_height(size)
+            if first:
+                ink.text(x, base, "–", size, layer="galley")
+            ink.text(x + indent, base, line, size, layer="galley")
+
+        made.append(_Line(height=LINE * size, draw=draw))
+    return made
+
+
+def _sample(
+    draw_sample: Callable[[Drawing, Box], None], words: str, paper: Paper, wide: float
+) -> _Line:
+    size, room = paper.small, 14.0
+    lines = wrapped(words, size, wide - room)
+    height = max(1.55 * paper.letter, len(lines) * LINE * size + 0.4)
+
+    def draw(ink: Drawing, x: float, y: float) -> None:
+        draw_sample(ink, Box(x, y, x + room - 2.5, y + height))
+        top = y + (height - len(lines) * LINE * size) / 2.0
+        for number, line in enumerate(lines):
+            base = top + 0.2 * size + cap_height(size) + number * LINE * size
+            ink.text(x + room, base, line, size, layer="galley")
+
+    return _Line(height=height, draw=draw)
+
+
+def _table(block: Listing, paper: Paper, wide: float, most: int) -> _Block:
+    """Return a table in the fewest columns in which no word is cut and few lines are broken."""
+    size = paper.small
+    columns, widths = 1, list[float]()
+    for columns in range(1, most + 1):
+        room = columns * wide + (columns - 1) * GUTTER
+        widths, fits = fitted_mm(block.heads, block.rows, size * PT, room)
+        broken = [_height(row, widths, size) for row in block.rows[:40]]
+        if fits and sum(broken) <= 1.6 * len(broken):
+            break
+    edges = [0.0]
+    for width in widths:
+        edges.append(edges[-1] + width)
+    heads = _row(block.heads, edges, block.numeric, size, bold=True, rule="edge")
+    lines = [_row(row, edges, block.numeric, size) for row in block.rows]
+    return _Block(
+        columns=columns,
+        head=[_title(block.title, paper), heads],
+        lines=lines,
+        foot=_sentence(block.note, paper, edges[-1] if edges[-1] > 60.0 else wide)
+        if block.note
+        else [],
+    )
+
+
+def _height(row: Sequence[str], widths: Sequence[float], size: float) -> int:
+    """Return how many lines a row of a table takes."""
+    return max(
+        len(wrapped(words, size, width - 1.6)) for words, width in zip(row, widths, strict=True)
+    )
+
+
+def _row(
+    row: Sequence[str],
+    edges: Sequence[float],
+    numeric: Sequence[bool],
+    size: float,
+    *,
+    bold: bool = False,
+    rule: str = "hair",
+) -> _Line:
+    cells = [
+        wrapped(words, size, edges[number + 1] - edges[number] - 1.6, bold=bold)
+        for number, words in enumerate(row)
+    ]
+    deep = max(len(lines) for lines in cells)
+    height = (deep * LINE + ROW) * size
+
+    def draw(ink: Drawing, x: float, y: float) -> None:
+        for number, lines in enumerate(cells):
+            skip = deep - len(lines) if bold else 0
+            for index, words in enumerate(lines):
+                base = y + (0.5 * ROW + 0.2 + LINE * (index + skip)) * size + cap_height(size)
+                if numeric[number]:
+                    right = x + edges[number + 1] - 0.8
+                    ink.text(right, base, words, size, anchor="end", bold=bold, layer="galley")
+                else:
+                    left = x + edges[number] + 0.8
+                    ink.text(left, base, words, size, bold=bold, layer="galley")
+        ink.line(x, y + height, x + edges[-1], y + height, rule)
+
+    return _Line(height=height, draw=draw)

@@ -1,0 +1,139 @@
+"""A detail drawn to scale: metres upwards in, millimetres of a sheet out, with its dimensions."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+from routing.papers.sheet.ink import Anchor, Box, Drawing
+from routing.papers.sheet.paper import Paper
+from routing.papers.sheet.split import first_at_least
+from routing.papers.typeset import cap_height, shortened, text_width, wrapped
+from routing.units import UnitSystem, show
+
+__all__ = ["Sketch", "caption"]
+
+SCALES = {
+    "metric": (5, 10, 20, 25, 50, 100, 200, 250, 500, 1000),
+    "us": (6, 12, 24, 48, 96, 120, 240, 480, 960),
+}
+"""Round scales of details; in the US inches to the foot and tens of them."""
+TICK_MM = 1.2
+"""Half the length of the tick at the end of a dimension [mm]."""
+
+
+class Sketch:
+    """One detail in its box: a scale that fits, and shapes, dimensions and notes in metres."""
+
+    def __init__(
+        self,
+        ink: Drawing,
+        box: Box,
+        paper: Paper,
+        units: UnitSystem,
+        extent: tuple[float, float, float, float],
+    ) -> None:
+        """Take the box on the sheet [mm] and the extent of what is drawn: x, y, x, y [m]."""
+        self.ink, self.paper, self.units = ink, paper, units
+        left, low, right, high = extent
+        wide, tall = box.right - box.left, box.bottom - box.top
+        least = 1000.0 * max((right - left) / wide, (high - low) / tall)
+        self.scale = first_at_least(SCALES[units], least)
+        self.mm = 1000.0 / self.scale
+        self._x = (box.left + box.right) / 2.0 - (left + right) / 2.0 * self.mm
+        self._y = (box.top + box.bottom) / 2.0 + (low + high) / 2.0 * self.mm
+
+    def at(self, x: float, y: float) -> tuple[float, float]:
+        """Return where a place [m] lies on the sheet [mm]."""
+        return self._x + x * self.mm, self._y - y * self.mm
+
+    def rect(self, x0: float, y0: float, x1: float, y1: float, style: str) -> None:
+        """Draw a rectangle from one corner to the other."""
+        left, bottom = self.at(min(x0, x1), min(y0, y1))
+        right, top = self.at(max(x0, x1), max(y0, y1))
+        self.ink.rect(Box(left, top, right, bottom), style)
+
+    def poly(
+        self, points: Sequence[tuple[float, float]], style: str, *, close: bool = True
+    ) -> None:
+        """Draw a line through places."""
+        self.ink.poly([self.at(*each) for each in points], style, close=close)
+
+    def pipe_end(self, x: float, y: float, outside: float, inside: float) -> None:
+        """Draw a pipe cut across."""
+        self.ink.circle(*self.at(x, y), outside / 2.0 * self.mm, "concrete")
+        self.ink.circle(*self.at(x, y), inside / 2.0 * self.mm, "blank")
+
+    def across(self, x0: float, x1: float, y: float, words: str = "") -> None:
+        """Dimension a width, lettered above its line or beside it where it is short."""
+        (left, level), (right, _) = self.at(x0, y), self.at(x1, y)
+        said = words or show(abs(x1 - x0), "depth", self.units)
+        self.ink.line(left, level, right, level, "fine")
+        for end in (left, right):
+            self.ink.line(end, level - TICK_MM, end, level + TICK_MM, "fine")
+        size = self.paper.small
+        wide = text_width(said, size)
+        if wide < right - left:
+            middle = (left + right) / 2.0
+            self.ink.text(middle, level - 0.7, said, size, anchor="middle", halo=True, layer="dim")
+        else:
+            self.ink.text(right + 1.2, level + 0.9, said, size, halo=True, layer="dim")
+
+    def up(self, y0: float, y1: float, x: float, words: str = "", *, left: bool = False) -> None:
+        """Dimension a height, lettered beside its line."""
+        (at, low), (_, high) = self.at(x, y0), self.at(x, y1)
+        said = words or show(abs(y1 - y0), "depth", self.units)
+        self.ink.line(at, low, at, high, "fine")
+        for end in (low, high):
+            self.ink.line(at - TICK_MM, end, at + TICK_MM, end, "fine")
+        size = self.paper.small
+        base = (low + high) / 2.0 + cap_height(size) / 2.0
+        anchor: tuple[Anchor, float] = ("end", -1.2) if left else ("start", 1.2)
+        self.ink.text(
+            at + anchor[1],
+            base,
+            said,
+            size,
+            anchor=anchor[0],
+            halo=True,
+            layer="dim",
+        )
+
+    def note(self, x: float, y: float, words: str, dx: float = 6.0, dy: float = -4.0) -> None:
+        """Letter a place beside it, on a short leader [mm]."""
+        at_x, at_y = self.at(x, y)
+        end_x, end_y = at_x + dx, at_y + dy
+        self.ink.line(at_x, at_y, end_x, end_y, "fine")
+        anchor: Anchor = "start" if dx >= 0.0 else "end"
+        shift = 0.6 if dx >= 0.0 else -0.6
+        self.ink.text(
+            end_x + shift,
+            end_y + 0.9,
+            words,
+            self.paper.small,
+            anchor=anchor,
+            halo=True,
+            layer="dim",
+        )
+
+    def ground(self, x0: float, x1: float, y: float) -> None:
+        """Draw the ground's surface with its ticks."""
+        (left, level), (right, _) = self.at(x0, y), self.at(x1, y)
+        self.ink.line(left, level, right, level, "edge")
+        count = max(int((right - left) / 4.0), 1)
+        for number in range(count):
+            x = left + (number + 0.3) * (right - left) / count
+            self.ink.line(x, level, x - 1.2, level + 1.2, "fine")
+
+
+def caption(ink: Drawing, paper: Paper, box: Box, title: str, notes: Sequence[str]) -> float:
+    """Letter title and notes of a detail at the top and foot of its box; return the notes' room."""
+    ink.rect(box, "thin")
+    size, room = paper.small, box.right - box.left - 3.0
+    said = shortened(title, paper.letter, room, bold=True)
+    top = box.top + 1.2 + cap_height(paper.letter)
+    ink.text(box.left + 1.5, top, said, paper.letter, bold=True, layer="detail")
+    lines = [line for each in notes for line in wrapped(each, size, room)]
+    for number, line in enumerate(lines):
+        base = box.bottom - 1.4 - (len(lines) - 1 - number) * 1.24 * size
+        ink.text(box.left + 1.5, base, line, size, layer="detail")
+    return len(lines) * 1.24 * size + 1.4

@@ -1,0 +1,153 @@
+"""The title strip of a sheet: where figures come from, revisions, title block, who signed."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+from routing.papers.document import Document, plain, units_of
+from routing.papers.given import sheet_revisions, sheet_text, signed, status
+from routing.papers.plane import SurveySystem
+from routing.papers.sheet.ink import Box, Drawing
+from routing.papers.sheet.paper import Paper
+from routing.papers.typeset import cap_height, shortened, text_width, wrapped
+from routing.units import show
+
+__all__ = ["draw_strip", "project_name"]
+
+FACTS, REVISIONS, TITLE = 1.0, 0.62, 1.15
+"""Shares of the strip's width [-]."""
+ROWS = (1.25, 1.15, 1.0, 0.8)
+"""Shares of the strip's height that the rows of the title block take [-]."""
+MOST_REVISIONS = 4
+"""Revisions shown, the newest first; all stand in the report [-]."""
+PAD = 1.0
+"""Room between a rule and its text [mm]."""
+
+
+def project_name(doc: Document) -> str:
+    """Return the name on every paper."""
+    return sheet_text(doc, "project") or plain(doc.get("name") or "study")
+
+
+def draw_strip(
+    ink: Drawing,
+    doc: Document,
+    survey: SurveySystem,
+    paper: Paper,
+    sheet: tuple[str, str, str],
+) -> None:
+    """Draw the strip along the foot of a sheet; ``sheet`` is its title, scale and number."""
+    top, bottom = paper.frame_height, paper.frame_height + paper.strip
+    unit = paper.frame_width / (FACTS + REVISIONS + TITLE)
+    first, second = unit * FACTS, unit * (FACTS + REVISIONS)
+    _facts(ink, doc, survey, paper, Box(0.0, top, first, bottom))
+    _revisions(ink, doc, paper, Box(first, top, second, bottom))
+    _title(ink, doc, paper, Box(second, top, paper.frame_width, bottom), sheet)
+    ink.rect(Box(0.0, 0.0, paper.frame_width, bottom), "border")
+    ink.line(0.0, top, paper.frame_width, top, "frame")
+
+
+def _facts(ink: Drawing, doc: Document, survey: SurveySystem, paper: Paper, box: Box) -> None:
+    size, step = paper.small, 1.34 * paper.small
+    rows = list(_sources(doc, survey))
+    left = box.left + PAD + max(text_width(words, size) for words, _ in rows) + 2.0
+    y = box.top + PAD + cap_height(size) + 0.4
+    for words, value in rows:
+        lines = wrapped(value, size, box.right - left - PAD)
+        if y + step * (len(lines) - 1) > box.bottom - PAD:
+            lines = lines[:1]
+        if y > box.bottom - PAD:
+            break
+        ink.text(box.left + PAD, y, words, size, layer="strip")
+        for line in lines[:2]:
+            ink.text(left, y, line, size, layer="strip")
+            y += step
+    ink.line(box.right, box.top, box.right, box.bottom, "frame")
+
+
+def _sources(doc: Document, survey: SurveySystem) -> Iterator[tuple[str, str]]:
+    terrain, summary, units = doc["terrain"], doc["summary"], units_of(doc)
+    error, flow = terrain.get("rmse_m"), summary.get("flow_m3_s")
+    source = ", ".join(plain(name) for name in terrain.get("files") or ()) or "raster"
+    told = show(error, "depth", units) if error is not None else "not stated"
+    generator = doc.get("generator") or {}
+    maker = " ".join(plain(generator.get(key) or "") for key in ("name", "version"))
+    yield "Coordinates", f"{survey.name}, in {survey.unit}; {survey.chosen}"
+    yield "Vertical datum", plain(terrain.get("vertical_datum") or "not stated: as in the raster")
+    cell = show(terrain.get("cell_m"), "length", units)
+    yield "Terrain", f"{source}; cell {cell}; error (RMSE) {told}"
+    yield "Intake level", show(summary["intake_level_m"], "elevation", units)
+    yield "Design flow", show(flow, "flow", units) if flow is not None else "none given"
+    yield "Stations", "distance in plan from the intake (WGS 84 ellipsoid)"
+    yield "Made with", f"{maker} from the study {plain(doc.get('name') or 'study')}"
+
+
+def _revisions(ink: Drawing, doc: Document, paper: Paper, box: Box) -> None:
+    size, high = paper.small, (box.bottom - box.top) / (MOST_REVISIONS + 1)
+    wide = box.right - box.left
+    date = text_width("2026-11-25", size) + 2.0 * PAD
+    edges = [box.left, box.left + 8.0, box.left + 8.0 + date, box.right - 0.16 * wide, box.right]
+    rows = [["rev", "date", "what changed", "by"]]
+    newest = list(reversed(sheet_revisions(doc)))[:MOST_REVISIONS]
+    rows += [[row[key] for key in ("mark", "date", "text", "by")] for row in newest]
+    for number in range(MOST_REVISIONS + 1):
+        y = box.top + number * high
+        ink.line(box.left, y, box.right, y, "fine")
+        base = y + (high + cap_height(size)) / 2.0
+        for column, words in enumerate(rows[number] if number < len(rows) else ()):
+            room = edges[column + 1] - edges[column] - 1.5 * PAD
+            said = shortened(words, size, room)
+            ink.text(edges[column] + 0.75 * PAD, base, said, size, layer="strip")
+    for edge in edges[1:-1]:
+        ink.line(edge, box.top, edge, box.bottom, "fine")
+    ink.line(box.right, box.top, box.right, box.bottom, "frame")
+
+
+def _title(
+    ink: Drawing, doc: Document, paper: Paper, box: Box, sheet: tuple[str, str, str]
+) -> None:
+    title, scale, number = sheet
+    quarter, high = (box.right - box.left) / 4.0, (box.bottom - box.top) / sum(ROWS)
+    cells: list[list[tuple[int, str, str, bool]]] = [
+        [(3, "project", project_name(doc), True), (1, "owner", sheet_text(doc, "owner"), False)],
+        [(3, "drawing", title, True), (1, "number", sheet_text(doc, "number"), False)],
+        [
+            (1, f"scale on {paper.name}", scale, False),
+            *((1, key, sheet_text(doc, key), False) for key in ("drawn", "checked", "date")),
+        ],
+    ]
+    y = box.top
+    for row, share in zip(cells, ROWS, strict=False):
+        x, bottom = box.left, y + share * high
+        for span, label, words, bold in row:
+            cell = Box(x, y, x + span * quarter, bottom)
+            _cell(ink, paper, cell, label, words, bold=bold)
+            x = cell.right
+        y = bottom
+    edge = box.left + 3.0 * quarter
+    mark = Box(box.left, y, edge, box.bottom)
+    ink.rect(mark, "white" if signed(doc) else "shade")
+    for each in (mark, Box(edge, y, box.right, box.bottom)):
+        ink.rect(each, "thin")
+    size = paper.letter
+    base = (y + box.bottom + cap_height(size)) / 2.0
+    said = shortened(status(doc), size, edge - box.left - 2.0 * PAD, bold=True)
+    ink.text(box.left + PAD, base, said, size, bold=True, layer="strip")
+    ink.text(box.right - PAD, base, number, size, bold=True, anchor="end", layer="strip")
+
+
+def _cell(ink: Drawing, paper: Paper, box: Box, label: str, words: str, *, bold: bool) -> None:
+    ink.rect(box, "thin")
+    size, room = paper.small, box.right - box.left - 1.6 * PAD
+    x = box.left + 0.8 * PAD
+    ink.text(x, box.top + 0.6 + cap_height(size), label, size, layer="strip")
+    large = paper.letter
+    below = box.top + 0.6 + 1.32 * size
+    lines = wrapped(words, large, room, bold=bold)
+    fit = max(int((box.bottom - 0.5 - below) / (1.2 * large)), 1)
+    if len(lines) > fit:
+        last = " ".join(lines[fit - 1 :])
+        lines = [*lines[: fit - 1], shortened(last, large, room, bold=bold)]
+    for number, line in enumerate(lines):
+        base = below + cap_height(large) + number * 1.2 * large
+        ink.text(x, base, line, large, bold=bold, layer="strip")

@@ -1,0 +1,161 @@
+"""The whole set: cover, details, schedules and notes; and the same sheets as layouts of a DXF."""
+
+from __future__ import annotations
+
+import io
+import os
+import subprocess
+import sys
+from pathlib import Path
+
+import ezdxf
+import pytest
+from ezdxf import recover
+from legible import MM
+from made_study import made_document
+
+from routing.papers.dxf import dxf_text
+from routing.papers.dxf_sheets import layout_name
+from routing.papers.fit import fitted_mm
+from routing.papers.sheet.galley import Listing, Notes, set_galley
+from routing.papers.sheet.ink import Box, Drawing
+from routing.papers.sheet.issue import sheet_set
+from routing.papers.sheet.paper import FILING_MARGIN, MARGIN, PAPERS, paper_of
+from routing.papers.sheet.sketch import Sketch
+from routing.papers.typeset import cap_height
+
+
+def said(drawing: Drawing) -> str:
+    return " ".join(label.text for label in drawing.labels)
+
+
+def test_sheet_set__cover_lists_every_sheet_in_order() -> None:
+    doc = made_document()
+    sheets = sheet_set(doc, paper_of(doc))
+    cover = said(sheets[0].ink)
+    assert sheets[0].title == "Cover and location plan"
+    for number, sheet in enumerate(sheets, start=1):
+        assert sheet.title in cover
+        assert f"sheet {number} of {len(sheets)}" in said(sheet.ink)
+    assert "Location plan, 1:" in cover
+    kinds = [sheet.title.partition(",")[0] for sheet in sheets]
+    order = ["Cover and location plan", "Key plan and profile of the whole line"]
+    order += ["Plan and profile", "Details", "Schedules and notes"]
+    assert list(dict.fromkeys(kinds)) == order
+
+
+@pytest.mark.parametrize("size", list(PAPERS))
+def test_sheet_set__no_sheet_is_nearly_empty_and_nothing_leaves_the_frame(size: str) -> None:
+    doc = made_document(count=300)
+    doc["settings"] = {"sheet": {"size": size}}
+    for sheet in sheet_set(doc, PAPERS[size]):
+        own = [label for label in sheet.ink.labels if label.layer != "strip"]
+        assert len(own) >= (12 if sheet.piece else 4), sheet.title
+        for label in sheet.ink.labels:
+            assert cap_height(label.size) >= 1.8 - 0.01, label.text
+            assert label.box.left >= -0.01, label.text
+            assert label.box.right <= sheet.ink.width + 0.01, label.text
+            assert label.box.bottom <= sheet.ink.height + 0.01, label.text
+
+
+def test_set_galley__sets_every_row_once_and_in_order() -> None:
+    paper = PAPERS["A3"]
+    rows = [[f"N{k}", f"{k}.5"] for k in range(400)]
+    table = Listing(title="Long", heads=["no.", "figure"], rows=rows, numeric=[False, True])
+    words = Notes(title="Notes", items=["one sentence " * 30, "another"])
+    sheets = set_galley(paper, [table, words])
+    names = [label for sheet in sheets for label in sheet.labels if label.text.startswith("N")]
+    names = [label.text for label in names if label.text[1:].isdigit()]
+    assert names == [row[0] for row in rows]
+    assert all(text.labels for text in sheets)
+    for sheet in sheets:
+        for label in sheet.labels:
+            assert label.box.bottom <= paper.frame_height, label.text
+
+
+def test_fitted_mm__never_wider_than_its_room() -> None:
+    rows = [["V1", "a kind with a long name", "L" * 300], ["V2", "valve", "short"]]
+    for room in (60.0, 90.0, 170.0):
+        widths, _ = fitted_mm(["no.", "kind", "why it is there"], rows, 7.8, room)
+        assert sum(widths) <= room + 0.3
+
+
+def test_sketch__draws_to_its_scale() -> None:
+    ink = Drawing(200.0, 200.0)
+    on = Sketch(ink, Box(20.0, 20.0, 120.0, 120.0), PAPERS["A3"], "metric", (0.0, 0.0, 1.9, 1.0))
+    assert on.scale == 20
+    (x0, y0), (x1, y1) = on.at(0.0, 0.0), on.at(1.9, 1.0)
+    assert x1 - x0 == pytest.approx(95.0)
+    assert y0 - y1 == pytest.approx(50.0)
+    on.across(0.0, 1.9, 0.0)
+    assert "1.90 m" in said(ink)
+
+
+def opened(doc: dict) -> ezdxf.document.Drawing:
+    drawing, auditor = recover.read(io.BytesIO(dxf_text(doc).encode()))
+    assert not auditor.has_errors, auditor.errors
+    return drawing
+
+
+def test_dxf__a_layout_for_every_sheet_at_the_scale_of_the_paper() -> None:
+    doc = made_document()
+    paper, drawing = paper_of(doc), opened(doc)
+    sheets = sheet_set(doc, paper)
+    for number, sheet in enumerate(sheets, start=1):
+        space = drawing.layouts.get(layout_name(number, sheet.title, set()))
+        assert space.dxf.paper_width == pytest.approx(paper.width)
+        texts = {text.dxf.text: text for text in space.query("TEXT")}
+        for label in sheet.ink.labels:
+            assert label.text in texts
+        assert min(text.dxf.height for text in texts.values()) >= 1.8 - 0.01
+        weights = {line.dxf.lineweight for line in space.query("LWPOLYLINE")}
+        assert len(weights) >= 2
+        # The frame of the sheet lies where the printed one does.
+        frames = [
+            line.get_points("xy")
+            for line in space.query('LWPOLYLINE[layer=="SHEET-FRAME"]')
+            if line.closed
+        ]
+        wanted = (FILING_MARGIN, MARGIN, paper.width - MARGIN, paper.height - MARGIN)
+        corners = [
+            (min(p[0] for p in f), min(p[1] for p in f), max(p[0] for p in f), max(p[1] for p in f))
+            for f in frames
+        ]
+        assert any(corner == pytest.approx(wanted, abs=0.01) for corner in corners)
+    assert MM == pytest.approx(72.0 / 25.4)
+
+
+def test_dxf__says_its_system_and_datum_and_names_size_and_rating() -> None:
+    doc = made_document()
+    doc["terrain"]["vertical_datum"] = "Otterfell harbour datum"
+    drawing = opened(doc)
+    told = dict(drawing.header.custom_vars.properties)
+    assert told["Vertical datum"] == "Otterfell harbour datum"
+    assert "EPSG:32633" in told["Coordinates"]
+    texts = " ".join(text.dxf.text for text in drawing.modelspace().query("TEXT"))
+    assert "Otterfell harbour datum" in texts
+    vents = drawing.modelspace().query('INSERT[layer=="VENTS"]')
+    sized = [insert.get_attrib_text("SIZE") for insert in vents]
+    assert all(words.endswith("mm") for words in sized)
+    assert all(insert.get_attrib_text("RATING").endswith("kPa") for insert in vents)
+
+
+def test_dxf__same_bytes_whatever_the_seed_of_hashes() -> None:
+    root = Path(__file__).resolve().parents[3]
+    code = (
+        "import sys, hashlib; sys.path[:0] = ['tests/support'];"
+        "from made_study import made_document; from routing.papers.dxf import dxf_text;"
+        "print(hashlib.sha256(dxf_text(made_document(count=200)).encode()).hexdigest())"
+    )
+    made = {
+        subprocess.run(
+            [sys.executable, "-c", code],
+            cwd=root,
+            env={**os.environ, "PYTHONHASHSEED": seed, "PYTHONPATH": str(root)},
+            capture_output=True,
+            text=True,
+            check=True,
+        ).stdout
+        for seed in ("0", "1", "77")
+    }
+    assert len(made) == 1
