@@ -148,12 +148,12 @@ _LAYERS: tuple[tuple[str, SignKind, int, bool], ...] = (
     ("Slope anchors", "anchor", 0, False),
     ("Supports", "support", 0, False),
     ("Changes of pipe", "pipe", 0, False),
-    ("Levels to take", "level", 0, True),
+    ("Levels to take", "level", 1, True),
     ("Bends", "bend", 0, False),
     ("Crossings", "crossing", 0, True),
 )
 """Name, kind, side of the line to which signs are led, and whether shown at first."""
-_SIZES = {"vent": 30, "drain": 30, "valve": 30, "tap": 30, "level": 26}
+_SIZES = {"vent": 30, "drain": 30, "valve": 30, "tap": 30, "level": 30}
 """Sizes of signs that are not small [px]."""
 
 
@@ -180,7 +180,7 @@ def thing_layers(doc: Document) -> tuple[list[SignLayer], list[SignLayer]]:
             popup = popup_html(thing.title, thing.facts)
             look = thing.look
             layer.add_sign(thing.title, thing.lon, thing.lat, popup, label=label, look=look)
-        (led if side or kind == "level" else on).append(layer)
+        (led if side else on).append(layer)
     return led, on
 
 

@@ -241,6 +241,25 @@ def test_map__hostile_words_stay_words(document, relief, opened) -> None:
 
 
 @pytest.mark.browser
+def test_map__levels_beside_each_other_have_signs_of_their_own(document, opened) -> None:
+    doc = document()
+    table = doc["stations"]
+    (level,) = doc["levels_to_shoot"]
+    doc["levels_to_shoot"] = [
+        {**level, **{key: float(table[key][at]) for key in ("station_m", "lon", "lat")}}
+        for at in (200, 202)
+    ]
+    page = opened(doc, None)
+    signs = page.locator(".leaflet-marker-icon.sign-level")
+    assert signs.count() == 2
+    boxes = [signs.nth(number).bounding_box() for number in range(2)]
+    vents = page.locator(".leaflet-marker-icon.sign-vent")
+    boxes += [vents.nth(number).bounding_box() for number in range(vents.count())]
+    pairs = [(a, b) for i, a in enumerate(boxes) for b in boxes[i + 1 :]]
+    assert not any(overlaps(a, b) for a, b in pairs)
+
+
+@pytest.mark.browser
 def test_map__crowded_signs_shrink_until_one_zooms_in(document, opened) -> None:
     doc = document()
     first, table = doc["vents"][0], doc["stations"]
