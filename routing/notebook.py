@@ -22,7 +22,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 from routing.line import Route, read_route, route_from_geojson
-from routing.outputs import study_relief, write_outputs, write_papers
+from routing.outputs import study_relief, study_streams, write_outputs, write_papers
 from routing.papers import export, map_html, profile_svg
 from routing.record import study_document
 from routing.settings import Settings, read_settings, settings_from_mapping
@@ -109,7 +109,8 @@ class LaidStudy:
 
     def map_html(self) -> str:
         """Return the annotated map as one HTML page that needs no network."""
-        return map_html(self.document, study_relief(self.document, self.terrain))
+        relief = study_relief(self.document, self.terrain)
+        return map_html(self.document, relief, study_streams(self.document, self.terrain))
 
     def profile_svg(self) -> str:
         """Return the drawn profile."""

@@ -10,6 +10,7 @@ import numpy as np
 
 from routing.papers import EXPORTS, export, write_map
 from routing.papers.field import write_field
+from routing.stream_study import followed
 from routing.terrain import Relief, Terrain, relief_image
 from routing.terrain.drawn_contour import DrawnContour, contour_lines
 from routing.units import FOOT
@@ -19,6 +20,7 @@ __all__ = [
     "PAPER_FILES",
     "study_contours",
     "study_relief",
+    "study_streams",
     "write_outputs",
     "write_papers",
 ]
@@ -34,6 +36,9 @@ PAPER_FILES: Mapping[str, str] = {
     row.name: row.title for row in EXPORTS.values() if row.folder == "papers"
 }
 """What lies there too when all papers are asked for; they take longer than the rest together."""
+
+MOST_STREAM_POINTS = 20_000
+"""Most points of streams on the map [-]."""
 
 MARGIN = 0.3
 """Relief shown beyond each end of the line, as a share of its extent [-]."""
@@ -61,6 +66,31 @@ def study_contours(document: Mapping[str, Any], terrain: Terrain) -> tuple[Drawn
     return contour_lines(terrain, unit_m=unit_m, **_around(document))
 
 
+def study_streams(
+    document: Mapping[str, Any], terrain: Terrain, *, wait: bool = True
+) -> dict[str, Any] | None:
+    """Return the streams around a study's line as GeoJSON, where its catchment was followed.
+
+    Without ``wait`` only if the raster's water is in memory already.
+    """
+    catchment = document.get("catchment")
+    if catchment is None or catchment["method"] == "as given":
+        return None
+    from routing.catchment import streams_geojson
+
+    threshold = float(catchment["threshold_m2"])
+    network = followed(terrain, threshold, wait=wait)
+    if network is None:
+        return None
+    box = _around(document)
+    return streams_geojson(
+        network,
+        threshold_m2=threshold,
+        box_deg=(box["west"], box["south"], box["east"], box["north"]),
+        most_points=MOST_STREAM_POINTS,
+    )
+
+
 def _around(document: Mapping[str, Any]) -> _Box:
     """Return a box around a study's line, WGS 84 [deg]."""
     routes = [line["route"] for line in document.get("lines") or () if line["route"]]
@@ -84,7 +114,7 @@ def _around(document: Mapping[str, Any]) -> _Box:
 def write_outputs(document: Mapping[str, Any], terrain: Terrain, folder: Path) -> None:
     """Write every file of a study into an existing folder."""
     relief = study_relief(document, terrain)
-    write_map(document, relief, folder / "map.html")
+    write_map(document, relief, folder / "map.html", study_streams(document, terrain))
     write_field(document, relief, folder / "field.html")
     for row in EXPORTS.values():
         if row.folder == "always":

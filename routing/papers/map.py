@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from html import escape
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
@@ -21,20 +22,25 @@ if TYPE_CHECKING:
 
 __all__ = ["map_html", "write_map"]
 
+Streams = Mapping[str, Any]
+"""A GeoJSON feature collection of lines, each with its ``order``."""
+
 READOUT_TOLERANCE_M = 0.01
 """The readout along the line stays within this of ground, pipe and heads [m]."""
 
 
-def write_map(doc: Document, relief: Relief | None, path: Path) -> None:
+def write_map(
+    doc: Document, relief: Relief | None, path: Path, streams: Streams | None = None
+) -> None:
     """Write the annotated map of a study to ``path``."""
-    write_text(path, map_html(doc, relief))
+    write_text(path, map_html(doc, relief, streams))
 
 
-def map_html(doc: Document, relief: Relief | None) -> str:
+def map_html(doc: Document, relief: Relief | None, streams: Streams | None = None) -> str:
     """Return the annotated map of a study as one HTML page.
 
     Everything it needs stands in the page; ``relief`` is the picture of the terrain beneath the
-    line, or None for a plain ground.
+    line, or None for a plain ground; ``streams`` are those that the raster shows, as GeoJSON.
     """
     import folium
     from branca.element import Element
@@ -45,6 +51,7 @@ def map_html(doc: Document, relief: Relief | None) -> str:
         line_layer,
         other_lines_layer,
         relief_layer,
+        stream_layers,
         thing_layers,
     )
     from routing.papers.map_page import Instruments, OfflineMap, number_elements
@@ -56,6 +63,8 @@ def map_html(doc: Document, relief: Relief | None) -> str:
     figure.title = escape(plain(doc.get("name") or "study")) + " – map"
     if relief is not None:
         view.add_child(relief_layer(relief, float(lon[0])))
+    for layer in stream_layers(streams, float(lon[0])):
+        view.add_child(layer)
     view.add_child(line_layer(doc))
     if doc.get("lines"):
         view.add_child(other_lines_layer(doc))

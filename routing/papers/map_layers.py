@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import base64
+from collections.abc import Mapping
 from html import escape
 from typing import TYPE_CHECKING, Any
 
@@ -28,6 +29,7 @@ __all__ = [
     "line_layer",
     "other_lines_layer",
     "relief_layer",
+    "stream_layers",
     "thing_layers",
 ]
 
@@ -182,6 +184,30 @@ def thing_layers(doc: Document) -> tuple[list[SignLayer], list[SignLayer]]:
             layer.add_sign(thing.title, thing.lon, thing.lat, popup, label=label, look=look)
         (led if side else on).append(layer)
     return led, on
+
+
+def stream_layers(streams: Mapping[str, Any] | None, start_lon: float) -> list[folium.FeatureGroup]:
+    """Return the streams that the raster shows, the wider the more of them have met."""
+    if streams is None or not streams["features"]:
+        return []
+    layer = folium.FeatureGroup(name="Streams of the raster")
+    orders = sorted({each["properties"]["order"] for each in streams["features"]})
+    for order in orders:
+        paths = [
+            [[lat, near_meridian(lon, start_lon)] for lon, lat in each["geometry"]["coordinates"]]
+            for each in streams["features"]
+            if each["properties"]["order"] == order
+        ]
+        layer.add_child(
+            folium.PolyLine(
+                paths,
+                color="#56B4E9",
+                weight=min(1 + order, 5),
+                opacity=0.9,
+                interactive=False,
+            )
+        )
+    return [layer]
 
 
 def catchment_layers(doc: Document) -> list[folium.FeatureGroup]:

@@ -11,6 +11,7 @@ import pytest
 from pyproj import Geod
 from shapely.geometry import shape
 
+from routing.outputs import study_streams
 from routing.papers import export
 from routing.papers.facts import summary_facts
 from routing.papers.geojson import features
@@ -50,6 +51,36 @@ def test_catchment__is_a_layer_of_the_map(document):
     assert "Catchment of the intake" in page
     without = {key: value for key, value in document.items() if key != "catchment"}
     assert '"Catchment of the intake"' not in map_html(without, None)
+
+
+def test_streams__are_a_layer_of_the_map(document):
+    streams = {
+        "features": [
+            {
+                "geometry": {"coordinates": [[15.0, 46.9], [15.001, 46.9]]},
+                "properties": {"order": order},
+            }
+            for order in (1, 2)
+        ]
+    }
+    page = map_html(document, None, streams)
+    assert "Streams of the raster" in page
+    assert "Streams of the raster" not in map_html(document, None)
+    assert "Streams of the raster" not in map_html(document, None, {"features": []})
+
+
+def test_study_streams__only_where_the_water_was_followed(make_raster, slope):
+    _kept.clear()
+    study = slope(catchment={"threshold": "0.0005 km2"})
+    asked = study_document(study)
+    found = study_streams(asked, study.terrain)
+    assert found["features"]
+    assert all(each["properties"]["area_m2"] >= 500.0 for each in found["features"])
+    _kept.clear()
+    assert study_streams(asked, study.terrain, wait=False) is None
+    assert study_streams(study_document(slope()), study.terrain) is None
+    given = study_document(slope(catchment={"area": "1 km2"}))
+    assert study_streams(given, study.terrain) is None
 
 
 def test_facts__say_how_sure_they_are(document):
