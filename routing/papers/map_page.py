@@ -31,7 +31,7 @@ class OfflineMap(folium.Map):  # type: ignore[misc]
         <script>{{ this.scripts }}</script>
         {% endmacro %}
         {% macro html(this, kwargs) %}
-        <div class="map" id={{ this.get_name()|tojson }} aria-label="Map of the line"></div>
+        <main class="map" id={{ this.get_name()|tojson }} aria-label="Map of the line"></main>
         {% endmacro %}
         {% macro script(this, kwargs) %}
         var {{ this.get_name() }} = L.map({{ this.get_name()|tojson }}, {

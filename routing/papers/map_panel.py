@@ -37,6 +37,7 @@ def panel_html(doc: Document, relief: Relief | None) -> str:
         line.append(show(summary["power_kw"] * 1e3, "power", units))
     line += _counted(doc)
     return (
+        '<aside aria-label="What stands on this map">'
         '<details class="panel" id="panel" open><summary>'
         f'<h1 translate="no">{name}</h1><p class="brief">{escape(" · ".join(line))}</p></summary>'
         '<div class="sections">'
@@ -50,7 +51,7 @@ def panel_html(doc: Document, relief: Relief | None) -> str:
             _list([plain(item["text"]) for item in doc.get("cautions") or ()], "cautions"),
             opened=True,
         )
-        + "</div></details>"
+        + "</div></details></aside>"
     )
 
 

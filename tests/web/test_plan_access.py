@@ -112,10 +112,13 @@ def test_axe__finds_nothing(open_page: Any, terrain: str, size: Any, scheme: str
         found = violations(page)
         page.click("#start-terrains button >> nth=0")
         bring_line(page, SAMPLE.line)
-        for name in ("line", "trench", "water", "fittings", "compare"):
+        for name in ("line", "trench", "water", "fittings", "money", "compare", "settings"):
             page.click(f"#tab-{name}")
             page.wait_for_timeout(400 if name == "compare" else 50)
             found += violations(page)
+        for fold in page.locator("#panel-settings details").all():
+            fold.evaluate("fold => { fold.open = true; }")
+        found += violations(page)
         page.click(".menu summary")
         found += violations(page)
         page.keyboard.press("Escape")
@@ -123,6 +126,21 @@ def test_axe__finds_nothing(open_page: Any, terrain: str, size: Any, scheme: str
         page.wait_for_selector("#where .formula")
         found += violations(page)
         assert found == []
+
+
+def test_axe__finds_nothing_on_the_other_pages(
+    browser: Any, client: httpx.Client, terrain: str, sample_line: dict[str, Any]
+) -> None:
+    needed(str(AXE) if AXE.is_file() else None, "axe-core (npm ci in web/)")
+    body = {"terrain": terrain, "route": sample_line, "settings": {}}
+    study = client.post("/api/studies", json=body).json()["id"]
+    context = browser.new_context(bypass_csp=True)
+    page = context.new_page()
+    for path in (f"/api/studies/{study}/map", f"/field/{study}", "/guide/methods.md", "/list"):
+        page.goto(str(client.base_url) + path)
+        page.wait_for_load_state("load")
+        assert violations(page) == [], path
+    context.close()
 
 
 def violations(page: Any) -> list[str]:

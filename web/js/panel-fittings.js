@@ -3,6 +3,7 @@
 
 import { byId, element } from "./dom.js";
 import { button, group, swap } from "./fields.js";
+import { mendOf, open } from "./mends.js";
 import { crossingsGroup } from "./panel-land.js";
 import { levelsGroup } from "./panel-levels.js";
 import { look } from "./panel-trench.js";
@@ -17,6 +18,8 @@ const NEED = { must: "needed", level: "level first", advise: "advised" };
 /** Solid, half and hollow, as the signs. @type {Record<string, string>} */
 const LOOKS = { level: " half", advise: " hollow" };
 const NEAR_M = 15;
+/** Share of the stretch in view that counts as the place in hand. */
+const NEAR_SHARE = 0.02;
 
 /** @param {State} state */
 export function fittingsPanel(state) {
@@ -47,6 +50,7 @@ export function fittingsPanel(state) {
     shown = texts.join();
   };
   state.on(["model", "plan"], draw);
+  state.on("hover", () => markNear(list, state));
   document.addEventListener("leatline:tab", draw);
   document.addEventListener("leatline:fitting", (event) => {
     draw();
@@ -57,6 +61,16 @@ export function fittingsPanel(state) {
     target.scrollIntoView({ block: "center" });
   });
   draw();
+}
+
+/** Mark what stands at the place in hand, wherever that was pointed at. @param {Element} list @param {State} state */
+function markNear(list, { hover, view, model }) {
+  if (byId("panel-fittings").hidden || !model) return;
+  const near = ((view ? view[1] - view[0] : model.summary.plan_length_m) * NEAR_SHARE) / 2;
+  for (const row of list.children) {
+    const station = Number(/** @type {HTMLElement} */ (row).dataset.station);
+    row.classList.toggle("near", hover !== null && Math.abs(station - hover) <= near);
+  }
 }
 
 /** @param {State} state @param {import("./types.js").Fitting} item */
@@ -73,7 +87,9 @@ function row(state, item) {
     element("p", {}, item.reason, ...chance(item)),
     element("p", { class: "facts" }, ...facts(item, `${kind}s`, units)),
     button("Show it", () => look(state, item.station_m - NEAR_M, item.station_m + NEAR_M)));
-  return element("li", {}, node);
+  const whole = element("li", { "data-station": String(item.station_m) }, node);
+  whole.addEventListener("mouseenter", () => state.setHover(item.station_m));
+  return whole;
 }
 
 /** How likely it is that the ground has it, to five in a hundred. @param {import("./types.js").Fitting} item */
@@ -111,15 +127,16 @@ function findingRows(state) {
     const at = found.station_m;
     const more = found.places_m.length - 1;
     const text = more > 0 ? `${found.message} (${more} more place${more > 1 ? "s" : ""}.)` : found.message;
-    rows.push(finding(found.severity, text, at === null ? undefined : () => look(state, at - NEAR_M, at + NEAR_M)));
+    rows.push(finding(found.severity, text, at === null ? undefined : () => look(state, at - NEAR_M, at + NEAR_M), mendOf(found.code)));
   }
   return rows.length ? rows : [element("li", { class: "empty" }, "Nothing.")];
 }
 
-/** @param {"fault" | "warning" | "note"} severity @param {string} text @param {() => void} [show] */
-function finding(severity, text, show) {
+/** @param {"fault" | "warning" | "note"} severity @param {string} text @param {() => void} [show] @param {import("./mends.js").Mend} [mend] */
+function finding(severity, text, show, mend) {
   return element("li", { class: severity }, element("b", {}, `${WORD[severity]}. `), text, " ",
-    ...(show ? [button("Where?", show, { class: "link" })] : []));
+    ...(show ? [button("Where?", show, { class: "link" })] : []),
+    ...(mend ? [" ", button(mend.words, () => open(mend), { class: "link mend" })] : []));
 }
 
 /** How many faults and warnings there are now, for the mark on the tab. @param {State} state */

@@ -33,7 +33,7 @@ export function landGroup(state, view) {
   view.changed = draw;
   document.addEventListener("leatline:tab", draw);
   draw();
-  return group("Land about the line", rows, pictures, element("div", { class: "row" }, button("Lay a file over the map …", () => file.click())), file,
+  return group("Land about the line", rows, pictures, element("div", { class: "row" }, button("Lay a file over the map …", () => file.click(), { "data-key": "lay-over" })), file,
     element("p", { class: "hint" }, "Parcels, roads, streams, services, protected areas as GeoJSON, GeoPackage, KML or zipped shapefile; a GeoTIFF picture lies beneath the line and stays in this page."));
 }
 
@@ -77,9 +77,11 @@ export function crossingsGroup(state) {
     const found = activeLine(state.plan).points.length >= 2 ? (state.model?.crossings ?? []) : [];
     swap(list, found.length ? found.map((each) => {
       const { where, what, more } = crossingWords(each, units);
-      return element("li", {}, button(each.id, () => look(state, each.station_m - NEAR_M, each.to_m + NEAR_M), { class: "tag level", "data-key": `cross-${each.id}`, title: "Show it" }),
+      const row = element("li", {}, button(each.id, () => look(state, each.station_m - NEAR_M, each.to_m + NEAR_M), { class: "tag level", "data-key": `cross-${each.id}`, title: "Show it" }),
         element("div", {}, element("b", {}, where), ` ${what}${more ? `, ${more}` : ""}`,
           element("ul", {}, ...each.asks.map((text) => element("li", {}, text)))));
+      row.addEventListener("mouseenter", () => state.setHover(each.station_m));
+      return row;
     }) : [element("li", { class: "empty" }, layersOf(state.plan).length ? "The line crosses nothing of what is laid over." : "Nothing is laid over the map: see “Trench”.")]);
   };
   state.on(["plan", "model"], draw);

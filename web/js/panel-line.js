@@ -24,7 +24,7 @@ export function linePanel(state, acts) {
       level(state, "outlet"),
       snapRow(state, acts.snap)),
     group("Direction and ends", element("div", { class: "row" },
-      button("Turn round", () => turnRound(state), { title: "The intake becomes the powerhouse end" }),
+      button("Turn round", () => turnRound(state), { title: "The intake becomes the powerhouse end", "data-key": "turn-round" }),
       button("Extend above the intake", () => state.setMode("draw", "intake")),
       button("Extend below", () => state.setMode("draw", "outlet")),
       button("Clear", () => state.change("Line cleared", withPoints(state.plan, []))))),

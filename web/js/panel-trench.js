@@ -32,7 +32,7 @@ export function trenchPanel(state, land) {
     group("Stretches with limits of their own", limits, element("div", { class: "row" },
       button("Another stretch", () => typeStretch(state, "limit")))),
     group("Pipe bridges", spans, element("div", { class: "row" },
-      button("Pick on the map", () => state.setMode("span")), button("Type stations", () => typeStretch(state, "span")))),
+      button("Pick on the map", () => state.setMode("span"), { "data-key": "pick-bridge" }), button("Type stations", () => typeStretch(state, "span")))),
     land,
     group("No-go areas", areas, element("div", { class: "row" }, button("Fence one off", () => state.setMode("nogo")))),
   );

@@ -1,0 +1,66 @@
+"""Every finding that the page offers to mend exists, and leads to a field that is there."""
+
+from __future__ import annotations
+
+import re
+from pathlib import Path
+from typing import Any
+
+import pytest
+from plan_page import bring_line, settled
+
+import sample_dem
+import web
+from routing.finding import FINDING_CODES
+
+SAMPLE = sample_dem.sample_paths()
+TEXT = (Path(web.__file__).parent / "js" / "mends.js").read_text(encoding="utf-8")
+CONTROLS, CODES = TEXT.partition("const CODES = {")[::2]
+
+
+def test_mends__are_of_codes_that_exist() -> None:
+    rows = dict(re.findall(r'^  (\w+): "([a-z_ ]+)",$', CODES, re.MULTILINE))
+    named = set(re.findall(r"^  (\w+): \{ words:", CONTROLS, re.MULTILINE))
+    assert set(rows) == named
+    codes = [code for row in rows.values() for code in row.split()]
+    assert set(codes) <= set(FINDING_CODES)
+    assert len(codes) == len(set(codes)) > 40
+
+
+@pytest.mark.browser
+def test_mends__bring_their_field_to_hand(open_page: Any, terrain: str) -> None:
+    with open_page(f"/?terrain={terrain}") as page:
+        bring_line(page, SAMPLE.line)
+        rows = re.findall(r'tab: "(\w+)", field: "([\w-]+)"', CONTROLS)
+        assert len(rows) > 15
+        for tab, field in rows:
+            page.evaluate(
+                "([tab, field]) => import('/js/mends.js').then(({ open }) => open({ tab, field }))",
+                [tab, field],
+            )
+            held = page.evaluate(
+                "() => document.activeElement.dataset.key "
+                "?? document.activeElement.parentElement.dataset.table"
+            )
+            assert held == field or (tab == "water" and field == "all-pipes"), (tab, field)
+
+
+@pytest.mark.browser
+def test_findings__offer_the_control_and_the_list_follows_the_place(
+    open_page: Any, terrain: str
+) -> None:
+    with open_page(f"/?terrain={terrain}") as page:
+        bring_line(page, SAMPLE.line)
+        page.click("#tab-fittings")
+        page.click(".findings .mend >> text=Another pipe")
+        assert page.is_visible("#panel-water")
+        page.click("#tab-fittings")
+        settled(page)
+        vent = page.evaluate("() => leatline.state.model.vents[3]")
+        page.evaluate("station => leatline.state.setHover(station)", vent["station_m"])
+        near = page.locator(".fittings .near [data-id]").evaluate_all(
+            "nodes => nodes.map((node) => node.dataset.id)"
+        )
+        assert vent["id"] in near
+        page.hover(f"[data-id={vent['id']}] summary")
+        assert page.evaluate("() => leatline.state.hover") == vent["station_m"]

@@ -1,0 +1,66 @@
+// @ts-check
+/** Which control of the page mends a finding: a page of the ledger and a field on it. */
+
+import { byId } from "./dom.js";
+import { openSetting } from "./panel-money.js";
+
+/** ``field`` is the key of a field, or of a table where the page is "settings". @typedef {{words: string, tab: string, field: string}} Mend */
+
+/** @type {Record<string, Mend>} */
+const CONTROLS = {
+  pipe: { words: "Another pipe", tab: "water", field: "all-pipes" },
+  flow: { words: "Design flow", tab: "water", field: "flow-design" },
+  closing: { words: "Closing time", tab: "water", field: "turbine-closure_time" },
+  efficiency: { words: "Efficiency", tab: "water", field: "turbine-efficiency" },
+  depth: { words: "Greatest depth", tab: "trench", field: "trench-max_depth" },
+  cover: { words: "Least cover", tab: "trench", field: "trench-cover" },
+  grade: { words: "Least grade", tab: "trench", field: "trench-min_grade" },
+  land: { words: "Layers and consents", tab: "trench", field: "lay-over" },
+  bridge: { words: "Bridges", tab: "trench", field: "pick-bridge" },
+  turn: { words: "Turn the line round", tab: "line", field: "turn-round" },
+  intake: { words: "Water at the intake", tab: "line", field: "intake-level" },
+  unit: { words: "Unit of heights", tab: "line", field: "terrain-unit" },
+  error: { words: "Error of heights", tab: "line", field: "terrain-rmse" },
+  datum: { words: "Heights measured from", tab: "line", field: "terrain-vertical_datum" },
+  residual: { words: "Residual flow", tab: "money", field: "intake-residual" },
+  stream: { words: "The stream over the year", tab: "settings", field: "energy" },
+  site: { words: "Ground and weather", tab: "settings", field: "site" },
+  screen: { words: "Intake", tab: "settings", field: "intake" },
+};
+
+/** Codes of findings by the control that mends them. @type {Record<keyof typeof CONTROLS, string>} */
+const CODES = {
+  pipe: "over_rating class_exceeded loss_high velocity_high velocity_low vacuum_collapse test_over_class no_rating pipe_assumed flow_without_pipe siphon low_pressure no_class_holds vents_must_work surge_factor_high",
+  flow: "flow_exceeds residual_first drain_cannot_flush",
+  closing: "closing_too_fast closure_instant column_separation subatmospheric surge_peaks_unreliable",
+  efficiency: "efficiency_assumed",
+  depth: "cover_governs depth_for_people arc_leaves_trench summit_doubtful",
+  cover: "cover_in_frost pipe_floats road_cover bed_cover",
+  grade: "grade_below_least",
+  land: "no_go_crossed consent_missing crossing_acute runs_along service_near",
+  bridge: "span_below_ground span_outside_line span_fails span_long span_freezes",
+  turn: "line_drawn_uphill uphill",
+  intake: "above_intake no_fall mouth_too_shallow vortex",
+  unit: "unit_assumed unit_doubtful",
+  error: "accuracy_typical stair_steps coarse_terrain",
+  datum: "datum_unknown survey_datum_mixed",
+  residual: "residual_missing",
+  stream: "energy_not_estimated record_short",
+  site: "soil_unknown frost_unknown soil_no_bearing",
+  screen: "screen_loss_missing bars_wide crest_narrow screen_small grains_stay storage_small gauging_outside_range",
+};
+
+const BY_CODE = new Map(Object.entries(CODES).flatMap(([name, codes]) => codes.split(" ").map((code) => /** @type {const} */ ([code, CONTROLS[name]]))));
+
+/** The control that mends a finding, or nothing. @param {string} code @returns {Mend | undefined} */
+export const mendOf = (code) => BY_CODE.get(code);
+
+/** Bring a control to hand. @param {Mend} mend */
+export function open({ tab, field }) {
+  if (tab === "settings") return openSetting(field);
+  const page = byId(`tab-${tab}`);
+  if (page.getAttribute("aria-selected") !== "true") page.click();
+  const node = /** @type {HTMLElement | null} */ (document.querySelector(`#panel-${tab} [data-key="${field}"]`));
+  node?.scrollIntoView({ block: "center" });
+  node?.focus();
+}
