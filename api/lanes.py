@@ -27,6 +27,8 @@ __all__ = ["Lanes"]
 
 SECONDS_A_BYTE = {"preview": 3e-6, "work": 2e-5}
 """What a body of a lane costs to work on, roughly: 40 bytes a point, 0.1 ms a point [s]."""
+LARGE, LARGE_BYTES = "large preview", 100_000
+"""A line of some 2 500 points is no longer dragged; it has a lane beside those that are [bytes]."""
 LEAST_SECONDS = 0.02
 GROWTH = 3
 """Room that a body may need: as it comes in, in the log of the database, in the database [-]."""
@@ -47,6 +49,7 @@ class Lanes:
         self.lanes: Mapping[str, Turns] = MappingProxyType(
             {
                 "preview": Turns(at_once=1, each=each, in_all=in_all, newest=True),
+                LARGE: Turns(at_once=1, each=each, in_all=in_all, newest=True),
                 "work": Turns(at_once=settings.workers, each=each, in_all=in_all),
                 "tile": Turns(at_once=4, each=16 * each, in_all=16 * in_all, newest=True),
             }
@@ -79,7 +82,8 @@ class Lanes:
             return
         client = acting().name or (scope["client"] or ("",))[0]
         seconds = LEAST_SECONDS + SECONDS_A_BYTE.get(lane, 0.0) * len(body.whole)
-        turns = self.lanes[lane]
+        large = lane == "preview" and len(body.whole) > LARGE_BYTES
+        turns = self.lanes[LARGE if large else lane]
         try:
             here = await _unless_gone(turns.take(client, seconds), receive)
         except Busy as exc:

@@ -9,10 +9,12 @@ from __future__ import annotations
 
 import contextlib
 import errno
+import math
 import os
 import shutil
 import sqlite3
 from pathlib import Path
+from time import monotonic
 
 from api.errors import NoRoom
 
@@ -27,6 +29,8 @@ SQLITE_FULL = (
     sqlite3.SQLITE_IOERR_SHMMAP,
 )
 """What SQLite says where a file cannot grow or be made."""
+COUNTED_SECONDS = 20.0
+"""How long a count of the folder serves [s]."""
 RESERVE_NAME = "reserve"
 RESERVE_BYTES = 4 * 2**20
 RESERVE_SHARE = 50
@@ -44,9 +48,11 @@ def is_full(error: BaseException) -> bool:
 class Room:
     """The room that a data folder's volume has."""
 
-    def __init__(self, folder: Path, least_free_bytes: int) -> None:
+    def __init__(self, folder: Path, least_free_bytes: int, most_bytes: int = 2**62) -> None:
         self._folder = folder
         self._least = least_free_bytes
+        self._most = most_bytes
+        self._held: tuple[float, int] = (-math.inf, 0)
         self._reserve = folder / RESERVE_NAME
 
     def check(self, coming_bytes: int = 0) -> None:
@@ -59,6 +65,13 @@ class Room:
                 f"{kept / 1e6:.1f} MB of them are kept free.",
                 "Delete studies or terrains that nobody needs, or have the operator make room.",
             )
+        held = self._held_bytes()
+        if held + coming_bytes > self._most:
+            raise NoRoom(
+                f"The data folder holds {held / 1e6:.1f} MB of the {self._most / 1e6:.1f} it may.",
+                "Delete studies or terrains that nobody needs, or have the operator raise "
+                "LEATLINE_MAX_DATA_BYTES.",
+            )
         self._make_reserve(usage.total, usage.free - kept)
 
     def give_way(self) -> bool:
@@ -68,6 +81,18 @@ class Room:
         except FileNotFoundError:
             return False
         return True
+
+    def _held_bytes(self) -> int:
+        """Return how much the folder holds, counted anew every so often."""
+        counted, held = self._held
+        if monotonic() - counted > COUNTED_SECONDS:
+            held = 0
+            for place, _, names in os.walk(self._folder):
+                for name in names:
+                    with contextlib.suppress(OSError):  # gone meanwhile
+                        held += os.stat(os.path.join(place, name)).st_size
+            self._held = (monotonic(), held)
+        return held
 
     def _make_reserve(self, total: int, spare: int) -> None:
         size = min(RESERVE_BYTES, total // RESERVE_SHARE)

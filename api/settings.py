@@ -69,6 +69,12 @@ class ServiceSettings:
     )
     max_terrains: int = _row(1_000, 1, "terrains", "Most terrains in the data folder.")
     max_studies: int = _row(100_000, 1, "studies", "Most studies in the data folder.")
+    max_studies_each: int = _row(
+        10_000, 1, "studies", "Most studies that one person saved last, where access is kept."
+    )
+    max_data_bytes: int = _row(
+        2**40, 1024, "bytes", "Most that the data folder may hold; more is answered 507."
+    )
     max_records: int = _row(20_000, 1, "records", "Most records that a study's crews may keep.")
     max_photo_bytes: int = _row(
         5_000_000, 1024, "bytes", "Largest photograph of a record; a larger one is refused."

@@ -123,7 +123,7 @@ class Storage:
         self.terrain_folder = self.folder / "terrains"
         for folder in (self.folder, self.incoming, self.terrain_folder):
             folder.mkdir(parents=True, exist_ok=True)
-        self.room = Room(self.folder, settings.min_free_bytes)
+        self.room = Room(self.folder, settings.min_free_bytes, settings.max_data_bytes)
         path = self.folder / "leatline.sqlite3"
         self.database = self._even_if_full(lambda: Database(path, settings.lock_seconds))
         self.records = RecordStore(self.database, settings)
@@ -262,6 +262,7 @@ class Storage:
         document = encode(identity, 1)
         with self.database.write() as connection:
             self._room(connection, "studies", self.settings.max_studies)
+            self._room_each(connection)
             now = _now()
             connection.execute(
                 "INSERT INTO studies VALUES (?, ?, ?, ?, 1)", (identity, name, now, now)
@@ -409,6 +410,20 @@ class Storage:
                 (identity, self.settings.max_revisions),
             )
         return Revision(study=identity, revision=revision, etag=tag, document=document)
+
+    def _room_each(self, connection: sqlite3.Connection) -> None:
+        """Refuse one more study of a person who has as many as may be."""
+        name = acting().name
+        (count,) = connection.execute(
+            "SELECT count(*) FROM studies s JOIN revisions r ON r.study = s.id "
+            "AND r.revision = s.revision WHERE r.who = ?",
+            (name,),
+        ).fetchone()
+        if name and count >= self.settings.max_studies_each:
+            raise TooLarge(
+                f"{name} has {count} studies, as many as one person may.",
+                "Delete some, or have the operator raise LEATLINE_MAX_STUDIES_EACH.",
+            )
 
     def _room(self, connection: sqlite3.Connection, table: str, limit: int) -> None:
         (count,) = connection.execute(f"SELECT count(*) FROM {table}").fetchone()

@@ -314,6 +314,20 @@ def test_who__is_kept_with_each_record(house: House) -> None:
         assert connection.execute("SELECT sent_by FROM records").fetchall() == [("a crew",)]
 
 
+def test_quota__of_each_person(serve: Serve, tmp_path: Path, hill: Path, line: Body) -> None:
+    access = AccessFile(tmp_path / "access", make=True)
+    ann, ben = (bearer(access.add(name, "planner")) for name in ("Ann", "Ben"))
+    with serve(tmp_path / "data", access=access, max_studies_each=2) as client:
+        client.headers.update(ann)
+        body = {"terrain": upload(client, hill).json()["id"], "route": line}
+        studies = [client.post("/api/studies", json=body).json()["id"] for _ in range(2)]
+        problem = is_problem(client.post("/api/studies", json=body), 413, "too_large")
+        assert problem["detail"].startswith("Ann has 2 studies")
+        assert client.post("/api/studies", json=body, headers=ben).status_code == 201
+        client.delete(f"/api/studies/{studies[0]}")
+        assert client.post("/api/studies", json=body).status_code == 201
+
+
 def test_log__names_who_changed_and_who_tried(house: House) -> None:
     house.client.delete(f"/api/studies/{NOBODY}", headers=house.sends["planner"])
     house.client.delete(f"/api/studies/{NOBODY}", headers=house.sends["client"])

@@ -107,6 +107,8 @@ def test_room__keeps_what_was_asked(tmp_path: Path) -> None:
     assert (tmp_path / "reserve").stat().st_size > 0
     with pytest.raises(NoRoom, match="MB left"):
         Room(tmp_path, 10).check(coming_bytes=2**60)
+    with pytest.raises(NoRoom, match="LEATLINE_MAX_DATA_BYTES"):
+        Room(tmp_path, 0, 1000).check()
     assert Room(tmp_path, 0).give_way()
     assert not Room(tmp_path, 0).give_way()
 
