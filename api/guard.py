@@ -34,7 +34,7 @@ LEAST_BYTES_PER_SECOND = 10_000.0
 SAFE_METHODS = ("GET", "HEAD", "OPTIONS")
 BROWSER_HEADERS = {
     "x-content-type-options": "nosniff",
-    "referrer-policy": "no-referrer",
+    "referrer-policy": "same-origin",  # without one a form of ours would be sent as nobody's
     "x-frame-options": "SAMEORIGIN",
     "cross-origin-resource-policy": "same-origin",
     "cross-origin-opener-policy": "same-origin",

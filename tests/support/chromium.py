@@ -18,6 +18,8 @@ ARGUMENTS = [
     "--disable-background-networking",
     "--disable-component-update",
     "--disable-sync",
+    # Names of the reserved domain that stand for foreign web sites in tests (RFC 2606).
+    "--host-resolver-rules=MAP *.foreign.example 127.0.0.1",
 ]
 
 
