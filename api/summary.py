@@ -9,6 +9,7 @@ from typing import Any, TextIO
 
 from routing.fittings import size_text
 from routing.papers.facts import level_words, need_words, summary_facts, verdict_facts
+from routing.papers.land_facts import crossing_line
 from routing.papers.side_by_side import compared
 from routing.units import UnitSystem, show
 
@@ -55,6 +56,8 @@ def print_summary(document: Mapping[str, Any], stream: TextIO) -> None:
     console.print(table)
     if document.get("lines"):
         console.print(_side_by_side(document, Table(box=box.SIMPLE_HEAD, padding=(0, 2, 0, 0))))
+    for crossing in document["crossings"]:
+        console.print(Text(crossing_line(document, crossing)))
     for number, level in enumerate(document["levels_to_shoot"], start=1):
         console.print(Text(f"L{number}: {level_words(document, level)}."))
     cautions = document["cautions"]

@@ -99,10 +99,7 @@ def _hits(track: Track, path: FloatArray) -> Iterator[_Hit]:
     starts, ends = path[:-1], path[1:]
     lengths = _lengths(path)
     before = np.concatenate([[0.0], np.cumsum(lengths)])
-    for leg in track.legs():
-        index = np.flatnonzero(leg.meets_box(starts, ends, TOLERANCE_M))
-        if not index.size:
-            continue
+    for leg, index in track.meetings(starts, ends, TOLERANCE_M):
         along = (leg.end - leg.start) * leg.scale
         edge = (ends[index] - starts[index]) * leg.scale
         from_a = (starts[index] - leg.start) * leg.scale

@@ -50,10 +50,7 @@ def stretches_inside(track: Track, rings: Sequence[FloatArray]) -> list[tuple[fl
     if lon.max() < low[0] or lon.min() > high[0] or lat.max() < low[1] or lat.min() > high[1]:
         return []
     cuts = [station]
-    for leg in track.legs():
-        met = leg.meets_box(starts, ends, 0.0)
-        if not met.any():
-            continue
+    for leg, met in track.meetings(starts, ends, 0.0):
         along, edge, from_a = leg.end - leg.start, (ends - starts)[met], starts[met] - leg.start
         cross = along[0] * edge[:, 1] - along[1] * edge[:, 0]
         with np.errstate(divide="ignore", invalid="ignore"):
@@ -64,7 +61,9 @@ def stretches_inside(track: Track, rings: Sequence[FloatArray]) -> list[tuple[fl
     # Between two cuts a line is wholly inside or wholly outside, as its middle is.
     at = np.unique(np.concatenate(cuts))
     middle = (at[:-1] + at[1:]) / 2.0
-    held = _holds(starts, ends, np.interp(middle, station, lon), np.interp(middle, station, lat))
+    x, y = np.interp(middle, station, lon), np.interp(middle, station, lat)
+    held = (x >= low[0]) & (x <= high[0]) & (y >= low[1]) & (y <= high[1])
+    held[held] = _holds(starts, ends, x[held], y[held])
     steps = np.diff(np.concatenate(([0], held.astype(np.int8), [0])))
     pairs = zip(at[steps == 1], at[steps == -1], strict=True)
     return [(float(a), float(b)) for a, b in pairs if b - a > SHORTEST_M]

@@ -20,6 +20,7 @@ class LandKind:
 
     name: str
     words: str
+    plural: str
     beside_m: float
     angle: bool
 
@@ -29,6 +30,7 @@ KINDS: Mapping[str, LandKind] = MappingProxyType(
         row["kind"]: LandKind(
             name=row["kind"],
             words=row["words"],
+            plural=row["plural"],
             beside_m=float(row["beside_m"]),
             angle=row["angle"] == "yes",
         )

@@ -50,18 +50,15 @@ def stretches_near(
     starts = np.concatenate([path[:-1] for path in near])
     ends = np.concatenate([path[1:] for path in near])
     found: list[tuple[float, float]] = []
-    for leg in track.legs():
-        met = leg.meets_box(starts, ends, distance_m)
-        if not met.any():
-            continue
+    for leg, met in track.meetings(starts, ends, distance_m):
         scale = leg.scale
         along = (leg.end - leg.start) * scale
         first, last = (starts[met] - leg.start) * scale, (ends[met] - leg.start) * scale
-        low, high = _shares(along, first, last, distance_m)
+        from_, to = _shares(along, first, last, distance_m)
         length = leg.to_m - leg.from_m
         found += [
             (leg.from_m + a * length, leg.from_m + b * length)
-            for a, b in zip(low.tolist(), high.tolist(), strict=True)
+            for a, b in zip(from_.tolist(), to.tolist(), strict=True)
             if a < b
         ]
     return _joined(found)

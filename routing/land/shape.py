@@ -120,7 +120,12 @@ def _listed(value: object, name: str, *, deep: int) -> Iterator[Any]:
 
 def _part(places: Sequence[Any], name: str, *, area: bool) -> FloatArray:
     try:
-        part = np.array([[float(place[0]), float(place[1])] for place in places])
+        part = np.array(places, dtype=np.float64)[:, :2].copy()
+    except (TypeError, ValueError, IndexError):
+        part = np.empty((0, 2))  # some position is odd: they are looked at one by one
+    try:
+        if part.shape[0] == 0 or part.shape[1] != 2:
+            part = np.array([[float(place[0]), float(place[1])] for place in places])
     except (TypeError, ValueError, IndexError, KeyError, OverflowError) as exc:
         raise SettingsError(f"{name} has a position that is no pair of numbers.", REMEDY) from exc
     good = part.shape[0] >= (3 if area else 2) and np.isfinite(part).all()

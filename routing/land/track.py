@@ -7,12 +7,14 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from routing.arrays import FloatArray, frozen
+from routing.arrays import FloatArray, IntArray, frozen
 from routing.line import GroundProfile
 from routing.line.ground.places import degree_m
 
 __all__ = ["Leg", "Track", "near_turn", "track_of"]
 
+MOST_PAIRS = 4_000_000
+"""Pairs of a leg and a piece that are looked at in one go [-], some 16 MB."""
 LEG_M = 100.0
 """Longest leg taken as straight in degrees [m]: between its ends a line that is straight in any
 map system strays from it by less than a millimetre below 60 degrees of latitude."""
@@ -37,16 +39,36 @@ class Track:
             float(np.interp(station_m, self.station_m, self.lat)),
         )
 
-    def legs(self) -> Iterator[Leg]:
-        """Yield the legs, from the intake on."""
-        for number in range(self.lon.size - 1):
-            yield Leg(
-                number=number,
-                start=np.array([self.lon[number], self.lat[number]]),
-                end=np.array([self.lon[number + 1], self.lat[number + 1]]),
-                from_m=float(self.station_m[number]),
-                to_m=float(self.station_m[number + 1]),
+    def meetings(
+        self, starts: FloatArray, ends: FloatArray, margin_m: float
+    ) -> Iterator[tuple[Leg, IntArray]]:
+        """Yield each leg that comes near pieces of other lines, intake first, and which pieces.
+
+        Near are those whose boxes come within a margin of each other; ``starts`` and ``ends`` are
+        the pieces' ends, (m, 2) [deg].
+        """
+        middle = np.clip((starts[:, 1] + ends[:, 1]) / 2.0, -89.0, 89.0)
+        margin = margin_m / degree_m(middle).T
+        low, high = np.minimum(starts, ends) - margin, np.maximum(starts, ends) + margin
+        places = np.column_stack([self.lon, self.lat])
+        least = np.minimum(places[:-1], places[1:])
+        most = np.maximum(places[:-1], places[1:])
+        rows = max(MOST_PAIRS // max(len(starts), 1), 1)
+        for first in range(0, len(least), rows):
+            part = slice(first, first + rows)
+            near = np.all(
+                (most[part, np.newaxis] >= low) & (least[part, np.newaxis] <= high), axis=2
             )
+            for row in np.flatnonzero(near.any(axis=1)).tolist():
+                number = first + row
+                leg = Leg(
+                    number=number,
+                    start=places[number],
+                    end=places[number + 1],
+                    from_m=float(self.station_m[number]),
+                    to_m=float(self.station_m[number + 1]),
+                )
+                yield leg, np.flatnonzero(near[row])
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -63,16 +85,6 @@ class Leg:
     def scale(self) -> FloatArray:
         """Return metres in a degree of longitude and of latitude here, (2,)."""
         return degree_m(float(self.start[1] + self.end[1]) / 2.0)
-
-    def meets_box(self, starts: FloatArray, ends: FloatArray, margin_m: float) -> np.ndarray:
-        """Return which segments (m, 2) come within a margin of the leg's box, (m,) of truths."""
-        margin = margin_m / self.scale
-        low, high = np.minimum(self.start, self.end) - margin, np.maximum(self.start, self.end)
-        high = high + margin
-        found: np.ndarray = np.all(
-            (np.maximum(starts, ends) >= low) & (np.minimum(starts, ends) <= high), axis=1
-        )
-        return found
 
 
 def track_of(profile: GroundProfile) -> Track:

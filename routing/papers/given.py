@@ -104,6 +104,9 @@ def sheet_features(doc: Document) -> list[Mapping[str, Any]]:
     features = [*((_table(doc).get("features") or {}).get("features") or ())]
     for layer in (doc.get("settings") or {}).get("layer") or ():
         for item in layer["features"]["features"]:
-            told = {**(item.get("properties") or {}), "kind": layer["kind"]}
+            known = item.get("properties") or {}
+            label = str(layer.get("label") or "name").lower()
+            name = next((each for key, each in known.items() if key.lower() == label), None)
+            told = {**known, "name": name, "kind": layer["kind"]}
             features.append({**item, "properties": told})
     return [item for item in features if isinstance(item, Mapping) and item.get("geometry")]

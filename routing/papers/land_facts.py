@@ -10,7 +10,7 @@ from routing.papers.document import Document, plain, units_of
 from routing.papers.facts import Facts, place_text
 from routing.units import show
 
-__all__ = ["crossing_brief", "crossing_facts", "crossing_words"]
+__all__ = ["crossing_brief", "crossing_facts", "crossing_line", "crossing_words"]
 
 _HOW = {"inside": "", "crosses": "", "touches": ", touched", "along": ", alongside"}
 
@@ -35,6 +35,13 @@ def crossing_brief(doc: Document, item: Mapping[str, Any]) -> str:
     return words
 
 
+def crossing_line(doc: Document, item: Mapping[str, Any]) -> str:
+    """Return a crossing in one sentence: its name, where it is, what it is, and its consent."""
+    consent = plain(item["consent"]) if item["consent"] else "none named"
+    at = show(item["station_m"], "station", units_of(doc))
+    return f"{plain(item['id'])} at {at}: {crossing_brief(doc, item)}; consent: {consent}."
+
+
 def crossing_facts(doc: Document, item: Mapping[str, Any]) -> Facts:
     """Return where a crossing begins and ends, how the pipe lies there, and what it asks."""
     units = units_of(doc)
@@ -49,6 +56,7 @@ def crossing_facts(doc: Document, item: Mapping[str, Any]) -> Facts:
         ]
     if item["angle_deg"] is not None:
         facts.append(("Angle", f"{item['angle_deg']:.0f}°"))
-    facts.append(("Least cover", show(item["cover_m"], "depth", units)))
+    if item["kind"] in ("road", "stream", "service"):
+        facts.append(("Least cover", show(item["cover_m"], "depth", units)))
     facts += [("Asks", plain(words)) for words in item["asks"]]
     return [*facts, ("Consent", plain(item["consent"] or "none named"))]

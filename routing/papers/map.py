@@ -45,6 +45,7 @@ def map_html(doc: Document, relief: Relief | None, streams: Streams | None = Non
     import folium
     from branca.element import Element
 
+    from routing.papers.map_land import land_layers
     from routing.papers.map_layers import (
         catchment_layers,
         ground_layers,
@@ -66,6 +67,8 @@ def map_html(doc: Document, relief: Relief | None, streams: Streams | None = Non
     for layer in stream_layers(streams, float(lon[0])):
         view.add_child(layer)
     view.add_child(line_layer(doc))
+    for layer in land_layers(doc):
+        view.add_child(layer)
     if doc.get("lines"):
         view.add_child(other_lines_layer(doc))
     signs, on_line = thing_layers(doc)

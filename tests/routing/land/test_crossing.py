@@ -202,6 +202,9 @@ def test_papers__every_file_names_the_crossings(slope, tmp_path) -> None:
         assert "mill track" in text
         assert "X2" in text
     assert "X2 ends" in export_bytes(doc, "stakes").decode()
+    page = map_html(doc, None)
+    assert "protected area alder wood" in page
+    assert '"#009E73"' in page
     path = tmp_path / "study.gpkg"
     path.write_bytes(export_bytes(doc, "gpkg"))
     frame = pyogrio.read_dataframe(path, layer="crossings")
@@ -230,3 +233,16 @@ def test_names__a_crossing_keeps_its_name_when_another_comes_before_it(slope) ->
         ("X2", "road"),
         ("X1", "protected"),
     ]
+
+
+def test_terminal__lists_the_crossings(slope) -> None:
+    import io
+
+    from api.summary import print_summary
+
+    said = io.StringIO()
+    print_summary(
+        document(slope, layer("road", ROAD), layer("parcel", WOOD, consent="deed 7")), said
+    )
+    assert "X1 at 300.1 m: road mill track, at 90°; consent: none named." in said.getvalue()
+    assert "consent: deed 7." in " ".join(said.getvalue().split())

@@ -1,0 +1,59 @@
+"""The layers of the land on the map: areas and lines of the settings, a group for each kind."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from html import escape
+from typing import Any
+
+import folium
+
+from routing.land import KINDS
+from routing.papers.document import Document, column, near_meridian, plain
+from routing.papers.given import sheet_features
+
+__all__ = ["land_layers"]
+
+LOOKS: Mapping[str, Mapping[str, Any]] = {
+    "no-go": {"color": "#CC79A7", "weight": 2, "dash_array": "8 4", "fill_opacity": 0.28},
+    "road": {"color": "#333333", "weight": 3, "fill_opacity": 0.2},
+    "stream": {"color": "#0072B2", "weight": 2.5, "fill_opacity": 0.25},
+    "parcel": {"color": "#8A6D3B", "weight": 1.5, "dash_array": "6 3", "fill_opacity": 0.0},
+    "protected": {"color": "#009E73", "weight": 2, "dash_array": "2 4", "fill_opacity": 0.15},
+    "service": {"color": "#D55E00", "weight": 2, "dash_array": "10 3 2 3", "fill_opacity": 0.1},
+    "right of way": {"color": "#E69F00", "weight": 2, "dash_array": "4 4", "fill_opacity": 0.1},
+}
+"""Okabe and Ito, *Color Universal Design*, 2008; each kind has its own dashes as well."""
+_DEEP = {"LineString": 0, "MultiLineString": 1, "Polygon": 1, "MultiPolygon": 2}
+
+
+def land_layers(doc: Document) -> list[folium.FeatureGroup]:
+    """Return a group for each kind of land that the study's layers hold."""
+    start = float(column(doc, "lon")[0])
+    groups: dict[str, folium.FeatureGroup] = {}
+    for feature in sheet_features(doc):
+        told, geometry = feature.get("properties") or {}, feature["geometry"]
+        kind = str(told.get("kind"))
+        if kind not in LOOKS or geometry.get("type") not in _DEEP:
+            continue
+        title = KINDS[kind].plural.capitalize()
+        group = groups.setdefault(kind, folium.FeatureGroup(name=title))
+        name = " ".join([KINDS[kind].words, plain(told.get("name") or "")]).strip()
+        tooltip = escape(name).replace("{", "&#123;").replace("}", "&#125;")
+        deep = _DEEP[geometry["type"]]
+        for part in _parts(geometry["coordinates"], deep):
+            places = [[lat, near_meridian(lon, start)] for lon, lat, *_ in part]
+            look = dict(LOOKS[kind])
+            if "Polygon" in geometry["type"]:
+                group.add_child(folium.Polygon(places, fill=True, tooltip=tooltip, **look))
+            else:
+                look.pop("fill_opacity")
+                group.add_child(folium.PolyLine(places, tooltip=tooltip, **look))
+    return list(groups.values())
+
+
+def _parts(coordinates: Any, deep: int) -> Sequence[Any]:
+    """Return rings and lines from under the lists about them."""
+    if deep == 0:
+        return [coordinates]
+    return [part for each in coordinates for part in _parts(each, deep - 1)]
