@@ -33,6 +33,7 @@ class SizingNumbers:
     relief_cd: float
     relief_above_static: float
     relief_bore_share: float
+    relief_one_bore: float
     carry_slope: float
     carry_safety: float
     sanks_base: float

@@ -13,6 +13,8 @@ from routing.works.trade_data import number
 
 __all__ = ["diagnosis_model", "works_html"]
 
+LONG = " class=long"
+"""Cells of sentences, which wrap; figures stay in one line."""
 _ACT = re.compile(r"[WFQ][0-9]+")
 _NUMBERS = (
     "gauge_class", "gauge_sigmas", "odds_predicted", "odds_one", "odds_two", "odds_decided",
@@ -76,7 +78,10 @@ def _table(heads: tuple[str, ...], rows: tuple[tuple[str, ...], ...]) -> str:
     kept = [i for i, head in enumerate(heads) if head not in ("name, time", "read", "pass or fail")]
     head = "".join(f"<th scope=col>{escape(heads[i]) or 'done'}</th>" for i in kept)
     body = "".join(
-        "<tr>" + "".join(f"<td>{_cell(row[i])}</td>" for i in kept) + "</tr>" for row in rows
+        "<tr>"
+        + "".join(f"<td{LONG if len(row[i]) > 40 else ''}>{_cell(row[i])}</td>" for i in kept)
+        + "</tr>"
+        for row in rows
     )
     return (
         f"<div class=wide tabindex=0><table><thead><tr>{head}</tr></thead>"

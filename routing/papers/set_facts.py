@@ -13,6 +13,7 @@ from routing.units import in_system, show, unit_of
 
 __all__ = [
     "anchor_facts",
+    "bend_beside",
     "block_facts",
     "card_caution",
     "force_text",
@@ -23,9 +24,35 @@ __all__ = [
 ]
 
 
+SLIGHT_BEND_DEG = 5.0
+"""Turns below this do not disturb a tee or saddle [deg]: common practice, no source."""
+CLEAR_BORES = 5.0
+"""Straight pipe between a bend and a tee or saddle, in bores: common practice, no source."""
+
+
 def sides_text(doc: Document, item: Mapping[str, Any]) -> str:
     """Return width, height and length of what is cast, as it is set out."""
     return f"{' × '.join(block_sides(doc, item))} {unit_of('depth', units_of(doc))}"
+
+
+def bend_beside(doc: Document, item: Mapping[str, Any]) -> Facts:
+    """Return on which side the nearest bend lies and how far: a tee or saddle wants straight pipe.
+
+    Five bores from a bend, common practice.
+    """
+    station, units = float(item["station_m"]), units_of(doc)
+    bends = [bend for bend in doc.get("bends") or () if bend["deflection_deg"] >= SLIGHT_BEND_DEG]
+    if not bends:
+        return []
+    near = min(bends, key=lambda bend: abs(float(bend["station_m"]) - station))
+    away = float(near["station_m"]) - station
+    bore = max((float(pipe["inside_diameter_m"]) for pipe in doc.get("pipes") or ()), default=0.2)
+    side = "downstream" if away > 0.0 else "upstream"
+    words = f"{plain(near['id'])}, {show(abs(away), 'length', units)} {side}"
+    clear = CLEAR_BORES * bore
+    if abs(away) < clear:
+        words += f": set the tee {show(clear, 'length', units)} clear of it"
+    return [("Nearest bend", words)]
 
 
 def force_text(doc: Document, force_kn: float) -> str:

@@ -8,6 +8,7 @@ from collections import Counter
 from routing.papers.document import Document, plain, units_of
 from routing.papers.schedule import SPARE_SHARE, Schedule
 from routing.papers.subject import Column, Subject
+from routing.pipe import is_plastic
 from routing.units import convert, show, unit_of
 
 __all__ = ["CONCRETE_OVER", "shopping", "shopping_subject"]
@@ -24,6 +25,8 @@ def shopping(doc: Document) -> Schedule:
     for pipe in doc.get("pipes") or ():
         lengths[plain(pipe["label"])] += math.ceil(float(pipe["length_m"]) * (1.0 + SPARE_SHARE))
     rows += [["pipe", label, show(length, "length", units)] for label, length in lengths.items()]
+    rows += _joints(doc)
+    rows += _along(doc)
     pieces: Counter[tuple[str, str]] = Counter()
     for kit in doc.get("kits") or ():
         for piece in kit["pieces"]:
@@ -41,9 +44,40 @@ def shopping(doc: Document) -> Schedule:
         rows.append(["concrete", "", f"{tenths} {unit_of('volume', units)}"])
     note = (
         f"Pipe with {100 * SPARE_SHARE:g} % spare, concrete with {100 * CONCRETE_OVER:g} % over "
-        "(common practice). Gaskets, bolts, bedding and markers are not in this list."
+        "(common practice). Bedding is not in this list."
     )
     return Schedule("Shopping list", ["what", "size", "count"], rows, [False, False, True], note)
+
+
+def _joints(doc: Document) -> list[list[str]]:
+    """Return the sticks of each pipe, and what joins them: a gasket, a coupler or a weld each."""
+    rows: Counter[tuple[str, str]] = Counter()
+    for pipe in doc.get("pipes") or ():
+        stick, label = float(pipe.get("stick_m") or 0.0), plain(pipe["label"])
+        if stick <= 0.0:
+            continue
+        length = show(stick, "length", units_of(doc))
+        bought = math.ceil(float(pipe["length_m"]) * (1.0 + SPARE_SHARE) / stick)
+        rows["sticks or coils", f"{label}, {length} each"] += bought
+        joints = max(math.ceil(float(pipe["length_m"]) / stick) - 1, 0)
+        joint = plain(pipe["joint"])
+        what = "gasket" if joint.startswith("gasket") else f"joint, {joint}"
+        rows[what, label] += math.ceil(joints * (1.0 + SPARE_SHARE)) if what == "gasket" else joints
+    return [[what, size, str(count)] for (what, size), count in rows.items() if count]
+
+
+def _along(doc: Document) -> list[list[str]]:
+    """Return what lies in the trench beside the pipe: tape, and a wire that plastic is found by."""
+    if not doc.get("pipes"):
+        return []
+    units = units_of(doc)
+    length = math.ceil(float(doc["summary"]["plan_length_m"]) * (1.0 + SPARE_SHARE))
+    rows = [["marker tape", "", show(length, "length", units)]]
+    plastic = [pipe for pipe in doc["pipes"] if is_plastic(str(pipe["material"]))]
+    if plastic:
+        wire = math.ceil(sum(float(pipe["length_m"]) for pipe in plastic) * (1.0 + SPARE_SHARE))
+        rows.append(["tracer wire", "along plastic pipe", show(wire, "length", units)])
+    return rows
 
 
 def shopping_subject(doc: Document) -> Subject:

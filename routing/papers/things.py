@@ -26,6 +26,7 @@ from routing.papers.land_facts import crossing_brief, crossing_facts
 from routing.papers.schedule import to_set
 from routing.papers.set_facts import (
     anchor_facts,
+    bend_beside,
     block_facts,
     card_caution,
     item_place,
@@ -196,6 +197,7 @@ def _listed(doc: Document, kind: ThingKind) -> Iterator[Thing]:
     for number, item in enumerate(to_set(doc, key), start=1):
         if kind == "bend" and float(item["deflection_deg"]) < LEAST_BEND_DEG:
             continue
+        beside = bend_beside(doc, item) if kind in ("vent", "drain", "tap") else []
         lon, lat = item_place(doc, item)
         identity = plain(item.get("id") or f"{title[0]}{number}")
         station, ground = float(item["station_m"]), item.get("ground_m")
@@ -212,7 +214,7 @@ def _listed(doc: Document, kind: ThingKind) -> Iterator[Thing]:
             ground_m=None if ground is None else float(ground),
             sign=kind,  # type: ignore[arg-type]
             look=LOOKS[item.get("need", "must")],
-            facts=[*facts(doc, item), *caution],
+            facts=[*facts(doc, item), *beside, *caution],
         )
 
 

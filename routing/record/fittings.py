@@ -212,5 +212,14 @@ def _size_sections(sized: SizedFittings | None) -> dict[str, Any]:
             "can_be_set": relief.can_be_set,
             "bore_mm": _mm(relief.bore_m),
             "flow_m3_s": relief.flow_m3_s,
+            "stages": [
+                {
+                    "setting_kpa": kpa(stage.setting_pa),
+                    "bore_mm": _mm(stage.bore_m),
+                    "flow_m3_s": stage.flow_m3_s,
+                    "jet_m_s": stage.jet_m_s,
+                }
+                for stage in relief.stages
+            ],
         },
     }

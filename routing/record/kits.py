@@ -16,13 +16,16 @@ from routing.units import UnitSystem, in_system, show
 __all__ = ["kits_of"]
 
 Item = Mapping[str, Any]
+MOST_THREADED_MM = 50.0
+"""Largest bore that is joined by a thread; larger ones have flanges [mm]: common practice."""
 
 
 def kits_of(doc: Mapping[str, Any]) -> list[dict[str, Any]]:
     """Return the pieces of every fitting, block, anchor, support, bend and change of pipe.
 
     Which pieces stand in ``data/kit_pieces.csv``; their sizes, in the study's units, are those
-    that the study found. A thing whose size it did not find has none.
+    that the study found. A thing whose size it did not find has none. A piece whose size comes out
+    empty, as that of flanges on a thread, is none of the kit.
     """
     return [
         {"of": name, "pieces": pieces}
@@ -55,10 +58,12 @@ def _things(doc: Mapping[str, Any]) -> Iterator[tuple[str, str, list[dict[str, s
 
 def _pieces(kind: str, sets: list[dict[str, str]]) -> list[dict[str, Any]]:
     counts = Counter(
-        (row["what"].format(**words), row["size"].format(**words))
+        (row["what"].format(**words), size)
         for words in sets
         for row in trade_table(__file__, "kit_pieces.csv")
         if row["kind"] == kind
+        for size in [row["size"].format(**words)]
+        if size or not row["size"]
     )
     return [{"what": what, "size": size, "count": n} for (what, size), n in counts.items()]
 
@@ -76,7 +81,12 @@ def _words(doc: Mapping[str, Any], item: Item, units: UnitSystem) -> dict[str, s
         np.interp(station, doc["stations"]["station_m"], doc["stations"]["static_pressure_kpa"])
     )
     size, mpa = item.get("size_mm"), item.get("concrete_mpa")
+    sold = "" if size is None else size_text(float(size) / 1e3, units)
+    threaded = size is not None and float(size) <= MOST_THREADED_MM
     return {
+        "name": str(item.get("id") or ""),
+        "thread": f"{sold}, tapered thread" if threaded else "",
+        "flange": "" if threaded or not sold else f"{sold}, for the test pressure",
         "pipe": _pipe(doc, station),
         "size": "not sized" if size is None else size_text(float(size) / 1e3, units),
         "rating": said("rating_kpa", "pressure", 1e3),

@@ -272,6 +272,8 @@ def _pipes(study: Study) -> list[dict[str, Any]]:
                 "standard": pipe.standard,
                 "series": pipe.series,
                 "nominal": pipe.nominal,
+                "joint": pipe.jointing.joint.name,
+                "stick_m": pipe.jointing.stick_m,
                 "outside_diameter_m": pipe.outside_diameter_m,
                 "inside_diameter_m": pipe.inside_diameter_m,
                 "wall_m": pipe.wall_m,

@@ -8,7 +8,13 @@ import numpy as np
 import pytest
 
 from routing.errors import InputError
-from routing.fittings.size.relief import relief_bore_m, relief_capacity_m3_s, size_relief_valve
+from routing.fittings.size.relief import (
+    relief_bore_m,
+    relief_capacity_m3_s,
+    relief_stages,
+    size_relief_valve,
+)
+from routing.fittings.sizes import next_nominal
 
 RHO = 999.7
 
@@ -71,3 +77,27 @@ def test_relief__refuses_what_cannot_be() -> None:
         relief_capacity_m3_s(bore_m=0.03, pressure_pa=math.nan, density_kg_m3=RHO)
     with pytest.raises(InputError, match="flow"):
         relief_bore_m(flow_m3_s=-1.0, pressure_pa=1e5, density_kg_m3=RHO)
+
+
+@pytest.mark.parametrize("flow", [0.005, 0.02, 0.08, 0.2])
+def test_relief_stages__pass_the_flow_within_the_window_and_none_is_large(flow: float) -> None:
+    """Orifice law (Cd 0.62) summed over the valves; several small ones are common practice."""
+    least, most, density = 7.0e5, 9.0e5, 1000.0
+    bore = next_nominal(relief_bore_m(flow_m3_s=flow, pressure_pa=least, density_kg_m3=density))
+    stages = relief_stages(
+        least_pa=least, most_pa=most, flow_m3_s=flow, bore_m=bore, density_kg_m3=density
+    )
+    settings = [stage.setting_pa for stage in stages]
+    assert settings == sorted(set(settings))
+    assert settings[0] == least
+    assert settings[-1] < most
+    assert len(stages) == 1 or all(stage.bore_m <= 0.05 + 1e-9 for stage in stages)
+    passed = sum(
+        relief_capacity_m3_s(
+            bore_m=stage.bore_m, pressure_pa=stage.setting_pa, density_kg_m3=density
+        )
+        for stage in stages
+    )
+    assert passed >= flow * (1.0 - 1e-9)
+    # Torricelli: the jet of the first is sqrt(2 p / rho).
+    assert stages[0].jet_m_s == pytest.approx((2.0 * least / density) ** 0.5)

@@ -4,12 +4,29 @@ from __future__ import annotations
 
 import math
 from dataclasses import dataclass
+from typing import NamedTuple
 
 from routing.fittings.sizes import next_nominal
 from routing.fittings.sizing_data import sizing, source_of
 from routing.need import need
 
-__all__ = ["ReliefValve", "relief_bore_m", "relief_capacity_m3_s", "size_relief_valve"]
+__all__ = [
+    "ReliefStage",
+    "ReliefValve",
+    "relief_bore_m",
+    "relief_capacity_m3_s",
+    "relief_stages",
+    "size_relief_valve",
+]
+
+
+class ReliefStage(NamedTuple):
+    """One of the valves: what it is set to [Pa], its bore [m], what it passes, speed of its jet."""
+
+    setting_pa: float
+    bore_m: float
+    flow_m3_s: float
+    jet_m_s: float
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -30,6 +47,8 @@ class ReliefValve:
     bore_m: float
     capacity_m3_s: float
     source: str
+    stages: tuple[ReliefStage, ...] = ()
+    """The valve, or several smaller ones that open one after the other; none without a setting."""
 
 
 def relief_capacity_m3_s(*, bore_m: float, pressure_pa: float, density_kg_m3: float) -> float:
@@ -111,6 +130,59 @@ def relief_bore_m(*, flow_m3_s: float, pressure_pa: float, density_kg_m3: float)
     return math.sqrt(flow_m3_s / one)
 
 
+def relief_stages(
+    *, least_pa: float, most_pa: float, flow_m3_s: float, bore_m: float, density_kg_m3: float
+) -> tuple[ReliefStage, ...]:
+    r"""Return one relief valve, or several that open one after the other.
+
+    .. math::
+        p_i = p_\mathrm{least} + \frac{i}{n} (p_\mathrm{most} - p_\mathrm{least}),
+        \qquad i = 0 \dots n - 1
+
+    Parameters
+    ----------
+    least_pa, most_pa : float
+        Window of the setting, least <= most [Pa]
+    flow_m3_s : float
+        Flow to be passed by all together, >= 0 [m3/s]
+    bore_m : float
+        Bore of one valve that passes it, > 0 [m]
+    density_kg_m3 : float
+        Density of the water, > 0 [kg/m3]
+
+    Returns
+    -------
+    stages : tuple of ReliefStage
+        The lowest setting first; each passes its share at its own setting
+
+    Notes
+    -----
+    Small valves open sooner, hammer less when they shut, and one that sticks does not take all:
+    above ``relief_one_bore`` the flow is shared among as many as keep each at or below it. Common
+    practice. Checked by ``tests/reference/test_relief.py``.
+
+    Examples
+    --------
+    >>> stages = relief_stages(least_pa=7e5, most_pa=9e5, flow_m3_s=0.08, bore_m=0.08,
+    ...                        density_kg_m3=1000.0)
+    >>> [(round(each.setting_pa / 1e3), each.bore_m) for each in stages]
+    [(700, 0.04), (767, 0.04), (833, 0.04)]
+    """
+    need("The least setting", least_pa, least=0.0)
+    need("The most setting", most_pa, least=least_pa)
+    one = sizing().relief_one_bore
+    count = max(math.ceil((bore_m / one) ** 2 - 1e-9), 1)
+    found = []
+    for number in range(count):
+        setting = least_pa + (most_pa - least_pa) * number / count
+        opens, share = max(setting, 1.0), flow_m3_s / count
+        bore = relief_bore_m(flow_m3_s=share, pressure_pa=opens, density_kg_m3=density_kg_m3)
+        own = bore_m if count == 1 else next_nominal(max(bore, 0.5 * one))
+        jet = math.sqrt(2.0 * opens / density_kg_m3)
+        found.append(ReliefStage(setting, own, share, jet))
+    return tuple(found)
+
+
 def size_relief_valve(
     *,
     station_m: float,
@@ -173,12 +245,13 @@ def size_relief_valve(
     opens = max(least, 1.0)
     bore = relief_bore_m(flow_m3_s=flow_m3_s, pressure_pa=opens, density_kg_m3=density_kg_m3)
     bore = next_nominal(max(bore, numbers.relief_bore_share * inside_diameter_m))
+    can_be_set = least <= allowed_pa
     return ReliefValve(
         station_m=station_m,
         static_pa=static_pa,
         least_setting_pa=least,
         most_setting_pa=allowed_pa,
-        can_be_set=least <= allowed_pa,
+        can_be_set=can_be_set,
         flow_m3_s=flow_m3_s,
         bore_m=bore,
         capacity_m3_s=relief_capacity_m3_s(
@@ -187,4 +260,13 @@ def size_relief_valve(
         source=(
             f"setting: {source_of('relief_above_static')}; size: {source_of('relief_bore_share')}"
         ),
+        stages=relief_stages(
+            least_pa=least,
+            most_pa=allowed_pa,
+            flow_m3_s=flow_m3_s,
+            bore_m=bore,
+            density_kg_m3=density_kg_m3,
+        )
+        if can_be_set
+        else (),
     )

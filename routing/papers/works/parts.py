@@ -292,13 +292,28 @@ def _relief(doc: Document, units: UnitSystem) -> Part:
         facts = [
             ("Place", show(relief["station_m"], "station", units)),
             ("Set between", f"{least} and {most}"),
-            ("Bore", _show(relief["bore_mm"], "diameter", units)),
             ("Passes", show(relief["flow_m3_s"], "flow", units)),
+            ("Its jet", "through a stilling piece back to the stream, where nobody stands"),
             ("Each year", "lift it by hand or by pump, note the pressure at which it opened"),
         ]
     elif relief is not None:
         facts = [("Setting", "none both stays shut at rest and protects the pipe")]
-    return _part("Relief valve", (), iter(()), facts)
+    stages = () if relief is None else relief.get("stages") or ()
+    return _part(
+        "Relief valve",
+        ("valve", "set to", "bore", "passes", "jet"),
+        (
+            (
+                str(number),
+                _show(stage["setting_kpa"], "pressure", units),
+                _show(stage["bore_mm"], "diameter", units),
+                show(stage["flow_m3_s"], "flow", units),
+                show(stage["jet_m_s"], "velocity", units),
+            )
+            for number, stage in enumerate(stages, start=1)
+        ),
+        facts,
+    )
 
 
 def _drain_down(works: Mapping[str, Any], units: UnitSystem) -> Part:
