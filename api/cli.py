@@ -20,6 +20,7 @@ import typer
 from api.access.cli import access_app
 from api.ending import BAD_INPUT, run_command
 from api.host_cli import backup, restore, serve, with_log_place
+from api.screen_cli import screen
 from api.search_cli import search
 from api.works_cli import works_app
 from routing.errors import InputError
@@ -46,6 +47,7 @@ app.add_typer(access_app, name="access")
 for hosted in (serve, backup, restore):
     app.command()(hosted)
 app.command()(search)
+app.command()(screen)
 
 
 class Answer(StrEnum):

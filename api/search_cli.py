@@ -12,7 +12,7 @@ import typer
 
 from routing.errors import InputError
 
-__all__ = ["search"]
+__all__ = ["search", "watched"]
 
 
 def search(
@@ -46,7 +46,7 @@ def search(
     given = read_settings(settings) if settings is not None else Settings()
     ends = (_place(start, "--from"), _place(end, "--to"))
     prefer_compiled()
-    with _progress() as report:
+    with watched() as report:
         found = propose(open_study_terrain(terrain, given), *ends, given, report=report)
     with output_folder(out or Path("search"), new=out is None) as folder:
         document = write_search(found, folder.draft)
@@ -77,7 +77,7 @@ def _place(text: str, name: str) -> tuple[float, float]:
     return lon, lat
 
 
-class _progress:
+class watched:
     """Tell on standard error how far the work is, to a person who watches."""
 
     def __enter__(self) -> Any:

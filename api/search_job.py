@@ -1,4 +1,4 @@
-"""A search in a job's own process."""
+"""Searches and screenings in a job's own process."""
 
 from __future__ import annotations
 
@@ -16,7 +16,7 @@ from routing.record import to_json
 from routing.settings import settings_from_mapping
 from routing.study import open_study_terrain
 
-__all__ = ["TerrainRequest", "run_search"]
+__all__ = ["TerrainRequest", "run_screen", "run_search"]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -41,5 +41,21 @@ def run_search(
         document = search_document(propose(terrain, start, end, settings, report=report))
     for each in document["alternatives"]:
         each["study"]["terrain"]["files"] = list(asked.names)
+    found: dict[str, Any] = orjson.loads(to_json(document))
+    return found
+
+
+def run_screen(asked: TerrainRequest, report: Report) -> dict[str, Any]:
+    """Return ``screen.json`` with the document of each study in it."""
+    from routing.search.valley import best_studies, screen_document, screen_valley
+
+    prefer_compiled()
+    settings = settings_from_mapping(asked.settings)
+    with terrain_named(asked):
+        screened = screen_valley(asked.paths, settings, report=report, workers=1)
+        document = screen_document(screened)
+        for each, study in best_studies(screened, document, report):
+            study["terrain"]["files"] = list(asked.names)
+            each["study"] = study
     found: dict[str, Any] = orjson.loads(to_json(document))
     return found

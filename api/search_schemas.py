@@ -8,7 +8,7 @@ from pydantic import ConfigDict, Field, WithJsonSchema
 
 from api.schemas import POSITION, Body, Finite, Identity, SettingsJson
 
-__all__ = ["SearchIn"]
+__all__ = ["ScreenIn", "SearchIn"]
 
 PLACE: dict[str, Any] = {**POSITION, "maxItems": 2, "examples": [[-16.0697, 47.298]]}
 Degrees = Annotated[Finite, Field(ge=-540.0, le=540.0)]
@@ -18,19 +18,24 @@ Place = Annotated[
 Terrains = Identity | Annotated[list[Identity], Field(min_length=1, max_length=64)]
 
 
-class SearchIn(Body):
-    """Between which places a line is sought."""
-
-    model_config = ConfigDict(validate_by_alias=True)
+class ScreenIn(Body):
+    """Which terrain is screened, and by what."""
 
     terrain: Terrains = Field(
         description="A terrain's id, or several ids whose rasters are tiles of one terrain."
     )
-    start: Place = Field(alias="from", description="The intake: longitude, latitude, WGS 84.")
-    end: Place = Field(alias="to", description="The powerhouse: longitude, latitude, WGS 84.")
     settings: SettingsJson
 
     @property
     def terrains(self) -> tuple[str, ...]:
         """The ids of all tiles, in order."""
         return (self.terrain,) if isinstance(self.terrain, str) else tuple(self.terrain)
+
+
+class SearchIn(ScreenIn):
+    """Between which places a line is sought."""
+
+    model_config = ConfigDict(validate_by_alias=True)
+
+    start: Place = Field(alias="from", description="The intake: longitude, latitude, WGS 84.")
+    end: Place = Field(alias="to", description="The powerhouse: longitude, latitude, WGS 84.")

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Mapping
 from dataclasses import replace
 from functools import cache
+from typing import Protocol
 
 import numpy as np
 from numpy.typing import NDArray
@@ -49,6 +50,19 @@ REASONS: Mapping[int, tuple[str, str]] = {
 """What each reason is called, and what would lift it."""
 
 Cells = NDArray[np.uint8]
+
+
+class Cellular(Protocol):
+    """A grid of cells on which shapes are laid."""
+
+    @property
+    def shape(self) -> tuple[int, int]:
+        """Rows and columns."""
+
+    def nodes(self, lon: FloatArray, lat: FloatArray) -> tuple[FloatArray, FloatArray]:
+        """Return rows and columns of places."""
+
+
 Tolls = NDArray[np.float32]
 
 
@@ -59,7 +73,7 @@ def land_prices() -> Mapping[str, tuple[float, float]]:
     return {row["kind"]: (float(row["crossing"]), float(row["along_m"])) for row in rows}
 
 
-def closed_land(grid: SearchGrid, layers: Iterable[Layer]) -> Cells:
+def closed_land(grid: Cellular, layers: Iterable[Layer]) -> Cells:
     """Return the cells that a no-go area or line touches at all, marked :data:`LAND`."""
     shut = np.zeros(grid.shape, dtype=np.bool_)
     for layer in layers:
@@ -88,7 +102,7 @@ def land_tolls(grid: SearchGrid, layers: Iterable[Layer], trench_m3: float) -> T
     return tolls
 
 
-def _touched(grid: SearchGrid, shape: Shape) -> BoolArray:
+def _touched(grid: Cellular, shape: Shape) -> BoolArray:
     """Return the cells that a shape touches at all."""
     from rasterio import Affine
     from rasterio.features import rasterize

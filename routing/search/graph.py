@@ -3,8 +3,8 @@
 A move goes to one of 16 neighbours (the 8 around a cell and the 8 a knight's move away). What it
 costs depends on its direction: on the slope across it, on the class of pipe that its level asks,
 on whether it turns the climb round (a summit wants a vent, a sag a drain) and on the turn itself.
-:func:`least_to_go` is the exact cost of a simpler hillside, without turns, slopes across and
-summits: never more than the true cost to go, so that the search guided by it finds the least cost.
+:func:`least_to_go` is the exact cost of the same moves without turns, summits and sags: never more
+than the true cost to go, so that the search guided by it finds the least cost.
 """
 
 from __future__ import annotations
@@ -26,6 +26,7 @@ __all__ = [
     "Found",
     "Moves",
     "Terms",
+    "field_of",
     "least_cost",
     "least_to_go",
     "moves_on",
@@ -72,7 +73,8 @@ class Field(NamedTuple):
 
     ``shut`` is not zero where no line may go, ``extra`` what land costs by the metre, ``strain`` a
     factor on the price that leads a further search elsewhere; ``by_head`` is the price of a metre
-    of the pipe that each whole metre of static head asks for.
+    of the pipe that each whole metre of static head asks for; ``by_row`` and ``by_col`` are how the
+    ground rises by a row and by a column [m].
     """
 
     heights: Any
@@ -80,6 +82,8 @@ class Field(NamedTuple):
     extra: Any
     strain: Any
     by_head: Any
+    by_row: Any
+    by_col: Any
 
 
 class Moves(NamedTuple):
@@ -168,49 +172,6 @@ def _plain(
 
 
 @kernel
-def _least(field: Any, terms: Any, moves: Any, roof: Any, to: Any) -> Any:
-    rows, cols = field.heights.shape
-    cost = np.full(rows * cols, np.inf, dtype=np.float32)
-    keys = np.empty(4096, dtype=np.float64)
-    items = np.empty(4096, dtype=np.int64)
-    count = 0
-    for cell in to:
-        if field.shut[cell // cols, cell % cols] == 0:
-            cost[cell] = 0.0
-            count = _push(keys, items, count, 0.0, cell)
-    while count > 0:
-        key = keys[0]
-        cell = items[0]
-        count = _pop(keys, items, count)
-        if key > cost[cell]:
-            continue
-        row = cell // cols
-        col = cell % cols
-        for h in range(16):
-            if not _free(field.shut, row, col, moves.row[h], moves.col[h]):
-                continue
-            r = row + moves.row[h]
-            c = col + moves.col[h]
-            flat = moves.length_m[h]
-            if terms.longest_m > 0.0:
-                top = 0.5 * (roof[row, col] + roof[r, c])
-                step = flat * _pipe(field.by_head, terms.intake_m - top + terms.depth_m)
-                step += flat * min(terms.trench, terms.span)
-                step += flat * 0.5 * (field.extra[row, col] + field.extra[r, c])
-            else:
-                step = _plain(field, terms, row, col, r, c, flat, terms.trench)
-            new = np.float32(key + step)
-            other = r * cols + c
-            if new < cost[other]:
-                cost[other] = new
-                if count == keys.size:
-                    keys = np.append(keys, np.empty(count, dtype=np.float64))
-                    items = np.append(items, np.empty(count, dtype=np.int64))
-                count = _push(keys, items, count, np.float64(new), other)
-    return cost
-
-
-@kernel
 def _turned(before: Any, rise: Any, terms: Any) -> Any:
     """Return the price of a sag or a summit between two moves, by the rises of both."""
     if before <= 0.0 and rise > 0.0:
@@ -221,26 +182,30 @@ def _turned(before: Any, rise: Any, terms: Any) -> Any:
 
 
 @kernel
-def _slope(heights: Any, row: Any, col: Any) -> Any:
-    """Return how the ground rises by a row and by a column [m], level at missing ground."""
+def _slopes(heights: Any, by_row: Any, by_col: Any) -> None:
+    """Fill in how the ground rises by a row and by a column, level beside missing ground."""
     rows, cols = heights.shape
-    up = max(row - 1, 0)
-    down = min(row + 1, rows - 1)
-    left = max(col - 1, 0)
-    right = min(col + 1, cols - 1)
-    by_row = (heights[down, col] - heights[up, col]) / max(down - up, 1)
-    by_col = (heights[row, right] - heights[row, left]) / max(right - left, 1)
-    if math.isnan(by_row):
-        by_row = 0.0
-    if math.isnan(by_col):
-        by_col = 0.0
-    return by_row, by_col
+    for row in range(rows):
+        up = max(row - 1, 0)
+        down = min(row + 1, rows - 1)
+        for col in range(cols):
+            left = max(col - 1, 0)
+            right = min(col + 1, cols - 1)
+            rise = (heights[down, col] - heights[up, col]) / max(down - up, 1)
+            by_row[row, col] = 0.0 if math.isnan(rise) else rise
+            rise = (heights[row, right] - heights[row, left]) / max(right - left, 1)
+            by_col[row, col] = 0.0 if math.isnan(rise) else rise
 
 
 @kernel
-def _dug(field: Any, terms: Any, moves: Any, row: Any, col: Any, h: Any, side: Any) -> Any:
+def _dug(field: Any, terms: Any, moves: Any, row: Any, col: Any, h: Any) -> Any:
     """Return what one move in the ground costs; infinite where it cannot be."""
-    if not _free(field.shut, row, col, moves.row[h], moves.col[h]) or side >= terms.cut:
+    if not _free(field.shut, row, col, moves.row[h], moves.col[h]):
+        return np.inf
+    side = abs(
+        field.by_row[row, col] * moves.across_row[h] + field.by_col[row, col] * moves.across_col[h]
+    )
+    if side >= terms.cut:
         return np.inf
     r = row + moves.row[h]
     c = col + moves.col[h]
@@ -295,6 +260,50 @@ def _longest(terms: Any, moves: Any, heading: Any, h: Any) -> Any:
 
 
 @kernel
+def _into(field: Any, terms: Any, moves: Any, cell: Any, h: Any, jump: Any) -> Any:
+    """Return from which cell a move leads into another, and its price; infinite if none does."""
+    rows, cols = field.heights.shape
+    row = cell // cols - jump * moves.row[h]
+    col = cell % cols - jump * moves.col[h]
+    if row < 0 or col < 0 or row >= rows or col >= cols or field.shut[row, col] != 0:
+        return -1, np.inf
+    if jump > 1:
+        return row * cols + col, _hung(field, terms, moves, row, col, h, jump)
+    return row * cols + col, _dug(field, terms, moves, row, col, h)
+
+
+@kernel
+def _least(field: Any, terms: Any, moves: Any, to: Any) -> Any:
+    rows, cols = field.heights.shape
+    cost = np.full(rows * cols, np.inf, dtype=np.float32)
+    keys = np.empty(4096, dtype=np.float64)
+    items = np.empty(4096, dtype=np.int64)
+    count = 0
+    for cell in to:
+        if field.shut[cell // cols, cell % cols] == 0:
+            cost[cell] = 0.0
+            count = _push(keys, items, count, 0.0, cell)
+    while count > 0:
+        key = keys[0]
+        cell = items[0]
+        count = _pop(keys, items, count)
+        if key > cost[cell]:
+            continue
+        for h in range(16):
+            for jump in range(1, _longest(terms, moves, h, h) + 1):
+                other, step = _into(field, terms, moves, cell, h, jump)
+                new = np.float32(key + step)
+                if step == np.inf or not new < cost[other]:
+                    continue
+                cost[other] = new
+                if count == keys.size:
+                    keys = np.append(keys, np.empty(count, dtype=np.float64))
+                    items = np.append(items, np.empty(count, dtype=np.int64))
+                count = _push(keys, items, count, np.float64(new), other)
+    return cost
+
+
+@kernel
 def _next(keys: Any, items: Any, count: Any, cost: Any, to_go: Any) -> Any:
     """Return the state to open next, -1 if none, and how many entries are left."""
     while count > 0:
@@ -325,15 +334,13 @@ def _states(field: Any, terms: Any, moves: Any, to_go: Any, start: Any, ends: An
         looked += 1
         row = cell // cols
         col = cell % cols
-        by_row, by_col = _slope(heights, row, col)
         for h in range(16):
             turn = 0.0 if heading < 0 else moves.turn[heading, h]
             if turn == np.inf:
                 continue
-            side = abs(by_row * moves.across_row[h] + by_col * moves.across_col[h])
             for jump in range(1, _longest(terms, moves, heading, h) + 1):
                 if jump == 1:
-                    step = _dug(field, terms, moves, row, col, h, side)
+                    step = _dug(field, terms, moves, row, col, h)
                 else:
                     step = _hung(field, terms, moves, row, col, h, jump)
                 if step == np.inf:
@@ -393,20 +400,27 @@ def moves_on(east_m: float, south_m: float, turn: Callable[[float], float]) -> M
     )
 
 
+def field_of(
+    heights: NDArray[np.float32],
+    shut: NDArray[np.uint8],
+    extra: NDArray[np.float32],
+    strain: NDArray[np.float32],
+    by_head: FloatArray,
+) -> Field:
+    """Return a hillside with the slopes of its ground worked out."""
+    by_row, by_col = np.empty_like(heights), np.empty_like(heights)
+    _slopes.sized(heights.size * 4)(heights, by_row, by_col)
+    return Field(heights, shut, extra, strain, by_head, by_row, by_col)
+
+
 def least_to_go(field: Field, terms: Terms, moves: Moves, to: IntArray) -> NDArray[np.float32]:
     """Return the least that the way from each cell to the nearest of ``to`` can cost [money].
 
-    Without bends, slopes across, summits and bridges, and with no strain. Infinite where no open
-    cells lead there.
+    The exact cost of the same moves without turns, summits and sags. Infinite where no open cells
+    lead there.
     """
-    roof = field.heights
-    if terms.longest_m > 0.0:  # a bridge lies above the ground, where a lighter pipe will do
-        from scipy.ndimage import maximum_filter
-
-        reach = 2 * int(terms.longest_m / min(moves.length_m)) + 1
-        roof = maximum_filter(np.nan_to_num(roof, nan=-np.inf), reach, mode="nearest")
     form = _least.sized(field.heights.size * HEADINGS)
-    return np.asarray(form(field, terms, moves, roof, to), dtype=np.float32)
+    return np.asarray(form(field, terms, moves, to), dtype=np.float32)
 
 
 def least_cost(
@@ -414,8 +428,8 @@ def least_cost(
 ) -> Found | None:
     """Return the least-cost way from a cell to one of ``ends``; None if there is none.
 
-    ``to_go`` comes from :func:`least_to_go` for the same ends; it never says more than the truth,
-    so that the first way to arrive is the cheapest.
+    ``to_go`` comes from :func:`least_to_go` for the same field, terms and ends, or cheaper ones; it
+    never says more than the truth, so that the first way to arrive is the cheapest.
     """
     last = np.zeros(field.heights.size, dtype=np.bool_)
     last[ends] = True

@@ -14,7 +14,7 @@ from routing.errors import OutsideTerrain
 from routing.terrain import GridReference, GridWindow, Terrain
 from routing.terrain.reduced import means, read_cells
 
-__all__ = ["MOST_CELLS", "SearchGrid", "search_grid"]
+__all__ = ["MOST_CELLS", "SearchGrid", "search_grid", "steps_m"]
 
 MOST_CELLS = 160_000
 """Cells of a search's grid, unless told otherwise [-]; larger ground is looked at in means."""
@@ -120,7 +120,7 @@ def search_grid(
                 lon=float(lon[at]),
                 lat=float(lat[at]),
             )
-    south_m, east_m = _steps_m(reference, float(row.mean()), float(col.mean()))
+    south_m, east_m = steps_m(reference, float(row.mean()), float(col.mean()))
     far_m = math.hypot(float(np.ptp(row)) * south_m, float(np.ptp(col)) * east_m)
     margin_m = max(reach * far_m, 10.0 * max(south_m, east_m))
     top, bottom = _around(row, margin_m / south_m, rows)
@@ -144,7 +144,7 @@ def search_grid(
     )
 
 
-def _steps_m(reference: GridReference, row: float, col: float) -> tuple[float, float]:
+def steps_m(reference: GridReference, row: float, col: float) -> tuple[float, float]:
     """Return how far one row and one column lead on the ground [m]."""
     lon, lat = reference.to_lonlat(
         np.array([row - 0.5, row + 0.5, row, row]), np.array([col, col, col - 0.5, col + 0.5])

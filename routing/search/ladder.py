@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from itertools import combinations, groupby, pairwise
 from typing import Any, Literal
 
@@ -17,12 +17,12 @@ from routing.inputs import ASSUMED_DIAMETER_M, find_pipes
 from routing.laid_line import simple_line
 from routing.pipe import Pipe, derated_rating_pa, load_catalogue
 from routing.search.prices import PriceBook
+from routing.search.rules import rules
 from routing.settings import Settings
 from routing.strength.trade_data import limit
-from routing.trade_table import named_numbers
 from routing.water import Water, water_at
 
-__all__ = ["Ladder", "Rung", "find_ladder"]
+__all__ = ["Ladder", "Rung", "find_ladder", "sizes_on_offer"]
 
 USUAL_MATERIAL = "PE100"
 """Material that is chosen from where neither pipe nor price names one."""
@@ -77,7 +77,7 @@ class Ladder:
         needed = np.zeros(station_m.size, dtype=np.int64)
         for each in self.rungs[:-1]:
             needed += head_m > each.most_head_m
-        kept = _without_short(station_m, needed, named_numbers(__file__, "rules.csv")["short_run"])
+        kept = _without_short(station_m, needed, rules()["short_run"])
         tables = []
         for at in [0, *(np.flatnonzero(np.diff(kept)) + 1).tolist()]:
             # A stronger pipe begins where the stretch to this station begins to ask for it.
@@ -183,8 +183,29 @@ def _most_head_m(pipe: Pipe, water: Water) -> float:
     rating = derated_rating_pa(pipe, water.temperature_c)
     if rating is None:
         return np.inf
-    share = 1.0 - named_numbers(__file__, "rules.csv")["surge_share"]
+    share = 1.0 - rules()["surge_share"]
     return rating * share / water.weight_n_m3
+
+
+def sizes_on_offer(settings: Settings, book: PriceBook) -> list[Ladder]:
+    """Return the sizes to choose from in all their classes; the user's own pipes are one size.
+
+    No flow is looked at: every gradient is zero.
+    """
+    water = water_at(settings.flow.temperature)
+    entries = find_pipes(settings)
+    if entries and settings.search.pipe != "choose":
+        dry = replace(settings, flow=replace(settings.flow, design=None))
+        return [_given(dry, entries, book, water, head_m=1.0)]
+    return [
+        Ladder(
+            rungs=rungs,
+            outside_diameter_m=rungs[0].pipe.outside_diameter_m,
+            gradient=0.0,
+            kind="chosen",
+        )
+        for rungs in _sizes(settings, book, water)
+    ]
 
 
 def _gradient(pipe: Pipe, flow: float | None, water: Water, *, head_m: float) -> float:
@@ -240,7 +261,7 @@ def _chosen(
 
 def _sizes(settings: Settings, book: PriceBook, water: Water) -> list[tuple[Rung, ...]]:
     """Return the classes of each size on offer that cost more the more they hold."""
-    rules = named_numbers(__file__, "rules.csv")
+    rule = rules()
     offered = _offered(settings)
 
     def size(pipe: Pipe) -> tuple[str, str, str]:
@@ -257,7 +278,7 @@ def _sizes(settings: Settings, book: PriceBook, water: Water) -> list[tuple[Rung
                 table={"catalogue": pipe.id},
             )
             for pipe in pipes
-            if pipe.outside_diameter_m <= rules["thinnest"] * pipe.wall_m
+            if pipe.outside_diameter_m <= rule["thinnest"] * pipe.wall_m
             and pipe.rating_pa is not None
             and book.pipe_m(pipe) > 0.0
         ]

@@ -16,7 +16,7 @@ from routing.line import Route, geodesic_stations
 from routing.search.bans import land_prices
 from routing.search.graph import Field, Terms, least_cost, least_to_go
 from routing.search.site import Site
-from routing.search.smooth import bench_price, ground_at, smoothed
+from routing.search.smooth import bench_price, ground_at, line_price, smoothed
 from routing.settings import settings_from_mapping
 from routing.study import Study, run_study
 
@@ -36,6 +36,8 @@ BARRED = frozenset({"no_go_crossed", "above_intake", "uphill", "no_fall", "sipho
 """Findings of severity "fault" that no proposal may have; others are shown and judged."""
 PLACE_DECIMALS = 8
 """Decimals of longitude and latitude of a proposal, about a millimetre; files hold all of them."""
+WORSE = 1.02
+"""A move that the graph's prices make dearer than this is not studied [-]."""
 NUDGE = 0.75
 """First step of the moves that the study judges, in cells of the search [-]."""
 
@@ -128,8 +130,8 @@ def _with_ends(site: Site, cells: IntArray, at: int) -> FloatArray:
 def lower_bound(site: Site, to_go: Sequence[NDArray[np.float32]]) -> float:
     """Return what no line through the stops can cost less than, by the graph's prices [money].
 
-    The least cost over cells without bends, slopes across, summits and bridges, divided by the most
-    that 16 headings lengthen a straight line.
+    The least cost over cells without bends, summits and sags, divided by the most that 16 headings
+    lengthen a straight line.
     """
     total = sum(float(guide[site.stops[at]]) for at, guide in enumerate(to_go))
     return total / _lengthened(site)
@@ -221,6 +223,7 @@ def improved(site: Site, field: Field, line: Line, tries: int) -> Line:
     A move into closed ground, or one that brings a fault no proposal may have, is never taken.
     """
     reach, left = NUDGE, tries
+    least = line_price(site.ground, field, site.terms, line.way.points, line.way.hung)
     while left > 0 and reach > 0.2:
         better = False
         for at in range(line.way.points.shape[0] - 2, 0, -1):
@@ -229,7 +232,8 @@ def improved(site: Site, field: Field, line: Line, tries: int) -> Line:
             for way in _nudges(line.way, at, reach):
                 if left <= 0:
                     break
-                if not _clear(field, way.points):
+                price = line_price(site.ground, field, site.terms, way.points, way.hung)
+                if price > WORSE * least:
                     continue
                 left -= 1
                 tried = laid(site, way)
@@ -255,21 +259,6 @@ def _nudges(way: Way, at: int, reach: float) -> list[Way]:
         moved[at] += sign * across
         ways.append(replace(way, points=moved))
     return ways
-
-
-def _clear(field: Field, points: FloatArray) -> bool:
-    """Return whether all legs keep out of closed cells."""
-    steps = np.maximum(np.ceil(4.0 * np.abs(np.diff(points, axis=0)).max(axis=1)), 1.0).astype(int)
-    for (a, b), count in zip(pairwise(points), steps.tolist(), strict=True):
-        share = np.linspace(0.0, 1.0, count + 1)[:, None]
-        cells = np.rint(a + share * (b - a)).astype(np.int64)
-        rows, cols = field.shut.shape
-        row, col = cells.T
-        if row.min() < 0 or col.min() < 0 or row.max() >= rows or col.max() >= cols:
-            return False
-        if field.shut[row, col].any():
-            return False
-    return True
 
 
 def strained(

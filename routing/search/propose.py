@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass
-from typing import Any
 
 import numpy as np
 
@@ -119,7 +118,8 @@ def propose(
         done, reserve = _full(site, line, reserve)
         full.append(done)
     full.sort(key=lambda line: line.cost)
-    to_go = guides(site, site.field(), site.terms)
+    # A study does not price steepness, so that the bound does not either.
+    to_go = guides(site, site.field(), site.terms._replace(steep_factor=1.0))
     return Proposals(
         site=site,
         apart_m=apart,
@@ -172,18 +172,17 @@ def _first(
 def _others(site: Site, first: Line, tries: int) -> Iterator[Line]:
     """Yield further lines: of few summits, shortest, of few crossings, and off earlier ones."""
     field, terms = site.field(), site.terms
-    to_go = guides(site, field, terms)
     few = terms._replace(vent=TURNS_DEARER * terms.vent, drain=TURNS_DEARER * terms.drain)
-    yield from _line(site, field, few, to_go, tries // 4)
+    yield from _line(site, field, few, tries // 4)
     short = terms._replace(bench=0.0, vent=0.0, drain=0.0, steep_factor=1.0)
-    yield from _line(site, _even(field), short, guides(site, _even(field), short), tries // 4)
+    yield from _line(site, _even(field), short, tries // 4)
     if field.extra.any():
         far = field._replace(extra=TURNS_DEARER * field.extra)
-        yield from _line(site, far, terms, to_go, tries // 4)
+        yield from _line(site, far, terms, tries // 4)
     strain, seen, within_m = field.strain, [first], 2.0 * site.apart_m
     for _ in range(site.settings.search.alternatives + MORE_WAYS):
         strain = strained(site, strain, seen[-1].way.points, within_m, DEARER)
-        for line in _line(site, field._replace(strain=strain), terms, to_go, tries // 4):
+        for line in _line(site, field._replace(strain=strain), terms, tries // 4):
             yield line
             # In a narrow valley there is no room to keep far off: then less must do.
             if min(apart_m(site, line, each) for each in seen) < site.apart_m:
@@ -209,11 +208,9 @@ def _different(site: Site, pool: Sequence[Line], wanted: int) -> tuple[list[Line
         apart = max(0.5 * apart, 2.0 * site.grid.cell_m)
 
 
-def _line(
-    site: Site, field: Field, terms: Terms, to_go: Sequence[Any], tries: int
-) -> Iterator[Line]:
+def _line(site: Site, field: Field, terms: Terms, tries: int) -> Iterator[Line]:
     """Yield the best line of one search, improved by the site's own prices."""
-    way = best_way(site, field, terms, to_go)
+    way = best_way(site, field, terms, guides(site, field, terms))
     if way is not None:
         yield improved(site, field, laid(site, way), tries)
 

@@ -13,14 +13,14 @@ from routing.arrays import frozen
 from routing.errors import InputError
 from routing.inputs import find_limits
 from routing.search.bans import LEVEL, closed_land, closed_levels, land_tolls
-from routing.search.graph import Field, Moves, Terms, moves_on
+from routing.search.graph import Field, Moves, Terms, field_of, moves_on
 from routing.search.grid import MOST_CELLS, Place, SearchGrid, search_grid
 from routing.search.ladder import Ladder, find_ladder
 from routing.search.prices import PriceBook, price_book
+from routing.search.rules import rules
 from routing.search.smooth import Ground
 from routing.settings import Settings
 from routing.terrain import Terrain
-from routing.trade_table import named_numbers
 from routing.trench import TrenchLimits, trench_width_m
 
 __all__ = ["STATION_BOUND", "Site", "find_site"]
@@ -67,12 +67,12 @@ class Site:
     ) -> Field:
         """Return the hillside as the graph takes it, with some ground dearer or closed."""
         shape = self.grid.shape
-        return Field(
-            heights=self.grid.heights,
-            shut=self.shut if shut is None else shut,
-            extra=self.tolls,
-            strain=np.ones(shape, dtype=np.float32) if strain is None else strain,
-            by_head=self.ladder.by_head(self._most_head_m()),
+        return field_of(
+            self.grid.heights,
+            self.shut if shut is None else shut,
+            self.tolls,
+            np.ones(shape, dtype=np.float32) if strain is None else strain,
+            self.ladder.by_head(self._most_head_m()),
         )
 
     def _most_head_m(self) -> float:
@@ -114,7 +114,7 @@ def find_site(
     InputError
         If both ends are one place.
     """
-    rules = named_numbers(__file__, "rules.csv")
+    rule = rules()
     asked = settings.search
     grid = search_grid(terrain, list(places), asked.reach, most_cells)
     stops = tuple(grid.cell_of(place) for place in places)
@@ -137,12 +137,12 @@ def find_site(
     ladder = find_ladder(
         settings,
         book,
-        length_m=straight_m * rules["detour"],
+        length_m=straight_m * rule["detour"],
         head_m=max(intake_m - outlet_m, 1.0),
         choose=choose,
     )
     limits, _ = find_limits(settings.trench, ladder.outside_diameter_m)
-    margin_m = rules["margin"] if asked.margin is None else asked.margin
+    margin_m = rule["margin"] if asked.margin is None else asked.margin
     shut = closed_land(grid, [each.layer for each in settings.layer])
     shut |= closed_levels(
         heights,
@@ -155,7 +155,7 @@ def find_site(
     )
     for cell in (stops[0], stops[-1]):  # an end lies where it was put; the study judges its level
         shut[cell // cols, cell % cols] &= ~np.uint8(LEVEL)
-    apart_m = asked.apart or max(rules["apart_share"] * straight_m, 2.0 * grid.cell_m)
+    apart_m = asked.apart or max(rule["apart_share"] * straight_m, 2.0 * grid.cell_m)
     return Site(
         terrain=terrain,
         grid=grid,
@@ -215,7 +215,7 @@ def _tables(settings: Settings) -> dict[str, Any]:
 
 def _terms(settings: Settings, book: PriceBook, limits: TrenchLimits, intake_m: float) -> Terms:
     """Return what a metre costs on this site."""
-    rules = named_numbers(__file__, "rules.csv")
+    rule = rules()
     outside = limits.outside_diameter_m
     depth = limits.cover_m + outside + limits.bedding_m
     longest = settings.search.longest_span
@@ -223,22 +223,22 @@ def _terms(settings: Settings, book: PriceBook, limits: TrenchLimits, intake_m: 
         intake_m=intake_m,
         depth_m=limits.cover_m + outside / 2.0,
         trench=book.trench_m3 * trench_width_m(outside) * depth,
-        bench=book.bench_m3 * rules["bench_width"] ** 2 / 2.0,
-        bench_from=rules["bench_from"],
-        cut=rules["cut_face"],
-        steep_from=rules["steep_from"],
-        steep_factor=rules["steep_factor"],
+        bench=book.bench_m3 * rule["bench_width"] ** 2 / 2.0,
+        bench_from=rule["bench_from"],
+        cut=rule["cut_face"],
+        steep_from=rule["steep_from"],
+        steep_factor=rule["steep_factor"],
         vent=book.vent,
         drain=book.drain,
         slack_m=max(limits.max_depth_m - depth, 0.1),
         span=book.span_m,
-        longest_m=rules["longest_span"] if longest is None else longest,
+        longest_m=rule["longest_span"] if longest is None else longest,
     )
 
 
 def _turn_price(settings: Settings, book: PriceBook, grid: SearchGrid) -> Callable[[float], float]:
     """Return the price of a turn on the graph; infinite where it is too sharp."""
-    sharpest = named_numbers(__file__, "rules.csv")["sharpest_turn"]
+    sharpest = rules()["sharpest_turn"]
     radius = settings.search.least_radius
     if radius:
         # On an arc a leg of length c turns by 2 asin(c / 2 R).

@@ -19,6 +19,8 @@ __all__ = ["Ground", "bench_price", "ground_at", "line_price", "smoothed"]
 
 FULL_BEND_DEG = 22.5
 """A turn from here up costs a whole bend, a lesser one in proportion [deg]."""
+MOST_SEEN = 200_000
+"""Most heights looked at along a line [-]."""
 
 
 class Ground(NamedTuple):
@@ -226,7 +228,7 @@ def _bends(ground: Any, points: Any) -> Any:
         angle = abs(math.degrees(math.atan2(x0 * y1 - y0 * x1, x0 * x1 + y0 * y1)))
         if angle > 90.0:
             return np.inf
-        total += ground.bend * (0.2 + min(1.0, angle / 22.5))
+        total += ground.bend * (0.2 + min(1.0, angle / FULL_BEND_DEG))
     return total
 
 
@@ -247,14 +249,6 @@ def _whole(ground: Any, field: Any, terms: Any, points: Any, hung: Any, seen: An
             price, count = _leg(ground, field, terms, points, at, seen, count)
             total += price
     return total + _turns(terms, seen, count)
-
-
-@kernel
-def _without(points: Any, at: Any) -> Any:
-    kept = np.empty((points.shape[0] - 1, 2))
-    kept[:at] = points[:at]
-    kept[at:] = points[at + 1 :]
-    return kept
 
 
 @kernel
@@ -290,16 +284,60 @@ def _thinned(
 
 
 @kernel
+def _priced(ground: Any, field: Any, terms: Any, points: Any, at: Any, hung: Any, seen: Any) -> Any:
+    """Return the price of one leg, dug or hung, and how many heights of it stand in ``seen``."""
+    if not hung:
+        return _leg(ground, field, terms, points, at, seen, 0)
+    seen[0] = _height(ground, points[at + 1, 0], points[at + 1, 1])
+    return _hung_leg(ground, field, terms, points, at), 1
+
+
+@kernel
+def _along(terms: Any, first: Any, seen: Any, counts: Any, order: Any) -> Any:
+    """Return the price of summits and sags over the heights of legs in a given order."""
+    total = 0.0
+    falling = True
+    extreme = first
+    for leg in order:
+        for k in range(counts[leg]):
+            here = seen[leg, k]
+            if falling:
+                if here < extreme:
+                    extreme = here
+                elif here > extreme + terms.slack_m:
+                    total += terms.drain
+                    falling = False
+                    extreme = here
+            elif here > extreme:
+                extreme = here
+            elif here < extreme - terms.slack_m:
+                total += terms.vent
+                falling = True
+                extreme = here
+    return total
+
+
+@kernel
 def _moved(
     ground: Any, field: Any, terms: Any, points: Any, hung: Any, fixed: Any, seen: Any
 ) -> Any:
-    """Move points, and take points out, as long as that makes the line cheaper."""
-    best = _whole(ground, field, terms, points, hung, seen)
-    tries = 0
+    """Move points as long as that makes the line cheaper; return the line's price.
+
+    Prices and heights of the legs are kept; a move asks for the two legs beside it only. Rows
+    ``legs`` and ``legs + 1`` of ``seen`` hold those of the move that is tried.
+    """
+    legs = points.shape[0] - 1
+    price = np.empty(legs)
+    counts = np.zeros(legs + 2, dtype=np.int64)
+    order = np.arange(legs)
+    first = _height(ground, points[0, 0], points[0, 1])
+    for leg in range(legs):
+        price[leg], counts[leg] = _priced(ground, field, terms, points, leg, hung[leg], seen[leg])
+    best = price.sum() + _bends(ground, points) + _along(terms, first, seen, counts, order)
     reach = 6.0
     while reach >= 0.2:
         better = False
-        for at in range(1, points.shape[0] - 1):
+        for at in range(1, legs):
             if fixed[at]:
                 continue
             row = points[at, 0]
@@ -307,33 +345,55 @@ def _moved(
             for k in range(8):
                 points[at, 0] = row + reach * math.sin(k * math.pi / 4.0)
                 points[at, 1] = col + reach * math.cos(k * math.pi / 4.0)
-                price = _whole(ground, field, terms, points, hung, seen)
-                tries += 1
-                if price < best - 1e-9 * abs(best):
-                    best = price
+                one, counts[legs] = _priced(ground, field, terms, points, at - 1, False, seen[legs])
+                two, counts[legs + 1] = _priced(
+                    ground, field, terms, points, at, False, seen[legs + 1]
+                )
+                rest = price.sum() - price[at - 1] - price[at] + one + two
+                if rest >= best:
+                    continue
+                order[at - 1] = legs
+                order[at] = legs + 1
+                tried = rest + _bends(ground, points)
+                tried += _along(terms, first, seen, counts, order)
+                order[at - 1] = at - 1
+                order[at] = at
+                if tried < best - 1e-9 * abs(best):
+                    best = tried
                     row = points[at, 0]
                     col = points[at, 1]
+                    price[at - 1] = one
+                    price[at] = two
+                    for side in range(2):
+                        leg = at - 1 + side
+                        counts[leg] = counts[legs + side]
+                        seen[leg, : counts[leg]] = seen[legs + side, : counts[leg]]
                     better = True
             points[at, 0] = row
             points[at, 1] = col
-        at = 1
-        while at < points.shape[0] - 1:
-            if not fixed[at]:
-                fewer = _without(points, at)
-                flags = np.append(hung[:at], hung[at + 1 :])
-                price = _whole(ground, field, terms, fewer, flags, seen)
-                if price <= best:
-                    best = price
-                    points = fewer
-                    hung = flags
-                    fixed = np.append(fixed[:at], fixed[at + 1 :])
-                    better = True
-                    continue
-            at += 1
-        if not better or tries > 4000:
+        if not better:
             reach *= 0.5
-            tries = 0
-    return points, hung, best
+    return best
+
+
+@kernel
+def _fewer(
+    ground: Any, field: Any, terms: Any, points: Any, hung: Any, fixed: Any, seen: Any
+) -> Any:
+    """Return the number of a point without which the line is no dearer, 0 if there is none."""
+    best = _whole(ground, field, terms, points, hung, seen)
+    kept = np.empty((points.shape[0] - 1, 2))
+    flags = np.empty(hung.size - 1, dtype=np.bool_)
+    for at in range(1, points.shape[0] - 1):
+        if fixed[at]:
+            continue
+        kept[:at] = points[:at]
+        kept[at:] = points[at + 1 :]
+        flags[:at] = hung[:at]
+        flags[at:] = hung[at + 1 :]
+        if _whole(ground, field, terms, kept, flags, seen) <= best:
+            return at
+    return 0
 
 
 def smoothed(
@@ -359,16 +419,31 @@ def smoothed(
     points, hung, price
         The line; the price is infinite where no legs keep out of closed ground [money]
     """
-    seen = np.empty(200_000)
-    fixed = _ends_of(hung)
-    kept, _ = _thinned.sized(10**6)(ground, field, terms, points, hung, fixed, seen)
-    legs = np.zeros(int(kept.sum()) - 1, dtype=np.bool_)
+    work = 10**6  # always worth compiling
+    seen = np.empty(MOST_SEEN)
+    told = ground, field, terms
+    kept, _ = _thinned.sized(work)(*told, points, hung, _ends_of(hung), seen)
     which = np.flatnonzero(kept)
-    legs[:] = hung[which[:-1]] & (np.diff(which) == 1)
-    line, legs, price = _moved.sized(10**6)(
-        ground, field, terms, np.ascontiguousarray(points[kept]), legs, _ends_of(legs), seen
+    line = np.ascontiguousarray(points[kept])
+    legs = np.ascontiguousarray(hung[which[:-1]] & (np.diff(which) == 1))
+    while True:
+        fixed = _ends_of(legs)
+        room = np.empty((legs.size + 2, _most_seen(ground, line)))
+        price = _moved.sized(work)(*told, line, legs, fixed, room)
+        out = int(_fewer.sized(work)(*told, line, legs, fixed, seen))
+        if not out:
+            return line, legs, float(price)
+        while out:
+            line, legs = np.delete(line, out, axis=0), np.delete(legs, out)
+            out = int(_fewer.sized(work)(*told, line, legs, _ends_of(legs), seen))
+
+
+def _most_seen(ground: Ground, points: FloatArray) -> int:
+    """Return how many heights a leg may have when points move."""
+    size = np.hypot(
+        float(np.ptp(points[:, 0])) * ground.south_m, float(np.ptp(points[:, 1])) * ground.east_m
     )
-    return line, legs, float(price)
+    return int((size + 40.0 * (ground.south_m + ground.east_m)) / ground.step_m) + 10
 
 
 def _ends_of(hung: BoolArray) -> BoolArray:
@@ -383,7 +458,7 @@ def line_price(
     ground: Ground, field: Field, terms: Terms, points: FloatArray, hung: BoolArray
 ) -> float:
     """Return the price of a line of legs, infinite where it enters closed ground [money]."""
-    seen = np.empty(200_000)
+    seen = np.empty(MOST_SEEN)
     return float(_whole.sized(10**6)(ground, field, terms, points, hung, seen))
 
 

@@ -32,6 +32,7 @@ from routing.settings.pressures import (
     ValveSettings,
 )
 from routing.settings.rows import Row, rows_of, written
+from routing.settings.screen import ScreenSettings
 from routing.settings.search import SearchSettings
 from routing.settings.tables import Settings, read_settings, settings_from_mapping, settings_schema
 from routing.settings.title_block import SheetSettings, WaiveSettings
@@ -51,6 +52,7 @@ __all__ = [
     "PipeSettings",
     "PriceSettings",
     "Row",
+    "ScreenSettings",
     "SearchSettings",
     "Settings",
     "SheetSettings",

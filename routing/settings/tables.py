@@ -36,6 +36,7 @@ from routing.settings.pressures import (
     ValveSettings,
 )
 from routing.settings.rows import check_known, row, rows_of, table, tables
+from routing.settings.screen import ScreenSettings
 from routing.settings.search import SearchSettings
 from routing.settings.title_block import SheetSettings, WaiveSettings
 from routing.settings.yields import EnergySettings, IntakeSettings, PriceSettings
@@ -99,7 +100,12 @@ class Settings:
     )
     survey: SurveySettings = row(table(SurveySettings), "levels taken on the ground")
     search: SearchSettings = row(
-        table(SearchSettings), "how lines between two places are sought; see [Search](search.md)"
+        table(SearchSettings),
+        "how lines between two places are sought; see [Lines between two places](search.md)",
+    )
+    screen: ScreenSettings = row(
+        table(ScreenSettings),
+        "which plants of a valley are looked at; see [A whole valley](valley.md)",
     )
     given: Mapping[str, Any] = field(default_factory=lambda: MappingProxyType({}))
 

@@ -73,6 +73,7 @@ OPERATIONS = {
     ("POST", "/api/sample"),
     ("POST", "/api/settings"),
     ("POST", "/api/searches"),
+    ("POST", "/api/screens"),
     ("GET", "/api/catalogue"),
     ("GET", "/api/where-from"),
     ("GET", "/api/jobs/{job_id}"),

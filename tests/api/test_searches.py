@@ -24,9 +24,9 @@ def asked(body: Body) -> Body:
     }
 
 
-def finished(client: httpx.Client, asked: Body) -> Body:
+def finished(client: httpx.Client, asked: Body, what: str = "searches") -> Body:
     """Start a search and follow its events to the end; check that progress never falls back."""
-    made = client.post("/api/searches", json=asked)
+    made = client.post(f"/api/{what}", json=asked)
     assert made.status_code == 202, made.text
     place = made.headers["location"]
     assert place == f"/api/jobs/{made.json()['id']}"
@@ -97,3 +97,22 @@ def test_searches__bad_input_is_refused_before_it_is_queued(
     is_problem(client.post("/api/searches", json=bad), 422, "settings")
     swapped = {key: value for key, value in asked.items() if key != "from"} | {"start": [0, 0]}
     is_problem(client.post("/api/searches", json=swapped), 422)
+
+
+def test_screens__candidates_with_a_study_of_the_best(client: httpx.Client, asked: Body) -> None:
+    tables = {
+        "catchment": {"threshold": "0.004 km2", "specific_yield": "900 L/s/km2"},
+        "screen": {"least_head": "5 m", "top": 1, "sample": 4, "spacing": "20 m"},
+    }
+    job = finished(client, {"terrain": asked["terrain"], "settings": tables}, "screens")
+    assert job["state"] == "done", job["problem"]
+    found = job["result"]
+    assert [each["rank"] for each in found["candidates"]] == list(
+        range(1, len(found["candidates"]) + 1)
+    )
+    assert found["rank_correlation"] is None or -1.0 <= found["rank_correlation"] <= 1.0
+    study = found["candidates"][0]["study"]
+    assert study is None or study["summary"]["gross_head_m"] > 0.0
+    bad = {"terrain": asked["terrain"], "settings": {"catchment": {"threshold": "900 km2"}}}
+    job = finished(client, bad, "screens")
+    assert job["problem"]["code"] == "input"

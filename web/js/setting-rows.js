@@ -37,7 +37,8 @@ export const TABLES = {
   "sheet.revision": {"meaning": "rows of the revision block", "several": true},
   "waive": {"meaning": "a fault or failed check that somebody answers for; printed on every paper", "several": true},
   "survey": {"meaning": "levels taken on the ground", "several": false},
-  "search": {"meaning": "how lines between two places are sought; see [Search](search.md)", "several": false},
+  "search": {"meaning": "how lines between two places are sought; see [Lines between two places](search.md)", "several": false},
+  "screen": {"meaning": "which plants of a valley are looked at; see [A whole valley](valley.md)", "several": false},
 };
 
 /** @type {Record<string, Field>} */
@@ -222,4 +223,16 @@ export const FIELDS = {
   "search.longest_span": {"label": "Longest span", "hint": "", "meaning": "longest pipe bridge to propose; \"0 m\" for none", "example": "20 m", "without": "30 m", "kind": "quantity", "dimension": "length", "ends": [0.0, 200.0], "takes": "0 m to 200 m"},
   "search.apart": {"label": "Apart", "hint": "", "meaning": "mean distance from every other line that makes a line an alternative", "example": "40 m", "without": "3 % of the distance between the ends, and two cells of the search at least", "kind": "quantity", "dimension": "length", "ends": [1.0, 10000.0], "takes": "1 m to 10 km"},
   "search.reach": {"label": "Reach", "hint": "", "meaning": "how far beyond the ends to look, as share of their distance", "example": 1.0, "without": "0.6", "kind": "number", "dimension": "", "ends": [0.0, 5.0], "takes": "0 to 5"},
+  "screen.spacing": {"label": "Spacing", "hint": "", "meaning": "distance between neighbouring places along a stream", "example": "40 m", "without": "four cells of the raster, and 40 m at least", "kind": "quantity", "dimension": "length", "ends": [1.0, 50000.0], "takes": "1 m to 50 km"},
+  "screen.least_head": {"label": "Least head", "hint": "", "meaning": "least fall of a candidate", "example": "20 m", "without": "10 m", "kind": "quantity", "dimension": "length", "ends": [1.0, 2000.0], "takes": "1 m to 2000 m"},
+  "screen.most_head": {"label": "Most head", "hint": "", "meaning": "greatest fall of a candidate", "example": "120 m", "without": "what pipe of the catalogue holds", "kind": "quantity", "dimension": "length", "ends": [1.0, 2000.0], "takes": "1 m to 2000 m"},
+  "screen.most_length": {"label": "Most length", "hint": "", "meaning": "longest line of a candidate", "example": "1.5 km", "without": "1 km", "kind": "quantity", "dimension": "length", "ends": [1.0, 50000.0], "takes": "1 m to 50 km"},
+  "screen.flow_share": {"label": "Flow share", "hint": "", "meaning": "design flow as share of the mean flow, where that follows from the catchment", "example": 0.7, "without": "1.0", "kind": "number", "dimension": "", "ends": [0.01, 10.0], "takes": "0.01 to 10"},
+  "screen.least_flow": {"label": "Least flow", "hint": "", "meaning": "least design flow of a candidate", "example": "5 L/s", "without": "any flow above zero", "kind": "quantity", "dimension": "flow", "ends": [0.0, 100.0], "takes": "0 L/s to 100 m3/s"},
+  "screen.most_road": {"label": "Most road", "hint": "", "meaning": "greatest distance of the powerhouse from a road of the layers", "example": "300 m", "without": "any distance", "kind": "quantity", "dimension": "length", "ends": [1.0, 50000.0], "takes": "1 m to 50 km"},
+  "screen.rank_by": {"label": "Rank by", "hint": "", "meaning": "what makes one candidate better: yearly worth less yearly cost, power for its cost, head for its length", "example": "power per cost", "without": "worth where energy and pipe are priced, else power per cost where a flow is known, else head per length", "kind": "choice", "choices": ["worth", "power per cost", "head per length"]},
+  "screen.top": {"label": "Top", "hint": "", "meaning": "best candidates that get a line and a full study", "example": 5, "without": "3", "kind": "number", "dimension": "", "ends": [0, 50], "takes": "0 to 50"},
+  "screen.sample": {"label": "Sample", "hint": "", "meaning": "candidates that are studied to check the ranking by", "example": 40, "without": "20", "kind": "number", "dimension": "", "ends": [0, 500], "takes": "0 to 500"},
+  "screen.shown": {"label": "Shown", "hint": "", "meaning": "most candidates in the result", "example": 500, "without": "100", "kind": "number", "dimension": "", "ends": [1, 10000], "takes": "1 to 10000"},
+  "screen.apart": {"label": "Apart", "hint": "", "meaning": "candidates with both ends nearer than this to those of a better one are left out", "example": "100 m", "without": "150 m", "kind": "quantity", "dimension": "length", "ends": [0.0, 10000.0], "takes": "0 m to 10 km"},
 };

@@ -13,7 +13,7 @@ from hypothesis import strategies as st
 from scipy.sparse import coo_matrix
 from scipy.sparse.csgraph import dijkstra
 
-from routing.search.graph import MOVES, Field, Terms, least_cost, least_to_go, moves_on
+from routing.search.graph import MOVES, Terms, field_of, least_cost, least_to_go, moves_on
 
 EAST_M, SOUTH_M = 5.0, 6.0
 
@@ -42,7 +42,7 @@ def hillside(seed, rows=9, cols=11, rough=1.5, closed=0.1):
     plane = 420.0 - 0.8 * np.arange(cols)[None, :] + 0.3 * np.arange(rows)[:, None]
     shut = (draw.random((rows, cols)) < closed).astype(np.uint8)
     shut[rows // 2, 0] = shut[rows // 2, -1] = 0
-    return Field(
+    return field_of(
         heights=(plane + rough * draw.standard_normal((rows, cols))).astype(np.float32),
         shut=shut,
         extra=(draw.random((rows, cols)) * 0.5).astype(np.float32),
@@ -163,11 +163,14 @@ def test_least_cost__never_enters_closed_cells(seed, closed):
 
 
 @pytest.mark.parametrize("seed", range(3))
-def test_least_to_go__is_that_of_csgraph_on_undirected_prices(seed):
-    """Checked against scipy.sparse.csgraph.dijkstra over all cells."""
+@pytest.mark.parametrize("directed", [False, True])
+def test_least_to_go__is_that_of_csgraph(seed, directed):
+    """Checked against scipy.sparse.csgraph.dijkstra; undirected without benches and strain."""
     field = hillside(seed, rows=12, cols=15)
-    plain = field._replace(strain=np.ones_like(field.strain))
-    told = terms(bench=0.0, steep_factor=1.0)
+    told = terms()
+    if not directed:
+        field = field._replace(strain=np.ones_like(field.strain))
+        told = terms(bench=0.0, cut=1e9)
     rows, cols = field.heights.shape
     edges = [
         (row * cols + col, (row + down) * cols + col + right, price)
@@ -175,16 +178,16 @@ def test_least_to_go__is_that_of_csgraph_on_undirected_prices(seed):
         for col in range(cols)
         if not field.shut[row, col]
         for down, right in MOVES
-        if not math.isinf(
-            price := ground_price(plain, told._replace(cut=1e9), row, col, down, right)
-        )
+        if not math.isinf(price := ground_price(field, told, row, col, down, right))
     ]
     one, other, price = (np.array(each) for each in zip(*edges, strict=True))
-    graph = coo_matrix((price, (one, other)), shape=(rows * cols, rows * cols)).tocsr()
+    graph = coo_matrix((price, (other, one)), shape=(rows * cols, rows * cols)).tocsr()
+    if not directed:
+        assert abs(graph - graph.T).max() < 1e-6
     end = rows // 2 * cols + cols - 1
     want = dijkstra(graph, indices=end)
     want[field.shut.reshape(-1) > 0] = np.inf
-    found = least_to_go(plain, told, moves(), np.array([end]))
+    found = least_to_go(field, told, moves(), np.array([end]))
     np.testing.assert_allclose(found, want, rtol=1e-5)
 
 
@@ -204,7 +207,7 @@ def gully(depth):
     heights = np.repeat((420.0 - 0.3 * np.arange(21.0))[None, :], 7, axis=0)
     heights[:, 8:12] -= depth
     shape = heights.shape
-    return Field(
+    return field_of(
         heights=heights.astype(np.float32),
         shut=np.zeros(shape, np.uint8),
         extra=np.zeros(shape, np.float32),
@@ -229,16 +232,12 @@ def test_least_cost__bridges_a_gully_where_that_is_cheaper():
 
 
 def test_least_cost__a_hump_costs_a_sag_and_a_summit():
-    field = gully(0.0)
-    hump = field.heights.copy()
-    hump[:, 8:12] += 5.0
+    hump = gully(-5.0)
     told, steps = terms(vent=40.0, drain=1.0, bench=0.0, steep_factor=1.0), moves(bend=0.0)
     start, end = 3 * 21, 3 * 21 + 20
-    over = sought(field._replace(heights=hump), told, steps, start, end).cost
+    over = sought(hump, told, steps, start, end).cost
     bare = terms(vent=0.0, drain=0.0, bench=0.0, steep_factor=1.0)
-    assert over == pytest.approx(
-        sought(field._replace(heights=hump), bare, steps, start, end).cost + 41.0, rel=1e-4
-    )
+    assert over == pytest.approx(sought(hump, bare, steps, start, end).cost + 41.0, rel=1e-4)
 
 
 def test_moves_on__turns_and_sides():

@@ -1,0 +1,96 @@
+"""``leatline screen``: a whole valley, its candidates ranked."""
+
+from __future__ import annotations
+
+import os
+import shutil
+import sys
+from collections.abc import Mapping
+from pathlib import Path
+from typing import Annotated, Any, TextIO
+
+import typer
+
+from api.search_cli import watched
+
+__all__ = ["screen"]
+
+PRINTED = 15
+
+
+def screen(
+    terrain: Annotated[
+        list[Path],
+        typer.Option("--terrain", help="Elevation raster, or folder or ZIP of tiles."),
+    ],
+    settings: Annotated[Path, typer.Option(help="Settings file (TOML) with [screen].")],
+    out: Annotated[Path, typer.Option(help="Folder for the files.")],
+    scheduler: Annotated[
+        str | None,
+        typer.Option(metavar="ADDRESS", help="Dask scheduler, as tcp://10.0.0.5:8786."),
+    ] = None,
+) -> None:
+    """Rank all pairs of intake and powerhouse along the streams of a terrain."""
+    import json
+
+    from api.folder import output_folder
+    from routing.compiled import prefer_compiled
+    from routing.search.valley import screen_valley, write_screen
+    from routing.search.valley.batch import Task
+    from routing.settings import read_settings
+
+    prefer_compiled()
+    given = read_settings(settings)
+    task = Task(
+        paths=tuple(str(path.absolute()) for path in terrain),
+        tables=json.dumps(dict(given.given), sort_keys=True),
+    )
+    # What was finished stays beside the folder until all is done, so that a stopped run goes on.
+    parts = out.parent / f".{out.name}-screen-{task.digest()}"
+    with watched() as report, output_folder(out) as folder:
+        found = screen_valley(terrain, given, parts=parts, scheduler=scheduler, report=report)
+        document = write_screen(found, folder.draft, report)
+    shutil.rmtree(parts, ignore_errors=True)
+    _print(document, sys.stdout)
+    rate = document["looked_at"] / max(found.seconds, 1e-9)
+    typer.echo(
+        f"{document['looked_at']} pairs in {found.seconds:.1f} s ({rate:.0f} a second). "
+        f"Files are in {folder.place}{os.sep}; open map.html first.",
+        err=True,
+    )
+
+
+def _print(document: Mapping[str, Any], stream: TextIO) -> None:
+    """Print the best candidates, and what must be known of them."""
+    from rich import box
+    from rich.console import Console
+    from rich.table import Table
+    from rich.text import Text
+
+    console = Console(file=stream, highlight=False, width=None if stream.isatty() else 100)
+    table = Table(box=box.SIMPLE_HEAD, padding=(0, 2, 0, 0))
+    for title in ("", "score", "fall m", "pipe m", "L/s", "kW", "cost", "line"):
+        table.add_column(title, justify="left" if title == "line" else "right")
+    for each in document["candidates"][:PRINTED]:
+        flow, power = each["flow_m3_s"], each["power_kw"]
+        table.add_row(
+            str(each["rank"]),
+            f"{each['score']:.5g}",
+            f"{each['gross_head_m']:.1f}",
+            f"{each['pipe_length_m']:.0f}",
+            "–" if flow is None else f"{1000.0 * flow:.1f}",
+            "–" if power is None else f"{power:.2f}",
+            f"{each['cost']:.0f}",
+            each["line"],
+        )
+    console.print(table)
+    correlation = document["rank_correlation"]
+    console.print(
+        Text(
+            f"Ranked by {document['ranked_by']}; {document['within_limits']} of "
+            f"{document['looked_at']} pairs keep to the limits. Rank correlation with studies: "
+            f"{'not known' if correlation is None else f'{correlation:.2f}'}."
+        )
+    )
+    for note in document["notes"]:
+        console.print(Text(note))

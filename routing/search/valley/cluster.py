@@ -1,0 +1,92 @@
+"""The same screening on an existing Dask cluster: batches go to its workers, results come back.
+
+Needs the extra ``leatline[cluster]``. Workers open the terrain themselves, from the same paths; a
+batch whose worker dies is given to another one.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Iterator, Mapping
+
+from routing import __version__
+from routing.errors import InputError
+from routing.search.valley.batch import Batch, Task, run_batch
+from routing.search.valley.chain import Rated
+
+__all__ = ["check_versions", "on_cluster"]
+
+CONNECT = "20s"
+DEATHS = 10
+"""Workers that may die with one batch before it counts as the batch's own doing [-]."""
+
+
+def on_cluster(address: str, task: Task, batches: Iterable[Batch]) -> Iterator[tuple[int, Rated]]:
+    """Yield the number and the candidates of each batch as workers finish them.
+
+    Parameters
+    ----------
+    address : str
+        That of the scheduler, such as "tcp://10.0.0.5:8786"
+    task : Task
+        What is screened
+    batches : iterable of Batch
+        All that is still to do
+
+    Yields
+    ------
+    number, rated
+        In any order
+
+    Raises
+    ------
+    InputError
+        If Dask is not installed, nobody answers there, no worker is there, or one has another
+        version.
+    """
+    try:
+        import dask
+        from distributed import Client, as_completed
+    except ImportError as exc:
+        raise InputError(
+            "--scheduler needs Dask, which is not installed.",
+            "Install it with: pip install leatline[cluster].",
+        ) from exc
+    dask.config.set({"distributed.scheduler.allowed-failures": DEATHS})
+    try:
+        client = Client(address, timeout=CONNECT, set_as_default=False)
+    except (OSError, ValueError) as exc:
+        raise InputError(
+            f"No Dask scheduler answers at {address}.",
+            "Check the address, as in tcp://10.0.0.5:8786, and that it runs.",
+        ) from exc
+    with client:
+        check_versions(client.run(worker_version))
+        kept = client.scatter(task, broadcast=True, hash=False)
+        futures = {
+            client.submit(run_batch, kept, batch, pure=False, retries=2): batch.number
+            for batch in batches
+        }
+        for future in as_completed(list(futures), loop=client.loop):
+            yield futures[future], future.result()
+            future.release()
+
+
+def worker_version() -> str:
+    """Return the version of a worker; run by the worker."""
+    return __version__
+
+
+def check_versions(found: Mapping[str, str]) -> None:
+    """Refuse a cluster without workers, or with a worker of another version."""
+    if not found:
+        raise InputError(
+            "The Dask scheduler has no worker.",
+            "Start workers with Leatline installed, of the same version as here.",
+        )
+    other = {where: version for where, version in found.items() if version != __version__}
+    if other:
+        where, version = next(iter(sorted(other.items())))
+        raise InputError(
+            f"The worker at {where} has Leatline {version}, here is {__version__}.",
+            "Give all workers the same version.",
+        )

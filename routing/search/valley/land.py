@@ -1,0 +1,78 @@
+"""What layers of the land rule out in a valley: closed ground, powerhouses far from a road."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+
+import numpy as np
+from numpy.typing import NDArray
+
+from routing.arrays import FloatArray, frozen
+from routing.errors import SettingsError
+from routing.search.bans import closed_land
+from routing.search.grid import steps_m
+from routing.search.valley.places import Chains
+from routing.settings import Settings
+from routing.terrain import GridReference, Terrain
+
+__all__ = ["closed_cells", "near_road"]
+
+ROAD_STEP = 2.0
+"""Cells between the points that a road is looked up by [-]."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class _Box:
+    """A rectangle of a terrain's grid."""
+
+    reference: GridReference
+    row0: int
+    col0: int
+    shape: tuple[int, int]
+
+    def nodes(self, lon: FloatArray, lat: FloatArray) -> tuple[FloatArray, FloatArray]:
+        """Return rows and columns of places in the rectangle."""
+        row, col = self.reference.to_nodes(lon, lat)
+        return row - self.row0, col - self.col0
+
+
+def closed_cells(
+    terrain: Terrain, settings: Settings, box: tuple[int, int, int, int]
+) -> NDArray[np.uint8]:
+    """Return the cells of a box (rows, then columns) that no-go land closes; empty if none is."""
+    layers = [each.layer for each in settings.layer if each.kind == "no-go"]
+    if not layers:
+        return np.zeros((0, 0), dtype=np.uint8)
+    top, bottom, left, right = box
+    grid = _Box(
+        reference=terrain.reference, row0=top, col0=left, shape=(bottom - top, right - left)
+    )
+    return closed_land(grid, layers)
+
+
+def near_road(chains: Chains, terrain: Terrain, settings: Settings) -> Chains:
+    """Return the chains with powerhouses only where a road is near enough, if that is asked."""
+    most = settings.screen.most_road
+    if most is None:
+        return chains
+    roads = [shape for each in settings.layer if each.kind == "road" for shape in each.features]
+    if not roads:
+        raise SettingsError(
+            "screen.most_road is given, but there is no layer of roads.",
+            'Give roads as a [[layer]] of kind = "road", or leave most_road out.',
+        )
+    from scipy.spatial import cKDTree
+
+    rows, cols = terrain.shape
+    scale = np.array(steps_m(terrain.reference, rows / 2.0, cols / 2.0))
+    points = []
+    for shape in roads:
+        for part in shape.parts:
+            nodes = np.column_stack(terrain.reference.to_nodes(part[:, 0], part[:, 1]))
+            legs = np.hypot(*np.diff(nodes, axis=0).T)
+            along = np.concatenate([[0.0], np.cumsum(legs)])
+            at = np.linspace(0.0, along[-1], max(2, int(along[-1] / ROAD_STEP) + 1))
+            points.append(np.column_stack([np.interp(at, along, nodes[:, k]) for k in (0, 1)]))
+    tree = cKDTree(np.concatenate(points) * scale)
+    away, _ = tree.query(np.column_stack([chains.row, chains.col]) * scale)
+    return replace(chains, stop=frozen(np.where(away <= most, chains.stop, 0), np.int64))

@@ -1,0 +1,207 @@
+"""The search against csgraph on the same graph, proposals on a small site, the screening's rate.
+
+Times are of the processor, so that other work on the machine does not count, but for the last two
+rows, which are of the clock.
+"""
+
+from __future__ import annotations
+
+import json
+import math
+import sys
+import tempfile
+import time
+from pathlib import Path
+
+import numpy as np
+import rasterio
+from affine import Affine
+from scipy.sparse import csr_matrix
+from scipy.sparse.csgraph import dijkstra
+
+import sample_dem
+from routing.compiled import prefer_compiled
+from routing.search import propose
+from routing.search.graph import MOVES, Field, Terms, field_of, least_cost, least_to_go, moves_on
+from routing.search.valley import screen as screening
+from routing.search.valley.batch import Task, run_batch
+from routing.settings import read_settings, settings_from_mapping
+from routing.study import open_study_terrain
+from routing.terrain import open_terrain
+
+EDGE = 240
+"""Cells a side of the ground on which csgraph gets the whole graph of states."""
+
+
+def hill(n: int, seed: int = 1) -> np.ndarray:
+    draw = np.random.default_rng(seed)
+    y, x = np.mgrid[0:n, 0:n]
+    smooth = 8.0 * np.sin(x / 37.0) * np.cos(y / 53.0) + 3.0 * np.sin(x / 9.0 + y / 13.0)
+    return (600.0 - 0.5 * x + smooth + 0.1 * draw.standard_normal((n, n))).astype(np.float32)
+
+
+def terms() -> Terms:
+    return Terms(
+        intake_m=640.0, depth_m=0.9, trench=0.7, bench=0.6, bench_from=0.2, cut=2.0,
+        steep_from=0.35, steep_factor=1.5, vent=4.0, drain=3.0, slack_m=0.3, span=4.0,
+        longest_m=0.0,
+    )  # fmt: skip
+
+
+def field(heights: np.ndarray) -> Field:
+    shape = heights.shape
+    return field_of(
+        heights=heights,
+        shut=np.zeros(shape, np.uint8),
+        extra=np.zeros(shape, np.float32),
+        strain=np.ones(shape, np.float32),
+        by_head=0.3 + 0.004 * np.arange(900.0),
+    )
+
+
+def spent(work, repeats: int = 3) -> float:
+    """Return the least processor time of some work [s]."""
+    best = math.inf
+    for _ in range(repeats):
+        begun = time.process_time()
+        work()
+        best = min(best, time.process_time() - begun)
+    return best
+
+
+def state_graph(held: Field, told: Terms, steps) -> csr_matrix:
+    """Return every move from every state, priced in arrays; turns and summits included."""
+    z = held.heights.astype(np.float64)
+    rows, cols = z.shape
+    south, east = steps.length_m[4], steps.length_m[0]
+    by_row = np.gradient(z, axis=0) / south
+    by_col = np.gradient(z, axis=1) / east
+    row, col = np.mgrid[0:rows, 0:cols]
+    one, other, price = [], [], []
+    for h, (down, right) in enumerate(MOVES):
+        r, c = row + down, col + right
+        held_in = (r >= 0) & (r < rows) & (c >= 0) & (c < cols)
+        a, b = row[held_in], col[held_in]
+        r, c = r[held_in], c[held_in]
+        rise, flat = z[r, c] - z[a, b], steps.length_m[h]
+        side = np.abs(by_row[a, b] * right * east - by_col[a, b] * down * south) / flat
+        ditch = told.trench * np.where(np.abs(rise) > told.steep_from * flat, told.steep_factor, 1)
+        ditch = ditch + np.where(
+            side > told.bench_from, told.bench * side / (1.0 - side / told.cut), 0.0
+        )
+        head = told.intake_m - 0.5 * (z[r, c] + z[a, b]) + told.depth_m
+        pipe = held.by_head[np.clip(head.astype(int), 0, held.by_head.size - 1)]
+        step = np.hypot(flat, rise) * pipe + flat * ditch
+        for before in range(16):
+            if not math.isfinite(steps.turn[before, h]):
+                continue
+            i, j = a - MOVES[before][0], b - MOVES[before][1]
+            known = (i >= 0) & (i < rows) & (j >= 0) & (j < cols)
+            was = z[a[known], b[known]] - z[i[known], j[known]]
+            now = rise[known]
+            turn = np.where(
+                (was <= 0) & (now > 0), told.drain * np.minimum(1, now / told.slack_m), 0.0
+            ) + np.where((was > 0) & (now <= 0), told.vent * np.minimum(1, was / told.slack_m), 0.0)
+            one.append((a[known] * cols + b[known]) * 16 + before)
+            other.append((r[known] * cols + c[known]) * 16 + h)
+            price.append(step[known] + turn + steps.turn[before, h])
+    size = rows * cols * 16
+    ends = (np.concatenate(one), np.concatenate(other))
+    return csr_matrix((np.concatenate(price), ends), shape=(size, size))
+
+
+def against_csgraph() -> None:
+    held, told = field(hill(EDGE)), terms()
+    steps = moves_on(5.0, 5.0, lambda a: math.inf if a > 91.0 else 0.5 * min(1.0, a / 45.0))
+    start, end = EDGE // 2 * EDGE + 2, EDGE // 2 * EDGE + EDGE - 3
+    to = np.array([end])
+
+    def ours():
+        return least_cost(held, told, steps, least_to_go(held, told, steps, to), start, to)
+
+    found = ours()
+    graph = state_graph(held, told, steps)
+    starts = [start * 16 + h for h in range(16)]
+
+    def theirs():
+        return dijkstra(graph, indices=starts, min_only=True)
+
+    cost = theirs()[end * 16 : end * 16 + 16].min()
+    quick, slow = spent(ours), spent(theirs, 1)
+    print(
+        f"search of {EDGE} x {EDGE} cells, 16 headings, {graph.nnz / 1e6:.1f} million moves: "
+        f"{quick * 1e3:.0f} ms, csgraph {slow * 1e3:.0f} ms, 1/{slow / quick:.0f}; "
+        f"costs {found.cost:.1f} and {cost:.1f}"
+    )
+
+
+def large(folder: Path, n: int = 4000) -> None:
+    path = folder / "large.tif"
+    with rasterio.open(
+        path, "w", driver="GTiff", width=n, height=n, count=1, dtype="float32", crs="EPSG:32633",
+        transform=Affine(5.0, 0.0, 500_000.0, 0.0, -5.0, 5_200_000.0), tiled=True,
+    ) as out:  # fmt: skip
+        out.write(hill(n), 1)
+    terrain = open_terrain([path])
+    lon, lat = terrain.reference.to_lonlat(np.array([2000.0, 2100.0]), np.array([200.0, 3800.0]))
+    ends = [(float(lon[k]), float(lat[k])) for k in (0, 1)]
+    settings = settings_from_mapping({"search": {"alternatives": 1, "reach": 1.0}})
+    begun = time.process_time()
+    found = propose(terrain, *ends, settings, tries=0)
+    print(
+        f"one line of {found.lines[0].study.profile.station_m[-1] / 1000:.1f} km on {n} x {n} "
+        f"cells: {time.process_time() - begun:.1f} s"
+    )
+
+
+def proposals() -> None:
+    sample = sample_dem.sample_paths()
+    given = dict(read_settings(sample.settings).given)
+    settings = settings_from_mapping({**given, "search": {"alternatives": 5}})
+    terrain = open_study_terrain([sample.terrain], settings)
+    ends = (-16.0696748, 47.2980052), (-16.055734, 47.2947241)
+    found = propose(terrain, *ends, settings)
+    took = spent(lambda: propose(terrain, *ends, settings))
+    print(f"{len(found.lines)} studied lines on the sample: {took:.2f} s")
+
+
+def screening_rate() -> None:
+    sample = sample_dem.sample_paths()
+    tables = {
+        "catchment": {"threshold": "0.02 km2", "specific_yield": "30 L/s/km2"},
+        "screen": {"spacing": "5 m", "least_head": "5 m", "sample": 0, "top": 0},
+    }
+    settings = settings_from_mapping(tables)
+    kept = []
+
+    def keep(task, batches, *_):
+        kept.extend(batches)
+        return {batch.number: run_batch(task, batch) for batch in batches}
+
+    usual, screening._all = screening._all, keep
+    screening.screen_valley([sample.terrain], settings)
+    screening._all = usual
+    task = Task(paths=(str(sample.terrain),), tables=json.dumps(tables))
+    pairs = sum(batch.chains.candidates for batch in kept)
+    took = spent(lambda: [run_batch(task, batch) for batch in kept])
+    print(f"screening: {pairs} pairs, {pairs / took:.0f} a second and core")
+    clock = {}
+    for workers in (1, 2):
+        begun = time.perf_counter()
+        list(screening._locally(task, kept, workers))
+        clock[workers] = time.perf_counter() - begun
+    print(f"two cores: {clock[1] / clock[2]:.2f} x (by the clock)")
+
+
+def main() -> None:
+    prefer_compiled()
+    against_csgraph()
+    proposals()
+    screening_rate()
+    if "large" in sys.argv:
+        with tempfile.TemporaryDirectory() as folder:
+            large(Path(folder))
+
+
+if __name__ == "__main__":
+    main()
