@@ -36,9 +36,18 @@ class Translator:
         """Return a text that is known as one sentence, or that holds no word."""
         form = normal_form(text)
         if not LETTER.search(re.sub(r"\{\d+\}", "", form.key)):
-            return filled(form.key, form.parts, self.to.decimal_mark)
+            return filled(form.key, self._parts(form.parts), self.to.decimal_mark)
         found = self._known(form.key)
-        return None if found is None else filled(found, form.parts, self.to.decimal_mark)
+        parts = self._parts(form.parts)
+        return None if found is None else filled(found, parts, self.to.decimal_mark)
+
+    def _parts(self, parts: tuple[str, ...]) -> tuple[str, ...]:
+        """Return the parts; what is quoted may be a name of the page itself."""
+        quoted = (part[1:-1] if part.startswith("“") else None for part in parts)
+        return tuple(
+            part if name is None else f"“{self._known(name) or name}”"
+            for part, name in zip(parts, quoted, strict=True)
+        )
 
     def _known(self, key: str) -> str | None:
         found = self.sentences.get(key)

@@ -39,11 +39,13 @@ export function normalForm(text) {
   return { key, parts };
 }
 
-/** @param {string} sentence @param {string[]} parts @param {string} mark */
-function filled(sentence, parts, mark) {
+/** What is quoted may be a name of the page itself. @param {Words} words @param {string} sentence @param {string[]} parts */
+function filled(words, sentence, parts) {
   return sentence.replace(/\{(\d+)\}/g, (_, number) => {
     const part = parts[Number(number) - 1] ?? "";
-    return mark === "." || part.startsWith("“") ? part : part.replace(/(?<=\d)\.(?=\d)/g, mark);
+    if (part.startsWith("“")) return `“${known(words, part.slice(1, -1)) ?? part.slice(1, -1)}”`;
+    const mark = words.decimal_mark;
+    return mark === "." ? part : part.replace(/(?<=\d)\.(?=\d)/g, mark);
   });
 }
 
@@ -67,7 +69,7 @@ function whole(words, text) {
   const { key, parts } = normalForm(text);
   const wordless = !LETTER.test(key.replace(/\{\d+\}/g, ""));
   const found = wordless ? key : known(words, key);
-  return found === undefined ? undefined : filled(found, parts, words.decimal_mark);
+  return found === undefined ? undefined : filled(words, found, parts);
 }
 
 /** @param {Words} words @param {string} text @returns {string | undefined} */

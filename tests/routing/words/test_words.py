@@ -22,6 +22,7 @@ SENTENCES = {
     "From {1} the trench is {2} deep.": "Desde {1} la zanja tiene {2} de profundidad.",
     "{1} of {2} done": "{2}: {1} hechos",
     "vent": "ventosa",
+    "See {1} of {2}.": "Vea {1} de {2}.",
     "ground": "terreno",
     "Where?": "¿Dónde?",
 }
@@ -37,6 +38,7 @@ CASES = {
     "Vent (ground)": "Ventosa (terreno)",
     "Something else at 3 m": "Something else at 3 m",
     "Where?": "¿Dónde?",
+    "See “Vent” of “Lower 1.5”.": "Vea “Ventosa” de “Lower 1.5”.",
     "  ": "  ",
 }
 
