@@ -129,6 +129,13 @@ export const findCrs = (words) => call(`/api/crs?q=${encodeURIComponent(words)}`
 /** @param {string} terrain @param {string} crs */
 export const placeOf = (terrain, crs) => call(`/api/terrains/${terrain}/place?crs=${encodeURIComponent(crs)}`);
 
+/** The streams of a terrain as GeoJSON. @param {string} terrain @param {string} [crs] */
+export const streams = (terrain, crs) => call(`/api/terrains/${terrain}/streams${crs ? `?crs=${encodeURIComponent(crs)}` : ""}`);
+
+/** What drains to a place. @param {string} terrain @param {[number, number]} at @param {string} [crs] */
+export const catchment = (terrain, at, crs) =>
+  call(`/api/terrains/${terrain}/catchment`, json("POST", crs ? { at, crs } : { at }));
+
 /** @param {Record<string, string>} query */
 export const catalogue = (query) => call(`/api/catalogue?${new URLSearchParams(query)}`);
 

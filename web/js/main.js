@@ -29,6 +29,7 @@ import { Saver } from "./save.js";
 import { snapTo } from "./snap.js";
 import { Start } from "./start.js";
 import { State } from "./state.js";
+import { streamsGroup } from "./streams-view.js";
 import { StripView } from "./strip-view.js";
 import { NARROW, bar } from "./toolbar.js";
 import { Tools } from "./tools.js";
@@ -103,7 +104,7 @@ linePanel(state, {
 });
 const land = new LandView(map, state);
 trenchPanel(state, landGroup(state, land));
-waterPanel(state);
+waterPanel(state, streamsGroup(state, map));
 fittingsPanel(state);
 moneyPanel(state, browserStore());
 settingsPanel(state);

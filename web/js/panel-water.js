@@ -20,8 +20,8 @@ function roundStep(top) {
   return power * ([1, 2, 5].find((lead) => lead * power >= rough) ?? 10);
 }
 
-/** @param {State} state */
-export function waterPanel(state) {
+/** @param {State} state @param {Node} streams the group of streams and catchment */
+export function waterPanel(state, streams) {
   const pipes = element("ul", { class: "rows pipes" });
   const trial = new Trial(state);
   const chooser = new Chooser(state, trial);
@@ -36,6 +36,7 @@ export function waterPanel(state) {
     group("Turbine", element("div", { class: "pair" },
       chosen(state, setting("turbine", "kind"), "not chosen"), field("turbine", "efficiency")),
       element("div", { class: "pair" }, field("turbine", "closure_time"))),
+    streams,
   );
   const draw = () => {
     if (!byId("panel-water").hidden) swap(pipes, pipeRows(state, chooser));
