@@ -72,7 +72,6 @@ class Block:
     least_face_m2: float | None
     ground_pa: float | None
     weight_n: float | None
-    weight_governs: str | None
     soil_hold_n: float | None
     restrained_m: float | None
     remedy: str | None
@@ -98,7 +97,7 @@ def without_block(block: Block, hold: Hold) -> Block:
     formulas = ("thrust.bend" if block.place == "bend" else "thrust.fitting", *how)
     return replace(
         block, hold=hold, cast=None, least_face_m2=None, ground_pa=None, weight_n=None,
-        weight_governs=None, others=(), formulas=formulas,
+        others=(), formulas=formulas,
         restrained_m=None if hold == "joint" else block.restrained_m,
     )  # fmt: skip
 
@@ -155,7 +154,6 @@ def held(
         least_face_m2=face if cast is not None and face > 0.0 else None,
         ground_pa=_on_ground_pa(cast, depth, against_wall, pressed),
         weight_n=weight.weight_n if weight.weight_n > 0.0 else None,
-        weight_governs=weight.governs if weight.weight_n > 0.0 else None,
         soil_hold_n=_soil_hold_n(standing, at, bearing, thrust) if buried else None,
         restrained_m=None, remedy=None,
         others=tuple(

@@ -43,11 +43,6 @@ class Knots:
         """Distance between the points at which grounds are drawn [m]."""
         return self.cell_m / self.per_cell
 
-    @property
-    def fine_count(self) -> int:
-        """Points at which grounds are drawn, from the first knot to the last."""
-        return (self.height_m.size - 1) * self.per_cell + 1
-
 
 def ground_spectrum(knots: Knots, length_m: float, smoothness: float, points: int) -> FloatArray:
     """Return the spectrum of a ground of unit variance on ``points`` fine points (Matern)."""

@@ -2,12 +2,12 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, fields
+from dataclasses import dataclass
 from functools import cache
 from math import log2
 from typing import Literal
 
-from routing.trade_table import named_numbers, trade_table
+from routing.trade_table import numbers_of, trade_table
 
 __all__ = ["Limits", "LocalClass", "Source", "Trust", "limits", "local_classes", "trust_in"]
 
@@ -111,5 +111,4 @@ def limits() -> Limits:
     >>> limits().doubtful_below
     0.8
     """
-    values = named_numbers(__file__, "limits.csv")
-    return Limits(**{field.name: values[field.name] for field in fields(Limits)})
+    return numbers_of(Limits, __file__, "limits.csv")

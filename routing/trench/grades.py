@@ -2,15 +2,13 @@
 
 from __future__ import annotations
 
-import csv
 from dataclasses import dataclass
-from functools import cache
-from importlib.resources import files
 from itertools import pairwise
 
 import numpy as np
 
 from routing.arrays import FloatArray, IntArray
+from routing.trade_table import optional_number, trade_table
 from routing.trench.corridor import Corridor, TrenchLimits
 from routing.trench.excavation import trench_width_m
 from routing.trench.grade_line import GradeLine
@@ -22,18 +20,6 @@ __all__ = [
     "set_straight",
     "usual_break",
 ]
-
-
-@cache
-def _usual_breaks() -> dict[str, tuple[float, float | None]]:
-    text = files("routing.trench").joinpath("data/breaks.csv").read_text("utf-8")
-    return {
-        row["pipe"]: (
-            float(row["break_price_m3"]),
-            float(row["least_piece_m"]) if row["least_piece_m"] else None,
-        )
-        for row in csv.DictReader(text.splitlines())
-    }
 
 
 def usual_break(*, fused: bool, stick_m: float) -> tuple[float, float]:
@@ -60,8 +46,10 @@ def usual_break(*, fused: bool, stick_m: float) -> tuple[float, float]:
     >>> usual_break(fused=True, stick_m=12.0), usual_break(fused=False, stick_m=5.5)
     ((0.5, 3.0), (2.0, 5.5))
     """
-    price, least = _usual_breaks()["fused" if fused else "jointed"]
-    return price, stick_m if least is None else least
+    name = "fused" if fused else "jointed"
+    row = next(row for row in trade_table(__file__, "breaks.csv") if row["pipe"] == name)
+    least = optional_number(row["least_piece_m"])
+    return float(row["break_price_m3"]), stick_m if least is None else least
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -57,7 +57,7 @@ class DrainSize:
     ``flush_head_m`` left at the flow that flushes, and ``flush_needs_m`` drives that through a
     drain as wide as the pipe. ``shortest_s`` and ``longest_s`` are the time less and more its
     error. The jet is that of the full static head with the drain wide open. ``safe_opening`` is
-    the least of the limbs', ``flush_safe_opening`` the same for the flushing bore.
+    the least of the limbs'.
     """
 
     drain_id: str
@@ -83,7 +83,6 @@ class DrainSize:
     jet_power_w: float
     reaction_n: float
     safe_opening: float | None
-    flush_safe_opening: float | None
     cd: float
     source: str
     text: str
@@ -245,7 +244,6 @@ def _size_drain(
         jet_power_w=0.5 * density * jet_flow * jet * jet,
         reaction_n=density * jet_flow * jet,
         safe_opening=None,
-        flush_safe_opening=None,
         cd=numbers.drain_cd,
         source=(
             f"least bore: {drain.size_source}; discharge coefficient: {source_of('drain_cd')}; "

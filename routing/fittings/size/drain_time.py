@@ -30,14 +30,10 @@ _GAUSS_X, _GAUSS_W = np.polynomial.legendre.leggauss(8)
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Emptying:
-    """How a stretch runs empty: time, flow at the start, volume and what one limb fed the other.
-
-    ``limb_first_m3_s`` is the flow at the start of each limb as they run together.
-    """
+    """How a stretch runs empty: time, flow at the start, volume and what one limb fed the other."""
 
     time_s: float
     first_flow_m3_s: float
-    limb_first_m3_s: tuple[float, ...]
     volume_m3: float
     fed_m3: float
 
@@ -112,7 +108,6 @@ def empty_limbs(
         return Emptying(
             time_s=_one_limb_s(limb, drain),
             first_flow_m3_s=first,
-            limb_first_m3_s=(first,),
             volume_m3=volume,
             fed_m3=0.0,
         )
@@ -121,7 +116,6 @@ def empty_limbs(
     return Emptying(
         time_s=float(out[0]),
         first_flow_m3_s=float(out[1] + out[2]),
-        limb_first_m3_s=(float(out[1]), float(out[2])),
         volume_m3=volume,
         fed_m3=float(out[3]),
     )

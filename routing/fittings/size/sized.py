@@ -212,7 +212,7 @@ def _with_vents(
     vents: Sequence[VentSize],
 ) -> DrainSize:
     """Return a drain with the vents of its limbs, and how far it may be opened with them."""
-    limbs, flushing = [], []
+    limbs = []
     gravity = line.water.gravity_m_s2
     for limb, pipe in zip(drain.limbs, pipes, strict=True):
         vent = _vent_at_top(line, limb, drain.serves_m, vents)
@@ -245,13 +245,10 @@ def _with_vents(
                 safe_opening=share(drain.bore_m),
             )
         )
-        if drain.flush_bore_m is not None:
-            flushing.append(share(drain.flush_bore_m))
     return replace(
         drain,
         limbs=tuple(limbs),
         safe_opening=min((limb.safe_opening or 0.0 for limb in limbs), default=None),
-        flush_safe_opening=min(flushing, default=None),
     )
 
 

@@ -23,12 +23,11 @@ class Cavity:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class ValveRecord:
-    """Head (elevation) and flow at the valve and flow from the intake over time, (k,)."""
+    """Head (elevation) and flow at the valve over time, (k,)."""
 
     time_s: FloatArray
     level_m: FloatArray
     flow_m3_s: FloatArray
-    intake_flow_m3_s: FloatArray
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -290,7 +290,6 @@ def _result(
             time_s=frozen(pair_s * np.arange(history.shape[0])),
             level_m=frozen(history[:, 0]),
             flow_m3_s=frozen(history[:, 1]),
-            intake_flow_m3_s=frozen(history[:, 2]),
         ),
         critical_s=bound.critical_s,
         effective_closing_s=effective_closing_s(law, line.velocity_share),
