@@ -7,7 +7,9 @@ from html import escape
 from typing import Any
 
 import folium
+import numpy as np
 
+from routing.arrays import FloatArray
 from routing.land import KINDS
 from routing.papers.document import Document, column, near_meridian, plain
 from routing.papers.given import sheet_features
@@ -24,12 +26,15 @@ LOOKS: Mapping[str, Mapping[str, Any]] = {
     "right of way": {"color": "#E69F00", "weight": 2, "dash_array": "4 4", "fill_opacity": 0.1},
 }
 """Okabe and Ito, *Color Universal Design*, 2008; each kind has its own dashes as well."""
+REACH, LEAST_REACH_DEG = 1.0, 0.005
+"""Land shown beyond the line: as a share of its extent [-], and at least [deg]."""
 _DEEP = {"LineString": 0, "MultiLineString": 1, "Polygon": 1, "MultiPolygon": 2}
 
 
 def land_layers(doc: Document) -> list[folium.FeatureGroup]:
     """Return a group for each kind of land that the study's layers hold."""
     start = float(column(doc, "lon")[0])
+    box = _box(doc, start)
     groups: dict[str, folium.FeatureGroup] = {}
     for feature in sheet_features(doc):
         told, geometry = feature.get("properties") or {}, feature["geometry"]
@@ -43,6 +48,8 @@ def land_layers(doc: Document) -> list[folium.FeatureGroup]:
         deep = _DEEP[geometry["type"]]
         for part in _parts(geometry["coordinates"], deep):
             places = [[lat, near_meridian(lon, start)] for lon, lat, *_ in part]
+            if not _meets(places, box):
+                continue
             look = dict(LOOKS[kind])
             if "Polygon" in geometry["type"]:
                 group.add_child(folium.Polygon(places, fill=True, tooltip=tooltip, **look))
@@ -50,6 +57,19 @@ def land_layers(doc: Document) -> list[folium.FeatureGroup]:
                 look.pop("fill_opacity")
                 group.add_child(folium.PolyLine(places, tooltip=tooltip, **look))
     return list(groups.values())
+
+
+def _box(doc: Document, start: float) -> tuple[FloatArray, FloatArray]:
+    """Return the corners of the ground about the line that the map shows, (lat, lon) [deg]."""
+    places = np.column_stack([column(doc, "lat"), near_meridian(column(doc, "lon"), start)])
+    low, high = places.min(axis=0), places.max(axis=0)
+    reach = np.maximum(REACH * float(np.max(high - low)), LEAST_REACH_DEG)
+    return low - reach, high + reach
+
+
+def _meets(places: Sequence[Sequence[float]], box: tuple[FloatArray, FloatArray]) -> bool:
+    found = np.array(places)
+    return bool((found.max(axis=0) >= box[0]).all() and (found.min(axis=0) <= box[1]).all())
 
 
 def _parts(coordinates: Any, deep: int) -> Sequence[Any]:

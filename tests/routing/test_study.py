@@ -345,6 +345,56 @@ def test_document__an_offer_is_taken_on_its_own_stretch(hillside):
     assert check["passed"]
 
 
+def test_document__a_limit_of_a_stretch_holds_while_dragging_for_choice_and_for_doubt(hillside):
+    from routing.choice_study import choose_pipes
+
+    plain = study(hillside, trench={"max_depth": "1.2 m"})
+    (offer,) = plain["trench"]["offers"]
+    own = {"from": f"{offer['from_m']} m", "to": f"{offer['to_m']} m", "max_depth": "3.0 m"}
+    tables = {
+        "trench": {"max_depth": "1.2 m", "limit": [own]},
+        "pipe": [PIPE],
+        "flow": {"design": "18 L/s"},
+    }
+    terrain, settings = hillside(**tables)
+    dragged = run_study(terrain, route(LINE), settings, pressures=False)
+    station, depth = dragged.profile.station_m, dragged.line.pipe.excavation.depth_m
+    inside = (station > offer["from_m"]) & (station < offer["to_m"])
+    assert depth[~inside].max() <= 1.2 + 1e-6
+    assert depth[inside].max() > 1.2
+    assert depth.max() <= 3.0 + 1e-6
+    # Whoever enters the deeper stretch is warned there, and the caution stands in the study.
+    document = study_document(run_study(terrain, route(LINE), settings))
+    told = next(each for each in document["warnings"] if each["code"] == "depth_for_people")
+    assert offer["from_m"] <= told["station_m"] <= offer["to_m"]
+    assert {"trench", "trench_hillside"} <= {each["id"] for each in document["cautions"]}
+    summits = [vent for vent in document["vents"] if vent["rule"] == "summit"]
+    assert summits == []
+    assert document["doubt"]["depths"][0]["summits"] == 0
+    assert document["trench"]["deepest_m"] == pytest.approx(depth.max(), abs=0.02)
+    choice = choose_pipes(dragged.line, settings, name="line")
+    assert choice["fitting"] > 0
+
+
+@pytest.mark.parametrize(
+    ("limit", "told"),
+    [
+        ({"from": "200 m", "to": "100 m"}, "Exchange the two"),
+        ({"from": "100 m", "to": "200 m", "max_depth": "90 m"}, "max_depth"),
+        ({"from": "100 m"}, "has no to"),
+        ({"from": "100 m", "to": "200 m", "depth": "2 m"}, "nearest known"),
+    ],
+)
+def test_trench_limit__bad_ones_are_named(hillside, limit, told):
+    with pytest.raises(LeatlineError, match=told):
+        study(hillside, trench={"limit": [limit]})
+
+
+def test_trench_limit__beyond_the_line_is_told(hillside):
+    doc = study(hillside, trench={"limit": [{"from": "9 km", "to": "10 km", "max_depth": "2 m"}]})
+    assert "limit_outside_line" in {each["code"] for each in doc["warnings"]}
+
+
 def test_document__a_no_go_area_on_the_line_is_a_fault_at_its_place(hillside):
     plain = study(hillside)
     place = [plain["stations"][key] for key in ("lon", "lat", "station_m")]
