@@ -96,6 +96,27 @@ def test_layers__are_crossed_listed_and_saved(
         assert [each["name"] for each in plan_of(page)["layers"]] == ["ways", "streams", "plots"]
 
 
+def test_cover_under_a_road__is_asked_for_by_a_press(
+    open_page: Any, terrain: str, tmp_path: Path
+) -> None:
+    line = places()
+    road = layer(tmp_path / "road.geojson", [{"Fell road": across(line[len(line) // 3])}])
+    with open_page(f"/?terrain={terrain}") as page:
+        bring_line(page, SAMPLE.line)
+        page.click("#tab-trench")
+        page.set_input_files("#layer-file", str(road))
+        page.wait_for_function("() => leatline.state.plan.layers?.length === 1")
+        settled(page)
+        page.click("#tab-fittings")
+        assert "[[trench.limit" not in page.inner_text(".findings")
+        page.click(".mend >> text=of cover there")
+        settled(page)
+        limits = plan_of(page)["lines"][0]["settings"]["trench"]["limit"]
+        assert limits[0]["cover"] == "0.9 m"
+        codes = page.evaluate("() => leatline.state.model.warnings.map((found) => found.code)")
+        assert "road_cover" not in codes
+
+
 def test_raster__without_a_place_is_given_one(open_page: Any, tmp_path: Path) -> None:
     hill = write_hill(tmp_path / "bare.tif", crs=None)
     with open_page(away=True) as page:

@@ -6,7 +6,7 @@ from typing import Any
 
 import httpx
 import pytest
-from plan_page import bring_line, plan_of, settled
+from plan_page import bring_line, pixel_of, plan_of, settled
 
 import sample_dem
 
@@ -50,6 +50,39 @@ def test_pipe__the_best_is_taken_and_holds(open_page: Any, client: httpx.Client)
         page.click("[data-sequence=diameters] >> text=Take these")
         settled(page)
         assert len(plan_of(page)["lines"][0]["settings"]["pipe"]) > 1
+
+
+def test_journey__from_an_empty_page_to_a_saved_study_with_pipe_and_price(
+    open_page: Any, client: httpx.Client, sample_line: dict[str, Any]
+) -> None:
+    line = sample_line["features"][0]["geometry"]["coordinates"]
+    with open_page() as page:
+        page.set_input_files("#raster-file", str(SAMPLE.terrain))
+        page.wait_for_function("() => leatline.state.mode === 'draw'")
+        for place in line[:-1:3]:
+            page.mouse.click(*pixel_of(page, place))
+        page.mouse.dblclick(*pixel_of(page, line[-1]))
+        page.wait_for_function("() => leatline.state.mode === 'edit'")
+        settled(page)
+        page.click("#tab-water")
+        typed(page, "flow-design", "20 L/s")
+        page.wait_for_selector(".tried li", timeout=SLOW_MS)
+        page.click(".tried button >> nth=0")
+        settled(page)
+        page.click("#tab-money")
+        typed(page, "price-Currency", "crowns")
+        typed(page, "price-Trench, per m³", "30")
+        settled(page)
+        page.click("#study-name")
+        page.keyboard.type("Five minutes")
+        page.keyboard.press("Control+s")
+        page.wait_for_selector("#saved >> text=Saved, revision 1")
+        study = client.get(f"/api/studies/{page.url.partition('study=')[2]}").json()
+        assert study["name"] == "Five minutes"
+        assert study["summary"]["power_kw"] > 0
+        assert study["cost"]["total"] > 0
+        assert study["cost"]["not_priced"]
+        assert study["verdict"]["faults"] == 0
 
 
 def test_picker__hides_what_cannot_hold_the_line(open_page: Any) -> None:

@@ -121,5 +121,9 @@ def test_compare__marks_how_each_line_differs_from_the_first(open_page: Any, ter
                 "cells => cells.map((cell) => cell.firstChild.textContent)"
             )
         )
+        for label, figure in (("Trench volume", "Trench"), ("Vents", "Vents")):
+            told = page.locator(".compare tr", has_text=label).locator("td").last
+            shown = page.locator(".figure", has_text=figure).locator(".value").first.inner_text()
+            assert told.evaluate("cell => cell.firstChild.textContent") == shown
         gap = row.locator(".gap").inner_text()
         assert float(gap.split()[0].replace("−", "-")) == pytest.approx(second - first, abs=0.11)

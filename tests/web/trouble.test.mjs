@@ -3,7 +3,7 @@ import test from "node:test";
 
 import { figuresOf } from "../../web/js/figures.js";
 import { heightsFor } from "../../web/js/profile-data.js";
-import { idle, pinned, troubles, words } from "../../web/js/trouble.js";
+import { askedOfStretch, idle, pinned, troubles, words } from "../../web/js/trouble.js";
 
 const NO_RATING = [NaN, NaN, NaN, NaN, NaN];
 
@@ -67,6 +67,15 @@ test("pinned: faults with a place, close ones together", () => {
 test("figuresOf: the same tiles with and without a line", () => {
   const labels = (/** @type {any} */ of) => figuresOf(of, "us").map(({ label }) => label);
   assert.deepEqual(labels(null), labels(model()));
+});
+
+test("askedOfStretch: the words of a settings file become a control", () => {
+  const message = 'Cover 0.80 m under road at 457.3 m, less than the 0.90 m asked. Ask for it there: [[trench.limit]] from = "452 m", to = "463 m", cover = "0.90 m".';
+  assert.deepEqual(askedOfStretch(message), {
+    text: "Cover 0.80 m under road at 457.3 m, less than the 0.90 m asked.",
+    asked: { from: "452 m", to: "463 m", key: "cover", value: "0.90 m" },
+  });
+  assert.deepEqual(askedOfStretch("Lead the line round."), { text: "Lead the line round.", asked: null });
 });
 
 test("heightsFor: the largest round exaggeration that shows all, or the one that is held", () => {

@@ -12,13 +12,13 @@ const NO_SEQUENCE = 0;
 /** @type {Map<string, Promise<Model>>} */
 const known = new Map();
 
-/** @param {any} body of a preview @returns {Promise<Model>} */
-export function ask(body) {
-  const key = JSON.stringify(body);
+/** @param {any} body of a preview @param {boolean} [rest] as of a line at rest, with every check @returns {Promise<Model>} */
+export function ask(body, rest = false) {
+  const key = JSON.stringify([body, rest]);
   let answer = known.get(key);
   if (!answer) {
     if (known.size > MOST) known.clear();
-    answer = api.preview(body, NO_SEQUENCE).then(decode);
+    answer = api.preview(body, NO_SEQUENCE, rest).then(decode);
     answer.catch(() => known.delete(key));
     known.set(key, answer);
   }

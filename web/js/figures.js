@@ -41,7 +41,7 @@ export function figuresOf(model, units) {
     { key: "summary.drain_count", label: "Drains", value: model ? String(model.drains.length) : "–", note: model ? needed(model.drains) : "" },
     { key: "summary.trench_volume_m3", label: "Trench", value: say(summary?.trench_volume_m3, "volume"), note: model ? `deepest ${say(model.trench.deepest_m, "depth")}` : "" },
     {
-      key: "cost", label: "Cost", value: cost ? `${Math.round(cost.total).toLocaleString("en")} ${cost.currency}`.trim() : "–",
+      key: "cost", label: cost?.currency ? `Cost, ${cost.currency}` : "Cost", value: cost ? Math.round(cost.total).toLocaleString("en") : "–",
       note: !cost ? "no prices yet" : cost.not_priced.length ? `${cost.not_priced.length} not priced` : (cost.date ?? ""),
     },
   ];

@@ -43,7 +43,7 @@ export class Comparison {
     const { plan } = this.state;
     const lines = plan.lines.filter((line) => complete(plan, line.points));
     try {
-      const models = await Promise.all(lines.map((line) => ask(previewBody(plan, line))));
+      const models = await Promise.all(lines.map((line) => ask(previewBody(plan, line), true)));
       if (plan !== this.state.plan) return;
       const entries = lines.map((line, i) => ({ name: line.name, model: models[i] }));
       this.#table(entries);

@@ -7,8 +7,9 @@ import { mendOf, open } from "./mends.js";
 import { crossingsGroup } from "./panel-land.js";
 import { levelsGroup } from "./panel-levels.js";
 import { look } from "./panel-trench.js";
-import { activeLine } from "./plan.js";
-import { show } from "./units.js";
+import { activeLine, withDepth, withLine } from "./plan.js";
+import { askedOfStretch } from "./trouble.js";
+import { parse, show } from "./units.js";
 
 /** @typedef {import("./state.js").State} State */
 
@@ -126,17 +127,26 @@ function findingRows(state) {
   for (const found of drawn) {
     const at = found.station_m;
     const more = found.places_m.length - 1;
-    const text = more > 0 ? `${found.message} (${more} more place${more > 1 ? "s" : ""}.)` : found.message;
-    rows.push(finding(found.severity, text, at === null ? undefined : () => look(state, at - NEAR_M, at + NEAR_M), mendOf(found.code)));
+    const { text: words, asked } = askedOfStretch(found.message);
+    const text = more > 0 ? `${words} (${more} more place${more > 1 ? "s" : ""}.)` : words;
+    rows.push(finding(found.severity, text, at === null ? undefined : () => look(state, at - NEAR_M, at + NEAR_M),
+      asked ? { words: asked.key === "cover" ? `Ask for ${asked.value} of cover there` : `Allow ${asked.value} there`, act: () => limitStretch(state, asked) } : mendOf(found.code)));
   }
   return rows.length ? rows : [element("li", { class: "empty" }, "Nothing.")];
 }
 
-/** @param {"fault" | "warning" | "note"} severity @param {string} text @param {() => void} [show] @param {import("./mends.js").Mend} [mend] */
+/** Give a stretch limits of its own. @param {State} state @param {{from: string, to: string, key: "cover" | "max_depth", value: string}} asked */
+function limitStretch(state, { from, to, key, value }) {
+  const metres = (/** @type {string} */ text) => parse(text, "length");
+  const stretch = { from: metres(from), to: metres(to), [key === "cover" ? "cover" : "depth"]: metres(value) };
+  state.change("Limits of a stretch", withLine(state.plan, { settings: withDepth(activeLine(state.plan).settings, stretch, metres) }));
+}
+
+/** @param {"fault" | "warning" | "note"} severity @param {string} text @param {() => void} [show] @param {import("./mends.js").Mend | {words: string, act: () => void}} [mend] */
 function finding(severity, text, show, mend) {
   return element("li", { class: severity }, element("b", {}, `${WORD[severity]}. `), text, " ",
     ...(show ? [button("Where?", show, { class: "link" })] : []),
-    ...(mend ? [" ", button(mend.words, () => open(mend), { class: "link mend" })] : []));
+    ...(mend ? [" ", button(mend.words, () => ("act" in mend ? mend.act() : open(mend)), { class: "link mend" })] : []));
 }
 
 /** How many faults and warnings there are now, for the mark on the tab. @param {State} state */

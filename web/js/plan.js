@@ -86,13 +86,12 @@ export function reversed(line, length, text, metres) {
 }
 
 /**
- * Let a stretch of the trench be deeper; a stretch that it meets becomes one with it.
- * @param {Settings} settings @param {{from: number, to: number, depth: number}} stretch [m]
+ * Let a stretch of the trench be deeper, or have more cover; one that it meets becomes one with it.
+ * @param {Settings} settings @param {{from: number, to: number, depth?: number, cover?: number}} stretch [m]
  * @param {(text: string) => number} metres @returns {Settings}
  */
 export function withDepth(settings, stretch, metres) {
-  let { from, to, depth } = stretch;
-  let cover = {};
+  let { from, to, depth = 0, cover = 0 } = stretch;
   const apart = [];
   for (const each of settings.trench?.limit ?? []) {
     const [start, end] = [metres(each.from), metres(each.to)];
@@ -100,10 +99,10 @@ export function withDepth(settings, stretch, metres) {
     else {
       [from, to] = [Math.min(from, start), Math.max(to, end)];
       if (each.max_depth) depth = Math.max(depth, metres(each.max_depth));
-      if (each.cover) cover = { cover: each.cover };
+      if (each.cover) cover = Math.max(cover, metres(each.cover));
     }
   }
-  const one = { from: `${from} m`, to: `${to} m`, max_depth: `${depth} m`, ...cover };
+  const one = { from: `${from} m`, to: `${to} m`, ...(depth && { max_depth: `${depth} m` }), ...(cover && { cover: `${cover} m` }) };
   const limit = [...apart, one].sort((a, b) => metres(a.from) - metres(b.from));
   return withSetting(settings, "trench", "limit", limit);
 }

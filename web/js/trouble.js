@@ -76,6 +76,17 @@ export function words({ kind, worst }, units) {
   }[kind];
 }
 
+/**
+ * A message that asks for limits of a stretch in the words of a settings file, as words and the ask.
+ * @param {string} message @returns {{text: string, asked: {from: string, to: string, key: "cover" | "max_depth", value: string} | null}}
+ */
+export function askedOfStretch(message) {
+  const found = / ?[A-Z][^.]*\[\[trench\.limit\]\] from = "([^"]+)", to = "([^"]+)", (cover|max_depth) = "([^"]+)"\.?/.exec(message);
+  if (!found) return { text: message, asked: null };
+  const [part, from, to, key, value] = found;
+  return { text: message.replace(part, ""), asked: { from, to, key: /** @type {"cover" | "max_depth"} */ (key), value } };
+}
+
 /** Why head and power cannot be had, or null. @param {Model} model @returns {{why: string, message: string} | null} */
 export function idle(model) {
   const fault = model.warnings.find(({ code, severity }) => severity === "fault" && IDLE[code]);
