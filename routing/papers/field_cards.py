@@ -5,6 +5,7 @@ from __future__ import annotations
 from html import escape
 from typing import Any
 
+from routing.papers.block_picture import block_svg
 from routing.papers.crew_facts import CREW_LABELS
 from routing.papers.document import Document, units_of
 from routing.papers.signs import sign_svg
@@ -39,6 +40,14 @@ def _note(doc: Document, thing: Thing) -> str:
     )
 
 
+def _picture(doc: Document, thing: Thing) -> str:
+    """Return the picture of what is cast, none for anything else."""
+    if thing.kind not in ("block", "anchor"):
+        return ""
+    items = (item for item in doc.get(f"{thing.kind}s") or () if item["id"] == thing.id)
+    return "".join(block_svg(doc, item) for item in items)
+
+
 def card_data(thing: Thing) -> dict[str, Any]:
     """Return what the page's script needs of a thing."""
     return {
@@ -68,7 +77,7 @@ def card_html(doc: Document, thing: Thing) -> str:
         f"{_svg(thing, 40)}"
         f'<span class="what"><b>{escape(thing.title)}</b> <span>{escape(thing.brief)}</span></span>'
         f'<span class="at">{escape(station)}<span class="state" aria-live="polite"></span></span>'
-        f"</summary><dl>{facts}</dl>"
+        f"</summary><dl>{facts}</dl>{_picture(doc, thing)}"
         f'<div class="work" hidden><label class="done"><input type="checkbox"> Done</label>'
         f'<label class="note">{_note(doc, thing)}</label>'
         f'<label class="photo">Add photographs<input type="file" accept="image/*" multiple></label>'

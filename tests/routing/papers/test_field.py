@@ -48,7 +48,7 @@ def test_field_html__runs_its_own_script_and_no_other(document: Maker) -> None:
     assert "connect-src 'none'" in policy.group(1)
     served = field_html(document(), None, service="/api/studies/0123456789abcdef")
     assert "connect-src 'self'" in served
-    assert '<link rel="manifest" href="/field/0123456789abcdef/app.webmanifest">' in served
+    assert '<link rel="manifest" href="0123456789abcdef/app.webmanifest">' in served
 
 
 def test_field_html__a_card_for_every_fitting_with_its_facts(document: Maker) -> None:
