@@ -29,7 +29,7 @@ OWN_NAMES = frozenset({"localhost", "127.0.0.1", "[::1]"})
 HOST = re.compile(r"(?P<name>\[[0-9a-f:.]+\]|[a-z0-9._-]+)(?::[0-9]{1,5})?")
 PATIENCE_SECONDS = 20.0
 """How long a body may take to begin, or an answer to be taken [s]."""
-LEAST_BYTES_PER_SECOND = 10_000.0
+LEAST_BYTES_PER_SECOND = 2_000.0
 """Speed below which a client holds up more than it sends [bytes/s]."""
 SAFE_METHODS = ("GET", "HEAD", "OPTIONS")
 BROWSER_HEADERS = {
