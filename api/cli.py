@@ -284,6 +284,7 @@ def export(
     ] = None,
 ) -> None:
     """Write a saved study as papers or as a file for another program."""
+    from api.folder import output_file
     from routing import papers
     from routing.document import damage_named
     from routing.record import read_document
@@ -296,7 +297,7 @@ def export(
         raise InputError(f"--out {out} is the study itself.", "Name another file.")
     if not out.parent.is_dir():
         raise InputError(f"The folder {out.parent} does not exist.", "Make it, or change --out.")
-    with damage_named(document), _working("Writing"):
+    with output_file(out), damage_named(document), _working("Writing"):
         relief: Relief | None = None
         contours: tuple[DrawnContour, ...] = ()
         if terrain and papers.EXPORTS[form].shows_terrain:
@@ -357,10 +358,7 @@ def _report(document: dict[str, Any], folder: OutputFolder, answer: Answer) -> N
         print_summary(document, sys.stdout)
     sys.stdout.flush()
     print_warnings(document, sys.stderr)
-    if folder.left:
-        others = ", ".join(folder.left[:10]) + (" and more" if len(folder.left) > 10 else "")
-        typer.echo(f"Left alone, as Leatline did not write it: {others}.", err=True)
-    typer.echo(f"Files are in {folder.place}{os.sep}; open map.html first.", err=True)
+    typer.echo(folder.told("map.html"), err=True)
 
 
 def _write_stdout(data: bytes) -> None:

@@ -13,16 +13,18 @@ import json
 import os
 import secrets
 import shutil
-from collections.abc import Iterator, Mapping, Sequence
-from contextlib import contextmanager
+from collections.abc import Iterable, Iterator, Mapping, Sequence
+from contextlib import contextmanager, suppress
 from pathlib import Path, PurePosixPath
 
 from routing.errors import InputError
 
-__all__ = ["MANIFEST", "OutputFolder", "output_folder", "still_ours"]
+__all__ = ["MANIFEST", "OutputFolder", "output_file", "output_folder", "still_ours"]
 
 MANIFEST = ".leatline.json"
 """Name of the list of what runs wrote into a folder."""
+ALONE = "alone"
+"""Member of the list that holds files which were asked for one by one; runs leave them alone."""
 Manifest = dict[str, list[str]]
 """File names from the folder on, each with the hashes under which it is ours."""
 
@@ -35,6 +37,14 @@ class OutputFolder:
         self.place = draft
         self.left: tuple[str, ...] = ()
         """What lies in the folder and is not ours."""
+
+    def told(self, first: str) -> str:
+        """Return what to tell of the folder: where it is, what to open, what was left alone."""
+        files = f"Files are in {self.place}{os.sep}; open {first} first."
+        if not self.left:
+            return files
+        others = ", ".join(self.left[:10]) + (" and more" if len(self.left) > 10 else "")
+        return f"Left alone, as Leatline did not write it: {others}.\n{files}"
 
 
 @contextmanager
@@ -79,6 +89,27 @@ def still_ours(path: Path) -> Iterator[None]:
         _write_manifest(path.parent, {**before, path.name: [_hash(path)]})
 
 
+@contextmanager
+def output_file(wanted: Path) -> Iterator[None]:
+    """Let the block write one file: over nothing but an empty one, or what an earlier run wrote."""
+    folder, name = wanted.parent, wanted.name
+    runs, alone = _manifest(folder), _manifest(folder, ALONE)
+    known = [*runs.get(name, []), *alone.get(name, [])]
+    empty = wanted.is_file() and not wanted.is_symlink() and wanted.stat().st_size == 0
+    if os.path.lexists(wanted) and not empty and not _is_ours(wanted, known):
+        raise InputError(
+            f"{wanted} is there; Leatline did not write it, or it was changed since.",
+            "Move it away, or name another file with --out.",
+        )
+    yield
+    written = {name: [_hash(wanted)]}
+    with suppress(OSError):  # a folder in which only this file can be written
+        if name in runs:
+            _write_manifest(folder, {**runs, **written})
+        else:
+            _write_manifest(folder, runs, {**alone, **written})
+
+
 def _remove(folders: list[Path]) -> None:
     """Remove empty folders, the innermost first."""
     for path in folders:
@@ -97,8 +128,8 @@ def _take(output: OutputFolder, wanted: Path) -> Path:
         _write_manifest(draft, {name: [made[name]] for name in made})
         draft.rename(wanted)
         return wanted
-    before = _manifest(wanted)
-    _check_way(wanted, made, before)
+    before, alone = _manifest(wanted), _manifest(wanted, ALONE)
+    _check_way(wanted, made, {key: [*before.get(key, []), *alone.get(key, [])] for key in made})
     # Until all is done both what was and what comes counts as ours, so that a run which is killed
     # on the way leaves nothing that the next one would not replace.
     both = {name: [*before.get(name, []), made[name]] for name in made}
@@ -111,7 +142,7 @@ def _take(output: OutputFolder, wanted: Path) -> Path:
             (wanted / name).unlink()
             _remove([path for path in (wanted / name).parents if path.is_relative_to(wanted)])
     _write_manifest(wanted, {name: [made[name]] for name in made})
-    output.left = _others(wanted, made)
+    output.left = _others(wanted, {*made, *alone})
     return wanted
 
 
@@ -150,18 +181,18 @@ def _hashes(folder: Path) -> dict[str, str]:
     return {path.relative_to(folder).as_posix(): _hash(path) for path in found}
 
 
-def _others(folder: Path, made: Mapping[str, str]) -> tuple[str, ...]:
+def _others(folder: Path, made: Iterable[str]) -> tuple[str, ...]:
     """Return the names in a folder that no run wrote."""
     own = {MANIFEST, *(name.partition("/")[0] for name in made)}
     return tuple(sorted(path.name for path in folder.iterdir() if path.name not in own))
 
 
-def _manifest(folder: Path) -> Manifest:
+def _manifest(folder: Path, part: str = "files") -> Manifest:
     """Return what earlier runs wrote into a folder; what cannot be read claims nothing."""
     try:
-        files = json.loads((folder / MANIFEST).read_bytes())["files"]
+        files = json.loads((folder / MANIFEST).read_bytes()).get(part, {})
         return {str(name): [str(one) for one in files[name]] for name in files if _inside(name)}
-    except (OSError, ValueError, KeyError, TypeError, RecursionError):
+    except (OSError, ValueError, AttributeError, TypeError, RecursionError):
         return {}
 
 
@@ -171,11 +202,16 @@ def _inside(name: object) -> bool:
     return bool(parts) and ".." not in parts and not PurePosixPath(str(name)).is_absolute()
 
 
-def _write_manifest(folder: Path, files: Manifest) -> None:
+def _write_manifest(folder: Path, files: Manifest, alone: Manifest | None = None) -> None:
+    """Write the list of a folder; files asked for one by one stay as they are unless given."""
+    if alone is None:
+        alone = _manifest(folder, ALONE)
     draft = folder / f"{MANIFEST}-{secrets.token_hex(6)}"
     try:
         text = {"about": "What Leatline wrote here, so that the next run replaces just that."}
-        draft.write_text(json.dumps({**text, "files": files}, indent=0), encoding="utf-8")
+        draft.write_text(
+            json.dumps({**text, "files": files, ALONE: alone}, indent=0), encoding="utf-8"
+        )
         draft.replace(folder / MANIFEST)
     finally:
         draft.unlink(missing_ok=True)

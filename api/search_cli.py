@@ -56,7 +56,7 @@ def search(
     else:
         _print(document, sys.stdout)
     sys.stdout.flush()
-    typer.echo(f"Files are in {folder.place}{os.sep}; open 1{os.sep}map.html first.", err=True)
+    typer.echo(folder.told(f"1{os.sep}map.html"), err=True)
 
 
 def _place(text: str, name: str) -> tuple[float, float]:

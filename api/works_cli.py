@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import os
 import sys
 from collections.abc import Mapping
 from pathlib import Path
@@ -65,11 +64,12 @@ def plan(
         with damage_named(document):
             _say(_as_json(document) if _wants_json(answer) else _as_text(document))
         return
+    from api.folder import output_file
     from routing.papers.files import write_bytes
 
     if not out.parent.is_dir():
         raise InputError(f"The folder {out.parent} does not exist.", "Make it, or change --out.")
-    with damage_named(document):
+    with output_file(out), damage_named(document):
         write_bytes(out, _file(document, out.suffix.lower()))
     typer.echo(f"Wrote {out}", err=True)
 
@@ -148,7 +148,7 @@ def asbuilt(
         print_built(found, sys.stdout)
     sys.stdout.flush()
     print_warnings(found, sys.stderr)
-    typer.echo(f"Files are in {folder.place}{os.sep}; open map.html first.", err=True)
+    typer.echo(folder.told("map.html"), err=True)
 
 
 @works_app.command(RECORDS)

@@ -8,6 +8,8 @@ from collections.abc import Iterator, Mapping
 from contextlib import contextmanager
 from typing import Any
 
+import numpy as np
+
 from routing.document.row import Row, inside, members
 from routing.errors import LeatlineError, StudyFileError
 
@@ -63,6 +65,8 @@ def _in_value(value: object, row: Row, where: str) -> str | None:
         return None if row.nullable or row.item == "any" else f"{where} is null"
     if not row.several:
         return _in_one(value, row, where)
+    if isinstance(value, np.ndarray):  # a document that was not in a file yet
+        value = value.tolist()
     if not isinstance(value, list | tuple):
         return f"{where} is no list"
     holes = row.type.removesuffix("?").removesuffix("[]").endswith("?")

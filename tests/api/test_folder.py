@@ -6,7 +6,7 @@ from pathlib import Path
 
 import pytest
 
-from api.folder import MANIFEST, output_folder
+from api.folder import MANIFEST, output_file, output_folder
 from routing.errors import InputError
 
 
@@ -157,3 +157,32 @@ def test_output_folder__file_in_the_way(tmp_path: Path) -> None:
     with pytest.raises(InputError, match="--out"), output_folder(tmp_path / "a" / "b"):
         pass
     assert names(tmp_path) == ["a"]
+
+
+def test_output_file__replaces_its_own_and_nothing_else(tmp_path: Path) -> None:
+    wanted = tmp_path / "line.csv"
+    for text in ("first", "second"):
+        with output_file(wanted):
+            wanted.write_text(text)
+    wanted.write_text("mine")
+    with pytest.raises(InputError, match=r"line\.csv"), output_file(wanted):
+        pass
+    other, empty = tmp_path / "other.csv", tmp_path / "empty.csv"
+    other.write_text("mine")
+    with pytest.raises(InputError, match=r"other\.csv"), output_file(other):
+        other.write_text("never")
+    assert other.read_text() == "mine"
+    empty.touch()
+    with output_file(empty):
+        empty.write_text("new")
+
+
+def test_output_file__is_left_alone_by_runs_into_its_folder(tmp_path: Path) -> None:
+    wanted = tmp_path / "a"
+    write(wanted, one="old")
+    with output_file(wanted / "report.pdf"):
+        (wanted / "report.pdf").write_text("asked for alone")
+    assert write(wanted, two="new") == ()
+    assert names(wanted) == [MANIFEST, "report.pdf", "two"]
+    write(wanted, **{"report.pdf": "of a run"})  # a run may write it: it is of Leatline
+    assert (wanted / "report.pdf").read_text() == "of a run"

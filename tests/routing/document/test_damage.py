@@ -46,6 +46,15 @@ def test_first_fault__of_a_sound_study_is_none(document: dict[str, Any]) -> None
     assert first_fault(document) is None
 
 
+def test_first_fault__of_a_study_that_was_in_no_file_yet_is_none() -> None:
+    sample = sample_paths()
+    settings = read_settings(sample.settings)
+    terrain = open_study_terrain([sample.terrain], settings)
+    assert (
+        first_fault(study_document(run_study(terrain, read_route(sample.line), settings))) is None
+    )
+
+
 def test_export__of_a_damaged_study_is_refused_or_made(document: dict[str, Any]) -> None:
     refused = 0
     for number, each in enumerate(damaged(document)):

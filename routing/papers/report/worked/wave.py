@@ -41,7 +41,8 @@ def wave_examples(doc: Document) -> Mapping[str, Mapping[str, float | None]]:
                 restraint_factor=held,
             ),
         }
-    speeds = [float(speed) for speed in cases[0]["wave_speeds_m_s"]]
+    followed = next((case for case in cases if case["followed"]), {"wave_speeds_m_s": ()})
+    speeds = [float(speed) for speed in followed["wave_speeds_m_s"]]
     lengths = [float(each["length_m"]) for each in doc["pipes"]]
     reaches, gravity = flow["reaches"], float(doc["water"]["gravity_m_s2"])
     if not len(speeds) == len(lengths) == len(reaches):
