@@ -10,15 +10,12 @@ may share the folder.
 from __future__ import annotations
 
 import filecmp
-import hashlib
 import secrets
 import shutil
 import sqlite3
 import time
 from collections.abc import Callable, Iterator
 from contextlib import contextmanager, suppress
-from dataclasses import dataclass
-from datetime import UTC, datetime
 from functools import wraps
 from pathlib import Path
 from typing import Any, Literal, TypeVar, cast
@@ -26,11 +23,13 @@ from typing import Any, Literal, TypeVar, cast
 import orjson
 
 from api.access.person import acting
+from api.access.tokens import now_text
 from api.database import Database
 from api.errors import NotFound, StaleRevision, TerrainInUse, TooLarge
 from api.records import RecordStore
 from api.room import Room, is_full
 from api.settings import ServiceSettings
+from api.stored import Revision, RevisionRow, StoredTerrain, StudyRow, etag_of
 
 __all__ = ["Revision", "RevisionRow", "Storage", "StoredTerrain", "etag_of"]
 
@@ -42,59 +41,6 @@ RASTERS = (".tif", ".asc", ".dem", ".img", ".hgt", ".gpkg", ".zip", ".raster")
 
 Encode = Callable[[str, int], bytes]
 """Makes the document of a study from its id and revision number."""
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class StoredTerrain:
-    """A terrain in the data folder; ``facts`` is the JSON that describes it."""
-
-    id: str
-    name: str
-    created: str
-    facts: dict[str, Any]
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Revision:
-    """One saved state of a study, exactly as it goes out."""
-
-    study: str
-    revision: int
-    etag: str
-    document: bytes
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class RevisionRow:
-    """A saved state as lists show it."""
-
-    revision: int
-    created: str
-    etag: str
-    label: str | None
-    who: str | None
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class StudyRow:
-    """A study as lists show it."""
-
-    id: str
-    name: str
-    created: str
-    updated: str
-    revision: int
-    etag: str
-    terrains: tuple[str, ...]
-
-
-def etag_of(document: bytes) -> str:
-    """Return the entity tag of a document, with its quotes."""
-    return f'"{hashlib.sha256(document).hexdigest()[:32]}"'
-
-
-def _now() -> str:
-    return datetime.now(UTC).isoformat(timespec="milliseconds").replace("+00:00", "Z")
 
 
 Result = TypeVar("Result")
@@ -171,7 +117,7 @@ class Storage:
 
     def add_terrain(self, files: Path, name: str, facts: dict[str, Any]) -> StoredTerrain:
         """Take in the folder ``files`` as a new terrain."""
-        terrain = StoredTerrain(id=secrets.token_hex(8), name=name, created=_now(), facts=facts)
+        terrain = StoredTerrain(id=secrets.token_hex(8), name=name, created=now_text(), facts=facts)
         place = self.terrain_folder / terrain.id
         with self.database.write() as connection:
             self._room(connection, "terrains", self.settings.max_terrains)
@@ -252,8 +198,6 @@ class Storage:
                 raise _no_terrain(identity)
         shutil.rmtree(self.terrain_folder / identity, ignore_errors=True)
 
-    # --- studies -----------------------------------------------------------------------------
-
     def add_study(
         self, name: str, terrains: tuple[str, ...], encode: Encode, label: str | None = None
     ) -> Revision:
@@ -263,7 +207,7 @@ class Storage:
         with self.database.write() as connection:
             self._room(connection, "studies", self.settings.max_studies)
             self._room_each(connection)
-            now = _now()
+            now = now_text()
             connection.execute(
                 "INSERT INTO studies VALUES (?, ?, ?, ?, 1)", (identity, name, now, now)
             )
@@ -289,7 +233,7 @@ class Storage:
                 raise _no_study(identity)
             if row[0] != seen.revision:
                 raise _stale(identity)
-            now = _now()
+            now = now_text()
             connection.execute(
                 "UPDATE studies SET name = ?, updated = ?, revision = ? WHERE id = ?",
                 (name, now, seen.revision + 1, identity),
