@@ -117,6 +117,8 @@ class Guard:
 def _reached(scope: Scope, name: str) -> bool:
     """Return whether a name is the very address that the connection came to."""
     server = scope.get("server")
+    if server and server[0] == name:  # of a socket it is a number; a name is of a call in process
+        return True
     try:
         reached = ipaddress.ip_address(server[0] if server else "")
         return ipaddress.ip_address(name.strip("[]")) == reached

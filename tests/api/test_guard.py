@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import asyncio
 import json
 import socket
 from pathlib import Path
@@ -10,6 +11,9 @@ from typing import Any
 import httpx
 import pytest
 from api_service import Serve, is_problem, upload
+
+from api.app import create_app
+from api.settings import ServiceSettings
 
 Body = dict[str, Any]
 FOREIGN_HOSTS = (
@@ -141,3 +145,16 @@ def test_methods__every_address_names_all_of_its_own_and_answers_head(
         assert head.status_code == whole.status_code == 200
         assert head.content == b""
         assert head.headers["content-type"] == whole.headers["content-type"]
+
+
+def test_guard__a_call_in_process_needs_no_known_name(tmp_path: Path) -> None:
+    app = create_app(ServiceSettings(data=tmp_path))
+
+    async def ask() -> list[int]:
+        inside = httpx.ASGITransport(app=app)
+        async with httpx.AsyncClient(transport=inside, base_url="http://inside") as client:
+            own = await client.get("/api/problems")
+            foreign = await client.get("/api/problems", headers={"host": "rebound.example"})
+            return [own.status_code, foreign.status_code]
+
+    assert asyncio.run(ask()) == [200, 421]
