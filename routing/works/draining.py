@@ -83,18 +83,28 @@ def water_left_m3(
     >>> float(round(held / area, 1))  # 5 m high in both limbs of the sag
     75.7
     """
+    return _water_m3(line, np.maximum(_stands_m(line, drains_m), level_m))
+
+
+def _stands_m(line: LaidLine, drains_m: Sequence[float]) -> FloatArray:
+    """Return how high water stays in each piece of pipe with drains open, (n - 1,) [m]."""
     z = line.pipe_m
-    low, high = np.minimum(z[:-1], z[1:]), np.maximum(z[:-1], z[1:])
-    volume = 0.25 * np.pi * line.inside_diameter_m[:-1] ** 2 * np.diff(line.slope_station_m)
     stands = np.full(z.size - 1, line.levels.intake_m)
     for at in drains_m:
         k = int(np.argmin(np.abs(line.station_m - at)))
         after = np.maximum.accumulate(z[k:])[:-1]
         before = np.maximum.accumulate(z[: k + 1][::-1])[::-1][1:]
         stands = np.minimum(stands, np.concatenate([before, after]))
-    stands = np.minimum(np.maximum(stands, level_m), line.levels.intake_m)
-    part = np.clip((stands - low) / np.maximum(high - low, 1e-12), 0.0, 1.0)
-    return np.asarray(volume * part)
+    return stands
+
+
+def _water_m3(line: LaidLine, stands_m: FloatArray) -> FloatArray:
+    """Return the water of each piece of pipe up to a level, of the shape of the levels [m3]."""
+    z = line.pipe_m
+    low, high = np.minimum(z[:-1], z[1:]), np.maximum(z[:-1], z[1:])
+    volume = 0.25 * np.pi * line.inside_diameter_m[:-1] ** 2 * np.diff(line.slope_station_m)
+    part = (np.minimum(stands_m, line.levels.intake_m) - low) / np.maximum(high - low, 1e-12)
+    return np.asarray(volume * np.clip(part, 0.0, 1.0))
 
 
 def drain_down(
@@ -192,12 +202,12 @@ def _emptying(
     lift = 0.5 * float(line.inside_diameter_m[max(k - 1, 0)])
     top = line.levels.intake_m - bottom
     head = top * np.linspace(1.0, 0.0, LEVELS + 1) ** 2
-    open_m = [*opened, drain.serves_m]
+    stands = _stands_m(line, [*opened, drain.serves_m])
     # What an earlier drain has left above is no more joined to this one than to that.
     before = water_left_m3(line, opened)
     gone = [
-        float(np.sum(np.minimum(before, water_left_m3(line, open_m, each))))
-        for each in bottom + head
+        float(np.minimum(before, _water_m3(line, np.maximum(stands, each))).sum())
+        for each in (bottom + head).tolist()
     ]
     bore = float(line.inside_diameter_m[: k + 1].min())
     pipe = 2.0 * gravity * bore * (0.25 * math.pi * bore * bore) ** 2
