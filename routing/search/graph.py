@@ -24,9 +24,11 @@ __all__ = [
     "MOVES",
     "Field",
     "Found",
+    "Graph",
     "Moves",
     "Terms",
     "field_of",
+    "graph_of",
     "least_cost",
     "least_to_go",
     "moves_on",
@@ -136,52 +138,6 @@ def _pop(keys: Any, items: Any, count: Any) -> Any:
 
 
 @kernel
-def _pipe(by_head: Any, head: Any) -> Any:
-    """Return the price of a metre of pipe under a static head."""
-    return by_head[min(max(int(head), 0), by_head.size - 1)]
-
-
-@kernel
-def _free(shut: Any, row: Any, col: Any, down: Any, right: Any) -> Any:
-    """Return whether a move's end, and the cells that a knight's move brushes, are open."""
-    rows, cols = shut.shape
-    r = row + down
-    c = col + right
-    if r < 0 or c < 0 or r >= rows or c >= cols or shut[r, c] != 0:
-        return False
-    if abs(down) == 2:
-        half = down // 2
-        return shut[row + half, col] == 0 and shut[row + half, c] == 0
-    if abs(right) == 2:
-        half = right // 2
-        return shut[row, col + half] == 0 and shut[r, col + half] == 0
-    return True
-
-
-@kernel
-def _plain(
-    field: Any, terms: Any, row: Any, col: Any, r: Any, c: Any, flat: Any, ditch: Any
-) -> Any:
-    """Return what pipe, ditch and tolls of a straight move cost."""
-    here = field.heights[row, col]
-    there = field.heights[r, c]
-    slope = math.sqrt(flat * flat + (there - here) * (there - here))
-    head = terms.intake_m - 0.5 * (here + there) + terms.depth_m
-    toll = 0.5 * (field.extra[row, col] + field.extra[r, c])
-    return slope * _pipe(field.by_head, head) + flat * (ditch + toll)
-
-
-@kernel
-def _turned(before: Any, rise: Any, terms: Any) -> Any:
-    """Return the price of a sag or a summit between two moves, by the rises of both."""
-    if before <= 0.0 and rise > 0.0:
-        return terms.drain * min(1.0, rise / terms.slack_m)
-    if before > 0.0 and rise <= 0.0:
-        return terms.vent * min(1.0, before / terms.slack_m)
-    return 0.0
-
-
-@kernel
 def _slopes(heights: Any, by_row: Any, by_col: Any) -> None:
     """Fill in how the ground rises by a row and by a column, level beside missing ground."""
     rows, cols = heights.shape
@@ -197,110 +153,179 @@ def _slopes(heights: Any, by_row: Any, by_col: Any) -> None:
             by_col[row, col] = 0.0 if math.isnan(rise) else rise
 
 
-@kernel
-def _dug(field: Any, terms: Any, moves: Any, row: Any, col: Any, h: Any) -> Any:
-    """Return what one move in the ground costs; infinite where it cannot be."""
-    if not _free(field.shut, row, col, moves.row[h], moves.col[h]):
-        return np.inf
-    side = abs(
-        field.by_row[row, col] * moves.across_row[h] + field.by_col[row, col] * moves.across_col[h]
-    )
-    if side >= terms.cut:
-        return np.inf
-    r = row + moves.row[h]
-    c = col + moves.col[h]
-    flat = moves.length_m[h]
-    ditch = terms.trench
-    if abs(field.heights[r, c] - field.heights[row, col]) > terms.steep_from * flat:
-        ditch *= terms.steep_factor
-    if side > terms.bench_from:
-        ditch += terms.bench * side / (1.0 - side / terms.cut)
-    return field.strain[r, c] * _plain(field, terms, row, col, r, c, flat, ditch)
+class Graph(NamedTuple):
+    """A hillside with the price of every move on it.
+
+    ``price`` is (cells x 16), infinite where a move cannot be, without the strain of the cell it
+    leads to. Bridges are listed by the cell they begin in: those of a cell are the entries from
+    ``first`` of it to the next; ``ending`` lists them by the cell they end in, from ``last`` on.
+    """
+
+    price: Any
+    strain: Any
+    heights: Any
+    first: Any
+    last: Any
+    ending: Any
+    begin: Any
+    end: Any
+    heading: Any
+    jump: Any
+    hung: Any
+    terms: Any
+    moves: Any
 
 
 @kernel
-def _hung(field: Any, terms: Any, moves: Any, row: Any, col: Any, h: Any, jump: Any) -> Any:
-    """Return what a bridge over so many moves costs; infinite where it does not hang free."""
-    heights = field.heights
+def _prices(field: Any, terms: Any, moves: Any, price: Any) -> None:
+    """Fill in what each move in the ground costs; infinite where it cannot be."""
+    heights, shut, extra, by_head = field.heights, field.shut, field.extra, field.by_head
+    by_row, by_col = field.by_row, field.by_col
     rows, cols = heights.shape
-    down = moves.row[h]
-    right = moves.col[h]
-    r = row + jump * down
-    c = col + jump * right
-    if r < 0 or c < 0 or r >= rows or c >= cols or field.shut[r, c] != 0:
-        return np.inf
+    deepest = by_head.size - 1
+    for cell in range(rows * cols):
+        row = cell // cols
+        col = cell % cols
+        for h in range(16):
+            price[cell, h] = np.inf
+            r = row + moves.row[h]
+            c = col + moves.col[h]
+            if r < 0 or c < 0 or r >= rows or c >= cols or shut[row, col] != 0 or shut[r, c] != 0:
+                continue
+            if h % 2 == 1:  # a knight's move brushes two cells
+                if abs(moves.row[h]) == 2:
+                    half = row + moves.row[h] // 2
+                    if shut[half, col] != 0 or shut[half, c] != 0:
+                        continue
+                else:
+                    half = col + moves.col[h] // 2
+                    if shut[row, half] != 0 or shut[r, half] != 0:
+                        continue
+            side = abs(
+                by_row[row, col] * moves.across_row[h] + by_col[row, col] * moves.across_col[h]
+            )
+            if side >= terms.cut:
+                continue
+            flat = moves.length_m[h]
+            rise = heights[r, c] - heights[row, col]
+            ditch = terms.trench
+            if abs(rise) > terms.steep_from * flat:
+                ditch *= terms.steep_factor
+            if side > terms.bench_from:
+                ditch += terms.bench * side / (1.0 - side / terms.cut)
+            ditch += 0.5 * (extra[row, col] + extra[r, c])
+            head = terms.intake_m - 0.5 * (heights[row, col] + heights[r, c]) + terms.depth_m
+            pipe = by_head[min(max(int(head), 0), deepest)]
+            price[cell, h] = math.sqrt(flat * flat + rise * rise) * pipe + flat * ditch
+
+
+@kernel
+def _hangs(heights: Any, shut: Any, moves: Any, row: Any, col: Any, h: Any, jump: Any) -> Any:
+    """Return whether a bridge over so many moves hangs free."""
+    rows, cols = heights.shape
+    r = row + jump * moves.row[h]
+    c = col + jump * moves.col[h]
+    if r < 0 or c < 0 or r >= rows or c >= cols or shut[r, c] != 0:
+        return False
     here = heights[row, col]
     fall = (heights[r, c] - here) / jump
     for k in range(1, jump):
-        if field.shut[row + k * down, col + k * right] != 0:
-            return np.inf
-        if heights[row + k * down, col + k * right] > here + k * fall - CLEAR_M:
-            return np.inf
-    flat = jump * moves.length_m[h]
-    return field.strain[r, c] * _plain(field, terms, row, col, r, c, flat, terms.span)
+        y = row + k * moves.row[h]
+        x = col + k * moves.col[h]
+        if shut[y, x] != 0 or heights[y, x] > here + k * fall - CLEAR_M:
+            return False
+    return True
 
 
 @kernel
-def _before(heights: Any, moves: Any, cell: Any, heading: Any, came: Any) -> Any:
-    """Return how much the move rose by which a state was entered [m]."""
-    cols = heights.shape[1]
-    moved = 1 if came == 255 else 1 + (came >> 4)
-    row = cell // cols
-    col = cell % cols
-    back = heights[row - moved * moves.row[heading], col - moved * moves.col[heading]]
-    return heights[row, col] - back
+def _bridges(field: Any, terms: Any, moves: Any, first: Any, lists: Any, hung: Any) -> Any:
+    """List the bridges by the cell they begin in; with empty lists count them only."""
+    heights, shut = field.heights, field.shut
+    rows, cols = heights.shape
+    count = 0
+    for cell in range(rows * cols):
+        first[cell] = count
+        row = cell // cols
+        col = cell % cols
+        if shut[row, col] != 0:
+            continue
+        for h in range(0, 16, 2):
+            r = row + moves.row[h]
+            c = col + moves.col[h]
+            if r < 0 or c < 0 or r >= rows or c >= cols:
+                continue
+            for jump in range(2, min(14, int(terms.longest_m / moves.length_m[h])) + 1):
+                if not _hangs(heights, shut, moves, row, col, h, jump):
+                    continue
+                if hung.size > 0:
+                    r = row + jump * moves.row[h]
+                    c = col + jump * moves.col[h]
+                    flat = jump * moves.length_m[h]
+                    rise = heights[r, c] - heights[row, col]
+                    head = terms.intake_m - 0.5 * (heights[r, c] + heights[row, col])
+                    head = min(max(int(head + terms.depth_m), 0), field.by_head.size - 1)
+                    toll = 0.5 * (field.extra[row, col] + field.extra[r, c])
+                    lists[0, count] = cell
+                    lists[1, count] = r * cols + c
+                    lists[2, count] = h
+                    lists[3, count] = jump
+                    hung[count] = math.sqrt(flat * flat + rise * rise) * field.by_head[
+                        head
+                    ] + flat * (terms.span + toll)
+                count += 1
+    first[rows * cols] = count
+    return count
 
 
 @kernel
-def _longest(terms: Any, moves: Any, heading: Any, h: Any) -> Any:
-    """Return over how many moves a bridge may go on straight from a state; 1: none."""
-    if heading != h or h % 2 == 1 or terms.longest_m <= 0.0:
-        return 1
-    return max(1, min(14, int(terms.longest_m / moves.length_m[h])))
-
-
-@kernel
-def _into(field: Any, terms: Any, moves: Any, cell: Any, h: Any, jump: Any) -> Any:
-    """Return from which cell a move leads into another, and its price; infinite if none does."""
-    rows, cols = field.heights.shape
-    row = cell // cols - jump * moves.row[h]
-    col = cell % cols - jump * moves.col[h]
-    if row < 0 or col < 0 or row >= rows or col >= cols or field.shut[row, col] != 0:
-        return -1, np.inf
-    if jump > 1:
-        return row * cols + col, _hung(field, terms, moves, row, col, h, jump)
-    return row * cols + col, _dug(field, terms, moves, row, col, h)
-
-
-@kernel
-def _least(field: Any, terms: Any, moves: Any, to: Any) -> Any:
-    rows, cols = field.heights.shape
-    cost = np.full(rows * cols, np.inf, dtype=np.float32)
+def _least(graph: Any, cols: Any, to: Any) -> Any:
+    price, strain, moves = graph.price, graph.strain, graph.moves
+    size = price.shape[0]
+    cost = np.full(size, np.inf, dtype=np.float32)
     keys = np.empty(4096, dtype=np.float64)
     items = np.empty(4096, dtype=np.int64)
     count = 0
     for cell in to:
-        if field.shut[cell // cols, cell % cols] == 0:
-            cost[cell] = 0.0
-            count = _push(keys, items, count, 0.0, cell)
+        cost[cell] = 0.0
+        count = _push(keys, items, count, 0.0, cell)
     while count > 0:
         key = keys[0]
         cell = items[0]
         count = _pop(keys, items, count)
         if key > cost[cell]:
             continue
-        for h in range(16):
-            for jump in range(1, _longest(terms, moves, h, h) + 1):
-                other, step = _into(field, terms, moves, cell, h, jump)
-                new = np.float32(key + step)
-                if step == np.inf or not new < cost[other]:
+        row = cell // cols
+        col = cell % cols
+        bridges = graph.last[cell + 1] - graph.last[cell]
+        for k in range(16 + bridges):
+            if k < 16:
+                c = col - moves.col[k]
+                other = (row - moves.row[k]) * cols + c
+                if c < 0 or c >= cols or other < 0 or other >= size:
                     continue
+                step = price[other, k]
+            else:
+                at = graph.ending[graph.last[cell] + k - 16]
+                other = graph.begin[at]
+                step = graph.hung[at]
+            new = np.float32(key + step * strain[cell])
+            if new < cost[other]:
                 cost[other] = new
                 if count == keys.size:
                     keys = np.append(keys, np.empty(count, dtype=np.float64))
                     items = np.append(items, np.empty(count, dtype=np.int64))
                 count = _push(keys, items, count, np.float64(new), other)
     return cost
+
+
+@kernel
+def _turned(before: Any, rise: Any, terms: Any) -> Any:
+    """Return the price of a sag or a summit between two moves, by the rises of both."""
+    if before <= 0.0 and rise > 0.0:
+        return terms.drain * min(1.0, rise / terms.slack_m)
+    if before > 0.0 and rise <= 0.0:
+        return terms.vent * min(1.0, before / terms.slack_m)
+    return 0.0
 
 
 @kernel
@@ -316,56 +341,59 @@ def _next(keys: Any, items: Any, count: Any, cost: Any, to_go: Any) -> Any:
 
 
 @kernel
-def _states(field: Any, terms: Any, moves: Any, to_go: Any, start: Any, ends: Any) -> Any:
-    heights = field.heights
-    rows, cols = heights.shape
-    cost = np.full(rows * cols * 16, np.inf, dtype=np.float32)
-    came = np.zeros(rows * cols * 16, dtype=np.uint8)
+def _states(graph: Any, cols: Any, to_go: Any, start: Any, ends: Any) -> Any:
+    price, strain, heights, moves = graph.price, graph.strain, graph.heights, graph.moves
+    size = price.shape[0]
+    cost = np.full(size * 16, np.inf, dtype=np.float32)
+    came = np.zeros(size * 16, dtype=np.uint8)
     keys = np.empty(4096, dtype=np.float64)
     items = np.empty(4096, dtype=np.int64)
     count = 0
     looked = 0
     cell = start
     heading = -1
-    state = -1
     so_far = 0.0
     before = 0.0
     while True:
         looked += 1
-        row = cell // cols
-        col = cell % cols
-        for h in range(16):
-            turn = 0.0 if heading < 0 else moves.turn[heading, h]
-            if turn == np.inf:
-                continue
-            for jump in range(1, _longest(terms, moves, heading, h) + 1):
-                if jump == 1:
-                    step = _dug(field, terms, moves, row, col, h)
-                else:
-                    step = _hung(field, terms, moves, row, col, h, jump)
-                if step == np.inf:
-                    continue
-                r = row + jump * moves.row[h]
-                c = col + jump * moves.col[h]
-                onward = np.float64(to_go[r * cols + c])
-                if heading >= 0:
-                    step += turn + _turned(before, heights[r, c] - heights[row, col], terms)
-                new = np.float32(so_far + step)
-                other = ((r * cols + c) << 4) | h
-                if new < cost[other] and onward < np.inf:
-                    cost[other] = new
-                    came[other] = 255 if heading < 0 else (heading | ((jump - 1) << 4))
-                    if count == keys.size:
-                        keys = np.append(keys, np.empty(count, dtype=np.float64))
-                        items = np.append(items, np.empty(count, dtype=np.int64))
-                    count = _push(keys, items, count, np.float64(new) + onward, other)
+        bridges = graph.first[cell + 1] - graph.first[cell] if heading >= 0 else 0
+        for k in range(16 + bridges):
+            h = k
+            jump = 1
+            other = cell
+            if k < 16:
+                step = np.float64(price[cell, k])
+                if step < np.inf:
+                    other += moves.row[k] * cols + moves.col[k]
+            else:
+                at = graph.first[cell] + k - 16
+                h = graph.heading[at]
+                jump = graph.jump[at]
+                other = graph.end[at]
+                step = np.float64(graph.hung[at] if h == heading else np.inf)
+            step *= strain[other]
+            if heading >= 0:
+                step += moves.turn[heading, h]
+                step += _turned(before, heights[other] - heights[cell], graph.terms)
+            onward = np.float64(to_go[other])
+            new = np.float32(so_far + step)
+            state = (other << 4) | h
+            if new < cost[state] and onward < np.inf:
+                cost[state] = new
+                came[state] = 255 if heading < 0 else (heading | ((jump - 1) << 4))
+                if count == keys.size:
+                    keys = np.append(keys, np.empty(count, dtype=np.float64))
+                    items = np.append(items, np.empty(count, dtype=np.int64))
+                count = _push(keys, items, count, np.float64(new) + onward, state)
         state, count = _next(keys, items, count, cost, to_go)
         if state < 0 or ends[state >> 4]:
             break
         so_far = np.float64(cost[state])
         cell = state >> 4
         heading = state & 15
-        before = _before(heights, moves, cell, heading, came[state])
+        moved = 1 if came[state] == 255 else 1 + (came[state] >> 4)
+        back = cell - moved * (moves.row[heading] * cols + moves.col[heading])
+        before = heights[cell] - heights[back]
     return (np.inf if state < 0 else np.float64(cost[state])), state, came, looked
 
 
@@ -413,31 +441,60 @@ def field_of(
     return Field(heights, shut, extra, strain, by_head, by_row, by_col)
 
 
-def least_to_go(field: Field, terms: Terms, moves: Moves, to: IntArray) -> NDArray[np.float32]:
+def graph_of(field: Field, terms: Terms, moves: Moves) -> Graph:
+    """Return a hillside with the price of every move, and its bridges."""
+    size, work = field.heights.size, field.heights.size * HEADINGS
+    price = np.empty((size, HEADINGS), dtype=np.float32)
+    _prices.sized(work)(field, terms, moves, price)
+    first = np.zeros(size + 1, dtype=np.int64)
+    lists, hung = np.zeros((4, 0), dtype=np.int64), np.zeros(0)
+    if terms.longest_m > 0.0:
+        list_bridges = _bridges.sized(work)
+        count = list_bridges(field, terms, moves, first, lists, hung)
+        lists, hung = np.zeros((4, count), dtype=np.int64), np.zeros(count)
+        list_bridges(field, terms, moves, first, lists, hung)
+    ending = np.argsort(lists[1], kind="stable")
+    return Graph(
+        price=price,
+        strain=field.strain.reshape(-1),
+        heights=field.heights.reshape(-1).astype(np.float64),
+        first=first,
+        last=np.searchsorted(lists[1][ending], np.arange(size + 1)),
+        ending=ending,
+        begin=lists[0],
+        end=lists[1],
+        heading=lists[2],
+        jump=lists[3],
+        hung=hung,
+        terms=terms,
+        moves=moves,
+    )
+
+
+def least_to_go(graph: Graph, cols: int, to: IntArray) -> NDArray[np.float32]:
     """Return the least that the way from each cell to the nearest of ``to`` can cost [money].
 
     The exact cost of the same moves without turns, summits and sags. Infinite where no open cells
     lead there.
     """
-    form = _least.sized(field.heights.size * HEADINGS)
-    return np.asarray(form(field, terms, moves, to), dtype=np.float32)
+    form = _least.sized(graph.price.size)
+    return np.asarray(form(graph, cols, to), dtype=np.float32)
 
 
 def least_cost(
-    field: Field, terms: Terms, moves: Moves, to_go: NDArray[np.float32], start: int, ends: IntArray
+    graph: Graph, cols: int, to_go: NDArray[np.float32], start: int, ends: IntArray
 ) -> Found | None:
     """Return the least-cost way from a cell to one of ``ends``; None if there is none.
 
-    ``to_go`` comes from :func:`least_to_go` for the same field, terms and ends, or cheaper ones; it
-    never says more than the truth, so that the first way to arrive is the cheapest.
+    ``to_go`` comes from :func:`least_to_go` for the same graph and ends; it never says more than
+    the truth, so that the first way to arrive is the cheapest.
     """
-    last = np.zeros(field.heights.size, dtype=np.bool_)
+    last = np.zeros(graph.strain.size, dtype=np.bool_)
     last[ends] = True
-    form = _states.sized(field.heights.size * HEADINGS)
-    cost, state, came, opened = form(field, terms, moves, to_go, start, last)
+    form = _states.sized(graph.price.size)
+    cost, state, came, opened = form(graph, cols, to_go, start, last)
     if state < 0:
         return None
-    cols = field.heights.shape[1]
     cells, hung = [int(state) >> 4], []
     while True:
         mark, heading = int(came[state]), int(state) & 15

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterator
 from dataclasses import dataclass, replace
 from functools import reduce
 from itertools import pairwise
@@ -14,7 +14,7 @@ from numpy.typing import NDArray
 from routing.arrays import BoolArray, FloatArray, IntArray
 from routing.line import Route, geodesic_stations
 from routing.search.bans import land_prices
-from routing.search.graph import Field, Terms, least_cost, least_to_go
+from routing.search.graph import Field, Graph, Terms, graph_of, least_cost, least_to_go
 from routing.search.site import Site
 from routing.search.smooth import bench_price, ground_at, line_price, smoothed
 from routing.settings import settings_from_mapping
@@ -25,7 +25,6 @@ __all__ = [
     "Line",
     "Way",
     "best_way",
-    "guides",
     "improved",
     "laid",
     "lower_bound",
@@ -72,26 +71,16 @@ class Line:
         )
 
 
-def guides(site: Site, field: Field, terms: Terms) -> tuple[NDArray[np.float32], ...]:
-    """Return the least cost to go to each stop after the first, for every cell [money]."""
-    return tuple(
-        least_to_go(field, terms, site.moves, np.array([end], dtype=np.int64))
-        for end in site.stops[1:]
-    )
-
-
-def best_way(
-    site: Site, field: Field, terms: Terms, to_go: Sequence[NDArray[np.float32]]
-) -> Way | None:
+def best_way(site: Site, field: Field, terms: Terms) -> Way | None:
     """Return the least-cost way through all stops, made smooth; None if there is none.
 
-    ``terms`` are what the graph and the legs are priced by, ``to_go`` the :func:`guides` of such
-    terms or of cheaper ones.
+    ``terms`` are what the graph and the legs are priced by.
     """
+    graph, cols = graph_of(field, terms, site.moves), site.grid.shape[1]
     parts = []
-    for at, guide in enumerate(to_go):
+    for at, guide in enumerate(_guides(site, graph)):
         start, end = site.stops[at], np.array(site.stops[at + 1 : at + 2], dtype=np.int64)
-        found = least_cost(field, terms, site.moves, guide, start, end)
+        found = least_cost(graph, cols, guide, start, end)
         if found is None:
             return None
         hung = np.zeros(found.cells.size - 1, dtype=np.bool_)
@@ -127,13 +116,22 @@ def _with_ends(site: Site, cells: IntArray, at: int) -> FloatArray:
     return np.vstack([ends[:1], points[1:-1], ends[1:]])
 
 
-def lower_bound(site: Site, to_go: Sequence[NDArray[np.float32]]) -> float:
+def _guides(site: Site, graph: Graph) -> Iterator[NDArray[np.float32]]:
+    """Yield the least cost to go to each stop after the first, for every cell [money]."""
+    for end in site.stops[1:]:
+        yield least_to_go(graph, site.grid.shape[1], np.array([end], dtype=np.int64))
+
+
+def lower_bound(site: Site) -> float:
     """Return what no line through the stops can cost less than, by the graph's prices [money].
 
     The least cost over cells without bends, summits and sags, divided by the most that 16 headings
     lengthen a straight line.
     """
-    total = sum(float(guide[site.stops[at]]) for at, guide in enumerate(to_go))
+    # A study does not price steepness, so that the bound does not either.
+    terms = site.terms._replace(steep_factor=1.0)
+    graph = graph_of(site.field(), terms, site.moves)
+    total = sum(float(guide[site.stops[at]]) for at, guide in enumerate(_guides(site, graph)))
     return total / _lengthened(site)
 
 

@@ -14,7 +14,6 @@ from routing.search.grid import MOST_CELLS, Place
 from routing.search.lines import (
     Line,
     best_way,
-    guides,
     improved,
     laid,
     lower_bound,
@@ -30,7 +29,7 @@ __all__ = ["Proposals", "apart_m", "propose"]
 Report = Callable[[float, str], None]
 """Tells how far the work is, from 0 to 1, and what it is doing."""
 
-TRIES = 16
+TRIES = 12
 """Studies that may be spent on the corners of the best line; each other line gets a quarter [-]."""
 DEARER = 1.6
 """Strain on the ground near a line that is already proposed [-]."""
@@ -118,8 +117,6 @@ def propose(
         done, reserve = _full(site, line, reserve)
         full.append(done)
     full.sort(key=lambda line: line.cost)
-    # A study does not price steepness, so that the bound does not either.
-    to_go = guides(site, site.field(), site.terms._replace(steep_factor=1.0))
     return Proposals(
         site=site,
         apart_m=apart,
@@ -132,7 +129,7 @@ def propose(
             )
             for line in full
         ),
-        bound=min(lower_bound(site, to_go) / full[0].cost, 1.0) if full[0].cost > 0.0 else 0.0,
+        bound=min(lower_bound(site) / full[0].cost, 1.0) if full[0].cost > 0.0 else 0.0,
         notes=tuple(_notes(site, told)),
     )
 
@@ -155,7 +152,7 @@ def _first(
         site = find_site(terrain, places, settings, detour=detour, most_cells=most_cells)
         field = site.field()
         say(0.08 + 0.05 * again, "seeking the line of least cost")
-        way = best_way(site, field, site.terms, guides(site, field, site.terms))
+        way = best_way(site, field, site.terms)
         if way is None:
             raise no_line(site)
         say(0.2 + 0.05 * again, "laying it")
@@ -210,7 +207,7 @@ def _different(site: Site, pool: Sequence[Line], wanted: int) -> tuple[list[Line
 
 def _line(site: Site, field: Field, terms: Terms, tries: int) -> Iterator[Line]:
     """Yield the best line of one search, improved by the site's own prices."""
-    way = best_way(site, field, terms, guides(site, field, terms))
+    way = best_way(site, field, terms)
     if way is not None:
         yield improved(site, field, laid(site, way), tries)
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import csv
 import math
 from collections.abc import Mapping
 from pathlib import Path
@@ -17,6 +18,12 @@ from routing.search.propose import Proposals
 from routing.search.why import closed_shares
 
 __all__ = ["search_document", "write_search"]
+
+COLUMNS = (
+    "rank", "name", "cost", "pipe_length_m", "gross_head_m", "net_head_m", "power_kw", "vents",
+    "drains", "crossings", "differs_m",
+)  # fmt: skip
+"""Columns of the table of alternatives; of a missing number the cell is empty."""
 
 
 def search_document(found: Proposals) -> dict[str, Any]:
@@ -92,7 +99,8 @@ def write_search(found: Proposals, folder: Path) -> dict[str, Any]:
     """Write a search into an existing folder and return ``search.json`` as it stands there.
 
     Each alternative gets a folder with all files of a study, ``route.geojson`` and
-    ``settings.json``; in ``search.json`` its ``study`` is the path of its document.
+    ``settings.json``; ``alternatives.csv`` has them side by side; in ``search.json``
+    their ``study`` is the path of the document.
     """
     document = search_document(found)
     for each in document["alternatives"]:
@@ -104,4 +112,14 @@ def write_search(found: Proposals, folder: Path) -> dict[str, Any]:
         (place / "settings.json").write_bytes(to_json(each["settings"]) + b"\n")
         each["study"] = f"{each['rank']}/study.json"
     (folder / "search.json").write_bytes(to_json(document) + b"\n")
+    _write_table(document, folder / "alternatives.csv")
     return document
+
+
+def _write_table(document: Mapping[str, Any], path: Path) -> None:
+    """Write the alternatives side by side, as a permit asks for them."""
+    with path.open("w", newline="", encoding="utf-8") as stream:
+        table = csv.writer(stream)
+        table.writerow([*COLUMNS, "faults"])
+        for each in document["alternatives"]:
+            table.writerow([*(each[key] for key in COLUMNS), " ".join(each["faults"])])

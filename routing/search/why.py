@@ -2,12 +2,14 @@
 
 from __future__ import annotations
 
+from itertools import pairwise
+
 import numpy as np
 
 from routing.arrays import IntArray
 from routing.errors import NoLine
 from routing.search.bans import REASONS
-from routing.search.graph import Terms, least_cost, least_to_go
+from routing.search.graph import Terms, graph_of, least_cost, least_to_go
 from routing.search.site import Site
 
 __all__ = ["closed_shares", "no_line"]
@@ -59,8 +61,9 @@ def _opens(site: Site, bit: int) -> bool:
     if (shut == site.shut).all():
         return False
     field = site.field(shut=np.ascontiguousarray(shut))
-    for start, end in zip(site.stops[:-1], site.stops[1:], strict=True):
-        to = least_to_go(field, _level_terms(site), site.moves, np.array([end], dtype=np.int64))
+    graph = graph_of(field, _level_terms(site), site.moves)
+    for start, end in pairwise(site.stops):
+        to = least_to_go(graph, site.grid.shape[1], np.array([end], dtype=np.int64))
         if not np.isfinite(to[start]):
             return False
     return True
@@ -82,10 +85,10 @@ def _barrier(site: Site) -> tuple[list[int], tuple[float, float] | None]:
     crossed: list[int] = []
     first: tuple[float, float] | None = None
     moves = site.moves._replace(turn=np.where(np.isfinite(site.moves.turn), 0.0, np.inf))
-    for start, end in zip(site.stops[:-1], site.stops[1:], strict=True):
+    cols, graph = site.grid.shape[1], graph_of(field, _level_terms(site)._replace(cut=1e9), moves)
+    for start, end in pairwise(site.stops):
         to = np.array([end], dtype=np.int64)
-        terms = _level_terms(site)._replace(cut=1e9)
-        way = least_cost(field, terms, moves, least_to_go(field, terms, moves, to), start, to)
+        way = least_cost(graph, cols, least_to_go(graph, cols, to), start, to)
         if way is None:
             continue
         row, col = _passed(way.cells, site.grid.shape[1])

@@ -33,6 +33,9 @@ def test_search__writes_lines_as_studies_and_answers_with_the_first(tmp_path: Pa
     for each in found["alternatives"]:
         study = json.loads((tmp_path / "lines" / each["study"]).read_text("utf-8"))
         assert study["summary"]["power_kw"] == each["power_kw"]
+    table = (tmp_path / "lines/alternatives.csv").read_text("utf-8").splitlines()
+    assert table[0].startswith("rank,name,cost,pipe_length_m")
+    assert len(table) == len(found["alternatives"]) + 1
     # Its route and settings give the same study.
     place = tmp_path / "lines/1"
     tables = json.loads((place / "settings.json").read_text("utf-8"))

@@ -13,7 +13,7 @@ from hypothesis import strategies as st
 from scipy.sparse import coo_matrix
 from scipy.sparse.csgraph import dijkstra
 
-from routing.search.graph import MOVES, Terms, field_of, least_cost, least_to_go, moves_on
+from routing.search.graph import MOVES, Terms, field_of, graph_of, least_cost, least_to_go, moves_on
 
 EAST_M, SOUTH_M = 5.0, 6.0
 
@@ -126,8 +126,8 @@ def exhaustive(field, told, steps, start, end):
 
 
 def sought(field, told, steps, start, end):
-    to = np.array([end])
-    return least_cost(field, told, steps, least_to_go(field, told, steps, to), start, to)
+    graph, cols, to = graph_of(field, told, steps), field.heights.shape[1], np.array([end])
+    return least_cost(graph, cols, least_to_go(graph, cols, to), start, to)
 
 
 @pytest.mark.parametrize("seed", range(6))
@@ -187,7 +187,7 @@ def test_least_to_go__is_that_of_csgraph(seed, directed):
     end = rows // 2 * cols + cols - 1
     want = dijkstra(graph, indices=end)
     want[field.shut.reshape(-1) > 0] = np.inf
-    found = least_to_go(field, told, moves(), np.array([end]))
+    found = least_to_go(graph_of(field, told, moves()), cols, np.array([end]))
     np.testing.assert_allclose(found, want, rtol=1e-5)
 
 
@@ -196,7 +196,7 @@ def test_least_to_go__is_never_more_than_the_truth(seed):
     field, told, steps = hillside(seed), terms(longest_m=30.0), moves()
     rows, cols = field.heights.shape
     end = rows // 2 * cols + cols - 1
-    bound = least_to_go(field, told, steps, np.array([end]))
+    bound = least_to_go(graph_of(field, told, steps), cols, np.array([end]))
     for start in range(0, rows * cols, 7):
         found = sought(field, told, steps, start, end)
         if found is not None and start != end and not field.shut.reshape(-1)[start]:

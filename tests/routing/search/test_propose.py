@@ -121,7 +121,7 @@ def test_propose__passes_through_places(hill):
     )
     for line in found.lines:
         gap = np.hypot(line.route.lon - through[0], line.route.lat - through[1])
-        assert gap.min() < 1e-9
+        assert gap.min() < 2e-8  # places are rounded to a millimetre
 
 
 @settings(
