@@ -10,23 +10,30 @@ from typing import Protocol
 import numpy as np
 from numpy.typing import NDArray
 
-from routing.arrays import BoolArray, FloatArray
+from routing.arrays import BoolArray, FloatArray, IntArray
+from routing.catchment import drain, stream_network
 from routing.land import Layer, Shape
 from routing.search.grid import SearchGrid
+from routing.terrain import Terrain
 from routing.trade_table import trade_table
 
 __all__ = [
     "LAND",
     "LEVEL",
     "MISSING",
+    "MOST_FOLLOWED",
     "PRESSURE",
     "REASONS",
+    "bed_cells",
+    "bed_tolls",
     "closed_land",
     "closed_levels",
     "land_prices",
     "land_tolls",
 ]
 
+MOST_FOLLOWED = 4_000_000
+"""Cells of a raster up to which a search follows its water [-]."""
 MISSING, LAND, LEVEL, PRESSURE = 1, 2, 4, 8
 
 REASONS: Mapping[int, tuple[str, str]] = {
@@ -99,6 +106,29 @@ def land_tolls(grid: SearchGrid, layers: Iterable[Layer], trench_m3: float) -> T
             rim = _touched(grid, replace(shape, area=False)) if shape.area else touched
             tolls[rim] += trench_m3 * crossing / (2.0 * grid.cell_m)
             tolls[touched] += trench_m3 * along
+    return tolls
+
+
+def bed_cells(terrain: Terrain, threshold_m2: float) -> tuple[IntArray, IntArray]:
+    """Return rows and columns of the raster's cells in which a stream runs, by its water.
+
+    None for a raster so large that following its water takes longer than the search.
+    """
+    rows, cols = terrain.shape
+    if rows * cols > MOST_FOLLOWED:
+        return np.zeros(0, dtype=np.int64), np.zeros(0, dtype=np.int64)
+    return stream_network(drain(terrain), threshold_m2).places(slice(None))
+
+
+def bed_tolls(grid: SearchGrid, beds: tuple[IntArray, IntArray], trench_m3: float) -> Tolls:
+    """Return what it costs by the metre to lay pipe in the bed of a stream [money/m]."""
+    tolls = np.zeros(grid.shape, dtype=np.float32)
+    row, col = (
+        (at - first) // grid.factor for at, first in zip(beds, (grid.row0, grid.col0), strict=True)
+    )
+    held = (row >= 0) & (col >= 0) & (row < grid.shape[0]) & (col < grid.shape[1])
+    crossing, along = land_prices()["stream"]
+    tolls[row[held], col[held]] = trench_m3 * (crossing / (2.0 * grid.cell_m) + along)
     return tolls
 
 

@@ -13,7 +13,6 @@ from numpy.typing import NDArray
 
 from routing.arrays import BoolArray, FloatArray, IntArray
 from routing.line import Route, geodesic_stations
-from routing.search.bans import land_prices
 from routing.search.graph import Field, Graph, Terms, graph_of, least_cost, least_to_go
 from routing.search.site import Site
 from routing.search.smooth import bench_price, ground_at, line_price, smoothed
@@ -191,17 +190,29 @@ def _cost(site: Site, study: Study, way: Way) -> float:
     The study itself prices pipe, joints, trench, vents and drains [money].
     """
     line, book = study.line, site.book
-    spans = study.line.pipe.spans
-    total = book.of_study(study) + book.span_m * sum(span.to_m - span.from_m for span in spans)
-    total += bench_price(site.ground, site.terms, way.points, way.hung)
-    for each in study.crossings:
-        crossing, along = land_prices().get(each.kind, (0.0, 0.0))
-        total += book.trench_m3 * (crossing + along * each.length_m)
+    bench = bench_price(site.ground, site.terms, way.points, way.hung) / book.bench_m3
+    total = book.of_study(study, bench)
+    total += _tolls(site, way)
     if site.ladder.kind == "assumed":
         by_head = site.ladder.by_head(max(float(line.static_head_m.max()), 1.0))
         head = 0.5 * (line.static_head_m[:-1] + line.static_head_m[1:])
         at = np.clip(head.astype(np.int64), 0, by_head.size - 1)
         total += float(np.sum(by_head[at] * np.diff(line.slope_station_m)))
+    return total
+
+
+def _tolls(site: Site, way: Way) -> float:
+    """Return what the land along a line costs, by the cells it passes [money]."""
+    scale = np.array([site.grid.south_m, site.grid.east_m])
+    total = 0.0
+    for a, b in pairwise(way.points):
+        length = float(np.hypot(*((b - a) * scale)))
+        count = max(1, int(4.0 * length / site.grid.cell_m))
+        share = (np.arange(count) + 0.5)[:, None] / count
+        row, col = np.rint(a + share * (b - a)).astype(np.int64).T
+        rows, cols = site.grid.shape
+        tolls = site.tolls[np.clip(row, 0, rows - 1), np.clip(col, 0, cols - 1)]
+        total += length * float(tolls.mean())
     return total
 
 

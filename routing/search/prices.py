@@ -6,8 +6,9 @@ from collections.abc import Mapping
 from dataclasses import dataclass, replace
 from types import MappingProxyType
 
-from routing.cost import line_cost, offer_price
+from routing.cost import Counts, bill_of, cost_of, offer_price
 from routing.pipe import Pipe, load_catalogue
+from routing.record.money import LEAST_BEND_DEG
 from routing.settings import PriceSettings
 from routing.study import Study
 from routing.trade_table import named_numbers, trade_table
@@ -41,14 +42,21 @@ class PriceBook:
         """Return the price of a metre of pipe; 0 where neither price nor mass is known [money]."""
         return offer_price(pipe, self.prices) or 0.0
 
-    def of_study(self, study: Study) -> float:
+    def of_study(self, study: Study, bench_m3: float) -> float:
         """Return what a study's line costs by these prices [money].
 
-        It is the study's own sum of pipe, joints, trench, vents and drains.
+        It is the study's own bill of pipe, joints, trench, bench, bends, bridges, vents and drains.
+        A study of a line being dragged knows no bench; then ``bench_m3`` is taken.
         """
-        vents, drains = len(study.fittings.vents), len(study.fittings.drains)
-        cost = line_cost(self.prices, study.line, vents, drains)
-        return cost.total if cost is not None else 0.0
+        counts = Counts(
+            vents=len(study.fittings.vents),
+            drains=len(study.fittings.drains),
+            bends=sum(bend.deflection_deg >= LEAST_BEND_DEG for bend in study.line.bends),
+            bench_m3=bench_m3 if study.bench is None else study.bench.volume_m3,
+        )
+        rows = bill_of(self.prices, study.line, counts, study.settings.trench.ground)
+        cost = cost_of(self.prices, rows)
+        return cost.total - cost.contingency if cost is not None else 0.0
 
 
 def price_book(prices: PriceSettings) -> PriceBook:
@@ -65,6 +73,9 @@ def price_book(prices: PriceSettings) -> PriceBook:
             ("trench", prices.trench_per_m3),
             ("vents", prices.vent),
             ("drains", prices.drain),
+            ("bends", prices.bend),
+            ("benches", prices.bench_per_m3),
+            ("pipe bridges", prices.span_per_m),
         )
         if given is None
     ]
@@ -72,7 +83,7 @@ def price_book(prices: PriceSettings) -> PriceBook:
     lacking = {each: unit * ratio["pipe_kg"] for each in materials if each not in prices.per_kg}
     if not prices.per_metre and not prices.per_kg:
         defaults.insert(0, "pipe")
-    priced = len(defaults) < 4
+    priced = len(defaults) < 7
     dated = max(row["date"] for row in trade_table(__file__, "price_book.csv"))
 
     def own(value: float | None, name: str) -> float:
@@ -85,18 +96,21 @@ def price_book(prices: PriceSettings) -> PriceBook:
         trench_per_m3=own(prices.trench_per_m3, "trench_m3"),
         vent=own(prices.vent, "vent"),
         drain=own(prices.drain, "drain"),
+        bend=own(prices.bend, "bend"),
+        bench_per_m3=own(prices.bench_per_m3, "bench_m3"),
+        span_per_m=own(prices.span_per_m, "span_m"),
     )
     return PriceBook(
         prices=whole,
         currency=prices.currency if priced else DIGGING,
         date=dated if defaults else str(prices.date),
-        defaults=(*defaults, "bends", "benches", "pipe bridges", "crossings"),
+        defaults=(*defaults, "crossings"),
         trench_m3=own(prices.trench_per_m3, "trench_m3"),
         vent=own(prices.vent, "vent"),
         drain=own(prices.drain, "drain"),
-        bend=unit * ratio["bend"],
-        bench_m3=unit * ratio["bench_m3"],
-        span_m=unit * ratio["span_m"],
+        bend=own(prices.bend, "bend"),
+        bench_m3=own(prices.bench_per_m3, "bench_m3"),
+        span_m=own(prices.span_per_m, "span_m"),
     )
 
 

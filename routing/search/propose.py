@@ -9,6 +9,7 @@ import numpy as np
 
 from routing.arrays import FloatArray
 from routing.errors import NoLine
+from routing.search.bans import MOST_FOLLOWED, bed_cells
 from routing.search.graph import Field, Terms
 from routing.search.grid import MOST_CELLS, Place
 from routing.search.lines import (
@@ -147,9 +148,12 @@ def _first(
     The hydraulic line falls with the length of the pipe, known only once a line is found: where
     that line is faulted, ground is closed anew for a line of its length.
     """
+    beds = None
+    if not any(each.kind == "stream" for each in settings.layer):
+        beds = bed_cells(terrain, settings.catchment.threshold)
     detour, last = 1.0, None
     for again in range(TIGHTER + 1):
-        site = find_site(terrain, places, settings, detour=detour, most_cells=most_cells)
+        site = find_site(terrain, places, settings, beds=beds, detour=detour, most_cells=most_cells)
         field = site.field()
         say(0.08 + 0.05 * again, "seeking the line of least cost")
         way = best_way(site, field, site.terms)
@@ -310,8 +314,8 @@ def _notes(site: Site, settings: Settings) -> Iterator[str]:
     book, grid = site.book, site.grid
     yield (
         f"Costs are in {book.currency or 'the money of the prices'}. Priced by usual ratios of "
-        f"{book.date} and not by you: {', '.join(book.defaults)}. The cost is the study's own, "
-        "with benches, pipe bridges and crossings of land; bends only guide the search."
+        f"{book.date} and not by you: {', '.join(book.defaults)}. The cost is the study's own bill "
+        "of pipe, trench, bench, bends, bridges, vents and drains, and what the land asks."
     )
     if grid.factor > 1:
         yield (
@@ -326,6 +330,15 @@ def _notes(site: Site, settings: Settings) -> Iterator[str]:
     if site.ladder.kind == "chosen":
         kinds = ", ".join(each.pipe.label for each in site.ladder.rungs)
         yield f"The pipe was chosen by the design flow and the head at rest: {kinds}."
+    if not any(each.kind == "stream" for each in settings.layer):
+        rows, cols = site.terrain.shape
+        yield (
+            "The raster is too large to follow its water here, so that nothing keeps lines out of "
+            "stream beds: give the streams as a layer."
+            if rows * cols > MOST_FOLLOWED
+            else "Streams were found by following the water over the raster, and a line in or "
+            "across their beds was priced as such; give them as a layer where you know better."
+        )
     bound = ("valve", "branch", "tap", "survey", "waive")
     left = [key for key in bound if key in settings.given]
     trench = settings.given.get("trench", {})

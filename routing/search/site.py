@@ -9,10 +9,10 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
-from routing.arrays import frozen
+from routing.arrays import IntArray, frozen
 from routing.errors import InputError
 from routing.inputs import find_limits
-from routing.search.bans import LEVEL, closed_land, closed_levels, land_tolls
+from routing.search.bans import LEVEL, bed_tolls, closed_land, closed_levels, land_tolls
 from routing.search.graph import Field, Moves, Terms, field_of, moves_on
 from routing.search.grid import MOST_CELLS, Place, SearchGrid, search_grid
 from routing.search.ladder import Ladder, find_ladder
@@ -84,6 +84,7 @@ def find_site(
     places: Sequence[Place],
     settings: Settings,
     *,
+    beds: tuple[IntArray, IntArray] | None = None,
     detour: float = 1.0,
     most_cells: int = MOST_CELLS,
 ) -> Site:
@@ -97,6 +98,8 @@ def find_site(
         Intake, places to pass through, powerhouse [deg]
     settings : Settings
         What the study is told
+    beds : tuple of IntArray, optional
+        Rows and columns of the raster's cells in which streams run [-]
     detour : float
         Length of a line over the straight distance that its loss of head is counted with, >= 1 [-]
     most_cells : int
@@ -155,6 +158,10 @@ def find_site(
     )
     for cell in (stops[0], stops[-1]):  # an end lies where it was put; the study judges its level
         shut[cell // cols, cell % cols] &= ~np.uint8(LEVEL)
+    layers = [each.layer for each in settings.layer]
+    tolls = land_tolls(grid, layers, book.trench_m3)
+    if beds is not None:
+        tolls += bed_tolls(grid, beds, book.trench_m3)
     apart_m = asked.apart or max(rule["apart_share"] * straight_m, 2.0 * grid.cell_m)
     return Site(
         terrain=terrain,
@@ -170,7 +177,7 @@ def find_site(
         moves=moves_on(grid.east_m, grid.south_m, _turn_price(settings, book, grid)),
         ground=_ground(grid, book),
         shut=np.ascontiguousarray(shut),
-        tolls=land_tolls(grid, [each.layer for each in settings.layer], book.trench_m3),
+        tolls=tolls,
         intake_m=intake_m,
         outlet_m=outlet_m,
         straight_m=straight_m,
@@ -223,9 +230,9 @@ def _terms(settings: Settings, book: PriceBook, limits: TrenchLimits, intake_m: 
         intake_m=intake_m,
         depth_m=limits.cover_m + outside / 2.0,
         trench=book.trench_m3 * trench_width_m(outside) * depth,
-        bench=book.bench_m3 * rule["bench_width"] ** 2 / 2.0,
-        bench_from=rule["bench_from"],
-        cut=rule["cut_face"],
+        bench=book.bench_m3 * settings.trench.bench_width**2 / 2.0,
+        bench_from=settings.trench.bench_from,
+        cut=settings.trench.bench_face,
         steep_from=rule["steep_from"],
         steep_factor=rule["steep_factor"],
         vent=book.vent,

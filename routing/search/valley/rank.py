@@ -154,7 +154,7 @@ def checked(
 
 def _score(study: Study, book: PriceBook, rank: int, worth: float, recovery: float) -> float:
     """Return the score of a study's line, as the screening counts it."""
-    cost = book.of_study(study)
+    cost = book.of_study(study, 0.0)
     power = 0.0 if study.flow is None else study.flow.power_kw
     if rank == 0:
         return power * worth - cost * recovery

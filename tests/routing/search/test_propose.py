@@ -211,36 +211,24 @@ def test_propose__chooses_pipe_by_the_head(hill):
             assert end <= run.pipe.rating_pa
 
 
-def test_propose__a_stream_is_crossed_square_and_not_followed(make_raster):
+def test_propose__a_stream_is_not_followed(make_raster):
     """A line that would run along a stream in the valley's floor keeps beside it."""
     y = np.arange(ROWS)[:, None] * CELL_M
-    ground = slope() + 0.03 * np.abs(y - 250.0)
+    ground = slope() + 0.19 * np.abs(y - 250.0)  # the floor is the row with its centre at 255 m
     terrain = open_study_terrain([make_raster(ground, cell=CELL_M)])
-    beck = {
-        "kind": "stream",
-        "features": {
-            "type": "FeatureCollection",
-            "features": [
-                {
-                    "type": "Feature",
-                    "properties": {"name": "beck"},
-                    "geometry": {
-                        "type": "LineString",
-                        "coordinates": [list(place(90, 252)), list(place(600, 252))],
-                    },
-                }
-            ],
-        },
-    }
+    ends = place(60.0, 255.0), place(640.0, 255.0)
+    bed = [place(90.0, 255.0), place(600.0, 255.0)]
+    geometry = {"type": "LineString", "coordinates": [list(each) for each in bed]}
+    beck = {"type": "Feature", "properties": {"name": "beck"}, "geometry": geometry}
+    layer = {"kind": "stream", "features": {"type": "FeatureCollection", "features": [beck]}}
 
-    def inside(ask):
-        line = propose(terrain, START, END, ask).lines[0]
-        near = line.way.points[1:-1]
+    def inside(**tables):
+        ask = told(search={"alternatives": 1}, **tables)
+        line = propose(terrain, *ends, ask).lines[0]
         drawn = LineString(np.column_stack([line.route.lon, line.route.lat]))
-        stream = LineString([place(90, 252), place(600, 252)]).buffer(5e-5)
-        return drawn.intersection(stream).length / drawn.length, near
+        return drawn.intersection(LineString(bed).buffer(2e-5)).length / drawn.length
 
-    alone, _ = inside(told(search={"alternatives": 1}))
-    beside, _ = inside(told(layer=[beck], search={"alternatives": 1}))
-    assert alone > 0.8
-    assert beside < 0.3
+    assert inside(catchment={"threshold": "900 km2"}) > 0.8
+    assert inside(layer=[layer]) < 0.3
+    # Without a layer the water is followed over the raster.
+    assert inside(catchment={"threshold": "0.02 km2"}) < 0.5
