@@ -77,7 +77,7 @@ def _plan(
         f'stroke-width="{max(outside * scale, 3.0):.1f}" stroke-opacity="0.75"/>'
     )
     if bearing is not None:
-        x, y = placed(start + length + 8.0 / scale, 0.0, away)
+        x, y = placed(start + length + 14.0 / scale, 0.0, away)
         drawn += _arrow((x, y), away)
     return drawn + '<path d="M150 40L146 52L150 49L154 52Z"/><text x="146" y="64">N</text>'
 
