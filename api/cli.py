@@ -270,8 +270,8 @@ def export(
         str,
         typer.Option(
             "--format",
-            help="pdf (sheets), report, package, xlsx, dxf, stakes, gpkg, geojson, kml, gpx, csv, "
-            "svg, json or shp.",
+            help="pdf (sheets), report, alternatives, works, package, xlsx, quantities, bill, dxf, "
+            "stakes, gpkg, geojson, kml, gpx, csv, svg, json or shp.",
             metavar="FORMAT",
         ),
     ],
