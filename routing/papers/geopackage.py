@@ -31,6 +31,8 @@ LAYERS = (
     "catchment",
     "spans",
     "pipes",
+    "grades",
+    "tests",
     "lines",
     "ground_highs",
     "ground_lows",
@@ -57,6 +59,9 @@ def write_gpkg(doc: Document, path: Path) -> None:
                 _write_stations(doc, draft)
             elif layer in ("warnings", "cautions"):
                 _write_rows(draft, layer, None, [dict(item) for item in doc.get(layer) or ()])
+            elif layer in ("grades", "tests"):
+                held = doc if layer == "grades" else doc.get("works") or {}
+                _write_rows(draft, layer, *_stretches(doc, held.get(layer) or ()))
             elif layer in placed:
                 shapes, rows = placed[layer]
                 _write_rows(draft, layer, shapes, rows)
@@ -95,7 +100,30 @@ def _write_stations(doc: Document, path: Path) -> None:
     names = [name for name in doc["stations"] if name not in ("lon", "lat")]
     points = np.column_stack([column(doc, name) for name in ("lon", "lat", "pipe_m")])
     shapes = shapely.to_wkb(shapely.points(points), output_dimension=3)
-    _write(path, "stations", shapes, names, [column(doc, name) for name in names], "Point")
+    values = [column(doc, name) for name in names]
+    flags = ("span", "assumed")
+    kept = [
+        each.astype(np.int16) if name in flags and np.isfinite(each).all() else each
+        for name, each in zip(names, values, strict=True)
+    ]
+    _write(path, "stations", shapes, names, kept, "Point")
+
+
+def _stretches(
+    doc: Document, rows: Sequence[Mapping[str, Any]]
+) -> tuple[list[Mapping[str, Any]], list[dict[str, Any]]]:
+    """Return stretches of the line from one station to another, as lines with their own values."""
+    station = column(doc, "station_m")
+    places = [column(doc, name) for name in ("lon", "lat", "pipe_m")]
+    shapes: list[Mapping[str, Any]] = []
+    told: list[dict[str, Any]] = []
+    for row in rows:
+        low, high = float(row["from_m"]), float(row["to_m"])
+        at = np.array([low, *station[(station > low) & (station < high)], high])
+        points = np.column_stack([np.interp(at, station, each) for each in places])
+        shapes.append({"type": "LineString", "coordinates": points.tolist()})
+        told.append({key: value for key, value in row.items() if not isinstance(value, list)})
+    return shapes, told
 
 
 def _write_rows(
@@ -147,6 +175,8 @@ def _column(values: Sequence[Any]) -> Any:
         return None
     if all(isinstance(value, bool) for value in known):
         return np.array([bool(value) for value in values], dtype=np.bool_)
+    if len(known) == len(values) and all(isinstance(value, int) for value in known):
+        return np.array(values, dtype=np.int64)
     if all(isinstance(value, int | float) and not isinstance(value, bool) for value in known):
         return np.array([np.nan if value is None else float(value) for value in values])
     return np.array([None if value is None else plain(value) for value in values], dtype=object)

@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING, Any
 
 from routing.papers.document import Document, plain
 from routing.papers.export import EXPORTS, export_bytes
+from routing.papers.given import sheet_text, standing, status
 from routing.papers.shapefile import zipped
 
 if TYPE_CHECKING:
@@ -36,8 +37,39 @@ def package_zip(
         contents[row.name] = export_bytes(doc, row.format, relief, contours)
         if progress is not None:
             progress(number / len(rows))
-    contents = {"manifest.json": _manifest(doc, contents), **contents}
-    return zipped(contents)
+    manifest = {"manifest.json": _manifest(doc, contents)}
+    told = {"README.txt": _readme(doc, contents), "SHA256SUMS": _sums({**manifest, **contents})}
+    return zipped({**told, **manifest, **contents})
+
+
+def _readme(doc: Document, contents: Mapping[str, bytes]) -> bytes:
+    """Return the page to read first: what the study is, what stands open, what each file is for."""
+    titles = {row.name: row.title for row in EXPORTS.values()}
+    generator = doc.get("generator") or {}
+    maker = " ".join(plain(generator.get(key) or "") for key in ("name", "version"))
+    wide = max(len(name) for name in contents) + 2
+    lines = [
+        sheet_text(doc, "project") or plain(doc.get("name") or "study"),
+        "",
+        status(doc),
+        *([standing(doc)] if standing(doc) else []),
+        "",
+        f"Made with {maker}. The same study and version give the same bytes.",
+        "Read report.pdf first, then sheets.pdf. Nothing here is for construction until a licensed",
+        "engineer has reviewed it and signed.",
+        "",
+        *(f"{name:<{wide}}{titles[name]}" for name in contents),
+        "",
+        "Check that nothing changed on the way: sha256sum --check SHA256SUMS",
+        "manifest.json holds purpose, size and checksum of each file for programs.",
+    ]
+    return ("\n".join(lines) + "\n").encode()
+
+
+def _sums(contents: Mapping[str, bytes]) -> bytes:
+    """Return the checksums as the usual command reads them."""
+    rows = (f"{hashlib.sha256(data).hexdigest()}  {name}\n" for name, data in contents.items())
+    return "".join(rows).encode()
 
 
 def _manifest(doc: Document, contents: Mapping[str, bytes]) -> bytes:

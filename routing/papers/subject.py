@@ -187,7 +187,7 @@ def _shown(value: Any, factor: float, offset: float) -> Any:
     value = _plain(value)
     if isinstance(value, bool) or not isinstance(value, int | float):
         return value
-    return value if factor == 1.0 and offset == 0.0 else value * factor + offset
+    return value if factor == 1.0 and offset == 0.0 else round(value * factor + offset, 9)
 
 
 def _plain(value: Any) -> Any:

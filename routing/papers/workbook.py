@@ -47,7 +47,7 @@ def workbook(doc: Document) -> bytes:
                 "created": made,
             }
         )
-        formats = _Formats(book)
+        formats = _Formats(book, letter=units_of(doc) == "us")
         used: set[str] = set()
         own = [things_subject(doc), shopping_subject(doc), lines_subject(doc), stakes(doc).subject]
         for subject in [*subjects(doc), *own]:
@@ -59,8 +59,8 @@ def workbook(doc: Document) -> bytes:
 class _Formats:
     """The few looks of cells."""
 
-    def __init__(self, book: Any) -> None:
-        self._book = book
+    def __init__(self, book: Any, *, letter: bool) -> None:
+        self._book, self.letter = book, letter
         self._numbers: dict[int | None, Any] = {}
         self.head = book.add_format({"bold": True, "text_wrap": True, "valign": "bottom"})
         self.unit = book.add_format({"italic": True, "font_color": "#555555", "bottom": 1})
@@ -94,8 +94,20 @@ def _sheet(sheet: Any, subject: Subject, formats: _Formats) -> None:
                 widths[index] = min(max(widths[index], len(value)), 70)
     for index, width in enumerate(widths):
         sheet.set_column(index, index, width + 2)
+    _print_setup(sheet, subject.name, letter=formats.letter)
     sheet.freeze_panes(2, 1 if len(subject.columns) > 4 else 0)
     sheet.autofilter(1, 0, len(subject.rows) + 1, len(subject.columns) - 1)
+
+
+def _print_setup(sheet: Any, name: str, *, letter: bool) -> None:
+    """Lay the sheet across the page, its width on one, its heads on every page."""
+    sheet.set_landscape()
+    sheet.set_paper(1 if letter else 9)
+    sheet.fit_to_pages(1, 0)
+    sheet.repeat_rows(0, 1)
+    sheet.set_margins(left=0.5, right=0.5, top=0.6, bottom=0.7)
+    # In headers of the format & is an order; two of them are one sign.
+    sheet.set_footer(f"&L{name.replace('&', '&&')}&Rpage &P of &N")
 
 
 def _name(wanted: str, used: set[str]) -> str:

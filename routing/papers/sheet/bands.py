@@ -48,7 +48,7 @@ def _bands(doc: Document) -> list[Band]:
     rows = [
         Band(
             name=f"station, {unit_of('station', units)}",
-            words=lambda at: station_text(doc, at, 0 if float(at / metres).is_integer() else 1),
+            words=lambda at: station_text(doc, at, 0 if abs(at / metres - round(at / metres)) < 1e-6 else 1),
         ),
         figures("ground_m", "ground", "elevation", 2),
         figures("invert_m", "invert", "elevation", 2),

@@ -59,7 +59,15 @@ def test_package_zip__manifest_is_true_and_complete() -> None:
         manifest = json.loads(archive.read("manifest.json"))
         assert manifest["generator"] == doc["generator"]
         assert {entry["file"] for entry in manifest["files"]} == set(FILES)
-        assert set(archive.namelist()) == {"manifest.json", *FILES}
+        own = {"README.txt", "SHA256SUMS", "manifest.json"}
+        assert set(archive.namelist()) == {*own, *FILES}
+        readme = archive.read("README.txt").decode()
+        assert doc["name"] in readme
+        assert all(name in readme for name in FILES)
+        sums = [line.split("  ", 1) for line in archive.read("SHA256SUMS").decode().splitlines()]
+        assert {name for _, name in sums} == {"manifest.json", *FILES}
+        for digest, name in sums:
+            assert hashlib.sha256(archive.read(name)).hexdigest() == digest
         for entry in manifest["files"]:
             content = archive.read(entry["file"])
             assert hashlib.sha256(content).hexdigest() == entry["sha256"]

@@ -117,3 +117,15 @@ def test_subjects__every_list_of_objects_is_a_table() -> None:
         "ground highs",
         "stations",
     } <= names
+
+
+@pytest.mark.parametrize(("units", "paper"), [("metric", "9"), ("us", "1")])
+def test_workbook__is_set_up_for_print(units: str, paper: str) -> None:
+    """Paper codes of ECMA-376 part 1, 18.3.1.63: 9 is A4, 1 is US letter (from memory of it)."""
+    book = openpyxl.load_workbook(io.BytesIO(workbook(made_document(units=units))))
+    for sheet in book:
+        assert sheet.page_setup.orientation == "landscape"
+        assert str(sheet.page_setup.paperSize) == paper
+        assert sheet.sheet_properties.pageSetUpPr.fitToPage
+        assert sheet.print_title_rows == "$1:$2"
+        assert "&P" in (sheet.oddFooter.right.text or "")
