@@ -13,6 +13,8 @@ from routing.units import UnitSystem, in_system, in_units, show, unit_of
 
 __all__ = ["checks_table", "compact_table"]
 
+MOST_CHECKS = 24
+"""Checks that are listed one by one; of more, the nearest of each requirement [-]."""
 LONG_WORDS = 14
 """Text from which a column that always says the same is said once, below the table [-]."""
 
@@ -38,7 +40,7 @@ def checks_table(
         and (not words or any(word in plain(each["subject"]) for word in words))
     ]
     counts: dict[tuple[str, str], int] = {}
-    if closest:
+    if closest or len(kept) > MOST_CHECKS:
         nearest: dict[tuple[str, str], Mapping[str, Any]] = {}
         for each in kept:
             key = plain(each["subject"]), plain(each["rule"])

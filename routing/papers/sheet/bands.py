@@ -48,7 +48,7 @@ def _bands(doc: Document) -> list[Band]:
     rows = [
         Band(
             name=f"station, {unit_of('station', units)}",
-            words=lambda at: station_text(doc, at, 0 if abs(at / metres - round(at / metres)) < 1e-6 else 1),
+            words=lambda at: station_text(doc, at, 0 if _whole(at / metres) else 1),
         ),
         figures("ground_m", "ground", "elevation", 2),
         figures("invert_m", "invert", "elevation", 2),
@@ -62,6 +62,10 @@ def _bands(doc: Document) -> list[Band]:
     if np.isfinite(column(doc, "surge_max_kpa")).any():
         rows.append(figures("surge_max_kpa", "highest surge", "pressure", 0, 1000.0))
     return rows
+
+
+def _whole(value: float) -> bool:
+    return abs(value - round(value)) < 1e-6
 
 
 def band_count(doc: Document) -> int:

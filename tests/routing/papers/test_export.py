@@ -162,6 +162,7 @@ def test_export_gpkg__every_layer_read_by_geopandas(document, tmp_path: Path) ->
         "bends": len(doc["bends"]),
         "spans": 1,
         "pipes": 2,
+        "grades": len(doc["grades"]),
         "ground_highs": len(doc["ground"]["highs"]),
         "ground_lows": len(doc["ground"]["lows"]),
         "warnings": 2,
@@ -203,4 +204,4 @@ def test_export_gpkg__without_fittings(document, tmp_path: Path) -> None:
     doc.update(vents=[], drains=[], bends=[], pipes=[], warnings=[])
     doc["ground"].update(highs=[], lows=[])
     layers = set(geopandas.list_layers(written(doc, "gpkg", tmp_path)).name)
-    assert layers == {"line", "ends", "stations", "spans", "cautions"}
+    assert layers == {"line", "ends", "stations", "spans", "grades", "cautions"}

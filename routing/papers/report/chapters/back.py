@@ -34,7 +34,7 @@ TOLD = frozenset(
     | {"scope checked", "scope not checked", "trench grade choices", "trench limits", "crossings"}
     | {"lines", "alternatives", "ticks", "cost not priced", "cost lines", "intake gaugings"}
     | {"survey points", "changes moved", "changes new", "changes gone", "terrain gaps"}
-    | {"terrain changes", "energy curve", "streams", "catchment"}
+    | {"terrain changes", "energy curve", "streams", "catchment", "quantities", "relief stages"}
 )
 """Tables that a chapter words itself; any other is printed as it stands in the document."""
 

@@ -24,7 +24,7 @@ from routing.papers.schedule import fitting_counts, schedules
 from routing.papers.shopping import shopping
 from routing.papers.wording import worded
 from routing.papers.works.parts import works_parts
-from routing.units import show
+from routing.units import in_system, show
 
 __all__ = ["crossings_chapter", "quantities_chapter", "tests_chapter"]
 
@@ -135,7 +135,16 @@ def quantities_chapter(doc: Document, formulas: Sequence[Formula]) -> Iterator[S
 
 def _bill(doc: Document) -> Iterator[Section]:
     """Return the bill of quantities where the study holds one."""
-    lines: list[Mapping[str, Any]] = list(doc.get("quantities") or ())
+    lines: list[Mapping[str, Any]] = []
+    for row in doc.get("quantities") or ():
+        unit, factor = in_system(plain(row.get("unit") or ""), units_of(doc))
+        quantity, price = row.get("quantity"), row.get("price")
+        told = {
+            "unit": unit,
+            "quantity": None if quantity is None else float(quantity) * factor,
+            "price": None if price is None else float(price) / factor,
+        }
+        lines.append({**row, **told})
     yield listed(
         doc,
         "Bill of quantities",

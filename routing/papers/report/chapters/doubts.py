@@ -21,6 +21,10 @@ _SOURCES = {
 }
 
 
+MOST_LEVELS = 16
+"""Levels to take that are printed in full [-]."""
+
+
 def sensitivity_chapter(doc: Document, extras: Extras) -> Iterator[Section]:
     """Return the study run again with one input changed at a time."""
     cases = [
@@ -76,13 +80,16 @@ def doubt_chapter(doc: Document) -> Iterator[Section]:
     if expected:
         rows.append(("Summits to expect", f"{expected['mean']:.0f} ± {expected['sd']:.0f}"))
     yield facts("", rows)
+    levels = list(doc.get("levels_to_shoot") or ())
     yield pairs(
         "Levels to take before buying",
         [
             (f"L{number}", f"{level_words(doc, each)}. {worded(each['reason'])}")
-            for number, each in enumerate(doc.get("levels_to_shoot") or (), start=1)
+            for number, each in enumerate(levels[:MOST_LEVELS], start=1)
         ],
     )
+    if len(levels) > MOST_LEVELS:
+        yield text(f"{len(levels) - MOST_LEVELS} more levels stand in the workbook.")
     yield listed(
         doc,
         "What the survey settled",

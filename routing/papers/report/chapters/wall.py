@@ -103,6 +103,17 @@ def surge_chapter(doc: Document, formulas: Sequence[Formula]) -> Iterator[Sectio
             ("peak_time_s", "peak after", 1),
         ],
     )
+    yield listed(
+        doc,
+        "Relief valves at the outlet",
+        (doc.get("relief") or {}).get("stages") or (),
+        [
+            ("setting_kpa", "opens at", 1),
+            ("bore_mm", "bore", 0),
+            ("flow_m3_s", "passes", 1),
+            ("jet_m_s", "jet", 1),
+        ],
+    )
     yield formula_list("How they were worked out", formulas)
     safe = doc.get("safe_closing")
     if safe and safe.get("time_s") is not None:
