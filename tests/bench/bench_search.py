@@ -154,7 +154,7 @@ def large(folder: Path, n: int = 4000) -> None:
         path, "w", driver="GTiff", width=n, height=n, count=1, dtype="float32", crs="EPSG:32633",
         transform=Affine(5.0, 0.0, 500_000.0, 0.0, -5.0, 5_200_000.0), tiled=True,
     ) as out:  # fmt: skip
-        out.write(hill(n), 1)
+        out.write(hill(n) + np.float32(1600.0), 1)
     terrain = open_terrain([path])
     lon, lat = terrain.reference.to_lonlat(np.array([2000.0, 2100.0]), np.array([200.0, 3800.0]))
     ends = [(float(lon[k]), float(lat[k])) for k in (0, 1)]
