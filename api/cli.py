@@ -220,13 +220,15 @@ def pipes(
     from routing.line import read_route
     from routing.record import to_json
     from routing.settings import Settings, read_settings
+    from routing.stream_study import settings_at_intake
     from routing.study import open_study_terrain, run_study
 
     with _working("Trying the pipes"):
         given = read_settings(settings) if settings is not None else Settings()
         drawn = read_route(route, line=line or given.study.line)
         study = run_study(open_study_terrain(terrain, given), drawn, given, pressures=False)
-        choice = choose_pipes(study.line, given, name=study.name, material=material)
+        known = settings_at_intake(given, study.terrain, study.line)
+        choice = choose_pipes(study.line, known, name=study.name, material=material)
     if answer is Answer.json:
         _write_stdout(to_json(choice) + b"\n")
         return

@@ -25,6 +25,7 @@ from routing.line import Route, geodesic_stations, route_from_geojson
 from routing.outputs import study_contours, study_relief
 from routing.record import ROW_MEMBERS, study_document, to_json, with_lines
 from routing.settings import Settings, settings_from_mapping
+from routing.stream_study import settings_at_intake
 from routing.study import Study, open_study_terrain, run_study
 from routing.terrain import Relief, Terrain, describe_terrain, open_terrain
 from routing.terrain.drawn_contour import DrawnContour
@@ -123,9 +124,10 @@ def _short(asked: StudyRequest, limits: ServiceSettings) -> dict[str, Any]:
 def laid_line(
     asked: StudyRequest, limits: ServiceSettings, windows: WindowCache
 ) -> tuple[LaidLine, Settings]:
-    """Return the line of a request as it is laid, and what the study was told."""
+    """Return the line of a request as it is laid, and the settings with the flows at its intake."""
     study = _run(asked, limits, windows, pressures=False)
-    return study.line, study.settings
+    given = settings_from_mapping(asked.tables)
+    return study.line, settings_at_intake(given, study.terrain, study.line)
 
 
 def _run(

@@ -17,6 +17,7 @@ from routing.check import Check, failed_findings
 from routing.energy_study import stream_over_year
 from routing.finding import Finding
 from routing.flow.area_ratio import area_ratio_checks, flow_by_area_ratio
+from routing.laid_line import LaidLine
 from routing.settings import Settings
 from routing.terrain import Terrain
 
@@ -28,6 +29,7 @@ __all__ = [
     "StreamFlow",
     "StudyCatchment",
     "followed",
+    "settings_at_intake",
     "snap_distance_m",
     "stream_at_intake",
 ]
@@ -135,6 +137,16 @@ def stream_at_intake(
             catchment, notes = _catchment(settings, network, lon, lat)
             findings += notes
     return _with_flows(settings, catchment, findings)
+
+
+def settings_at_intake(settings: Settings, terrain: Terrain, line: LaidLine) -> Settings:
+    """Return the settings with the flows at the intake of a line, as its study would have them.
+
+    The raster's water is followed only where a flow hangs on it.
+    """
+    if settings.energy.gauged_area is None and settings.intake.residual_share is None:
+        return settings
+    return stream_at_intake(settings, terrain, float(line.lon[0]), float(line.lat[0])).settings
 
 
 def followed(terrain: Terrain, threshold_m2: float, *, wait: bool = True) -> StreamNetwork | None:
@@ -312,6 +324,7 @@ def _carried(settings: Settings, area_m2: float, gauged_m2: float) -> Any:
     factor = float(flow_by_area_ratio(1.0, area_m2, gauged_m2, energy.area_exponent))
     return replace(
         energy,
+        gauged_area=None,  # carried once, and not again
         record=tuple(factor * flow for flow in energy.record),
         curve=tuple(replace(point, flow=factor * point.flow) for point in energy.curve),
     )

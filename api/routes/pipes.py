@@ -17,6 +17,7 @@ from api.strict import StrictJsonRoute
 from routing.choice_study import choose_pipes
 from routing.line import Route
 from routing.settings import settings_from_mapping
+from routing.stream_study import settings_at_intake
 from routing.study import open_study_terrain, run_study
 
 router = APIRouter(prefix="/api", tags=["pipes"], route_class=StrictJsonRoute)
@@ -36,8 +37,10 @@ def choose_for_study(
     paths = [service.storage.terrain_path(terrain) for terrain in document["terrain_ids"]]
     # The saved route was cleaned and turned round already, where that was asked for.
     as_drawn = replace(settings, study=replace(settings.study, reverse=False, clean=False))
-    line = run_study(open_study_terrain(paths, settings), route, as_drawn, pressures=False).line
-    choice = choose_pipes(line, settings, name=document["name"], material=material or None)
+    terrain = open_study_terrain(paths, settings)
+    line = run_study(terrain, route, as_drawn, pressures=False).line
+    known = settings_at_intake(settings, terrain, line)
+    choice = choose_pipes(line, known, name=document["name"], material=material or None)
     return PipeChoice.model_validate(choice)
 
 

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+from dataclasses import replace
 
 import jsonschema
 import numpy as np
@@ -138,6 +139,32 @@ def test_flow__carried_over_by_the_ratio_of_areas(valley):
     assert "area_ratio_far" not in codes(study)
     assert any("ratio of the catchments" in words for words in study.assumptions)
     assert any("the permit's figure counts" in words for words in study.assumptions)
+
+
+def test_settings_at_intake__are_those_of_the_study_and_carried_once(valley):
+    tables = {
+        "catchment": {"threshold": "0.01 km2"},
+        "intake": {"residual_share": "10 %"},
+        "energy": {"curve": CURVE, "gauged_area": f"{AREA / 0.8} m2"},
+    }
+    study = valley(**tables)
+    given = settings_from_mapping(tables)
+    known = stream_study.settings_at_intake(given, study.terrain, study.line)
+    assert known == study.settings
+    assert known.energy.curve[0].flow == pytest.approx(0.12 * study.water.ratio)
+    assert known.intake.residual == pytest.approx(0.1 * study.water.mean_m3_s)
+    again = stream_study.settings_at_intake(known, study.terrain, study.line)
+    assert again.energy.curve == known.energy.curve
+    plain = settings_from_mapping({"energy": {"curve": CURVE}})
+    assert stream_study.settings_at_intake(plain, study.terrain, study.line) is plain
+
+
+def test_catchment__usual_reach_and_threshold(valley):
+    """Two cells, 25 m at least; 0.1 km2: our own estimates."""
+    assert stream_study.snap_distance_m(valley().terrain) == 25.0
+    coarse = replace(valley().terrain, cell_m=30.0)
+    assert stream_study.snap_distance_m(coarse) == 60.0
+    assert settings_from_mapping({}).catchment.threshold == 1e5
 
 
 @pytest.mark.parametrize("ratio", [0.3, 1.8])
