@@ -347,6 +347,7 @@ _US_OF: dict[str, _Us] = {
     "kg": _Us("lb", 1.0 / POUND_MASS, 0),
     "kg/m": _Us("lb/ft", FOOT / POUND_MASS, 0),
     "kg/m3": _Us("lb/ft³", FOOT**3 / POUND_MASS, 1),
+    "kN/m3": _Us("lbf/ft³", 1e3 / POUND * FOOT**3, 1),
     "m/km": _Us("ft/1000 ft", 1.0, 0),
 }
 _RAISED = str.maketrans("²³", "23")

@@ -3,8 +3,8 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
-from typing import Any
 
+from routing.fittings import size_text
 from routing.papers.document import Document, column, plain, units_of
 from routing.papers.layout import spread
 from routing.papers.sheet.ink import Box, Drawing
@@ -13,7 +13,7 @@ from routing.papers.sheet.sketch import caption
 from routing.papers.signs import LOOKS, Look, SignKind
 from routing.papers.station import station_text
 from routing.papers.typeset import cap_height, shortened
-from routing.units import convert, show
+from routing.units import show
 
 __all__ = ["draw_diagram"]
 
@@ -72,15 +72,5 @@ def _items(doc: Document) -> Iterator[Item]:
             at = float(each["station_m"])
             words = f"{plain(each['id'])} · {station_text(doc, at)}"
             if each.get("size_mm") is not None:
-                words += f" · {_size(doc, each)}"
+                words += f" · {size_text(float(each['size_mm']) / 1000.0, units_of(doc))}"
             yield at, kind, words, LOOKS.get(str(each.get("need")), "solid")  # type: ignore[misc]
-
-
-def _size(doc: Document, item: dict[str, Any]) -> str:
-    units = units_of(doc)
-    value = convert(float(item["size_mm"]) / 1000.0, "diameter", units)
-    return (
-        f"{value:.0f} mm"
-        if units == "metric"
-        else show(item["size_mm"] / 1000.0, "diameter", units)
-    )
