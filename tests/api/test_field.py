@@ -8,6 +8,7 @@ import time
 from collections.abc import Iterator
 from pathlib import Path
 from typing import Any
+from urllib.parse import urljoin
 
 import httpx
 import pytest
@@ -54,7 +55,8 @@ def test_field__as_a_file_and_as_a_page(client: httpx.Client, study: dict[str, A
     about = client.get(f"/field/{study['id']}/app.webmanifest").json()
     assert about["start_url"] == f"../{study['id']}"  # from the manifest's own address
     assert client.get("/field/worker.js").headers["content-type"].startswith("text/javascript")
-    assert client.get(about["icons"][0]["src"]).headers["content-type"] == "image/svg+xml"
+    icon = urljoin(f"/field/{study['id']}/app.webmanifest", about["icons"][0]["src"])
+    assert client.get(icon).headers["content-type"] == "image/svg+xml"
     is_problem(client.get("/field/0000000000000000"), 404, "not_found")
     is_problem(client.get("/api/studies/0000000000000000/field"), 404, "not_found")
 
