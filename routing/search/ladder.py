@@ -230,7 +230,16 @@ def _chosen(
     low_m = 1.15 * head_m + 2.0  # a line may dip below its end
     share = settings.energy.most_loss or asked("loss_most").bound / 100.0
     best: tuple[float, Ladder] | None = None
-    for rungs in _sizes(settings, book, water):
+    sizes = _sizes(settings, book, water)
+    most_m = max((rungs[-1].most_head_m for rungs in sizes), default=0.0)
+    if most_m < low_m:
+        raise PipeError(
+            f"No pipe on offer holds the {low_m:.0f} m of head at rest that may be reached; the "
+            f"strongest is used under {most_m:.0f} m.",
+            "Price stronger pipe, such as steel, under [prices] per_metre, move the powerhouse up, "
+            "or break the pressure with a tank.",
+        )
+    for rungs in sizes:
         strong = next((each for each in rungs if each.most_head_m >= low_m), None)
         if strong is None:
             continue

@@ -19,6 +19,8 @@ __all__ = ["Ground", "bench_price", "ground_at", "line_price", "smoothed"]
 
 FULL_BEND_DEG = 22.5
 """A turn from here up costs a whole bend, a lesser one in proportion [deg]."""
+HALF_PIPE_M = 0.15
+"""Half an outside diameter, and a little, that the crown lies above the centreline [m]."""
 MOST_SEEN = 200_000
 """Most heights looked at along a line [-]."""
 
@@ -156,12 +158,14 @@ def _leg(ground: Any, field: Any, terms: Any, points: Any, at: Any, seen: Any, c
     across_row = right / length * ground.step_m / ground.south_m
     across_col = -down / length * ground.step_m / ground.east_m
     total = 0.0
+    # Beyond this the pipe lies above the intake's water even in the deepest trench.
+    ceiling = terms.intake_m + terms.depth_m + terms.slack_m - HALF_PIPE_M
     here = _height(ground, points[at, 0], points[at, 1])
     for k in range(1, steps + 1):
         row = points[at, 0] + (points[at + 1, 0] - points[at, 0]) * k / steps
         col = points[at, 1] + (points[at + 1, 1] - points[at, 1]) * k / steps
         there = _height(ground, row, col)
-        if math.isnan(there):
+        if math.isnan(there) or there > ceiling:
             return np.inf, count
         metre = _metre(
             ground, field, terms, row, col, across_row, across_col, (there - here) / flat

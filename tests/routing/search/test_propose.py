@@ -12,7 +12,7 @@ from plane_hill import place
 from shapely.geometry import LineString, Polygon
 
 from routing.compiled import prefer_compiled
-from routing.errors import InputError, NoLine, OutsideTerrain
+from routing.errors import InputError, NoLine, OutsideTerrain, PipeError
 from routing.line import route_from_geojson
 from routing.search import propose, search_document
 from routing.search.propose import apart_m
@@ -232,3 +232,20 @@ def test_propose__a_stream_is_not_followed(make_raster):
     assert inside(layer=[layer]) < 0.3
     # Without a layer the water is followed over the raster.
     assert inside(catchment={"threshold": "0.02 km2"}) < 0.5
+
+
+def test_propose__a_head_that_no_pipe_holds_is_told(make_raster):
+    ground = slope() - 0.5 * np.arange(COLS)[None, :] * CELL_M
+    terrain = open_study_terrain([make_raster(ground, cell=CELL_M)])
+    with pytest.raises(PipeError, match="No pipe on offer holds"):
+        propose(terrain, START, END, told(flow={"design": "10 L/s"}))
+
+
+def test_propose__legs_keep_below_the_intake_between_the_centres_of_cells(make_raster):
+    """A knoll just above the intake's water beside the straight line is led round."""
+    ground = slope()
+    ground[22:29, 20:30] = ground[25, 6] + 0.55
+    terrain = open_study_terrain([make_raster(ground, cell=CELL_M)])
+    for line in propose(terrain, START, END, told(search={"alternatives": 2})).lines:
+        assert line.barred == ()
+        assert line.study.line.pipe_m.max() + 0.1 < line.study.line.levels.intake_m
