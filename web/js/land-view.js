@@ -17,7 +17,7 @@ function northOf({ type, coordinates }, box) {
 }
 
 /** @param {string} text */
-const escaped = (text) => new Option(text).innerHTML;
+const escaped = (text) => text.replace(/[&<>"']/g, (sign) => `&#${sign.charCodeAt(0)};`);
 
 export class LandView {
   /** @param {L.Map} map @param {State} state */
