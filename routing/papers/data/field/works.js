@@ -63,8 +63,8 @@ export class Works {
     if (!given.readings.length) return (verdict.textContent = ""), undefined;
     try {
       const found = diagnose(this.data.diagnosis, given.readings, given.flow);
-      const next = found.read.length ? ` Read the gauge at ${found.read[0]} ${found.running ? "with water running" : "with the outlet shut"}.` : "";
-      verdict.textContent = !found.fits ? "Nothing that was tried agrees with the readings: read the gauges again." : found.decided ? "Decided." : `Not decided.${next}`;
+      const next = found.read.length ? `Read the gauge at ${found.read[0]} ${found.running ? "with water running" : "with the outlet shut"}.` : "";
+      verdict.textContent = !found.fits ? "Nothing that was tried agrees with the readings: read the gauges again." : found.decided ? "Decided." : ["Not decided.", next].filter(Boolean).join(" ");
       list.replaceChildren(...found.causes.map((cause) => this.#line(cause)));
     } catch (error) {
       verdict.textContent = error instanceof Error ? error.message : String(error);
