@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import asyncio
 import json
 import socket
 from pathlib import Path
@@ -11,6 +10,7 @@ from typing import Any
 import httpx
 import pytest
 from api_service import Serve, is_problem, upload
+from own_loop import run_alone
 
 from api.app import create_app
 from api.settings import ServiceSettings
@@ -157,4 +157,4 @@ def test_guard__a_call_in_process_needs_no_known_name(tmp_path: Path) -> None:
             foreign = await client.get("/api/problems", headers={"host": "rebound.example"})
             return [own.status_code, foreign.status_code]
 
-    assert asyncio.run(ask()) == [200, 421]
+    assert run_alone(ask()) == [200, 421]

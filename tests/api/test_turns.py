@@ -5,6 +5,7 @@ from __future__ import annotations
 import asyncio
 
 import pytest
+from own_loop import run_alone
 
 from api.errors import Busy
 from api.turns import Turns
@@ -29,7 +30,7 @@ def test_turns__short_work_passes_long_and_none_waits_for_ever() -> None:
         await asyncio.gather(*tasks)
         return done
 
-    assert asyncio.run(run()) == ["short", "long 0", "other's long", "long 1", "long 2"]
+    assert run_alone(run()) == ["short", "long 0", "other's long", "long 1", "long 2"]
 
 
 @pytest.mark.parametrize("newest", [True, False])
@@ -49,7 +50,7 @@ def test_turns__one_client_waits_so_often(newest: bool) -> None:
         await asyncio.gather(*tasks, other, return_exceptions=True)
         return refused, waits
 
-    refused, waits = asyncio.run(run())
+    refused, waits = run_alone(run())
     assert refused == ([True, False, False] if newest else [False, False, True])
     assert waits
 
@@ -68,7 +69,7 @@ def test_turns__in_all_so_many() -> None:
         await asyncio.gather(*tasks, return_exceptions=True)
         assert turns.waiting == 0
 
-    asyncio.run(run())
+    run_alone(run())
 
 
 def test_turns__who_goes_away_holds_none() -> None:
@@ -83,4 +84,4 @@ def test_turns__who_goes_away_holds_none() -> None:
         turns.leave()
         await asyncio.wait_for(turns.take("d", 0.1), 1.0)
 
-    asyncio.run(run())
+    run_alone(run())
