@@ -12,7 +12,6 @@ import numpy as np
 from routing.arrays import FloatArray, frozen
 from routing.check import Check, requirements_of
 from routing.errors import InputError
-from routing.line import find_extremes
 from routing.trench.corridor import Span, TrenchLimits
 from routing.trench.laid import LaidPipe, pipe_at_levels
 
@@ -167,6 +166,8 @@ def built_pipe(
 
 def turns_of(built: BuiltLevels, pipe: LaidPipe) -> tuple[BuiltTurn, ...]:
     """Return the summits and sags that came or went against the plan, in order of station."""
+    from routing.line import find_extremes  # the ground's rasters are not needed to lay a pipe
+
     now = find_extremes(pipe.station_m, pipe.pipe_m, least_prominence_m=LEAST_TURN_M)
     was = find_extremes(built.planned_station_m, built.planned_m, least_prominence_m=LEAST_TURN_M)
     found = []

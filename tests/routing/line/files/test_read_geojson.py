@@ -105,7 +105,7 @@ def test_route_from_geojson__several_lines_are_named() -> None:
 @pytest.mark.parametrize(
     ("document", "words"),
     [
-        ({}, "type None"),
+        ({}, "type 'None'"),
         ({"type": "Topology"}, "'Topology'"),
         (_collection(), "holds no line"),
         (_feature(None), "holds no line"),
