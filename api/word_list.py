@@ -39,6 +39,8 @@ CODE = re.compile(
     r"|^(ink|tag|rows?|sign|handle|font|nav|dialog) |^[A-Z][a-z]+[A-Z]|^[a-z-]+( [a-z]+-[a-z-]+)+$"
 )
 """Literals that are no words: selectors, names of classes and events, paths of drawings."""
+BESIDE = ("years", "Trench, per m³", "Trench, per yd³", "left", "right")
+"""Words that a script puts together with others, or that look like a key where they stand."""
 READ = ("aria-label", "title", "placeholder", "alt")
 
 
@@ -160,7 +162,7 @@ def word_list() -> dict[str, None]:
     """Return every sentence, in the order of the places where they stand."""
     from api.word_studies import sample_documents
 
-    found: dict[str, None] = {}
+    found: dict[str, None] = dict.fromkeys(BESIDE)
     for page in PAGES:
         found |= dict.fromkeys(page_sentences(page.read_text(encoding="utf-8")))
     for script in SCRIPTS:

@@ -42,7 +42,10 @@ SHOWN = """() => {
 
 def speak(page: Any, words: str) -> None:
     page.route("**/words/es.json", lambda route: route.fulfill(body=words))
-    page.get_by_label("Language").select_option("es")
+    control = page.get_by_label("Language")
+    if not control.is_visible():  # on a phone it stands in the menu
+        page.locator("details.menu > summary").click()
+    control.select_option("es")
     page.locator("html[lang=es]").wait_for()
 
 
@@ -60,6 +63,9 @@ def test_every_text_of_the_page_is_in_the_catalogue(
         bring_line(page, SAMPLE.line)
         settled(page)
         speak(page, pseudo)
+        page.evaluate(
+            "() => document.querySelectorAll('details.menu').forEach((m) => (m.open = false))"
+        )
         found = []
         for tab in page.get_by_role("tab").all():
             tab.click()

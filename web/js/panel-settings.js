@@ -16,7 +16,7 @@ import { quantity } from "./units.js";
 
 /** What a table is called; one that is missing here goes by its key. @type {Record<string, string>} */
 const TITLES = {
-  study: "Line", terrain: "Raster", intake: "Intake", outlet: "Outlet", trench: "Trench", flow: "Flow", pipe: "Pipes",
+  study: "Line", catchment: "Catchment", search: "Lines proposed", screen: "Valley screened", terrain: "Raster", intake: "Intake", outlet: "Outlet", trench: "Trench", flow: "Flow", pipe: "Pipes",
   valve: "Isolating valves", branch: "Branches", tap: "Gauge taps", turbine: "Turbine", surge: "Surge",
   site: "Ground and weather", test: "Testing", energy: "Stream and energy", prices: "Prices", sheet: "Papers",
   waive: "Answered for", survey: "Levels taken", "trench.limit": "Stretches with limits of their own", "trench.span": "Pipe bridges",

@@ -88,6 +88,7 @@ export class ProfileView {
     this.size = { width, height };
     if (width > 40 && height > 40) {
       this.chart.setSize({ width, height });
+      this.#redraw(); // heights are those of the room there is now
       this.#cursor();
     }
   }
