@@ -10,8 +10,13 @@ import numpy as np
 import pytest
 import rasterio
 from chromium import running_chromium
+from hypothesis import HealthCheck, settings
 from numpy.typing import ArrayLike
 from rasterio.transform import Affine
+
+# A property holds or does not; how long a busy machine takes over it is no part of it.
+settings.register_profile("no clock", deadline=None, suppress_health_check=[HealthCheck.too_slow])
+settings.load_profile("no clock")
 
 
 @pytest.fixture

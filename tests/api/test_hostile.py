@@ -84,7 +84,13 @@ def test_create__unknown_key_names_the_nearest(client: httpx.Client, body: Body)
 def test_create__a_million_vertices_are_refused(client: httpx.Client, body: Body) -> None:
     points = [[-16.9 + i * 1e-9, 62.2] for i in range(1_000_000)]
     body["route"] = {"type": "LineString", "coordinates": points}
-    is_problem(client.post("/api/studies", json=body), 413, "too_large")
+    for _ in range(5):
+        try:
+            answer = client.post("/api/studies", json=body)
+        except httpx.TransportError:
+            continue  # closed before all was sent, the answer may be lost (RFC 9112, 9.6)
+        break
+    is_problem(answer, 413, "too_large")
 
 
 def test_create__vertex_and_sample_limits(
