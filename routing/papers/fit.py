@@ -38,7 +38,7 @@ def fitted_mm(
     by how much they lack. Where even the words do not fit, columns shrink in proportion.
 
     >>> fitted_mm(["no.", "why"], [["V1", "a summit"]], 8.6, 170.0)
-    ([7.7, 16.2], True)
+    ([6.9, 14.5], True)
     """
     pad = 2.6 if len(heads) <= 9 else 1.8
     least, full = [], []

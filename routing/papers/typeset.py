@@ -99,7 +99,7 @@ def shortened(text: str, size: float, room: float, *, lines: int = 1, bold: bool
     """Return text that fits into a number of lines of a width, cut with an ellipsis if need be.
 
     >>> shortened("a name that is far too long", 10.0, 60.0)
-    'a name that …'
+    'a name that…'
     """
     # A line may end short of its room where the next word does not fit.
     most = room * (1.0 + 0.8 * (lines - 1))
@@ -118,7 +118,7 @@ def wrapped(text: str, size: float, room: float, *, bold: bool = False) -> list[
     """Return text as lines that fit a width; a word that is too long for a line is cut.
 
     >>> wrapped("a name that is far too long", 10.0, 60.0)
-    ['a name that', 'is far too', 'long']
+    ['a name that is', 'far too long']
     """
     lines, line, used = [], "", 0.0
     blank = text_width(" ", size, bold=bold)
