@@ -7,7 +7,6 @@ so that they can be made anew after a change of a face. Look at them before they
 from __future__ import annotations
 
 import argparse
-import io
 import sys
 import tempfile
 from pathlib import Path
@@ -58,18 +57,14 @@ def file_pictures(browser: Any, out: Path, demo: Path) -> None:
 
 
 def sheet_picture(out: Path, demo: Path) -> None:
-    """A plan and profile sheet: the page of sheets.pdf with the most drawn on it."""
+    """The first plan and profile sheet."""
     import pypdfium2
 
     document = pypdfium2.PdfDocument(demo / "sheets.pdf")
-    sizes = []
-    for number in range(len(document)):
-        image = document[number].render(scale=2.0).to_pil().convert("RGB")
-        buffer = io.BytesIO()
-        image.save(buffer, "JPEG", quality=QUALITY)
-        is_plan = "PROFILE" in document[number].get_textpage().get_text_bounded().upper()
-        sizes.append((is_plan, len(buffer.getvalue()), buffer.getvalue()))
-    (out / "sheet.jpg").write_bytes(max(sizes)[2])
+    pages = [document[number] for number in range(len(document))]
+    plan = next(page for page in pages if "0+100" in page.get_textpage().get_text_bounded())
+    image = plan.render(scale=1.6).to_pil().convert("RGB")
+    image.save(out / "sheet.jpg", "JPEG", quality=QUALITY)
 
 
 def make_pictures(browser: Any, out: Path) -> list[Path]:
