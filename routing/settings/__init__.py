@@ -31,12 +31,13 @@ from routing.settings.pressures import (
     TurbineSettings,
     ValveSettings,
 )
+from routing.settings.prices import PriceSettings
 from routing.settings.rows import Row, rows_of, written
 from routing.settings.screen import ScreenSettings
 from routing.settings.search import SearchSettings
 from routing.settings.tables import Settings, read_settings, settings_from_mapping, settings_schema
 from routing.settings.title_block import SheetSettings, WaiveSettings
-from routing.settings.yields import EnergySettings, IntakeSettings, PriceSettings
+from routing.settings.yields import EnergySettings, IntakeSettings
 
 __all__ = [
     "BranchSettings",

@@ -35,11 +35,12 @@ from routing.settings.pressures import (
     TurbineSettings,
     ValveSettings,
 )
+from routing.settings.prices import PriceSettings
 from routing.settings.rows import check_known, row, rows_of, table, tables
 from routing.settings.screen import ScreenSettings
 from routing.settings.search import SearchSettings
 from routing.settings.title_block import SheetSettings, WaiveSettings
-from routing.settings.yields import EnergySettings, IntakeSettings, PriceSettings
+from routing.settings.yields import EnergySettings, IntakeSettings
 
 __all__ = ["Settings", "read_settings", "settings_from_mapping", "settings_schema"]
 
