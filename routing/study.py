@@ -11,20 +11,15 @@ from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from pathlib import Path
 
-import numpy as np
-
-from routing.anchors import arc_moves_m
 from routing.check import Check, failed_findings
 from routing.commissioning_study import WorksSide, find_valves, with_valves, works_side
 from routing.doubt_study import DoubtSide, built_doubt_side, doubt_side, rough_doubt_side
 from routing.finding import Finding, by_cause
 from routing.fitting_study import FittingSide, fitting_side
-from routing.flow import bend_loss_k
 from routing.flow.design import DesignFlow, design_flow
 from routing.flow.levels import judge_levels
 from routing.flow.surge import surge_assumptions
 from routing.inputs import (
-    ASSUMED_DIAMETER_M,
     assumed_pipe_finding,
     find_levels,
     find_limits,
@@ -37,9 +32,8 @@ from routing.inputs import (
 )
 from routing.laid_line import LaidLine, Levels
 from routing.land import Crossing, find_crossings, judge_crossings
-from routing.line import LEAST_REACH_M, Extreme, GroundProfile, Route, find_extremes, side_slope
+from routing.line import Extreme, GroundProfile, Route, find_extremes
 from routing.pipe import (
-    PipeSchedule,
     joint_assumptions,
     pipe_checks,
     pipe_findings,
@@ -57,26 +51,16 @@ from routing.trench import (
     GradeChoice,
     LaidPipe,
     built_pipe,
-    corners_moved,
-    find_bends,
     grade_choices,
-    ground_slope,
-    judge_bench,
     judge_built,
-    judge_steep_ground,
     judge_trench,
-    lay_bench,
     lay_pipe,
-    vertex_turns_rad,
 )
-from routing.water import water_at
+from routing.trench_study import bench_side, eased_line, laid_line, trench_diameter_m
 from routing.works import IsolatingValve
 from routing.yield_study import StreamYield, study_yield
 
 __all__ = ["Study", "open_study_terrain", "run_study"]
-
-EASINGS = 3
-"""How often corners are moved for their arcs [-]: the second time by a tenth of the first."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -198,15 +182,15 @@ def run_study(
     settings = water.settings
     highs, lows = find_extremes(profile.station_m, profile.ground_m)
     schedule = schedule_pipes(entries, float(profile.station_m[-1])) if entries else None
-    limits, assumed = find_limits(settings.trench, _diameter_m(schedule), schedule)
+    limits, assumed = find_limits(settings.trench, trench_diameter_m(schedule), schedule)
     if built is not None:
         pipe = built_pipe(built, profile.station_m, profile.ground_m, limits, spans)
     else:
         pipe = lay_pipe(profile.station_m, profile.ground_m, limits, spans, dragging=not pressures)
     levels, level_notes = _levels(settings, pipe, survey)
-    line = _laid_line(settings, profile, pipe, schedule, levels)
+    line = laid_line(settings, profile, pipe, schedule, levels)
     if pressures and built is None:
-        line = _eased(settings, profile, line)
+        line = eased_line(settings, profile, line)
         pipe = line.pipe
     choices = grade_choices(pipe) if pressures and built is None else ()
     crossings = find_crossings(profile, [each.layer for each in settings.layer])
@@ -228,7 +212,7 @@ def run_study(
     if built is not None:
         level_checks = (*judge_built(built, pipe), *level_checks)
     rest_checks = _rest_checks(settings, line)
-    bench, bench_checks = _bench(settings, terrain, profile, pipe) if pressures else (None, ())
+    bench, bench_checks = bench_side(settings, terrain, profile, pipe) if pressures else (None, ())
     land_checks = (*bench_checks, *judge_crossings(line, crossings))
     checks = (
         *level_checks,
@@ -290,72 +274,6 @@ def run_study(
         checks=tuple(sorted(checks, key=lambda check: check.margin)),
         findings=by_cause(findings),
     )
-
-
-def _laid_line(
-    settings: Settings,
-    profile: GroundProfile,
-    pipe: LaidPipe,
-    schedule: PipeSchedule | None,
-    levels: Levels,
-) -> LaidLine:
-    """Return the pipe as laid with its place, its bends and the water in it."""
-    turns = vertex_turns_rad(profile.vertex_lon, profile.vertex_lat)
-    corners = profile.vertex_station_m[1:-1]
-    bends = find_bends(pipe.station_m, pipe.pipe_m, pipe.breaks, corners, turns)
-    return LaidLine(
-        pipe=pipe,
-        lon=profile.lon,
-        lat=profile.lat,
-        schedule=schedule,
-        bends=bends,
-        bend_k=bend_loss_k(np.array([bend.deflection_deg for bend in bends], dtype=np.float64)),
-        levels=levels,
-        water=water_at(settings.flow.temperature),
-        entrance_k=settings.intake.loss,
-        local_k=settings.flow.local_loss,
-    )
-
-
-def _bench(
-    settings: Settings, terrain: Terrain, profile: GroundProfile, pipe: LaidPipe
-) -> tuple[Bench, tuple[Check, ...]]:
-    """Return the benches that ground sloping across the line asks for, and what fails there."""
-    trench, station = settings.trench, pipe.station_m
-    across = side_slope(terrain, profile)
-    bench = lay_bench(
-        station,
-        across,
-        pipe.in_span,
-        width_m=trench.bench_width,
-        from_slope=trench.bench_from,
-        face=trench.bench_face,
-    )
-    checks = tuple(judge_bench(bench, station, trench.bench_from, trench.bench_face))
-    if trench.steepest_ground is None:
-        return bench, checks
-    slope = ground_slope(station, pipe.ground_m, across, max(terrain.cell_m, LEAST_REACH_M))
-    return bench, (*checks, *judge_steep_ground(pipe, slope, trench.steepest_ground))
-
-
-def _eased(settings: Settings, profile: GroundProfile, line: LaidLine) -> LaidLine:
-    """Return the line with corners moved so that the arcs there keep to the trench.
-
-    A moved corner turns a little more, so that its arc is judged anew.
-    """
-    for _ in range(EASINGS):
-        pipe = corners_moved(line.pipe, arc_moves_m(line))
-        if pipe is line.pipe:
-            break
-        line = _laid_line(settings, profile, pipe, line.schedule, line.levels)
-    return line
-
-
-def _diameter_m(schedule: PipeSchedule | None) -> float:
-    """Return the greatest outside diameter along the line, which the trench is made for [m]."""
-    if schedule is None:
-        return ASSUMED_DIAMETER_M
-    return max(run.pipe.outside_diameter_m for run in schedule.runs)
 
 
 def _levels(

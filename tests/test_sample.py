@@ -128,7 +128,7 @@ def test_study__arcs_keep_to_the_trench_where_the_depth_leaves_room(
     study: Study, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     """Four arcs would leave it; at 697 m the floor stands in the way of lowering the corner."""
-    monkeypatch.setattr("routing.study.EASINGS", 0)
+    monkeypatch.setattr("routing.trench_study.EASINGS", 0)
     as_laid = run_study(study.terrain, read_route(PATHS.line), study.settings)
     left = [
         [round(each.station_m) for each in check_breaks(one.line) if each.outside_m > 0.02]
