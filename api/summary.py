@@ -8,9 +8,10 @@ from collections.abc import Mapping, Sequence
 from typing import Any, TextIO
 
 from routing.fittings import size_text
-from routing.papers.facts import level_words, need_words, summary_facts, verdict_facts
+from routing.papers.facts import level_words, need_words
 from routing.papers.land_facts import crossing_line
 from routing.papers.side_by_side import compared
+from routing.papers.study_facts import summary_facts, verdict_facts
 from routing.units import UnitSystem, show
 
 __all__ = ["print_built", "print_conflicts", "print_summary", "print_terrain", "print_warnings"]

@@ -9,7 +9,8 @@ from xml.sax.saxutils import escape
 import numpy as np
 
 from routing.papers.document import Document, column, plain
-from routing.papers.facts import Facts, high_facts, summary_facts
+from routing.papers.facts import Facts, high_facts
+from routing.papers.study_facts import summary_facts
 from routing.papers.things import Thing, ThingKind, things
 
 __all__ = ["gpx_text", "kml_text"]

@@ -8,9 +8,10 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from routing.papers.document import Document, column, plain, units_of
-from routing.papers.facts import NEED_WORDS, Facts, summary_facts, terrain_facts, verdict_facts
+from routing.papers.facts import NEED_WORDS, Facts
 from routing.papers.pressure import over_rating, pressure_classes
 from routing.papers.signs import ABOVE_RATING, Look, SignKind, sign_svg
+from routing.papers.study_facts import summary_facts, terrain_facts, verdict_facts
 from routing.papers.things import things
 from routing.units import show
 

@@ -9,10 +9,10 @@ from typing import Any
 import numpy as np
 
 from routing.papers.document import Document, column, grade_words, has_flow, plain, units_of
-from routing.papers.facts import summary_facts, terrain_facts
 from routing.papers.layout import ticks, wrapped
 from routing.papers.pressure import shown_surge, surge_lines
 from routing.papers.signs import sign_shape
+from routing.papers.study_facts import summary_facts, terrain_facts
 from routing.units import convert, show, unit_of
 
 __all__ = ["bands", "footer", "header", "legend", "text"]

@@ -8,7 +8,8 @@ from typing import Any, NamedTuple
 
 from routing.fittings import size_text
 from routing.papers.document import Document, at_station, plain, units_of
-from routing.papers.facts import money, need_words
+from routing.papers.facts import need_words
+from routing.papers.study_facts import money
 from routing.units import Kind, convert, in_system, show, unit_of
 
 __all__ = [

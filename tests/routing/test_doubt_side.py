@@ -8,7 +8,7 @@ from pyproj import Transformer
 
 from routing.doubt import limits
 from routing.line import Route
-from routing.papers.facts import summary_facts
+from routing.papers.study_facts import summary_facts
 from routing.record import study_document
 from routing.settings import settings_from_mapping
 from routing.study import open_study_terrain, run_study

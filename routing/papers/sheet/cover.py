@@ -8,7 +8,6 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from routing.papers.document import Document, column, units_of
-from routing.papers.facts import summary_facts
 from routing.papers.given import sheet_text, standing, status
 from routing.papers.plane import LocalPlane
 from routing.papers.sheet.furniture import draw_furniture
@@ -19,6 +18,7 @@ from routing.papers.sheet.plan import draw_relief
 from routing.papers.sheet.split import fit_scale
 from routing.papers.sheet.title import project_name
 from routing.papers.sheet.view import PlanView, letter
+from routing.papers.study_facts import summary_facts
 from routing.papers.typeset import cap_height, shortened, text_width, wrapped
 
 if TYPE_CHECKING:

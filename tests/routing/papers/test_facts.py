@@ -11,8 +11,6 @@ from routing.papers.facts import (
     level_words,
     likely_words,
     place_text,
-    summary_facts,
-    terrain_facts,
     vent_facts,
 )
 from routing.papers.field_cards import card_html
@@ -20,6 +18,7 @@ from routing.papers.map import map_html
 from routing.papers.profile import profile_svg
 from routing.papers.schedule import schedules
 from routing.papers.signs import LOOKS, sign_svg
+from routing.papers.study_facts import summary_facts, terrain_facts
 from routing.papers.things import things
 
 

@@ -7,11 +7,11 @@ from collections.abc import Iterator, Sequence
 import numpy as np
 
 from routing.papers.document import Document, column, units_of
-from routing.papers.facts import summary_facts
 from routing.papers.layout import nice_step
 from routing.papers.pressure import shown_surge
 from routing.papers.report.basis import Formula
 from routing.papers.report.parts import Section, facts, formula_list, listed, table
+from routing.papers.study_facts import summary_facts
 from routing.units import convert, show, unit_of
 
 __all__ = ["line_chapter"]

@@ -5,11 +5,12 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from routing.papers.document import Document, plain, units_of
-from routing.papers.facts import count_words, terrain_facts
+from routing.papers.facts import count_words
 from routing.papers.given import standing
 from routing.papers.report.basis import not_checked
 from routing.papers.report.chapters.extras import Extras
 from routing.papers.report.parts import Section, facts, items, pairs, text
+from routing.papers.study_facts import terrain_facts
 from routing.papers.wording import worded
 from routing.units import show
 
