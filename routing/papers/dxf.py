@@ -253,7 +253,8 @@ def _size(doc: Document, item: Mapping[str, Any]) -> str:
     """Return the nominal size of a fitting, or the sides of what is cast."""
     if item.get("size_mm") is not None:
         return size_text(float(item["size_mm"]) / 1000.0, units_of(doc))
-    return sides_text(doc, item) if item.get("length_m") and item.get("width_m") else ""
+    cast = all(item.get(side) for side in ("width_m", "height_m", "length_m"))
+    return sides_text(doc, item) if cast else ""
 
 
 def _rating(doc: Document, item: Mapping[str, Any]) -> str:

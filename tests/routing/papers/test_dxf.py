@@ -62,6 +62,23 @@ def test_dxf_text__fittings_are_blocks_with_their_names() -> None:
             assert found[item["id"]].dxf.insert.z == pytest.approx(item["pipe_m"], abs=1e-4)
 
 
+def test_dxf_text__a_crossing_with_a_width_is_no_block_of_concrete() -> None:
+    # A stream has a width and a length along the line; only what is cast has a height to set out.
+    doc = as_read_from_disk(made_document())
+    doc["crossings"] = [
+        {
+            "id": "X1", "station_m": 60.0, "to_m": 64.2, "kind": "stream", "name": "Vell Brook",
+            "angle_deg": 70.0, "length_m": 4.2, "width_m": 4.0, "asks": [], "relation": "crosses",
+            "consent": None, "cover_m": 0.8, "top_m": None, "lon": doc["stations"]["lon"][0],
+            "lat": doc["stations"]["lat"][0], "ground_m": 100.0, "pipe_m": 99.0,
+        }
+    ]  # fmt: skip
+    space = opened(doc).modelspace()
+    (crossing,) = (each for each in space.query("INSERT") if each.get_attrib_text("NAME") == "X1")
+    assert crossing.get_attrib_text("SIZE") == ""
+    assert "Vell Brook" in crossing.get_attrib_text("KIND")
+
+
 def test_dxf_text__us_survey_feet_scale_all_three_axes() -> None:
     doc = moved_document(-121.6, 38.5, units="us")
     # A system in US survey feet (1200/3937 m, exact by the Mendenhall order of 1893).
