@@ -9,8 +9,10 @@ from __future__ import annotations
 
 from collections.abc import Callable
 from functools import update_wrapper
+from pathlib import Path
 from types import FunctionType
-from typing import Generic, ParamSpec, TypeVar
+from typing import Any, Generic, ParamSpec, TypeVar
+from zlib import crc32
 
 __all__ = ["Kernel", "kernel", "prefer_compiled", "repays"]
 
@@ -70,25 +72,41 @@ def repays(work: int) -> bool:
 def kernel(function: Callable[P, R]) -> Kernel[P, R]:
     """Make a plain loop over arrays a :class:`Kernel`.
 
-    It may call numpy and other kernels of the same file (the compiler's cache watches that file
-    only).
+    It may call numpy and other kernels, also those of other files.
     """
     return Kernel(function)
 
 
 def _linked(function: Callable[P, R], form: str) -> Callable[P, R]:
-    """Return ``function`` with the kernels that it names replaced by one of their forms."""
-    scope = function.__globals__
-    calls = {
-        name: getattr(scope[name], form)
-        for name in function.__code__.co_names
-        if isinstance(scope.get(name), Kernel)
-    }
+    """Return ``function`` with the kernels that it names replaced by one of their forms.
+
+    The compiler's cache goes by the name of a function and watches its own file only, so that the
+    name also tells the text of the other files that the function is compiled from.
+    """
+    calls = {name: getattr(called, form) for name, called in _called(function).items()}
     if not calls:
         return function
     linked = FunctionType(
-        function.__code__, {**scope, **calls}, function.__name__, function.__defaults__
+        function.__code__,
+        {**function.__globals__, **calls},
+        function.__name__,
+        function.__defaults__,
     )
-    linked.__qualname__ = function.__qualname__
+    others = sorted(_files(function) - {function.__code__.co_filename})
+    text = b"".join(Path(each).read_bytes() for each in others)
+    linked.__qualname__ = function.__qualname__ + (f"_{crc32(text):08x}" if others else "")
     linked.__module__ = function.__module__
     return linked
+
+
+def _called(function: Callable[..., Any]) -> dict[str, Kernel[..., Any]]:
+    """Return the kernels that a function names."""
+    scope = function.__globals__
+    named = {name: scope.get(name) for name in function.__code__.co_names}
+    return {name: each for name, each in named.items() if isinstance(each, Kernel)}
+
+
+def _files(function: Callable[..., Any]) -> set[str]:
+    """Return the file of a function, with those of all kernels that it calls."""
+    called = (_files(each._function) for each in _called(function).values())
+    return {function.__code__.co_filename}.union(*called)
