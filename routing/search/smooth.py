@@ -14,6 +14,7 @@ import numpy as np
 from routing.arrays import BoolArray, FloatArray
 from routing.compiled import kernel
 from routing.search.graph import Field, Terms
+from routing.search.turns import turn
 
 __all__ = ["Ground", "bench_price", "ground_at", "line_price", "smoothed"]
 
@@ -203,20 +204,8 @@ def _turns(terms: Any, seen: Any, count: Any) -> Any:
     falling = True
     extreme = seen[0]
     for k in range(1, count):
-        here = seen[k]
-        if falling:
-            if here < extreme:
-                extreme = here
-            elif here > extreme + terms.slack_m:
-                total += terms.drain
-                falling = False
-                extreme = here
-        elif here > extreme:
-            extreme = here
-        elif here < extreme - terms.slack_m:
-            total += terms.vent
-            falling = True
-            extreme = here
+        falling, extreme, price = turn(falling, extreme, seen[k], terms)
+        total += price
     return total
 
 
@@ -304,20 +293,8 @@ def _along(terms: Any, first: Any, seen: Any, counts: Any, order: Any) -> Any:
     extreme = first
     for leg in order:
         for k in range(counts[leg]):
-            here = seen[leg, k]
-            if falling:
-                if here < extreme:
-                    extreme = here
-                elif here > extreme + terms.slack_m:
-                    total += terms.drain
-                    falling = False
-                    extreme = here
-            elif here > extreme:
-                extreme = here
-            elif here < extreme - terms.slack_m:
-                total += terms.vent
-                falling = True
-                extreme = here
+            falling, extreme, price = turn(falling, extreme, seen[leg, k], terms)
+            total += price
     return total
 
 

@@ -16,6 +16,7 @@ from numpy.typing import NDArray
 
 from routing.arrays import FloatArray, IntArray
 from routing.compiled import kernel
+from routing.search.turns import turn
 from routing.search.valley.places import Chains
 
 __all__ = ["Purse", "Rated", "rate_chains"]
@@ -167,19 +168,8 @@ def _straight(
         if not _add(purse, sums, head, flat, rise, side):
             return -1.0, 0.0
         length += math.sqrt(flat * flat + rise * rise)
-        if falling:
-            if there < extreme:
-                extreme = there
-            elif there > extreme + purse.slack_m:
-                turns += purse.drain
-                falling = False
-                extreme = there
-        elif there > extreme:
-            extreme = there
-        elif there < extreme - purse.slack_m:
-            turns += purse.vent
-            falling = True
-            extreme = there
+        falling, extreme, price = turn(falling, extreme, there, purse)
+        turns += price
         here = there
     return length, turns
 
