@@ -13,7 +13,8 @@ from numpy.typing import NDArray
 
 from routing.arrays import BoolArray, FloatArray, IntArray
 from routing.line import Route, geodesic_stations
-from routing.search.graph import Field, Graph, Terms, graph_of, least_cost, least_to_go
+from routing.search.cheapest import least_cost, least_to_go
+from routing.search.graph import Field, Graph, Terms, graph_of
 from routing.search.site import Site
 from routing.search.smooth import bench_price, ground_at, line_price, smoothed
 from routing.settings import settings_from_mapping

@@ -9,7 +9,8 @@ import numpy as np
 from routing.arrays import IntArray
 from routing.errors import NoLine
 from routing.search.bans import REASONS
-from routing.search.graph import Terms, graph_of, least_cost, least_to_go
+from routing.search.cheapest import least_cost, least_to_go
+from routing.search.graph import Terms, graph_of
 from routing.search.site import Site
 
 __all__ = ["closed_shares", "no_line"]

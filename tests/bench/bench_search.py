@@ -22,16 +22,8 @@ from scipy.sparse.csgraph import dijkstra
 import sample_dem
 from routing.compiled import prefer_compiled
 from routing.search import propose
-from routing.search.graph import (
-    MOVES,
-    Field,
-    Terms,
-    field_of,
-    graph_of,
-    least_cost,
-    least_to_go,
-    moves_on,
-)
+from routing.search.cheapest import least_cost, least_to_go
+from routing.search.graph import MOVES, Field, Terms, field_of, graph_of, moves_on
 from routing.search.valley import screen as screening
 from routing.search.valley.batch import Task, run_batch
 from routing.settings import read_settings, settings_from_mapping

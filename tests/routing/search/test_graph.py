@@ -13,7 +13,8 @@ from hypothesis import strategies as st
 from scipy.sparse import coo_matrix
 from scipy.sparse.csgraph import dijkstra
 
-from routing.search.graph import MOVES, Terms, field_of, graph_of, least_cost, least_to_go, moves_on
+from routing.search.cheapest import least_cost, least_to_go
+from routing.search.graph import MOVES, Terms, field_of, graph_of, moves_on
 
 EAST_M, SOUTH_M = 5.0, 6.0
 
