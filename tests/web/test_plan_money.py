@@ -52,6 +52,33 @@ def test_pipe__the_best_is_taken_and_holds(open_page: Any, client: httpx.Client)
         assert len(plan_of(page)["lines"][0]["settings"]["pipe"]) > 1
 
 
+@pytest.mark.parametrize("size", [(1440, 900), (1024, 700), (390, 844)])
+def test_nothing_is_wider_than_its_page_once_depths_have_prices(
+    open_page: Any, size: tuple[int, int]
+) -> None:
+    with open_page(size=size) as page:
+        open_sample(page)
+        page.click("#tab-money")
+        for key, text in (("price-Currency", "EUR"), ("price-Trench, per m³", "1400")):
+            typed(page, key, text)
+        settled(page)
+        wide = {}
+        for tab in page.get_by_role("tab").all():
+            tab.click()
+            wide[tab.get_attribute("id")] = page.evaluate(
+                "() => Math.max(...[...document.querySelectorAll('.ledger, .tabs, .pages')]"
+                ".map((part) => Math.max(part.scrollWidth - part.clientWidth,"
+                " part.getBoundingClientRect().right - innerWidth)))"
+            )
+        assert page.locator(".compare.depths tbody tr").count() > 1
+        assert max(wide.values()) <= 0.5, wide
+        zoom = page.locator(".leaflet-control-zoom").bounding_box()
+        for tool in page.locator(".tools button").all():
+            box = tool.bounding_box()
+            beside = box["x"] + box["width"] <= zoom["x"]
+            assert beside or box["y"] + box["height"] <= zoom["y"] or not tool.is_visible()
+
+
 def test_journey__from_an_empty_page_to_a_saved_study_with_pipe_and_price(
     open_page: Any, client: httpx.Client, sample_line: dict[str, Any]
 ) -> None:
