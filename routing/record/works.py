@@ -8,11 +8,11 @@ from typing import Any
 
 import numpy as np
 
+from routing.anchors import anchor_limits
 from routing.commissioning_study import WorksSide
 from routing.laid_line import LaidLine
 from routing.rounding import kpa
 from routing.works import Filling, IsolatingValve, LossTable, with_section_valves
-from routing.works.trade_data import number
 
 __all__ = ["works_sections"]
 
@@ -108,7 +108,7 @@ def works_sections(
                     "volume_m3": side.filling.volume_m3,
                     "time_s": side.filling.time_s,
                 },
-                "cure_days": number("cure_days"),
+                "cure_days": anchor_limits().block_cure_days,
             },
         },
     }

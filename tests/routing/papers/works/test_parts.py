@@ -46,6 +46,22 @@ def test_works_parts__rows_fit_their_heads_and_name_the_acts(doc) -> None:
     ]
 
 
+def test_works_parts__concrete_cures_as_long_as_on_the_sheets_and_cards(doc) -> None:
+    # A municipal code on water mains: blocks in place ten days before the test.
+    (before,) = (part for part in works_parts(doc) if part.title == "Before water")
+    cast = {block["cure_days"] for block in doc["blocks"] if block["cure_days"] is not None}
+    assert cast == {10.0} == {doc["works"]["drain_down"]["cure_days"]}
+    assert ("Concrete cures at least", "10 days, longer in the cold") in before.facts
+
+
+def test_works_parts__the_test_says_at_which_point_each_pressure_is(doc) -> None:
+    (test,) = (part for part in works_parts(doc) if part.title == "Pressure test")
+    low, high = (test.heads.index(f"at the {end} point") for end in ("lowest", "highest"))
+    kpa = [(float(row[low].split()[0]), float(row[high].split()[0])) for row in test.rows]
+    assert kpa
+    assert all(below >= above for below, above in kpa)
+
+
 def test_works_parts__a_vent_throws_as_torricelli_has_it(doc) -> None:
     # Torricelli: under a head h water rises to h; thrown at 45 degrees it flies 2 h.
     for spout in doc["works"]["spouts"]:
