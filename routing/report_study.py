@@ -57,7 +57,16 @@ def given_words(doc: Document) -> Iterator[tuple[str, str]]:
             for key, given in entry.items() if isinstance(entry, Mapping) else ():
                 told = rows.get(key)
                 said = plain(key).replace("_", " ") if told is None else told.meaning
-                yield f"{where}: {said.removesuffix('; or:')}", _value(given)
+                yield f"{where}: {_plain_words(said)}", _value(given)
+
+
+def _plain_words(meaning: str) -> str:
+    """Return the meaning of a setting for readers of paper, without the marks of a settings file.
+
+    >>> _plain_words("class of the ground, as `[prices]` `ground` names it; or:")
+    'class of the ground, as prices ground names it'
+    """
+    return meaning.removesuffix("; or:").translate(str.maketrans("", "", "`[]"))
 
 
 def _rows(told: Row) -> Mapping[str, Row]:

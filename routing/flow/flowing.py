@@ -178,7 +178,7 @@ def _losses(line: LaidLine, flow: SteadyFlow) -> Iterator[Check]:
     for key, text in texts.items():
         row = asked(key)
         check = row.judge(
-            share, f"{share:.0f} % of the gross head is lost; {text.format(row.bound)}"
+            share, f"{share:.1f} % of the gross head is lost; {text.format(row.bound)}"
         )
         yield check
         if not check.passed:

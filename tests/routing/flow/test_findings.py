@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from typing import Any
 
 import numpy as np
@@ -144,6 +145,8 @@ def test_flow_findings__share_of_head_lost() -> None:
     assert said(0.025) == []
     assert said(0.030) == [("loss_high", "note")]
     assert said(0.040) == [("loss_high", "warning")]
+    told = [each.message for q in (0.030, 0.040) for each in _study(q) if each.code == "loss_high"]
+    assert all(re.match(r"\d+\.\d % of the gross head is lost; ", each) for each in told), told
     (most,) = [each for each in _study(0.06) if each.code == "loss_high"]
     assert "less power" in most.message
 

@@ -277,6 +277,19 @@ def test_given_words__settings_in_the_words_of_their_rows() -> None:
     assert facts == [["energy: flows", "1096 values, 0 L/s to 1095 L/s"]]
 
 
+def test_given_words__no_marks_of_the_settings_file_on_paper() -> None:
+    doc = made_document()
+    doc["settings"] = {
+        "terrain": {"source": "srtm"},
+        "trench": {"ground": [{"from": "2 m", "to": "9 m", "kind": "rock"}]},
+        "prices": {"crossing": {"road": 900.0}, "ground": {"rock": 95.0}},
+    }
+    given = list(given_words(doc))
+    assert len(given) == 4
+    for meaning, _ in given:
+        assert not set("`[]") & set(meaning), meaning
+
+
 def test_report_data__checks_stand_near_the_top_and_failures_are_loud() -> None:
     doc = made_document()
     check = {
