@@ -262,8 +262,8 @@ def _called(doc: Document, piece: Piece) -> Iterable[tuple[float, Any, str, Look
     for item in doc.get("crossings") or ():
         at = float(item["station_m"])
         if on(at):
-            words = f"{plain(item['id'])} · {station_text(doc, at)} {crossing_words(item)}"
-            yield at, "crossing", words, "solid"
+            # Its station stands on the plan; the name must not be cut off for it.
+            yield at, "crossing", f"{plain(item['id'])} · {crossing_words(item)}", "solid"
     for pipe in doc.get("pipes") or ():
         at = float(pipe["from_m"])
         if on(at) and at > 0.0:

@@ -80,6 +80,28 @@ def test_sheet_drawings__no_label_overlaps_another(units: str, size: str) -> Non
             assert label.box.bottom <= sheet.ink.height + 0.01, label
 
 
+def test_sheet_drawings__a_crossing_is_called_by_its_whole_name_on_the_profile() -> None:
+    doc = as_read_from_disk(made_document())
+    table = doc["stations"]
+    doc["crossings"] = [
+        {
+            "id": "X1", "station_m": float(table["station_m"][20]), "kind": "stream",
+            "to_m": float(table["station_m"][21]), "name": "Vell Brook", "angle_deg": 70.0,
+            "length_m": 4.2, "width_m": 4.0, "asks": [], "relation": "crosses", "consent": None,
+            "cover_m": 0.8, "top_m": None, "lon": table["lon"][20], "lat": table["lat"][20],
+            "ground_m": table["ground_m"][20], "pipe_m": table["pipe_m"][20],
+        }
+    ]  # fmt: skip
+    told = [
+        label.text
+        for sheet in drawings(doc)
+        for label in sheet.ink.labels
+        if label.layer == "callout" and label.text.startswith("X1")
+    ]
+    assert told
+    assert set(told) == {"X1 · stream Vell Brook"}
+
+
 @settings(max_examples=5, deadline=None)
 @given(
     length=st.floats(60.0, 12_000.0),
