@@ -277,6 +277,21 @@ def test_given_words__settings_in_the_words_of_their_rows() -> None:
     assert facts == [["energy: flows", "1096 values, 0 L/s to 1095 L/s"]]
 
 
+def test_report_data__what_a_crossing_asks_is_told_apart() -> None:
+    doc = made_document()
+    doc["crossings"] = [
+        {
+            "id": "X1", "station_m": 60.0, "to_m": 64.2, "kind": "stream", "name": "Vell Brook",
+            "angle_deg": 70.0, "length_m": 4.2, "width_m": 4.0, "relation": "crosses",
+            "asks": ["at least 0.60 m to the pipe", "joints that bend and stay tight"],
+            "consent": None, "cover_m": 0.8, "top_m": None, "lon": doc["stations"]["lon"][0],
+            "lat": doc["stations"]["lat"][0], "ground_m": 100.0, "pipe_m": 99.0,
+        }
+    ]  # fmt: skip
+    told = sections(doc)["Crossings, parcels and consents: What each crossing asks"]
+    assert "at least 0.60 m to the pipe; joints that bend and stay tight" in str(told)
+
+
 def test_given_words__no_marks_of_the_settings_file_on_paper() -> None:
     doc = made_document()
     doc["settings"] = {

@@ -58,7 +58,7 @@ def crossings_chapter(doc: Document) -> Iterator[Section]:
     yield pairs(
         "What each crossing asks",
         [
-            (plain(each["id"]), " ".join(worded(words) for words in each.get("asks") or ()))
+            (plain(each["id"]), "; ".join(worded(words) for words in each.get("asks") or ()))
             for each in crossings
             if each.get("asks")
         ],
