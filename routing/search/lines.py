@@ -15,8 +15,9 @@ from routing.arrays import BoolArray, FloatArray, IntArray
 from routing.line import Route, geodesic_stations
 from routing.search.cheapest import least_cost, least_to_go
 from routing.search.graph import Field, Graph, Terms, graph_of
+from routing.search.legs import bench_price, ground_at, line_price
 from routing.search.site import Site
-from routing.search.smooth import bench_price, ground_at, line_price, smoothed
+from routing.search.smooth import smoothed
 from routing.settings import settings_from_mapping
 from routing.study import Study, run_study
 

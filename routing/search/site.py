@@ -16,9 +16,9 @@ from routing.search.bans import LEVEL, bed_tolls, closed_land, closed_levels, la
 from routing.search.graph import Field, Moves, Terms, field_of, moves_on
 from routing.search.grid import MOST_CELLS, Place, SearchGrid, search_grid
 from routing.search.ladder import Ladder, find_ladder
+from routing.search.legs import Ground
 from routing.search.prices import PriceBook, price_book
 from routing.search.rules import rules
-from routing.search.smooth import Ground
 from routing.settings import Settings
 from routing.terrain import Terrain
 from routing.trench import TrenchLimits, trench_width_m
