@@ -10,6 +10,7 @@ from pathlib import Path
 
 import pytest
 from leatline_command import ROOT, clean, leatline
+from missing import missing
 
 COMMAND = [sys.executable, "-m", "api.cli"]
 LINUX_FULL = Path("/dev/full")
@@ -121,8 +122,9 @@ def test_pipe__closed_early(hill: Path, line_file: Path, tmp_path: Path) -> None
     assert (tmp_path / "out" / "study.json").exists()
 
 
-@pytest.mark.skipif(not LINUX_FULL.exists(), reason="needs a device that is always full")
 def test_output__device_is_full(hill: Path, line_file: Path, tmp_path: Path) -> None:
+    if not LINUX_FULL.exists():
+        missing(f"{LINUX_FULL}, a device that is always full,")
     for run in (f"study '{line_file}' --terrain '{hill}' --out out", f"terrain '{hill}'",
                 "--help", "--version", f"terrain '{hill}' --format json"):  # fmt: skip
         done = shell(f"$LEATLINE {run} >/dev/full", tmp_path)

@@ -8,6 +8,7 @@ from pathlib import Path
 from types import ModuleType
 
 import pytest
+from missing import missing
 
 import web
 from web import asset
@@ -38,7 +39,8 @@ def test_lock_file__pins_content_and_names_no_host() -> None:
 @pytest.fixture
 def hook() -> ModuleType:
     """The build hook's module, which needs the build backend."""
-    pytest.importorskip("hatchling", reason="hatchling is missing: install it to test the hook")
+    if importlib.util.find_spec("hatchling") is None:
+        missing("hatchling, the build backend (pip install hatchling)")
     spec = importlib.util.spec_from_file_location("web_build_hook", WEB / "build.py")
     assert spec is not None
     assert spec.loader is not None

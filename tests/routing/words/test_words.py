@@ -4,11 +4,11 @@ from __future__ import annotations
 
 import json
 import re
-import shutil
 import subprocess
 from pathlib import Path
 
 import pytest
+from chromium import node_path
 from hypothesis import given
 from hypothesis import strategies as st
 
@@ -53,9 +53,6 @@ def test_a_sentence_is_put_into_the_language(english: str, said: str) -> None:
 
 
 def test_the_pages_say_the_same_as_the_papers() -> None:
-    node = shutil.which("node")
-    if node is None:
-        pytest.skip("node is not on this machine")
     words = {"code": "es", "direction": "ltr", "decimal_mark": ",", "status": "draft"}
     script = (
         f"import {{ translated }} from {json.dumps((ROOT / 'web/js/words.js').as_uri())};"
@@ -64,7 +61,10 @@ def test_the_pages_say_the_same_as_the_papers() -> None:
         "console.log(JSON.stringify(cases.map((text) => translated(words, text))));"
     )
     done = subprocess.run(
-        [node, "--input-type=module", "-e", script], capture_output=True, text=True, check=True
+        [node_path(), "--input-type=module", "-e", script],
+        capture_output=True,
+        text=True,
+        check=True,
     )
     assert json.loads(done.stdout) == list(CASES.values())
 
