@@ -19,6 +19,7 @@ def need(
     above: float | None = None,
     least: float | None = None,
     most: float = math.inf,
+    below: float = math.inf,
     unit: str = "",
     kind: type[LeatlineError] = InputError,
 ) -> None:
@@ -29,10 +30,10 @@ def need(
     low = -math.inf if least is None else least
     # One number is by far the usual case, and needs no array to be judged.
     if isinstance(value, float | int) and low <= value <= most and math.isfinite(value):
-        if above is None or value > above:
+        if value < below and (above is None or value > above):
             return
     values = np.atleast_1d(np.asarray(value, dtype=np.float64))
-    good = np.isfinite(values) & (values >= low) & (values <= most)
+    good = np.isfinite(values) & (values >= low) & (values <= most) & (values < below)
     if above is not None:
         good &= values > above
     if good.all():
@@ -41,6 +42,7 @@ def need(
         *([] if above is None else [f"above {above:g}"]),
         *([] if least is None else [f"of {least:g} or more"]),
         *([] if math.isinf(most) else [f"not above {most:g}"]),
+        *([] if math.isinf(below) else [f"below {below:g}"]),
     ]
     raise kind(
         f"{what} is {float(values[~good][0]):g}{unit and ' '}{unit}.",

@@ -13,7 +13,6 @@ from routing.anchors.given import pipe_at
 from routing.anchors.requirements import asked
 from routing.arrays import FloatArray
 from routing.check import Check
-from routing.errors import InputError
 from routing.laid_line import LaidLine
 from routing.need import need
 from routing.trench import build_corridor
@@ -59,11 +58,7 @@ def arc_departure_m(radius_m: float, deflection_deg: float) -> float:
     .. [1] Geometry of a circle and its tangents.
     """
     need("The radius", radius_m, least=0.0, unit="m")
-    if not 0.0 <= deflection_deg < 180.0:
-        raise InputError(
-            f"The deflection of a bend is {deflection_deg:g} degrees.",
-            "Give an angle from 0 to below 180 degrees.",
-        )
+    need("The deflection of a bend", deflection_deg, least=0.0, below=180.0, unit="degrees")
     return radius_m * (1.0 / math.cos(math.radians(deflection_deg) / 2.0) - 1.0)
 
 

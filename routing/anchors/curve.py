@@ -13,7 +13,6 @@ from routing.anchors.joint import joint_offset_m, joint_radius_m, least_bend_rad
 from routing.anchors.requirements import asked
 from routing.anchors.trade_data import anchor_limits, made_angles_deg
 from routing.check import Check
-from routing.errors import InputError
 from routing.laid_line import LaidLine
 from routing.need import need
 from routing.pipe import Pipe, material_family
@@ -83,11 +82,7 @@ def available_radius_m(tangent_m: float, deflection_deg: float) -> float:
     .. [1] Geometry of a circle and its tangents.
     """
     need("The tangent", tangent_m, above=0.0, unit="m")
-    if not 0.0 <= deflection_deg <= 180.0:
-        raise InputError(
-            f"The deflection of a bend is {deflection_deg:g} degrees.",
-            "Give an angle from 0 to 180 degrees.",
-        )
+    need("The deflection of a bend", deflection_deg, least=0.0, most=180.0, unit="degrees")
     half = math.tan(math.radians(deflection_deg) / 2.0)
     return math.inf if half == 0.0 else tangent_m / half
 
@@ -128,11 +123,7 @@ def split_deflection(deflection_deg: float, allowance_deg: float) -> MadeBend:
     ----------
     .. [1] Common practice, no source.
     """
-    if not 0.0 <= deflection_deg <= 180.0:
-        raise InputError(
-            f"The deflection of a bend is {deflection_deg:g} degrees.",
-            "Give an angle from 0 to 180 degrees.",
-        )
+    need("The deflection of a bend", deflection_deg, least=0.0, most=180.0, unit="degrees")
     need("The allowance of a joint", allowance_deg, least=0.0, unit="degrees")
     angles = made_angles_deg()
     step = angles[-1]

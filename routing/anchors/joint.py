@@ -54,11 +54,7 @@ def joint_radius_m(stick_m: float, allowance_deg: float) -> float:
     .. [1] Geometry of a chord.
     """
     need("The length of a stick", stick_m, above=0.0, unit="m")
-    need("The allowance of a joint", allowance_deg, least=0.0, unit="degrees")
-    if allowance_deg >= 180.0:
-        raise InputError(
-            f"The allowance of a joint is {allowance_deg:g} degrees.", "Give a few degrees."
-        )
+    need("The allowance of a joint", allowance_deg, least=0.0, below=180.0, unit="degrees")
     if allowance_deg == 0.0:
         return math.inf
     return stick_m / (2.0 * math.sin(math.radians(allowance_deg) / 2.0))

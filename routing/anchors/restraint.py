@@ -5,7 +5,6 @@ from __future__ import annotations
 import math
 
 from routing.anchors.trade_data import anchor_limits
-from routing.errors import InputError
 from routing.need import need
 
 __all__ = [
@@ -124,11 +123,7 @@ def restrained_length_m(
     need("The passive resistance", passive_n_m, least=0.0, unit="N/m")
     factor = anchor_limits().block_safety if safety is None else safety
     need("The factor of safety", factor, least=1.0)
-    if not 0.0 <= deflection_deg < 180.0:
-        raise InputError(
-            f"The deflection of a bend is {deflection_deg:g} degrees.",
-            "Give an angle from 0 to below 180 degrees.",
-        )
+    need("The deflection of a bend", deflection_deg, least=0.0, below=180.0, unit="degrees")
     half = math.tan(math.radians(deflection_deg) / 2.0)
     return factor * end_force_n * half / (drag_n_m + passive_n_m / 2.0)
 
@@ -186,8 +181,7 @@ def downslope_force_n(
     need("The weight of the pipe", pipe_n_m, least=0.0, unit="N/m")
     need("The weight of the water", water_n_m, least=0.0, unit="N/m")
     need("The length of the segment", length_m, above=0.0, unit="m")
-    if not 0.0 <= slope_deg <= 90.0:
-        raise InputError(f"The slope is {slope_deg:g} degrees.", "Give 0 to 90 degrees.")
+    need("The slope", slope_deg, least=0.0, most=90.0, unit="degrees")
     mu = anchor_limits().saddle_friction if friction is None else friction
     need("The friction of the saddles", mu, least=0.0)
     a = math.radians(slope_deg)

@@ -5,7 +5,6 @@ from __future__ import annotations
 import math
 
 from routing.anchors.given import check_diameters
-from routing.errors import InputError
 from routing.need import need
 from routing.trade_table import trade_table
 from routing.units import FOOT
@@ -60,10 +59,7 @@ def saddle_stress_pa(
     need("The load on the saddle", reaction_n, least=0.0, unit="N")
     need("The wall", wall_m, above=0.0, unit="m")
     check_diameters(outside_diameter_m, outside_diameter_m - 2.0 * wall_m)
-    if not 90.0 <= saddle_deg <= 180.0:
-        raise InputError(
-            f"The saddle embraces {saddle_deg:g} degrees.", "Give an angle from 90 to 180 degrees."
-        )
+    need("The angle of the saddle", saddle_deg, least=90.0, most=180.0, unit="degrees")
     k = 0.02 - 0.00012 * (saddle_deg - 90.0)
     radius = (outside_diameter_m - wall_m) / 2.0
     return k * reaction_n / wall_m**2 * max(math.log(radius / wall_m), 0.0)

@@ -244,9 +244,5 @@ def bend_thrust_n(force_n: float, deflection_deg: float) -> float:
     .. [1] *Buried Pipe Design*, p. 271.
     """
     need("The force", force_n, least=0.0, unit="N")
-    if not 0.0 <= deflection_deg <= 180.0:
-        raise InputError(
-            f"The deflection of a bend is {deflection_deg:g} degrees.",
-            "Give an angle from 0 to 180 degrees.",
-        )
+    need("The deflection of a bend", deflection_deg, least=0.0, most=180.0, unit="degrees")
     return 2.0 * force_n * math.sin(math.radians(deflection_deg) / 2.0)

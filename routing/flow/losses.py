@@ -119,11 +119,7 @@ def bend_loss_k(deflection_deg: float | FloatArray) -> float | FloatArray:
     .. [1] Tables B-6 and B-7 of a handbook on the design of pumping stations, second-hand.
     """
     angle = np.asarray(deflection_deg, dtype=np.float64)
-    if not np.all((angle >= 0.0) & (angle <= 180.0)):
-        raise InputError(
-            f"The deflection of a bend is {deflection_deg} degrees.",
-            "Give an angle from 0 to 180 degrees.",
-        )
+    need("The deflection of a bend", angle, least=0.0, most=180.0, unit="degrees")
     angles, ks = _mitre_table()
     k = np.interp(angle, angles, ks) * np.maximum(1.0, angle / angles[-1])
     return float(k) if k.ndim == 0 else k

@@ -40,7 +40,7 @@ def test_bend_loss_k__sweep() -> None:
 
 @pytest.mark.parametrize("angle", [-0.1, 180.1, math.nan])
 def test_bend_loss_k__outside_its_range(angle: float) -> None:
-    with pytest.raises(InputError, match="0 to 180"):
+    with pytest.raises(InputError, match="not above 180"):
         bend_loss_k(angle)
 
 
