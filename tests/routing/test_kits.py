@@ -5,25 +5,15 @@ from __future__ import annotations
 import math
 from typing import Any
 
-import orjson
 import pytest
+from sample_study import sample_document
 
-from routing.line import read_route
 from routing.papers.shopping import shopping
-from routing.record import study_document, to_json
-from routing.settings import read_settings
-from routing.study import open_study_terrain, run_study
-from sample_dem import sample_paths
 
 
 @pytest.fixture(scope="module")
 def doc() -> dict[str, Any]:
-    sample = sample_paths()
-    settings = read_settings(sample.settings)
-    terrain = open_study_terrain([sample.terrain], settings)
-    study = run_study(terrain, read_route(sample.line), settings)
-    found: dict[str, Any] = orjson.loads(to_json(study_document(study)))
-    return found
+    return sample_document()
 
 
 def test_kits__every_thing_to_set_has_one(doc: dict[str, Any]) -> None:

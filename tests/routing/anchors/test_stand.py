@@ -6,25 +6,15 @@ import math
 from itertools import pairwise
 from typing import Any
 
-import orjson
 import pytest
+from sample_study import sample_document
 
 from routing.anchors import anchor_limits
-from routing.line import read_route
-from routing.record import study_document, to_json
-from routing.settings import read_settings
-from routing.study import open_study_terrain, run_study
-from sample_dem import sample_paths
 
 
 @pytest.fixture(scope="module")
 def doc() -> dict[str, Any]:
-    sample = sample_paths()
-    settings = read_settings(sample.settings)
-    terrain = open_study_terrain([sample.terrain], settings)
-    study = run_study(terrain, read_route(sample.line), settings)
-    found: dict[str, Any] = orjson.loads(to_json(study_document(study)))
-    return found
+    return sample_document()
 
 
 def test_supports__stand_evenly_and_carry_the_whole_pipe(doc: dict[str, Any]) -> None:

@@ -8,6 +8,7 @@ import pypdf
 import pytest
 from legible import CODE_NAME, cap_height_mm, letters, outside, overprinted, pages
 from made_study import made_document
+from sample_study import sample_document
 
 from routing.papers.report import report_pdf
 from routing.papers.sheet import sheet_pdf
@@ -30,16 +31,7 @@ NAMES = {
 @pytest.fixture(scope="module")
 def real() -> dict:
     """Return the document of the sample study."""
-    import sample_dem
-    from routing.line import read_route
-    from routing.record import study_document
-    from routing.settings import read_settings
-    from routing.study import open_study_terrain, run_study
-
-    sample = sample_dem.sample_paths()
-    given = read_settings(sample.settings)
-    terrain = open_study_terrain([sample.terrain], given)
-    return study_document(run_study(terrain, read_route(sample.line), given))
+    return sample_document()
 
 
 def named(name: str, units: str = "metric") -> dict:

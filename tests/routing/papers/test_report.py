@@ -10,6 +10,7 @@ from importlib.resources import files
 import pypdf
 import pytest
 from made_study import as_read_from_disk, made_document
+from sample_study import sample_document
 
 from routing.papers.report import Extras, report_pdf
 from routing.papers.report.basis import basis, value_at
@@ -19,21 +20,12 @@ from routing.papers.report.worked import worked
 from routing.papers.schedule import SPARE_SHARE, schedules
 from routing.report_study import full_report_pdf, given_words, sensitivity
 from routing.settings import settings_from_mapping
-from routing.study import open_study_terrain, run_study
 
 
 @pytest.fixture(scope="module")
 def real() -> dict:
     """Return the document of the sample study: numbers that belong together."""
-    import sample_dem
-    from routing.line import read_route
-    from routing.record import study_document
-    from routing.settings import read_settings
-
-    sample = sample_dem.sample_paths()
-    given = read_settings(sample.settings)
-    terrain = open_study_terrain([sample.terrain], given)
-    return study_document(run_study(terrain, read_route(sample.line), given))
+    return sample_document()
 
 
 def rows(name: str) -> list[dict[str, str]]:

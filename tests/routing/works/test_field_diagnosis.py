@@ -8,19 +8,14 @@ from pathlib import Path
 from typing import Any
 
 import numpy as np
-import orjson
 import pytest
 from chromium import node_path
+from sample_study import sample_document
 
 import routing
-from routing.line import read_route
 from routing.papers.field import field_html
 from routing.papers.field_works import diagnosis_model, works_html
-from routing.record import study_document, to_json
-from routing.settings import read_settings
-from routing.study import open_study_terrain, run_study
 from routing.works_study import diagnose_document
-from sample_dem import sample_paths
 
 SCRIPT = Path(routing.__file__).parent / "papers" / "data" / "field" / "diagnose.js"
 RUN = """
@@ -38,12 +33,7 @@ console.log(JSON.stringify({{ found, times }}));
 
 @pytest.fixture(scope="module")
 def doc() -> dict[str, Any]:
-    paths = sample_paths()
-    settings = read_settings(paths.settings)
-    terrain = open_study_terrain([paths.terrain], settings)
-    study = run_study(terrain, read_route(paths.line), settings)
-    found: dict[str, Any] = orjson.loads(to_json(study_document(study)))
-    return found
+    return sample_document()
 
 
 def expected(doc: dict[str, Any], flow: float) -> dict[str, float]:

@@ -4,26 +4,16 @@ from __future__ import annotations
 
 from typing import Any
 
-import orjson
 import pytest
+from sample_study import sample_document
 
-from routing.line import read_route
 from routing.papers.works import works_parts, works_pdf
 from routing.papers.works.plan import _figures
-from routing.record import study_document, to_json
-from routing.settings import read_settings
-from routing.study import open_study_terrain, run_study
-from sample_dem import sample_paths
 
 
 @pytest.fixture(scope="module")
 def doc() -> dict[str, Any]:
-    paths = sample_paths()
-    settings = read_settings(paths.settings)
-    terrain = open_study_terrain([paths.terrain], settings)
-    study = run_study(terrain, read_route(paths.line), settings)
-    found: dict[str, Any] = orjson.loads(to_json(study_document(study)))
-    return found
+    return sample_document()
 
 
 def test_works_parts__every_act_that_can_hurt_has_its_caution_before_it(doc) -> None:
