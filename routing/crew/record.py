@@ -15,7 +15,7 @@ from typing import Any
 
 import numpy as np
 
-from routing.document import Row, members
+from routing.document import Row, members, read_json
 from routing.errors import InputError
 
 __all__ = ["Record", "read_records", "records_from", "records_of_ticks"]
@@ -34,18 +34,7 @@ _TICKS = "leatline_ticks"
 
 def read_records(path: Path) -> list[Record]:
     """Read a file of records, as the field sheet saves it; see :func:`records_from`."""
-    import orjson
-
-    try:
-        found = orjson.loads(path.read_bytes())
-    except OSError as exc:
-        raise InputError(
-            f"The records {path} cannot be read: {exc.strerror}.", "Check its name and place."
-        ) from exc
-    except orjson.JSONDecodeError as exc:
-        raise InputError(
-            f"{path} holds no records: {exc}.", "Give the file that a field sheet saved."
-        ) from exc
+    found = read_json(path, "records", "Give the file that a field sheet saved.")
     if isinstance(found, Mapping) and found.get(_TICKS) == 1:
         return records_from(records_of_ticks(found.get("ticks") or ()))
     if not isinstance(found, Mapping) or not isinstance(found.get("records"), list):

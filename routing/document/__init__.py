@@ -6,7 +6,7 @@ meaning. The JSON Schema, the rounding, and the headings and units of tables are
 """
 
 from routing.document.damage import damage_named, first_fault
-from routing.document.files import SCHEMA, read_document, to_json, write_document
+from routing.document.files import SCHEMA, read_document, read_json, to_json, write_document
 from routing.document.lines import ROW_MEMBERS, line_row, rows_of_lines, with_lines
 from routing.document.rounding import rounded_document
 from routing.document.row import Row, find_row, load_rows, members
@@ -23,6 +23,7 @@ __all__ = [
     "load_rows",
     "members",
     "read_document",
+    "read_json",
     "rounded_document",
     "rows_of_lines",
     "study_schema",

@@ -7,9 +7,9 @@ from collections.abc import Mapping
 from pathlib import Path
 from typing import Any
 
-from routing.errors import StudyFileError
+from routing.errors import InputError, LeatlineError, StudyFileError
 
-__all__ = ["SCHEMA", "read_document", "to_json", "write_document"]
+__all__ = ["SCHEMA", "read_document", "read_json", "to_json", "write_document"]
 
 SCHEMA = 1
 """Version of the document's meaning."""
@@ -32,20 +32,23 @@ def write_document(document: Mapping[str, Any], path: Path) -> None:
         beside.unlink(missing_ok=True)
 
 
-def read_document(path: Path) -> dict[str, Any]:
-    """Read a saved study; raises :class:`~routing.errors.StudyFileError`."""
+def read_json(path: Path, what: str, remedy: str, kind: type[LeatlineError] = InputError) -> Any:
+    """Return what a JSON file holds, or raise an error that names it as the file of ``what``."""
     import orjson
 
     try:
-        document = orjson.loads(path.read_bytes())
+        return orjson.loads(path.read_bytes())
     except OSError as exc:
-        raise StudyFileError(
-            f"The study {path} cannot be read: {exc.strerror}.", "Check its name and place."
+        raise kind(
+            f"The {what} {path} cannot be read: {exc.strerror}.", "Check its name and place."
         ) from exc
     except orjson.JSONDecodeError as exc:
-        raise StudyFileError(
-            f"{path} is no study: {exc}.", "Give the study.json that a study wrote."
-        ) from exc
+        raise kind(f"{path} holds no {what}: {exc}.", remedy) from exc
+
+
+def read_document(path: Path) -> dict[str, Any]:
+    """Read a saved study; raises :class:`~routing.errors.StudyFileError`."""
+    document = read_json(path, "study", "Give the study.json that a study wrote.", StudyFileError)
     if not isinstance(document, dict) or "stations" not in document:
         raise StudyFileError(f"{path} is no study.", "Give the study.json that a study wrote.")
     if document.get("schema") != SCHEMA:
