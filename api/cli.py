@@ -18,7 +18,7 @@ from typing import TYPE_CHECKING, Annotated, Any, NoReturn
 import typer
 
 from api.access.cli import access_app
-from api.ending import BAD_INPUT, run_command
+from api.ending import BAD_INPUT, end, run_command
 from api.host_cli import backup, restore, serve, with_log_place
 from api.screen_cli import screen
 from api.search_cli import search
@@ -381,13 +381,9 @@ def _working(what: str) -> Iterator[None]:
         yield
 
 
-def _end(signum: int, frame: object) -> NoReturn:
-    raise SystemExit(128 + signum)
-
-
 def main() -> NoReturn:
     """Run the command line; every way out is an exit code."""
-    signal.signal(signal.SIGTERM, _end)  # so that drafts are removed on the way out
+    signal.signal(signal.SIGTERM, end)  # so that drafts are removed on the way out
     run_command(app, with_log_place(sys.argv[1:]))
 
 

@@ -15,7 +15,7 @@ import typer
 
 from routing.errors import LeatlineError
 
-__all__ = ["BAD_INPUT", "DONE", "FAULT", "INTERRUPTED", "run_command"]
+__all__ = ["BAD_INPUT", "DONE", "FAULT", "INTERRUPTED", "end", "run_command"]
 
 DONE, FAULT, BAD_INPUT, INTERRUPTED = 0, 1, 2, 130
 USAGE_ERROR: Any = typer.BadParameter.__mro__[2]
@@ -28,6 +28,16 @@ PLAIN = {
     "\N{GREEK SMALL LETTER SIGMA}": "sigma", "\N{ALMOST EQUAL TO}": "~", "\N{BULLET}": "*",
 }  # fmt: skip
 """What a terminal gets that has no such character; of any other its plain letters, or ``?``."""
+
+
+_signals: list[int] = []
+"""Signals by which this run was asked to end."""
+
+
+def end(signum: int, frame: object) -> NoReturn:
+    """Handle a signal by the exit code that it stands for."""
+    _signals.append(signum)
+    raise SystemExit(128 + signum)
 
 
 def run_command(run: Callable[..., Any], arguments: Sequence[str]) -> NoReturn:
@@ -106,6 +116,8 @@ def _os_error(error: OSError, as_json: bool) -> NoReturn:
 
 
 def _fault(error: Exception, as_json: bool) -> NoReturn:
+    if _signals:  # it came while code was compiled, whose library made a fault of the exit
+        raise SystemExit(128 + _signals[0]) from None
     if os.environ.get("LEATLINE_TRACEBACK"):
         raise error
     _stop(

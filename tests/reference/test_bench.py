@@ -82,3 +82,11 @@ def test_lay_bench__turned_round_it_is_the_same_digging(slopes) -> None:
     assert there.volume_m3 == pytest.approx(back.volume_m3)
     assert len(there.stretches) == len(back.stretches)
     assert there.volume_m3 >= 0.0
+
+
+@pytest.mark.parametrize(("apart", "count"), [(9, 1), (10, 2), (15, 2)])
+def test_lay_bench__stretches_less_than_ten_metres_apart_are_one(apart: int, count: int) -> None:
+    # A machine does not climb off its bench for less: common practice, no source.
+    slope = np.full(61, 0.05)
+    slope[10:21] = slope[20 + apart : 31 + apart] = 0.4
+    assert len(laid(slope).stretches) == count

@@ -3,9 +3,11 @@
 from __future__ import annotations
 
 import io
+from types import SimpleNamespace
 from typing import Any
 
 import jsonschema
+import numpy as np
 import openpyxl
 import orjson
 import pypdfium2
@@ -14,10 +16,12 @@ from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 from pyproj import Transformer
 
+from routing.cost import trench_volumes
 from routing.document import study_schema
 from routing.papers import export_bytes
 from routing.papers.quantities import bill_lines
 from routing.record import study_document, to_json
+from routing.settings import GroundSettings
 
 PE = {"catalogue": "PE100-SDR17-200"}
 PVC = {"catalogue": "PVCU-S10-200"}
@@ -219,3 +223,26 @@ def test_handed_over__workbook_and_page_hold_the_studys_rows(slope, units) -> No
     assert words.count("no price") >= sum(row["price"] is None for row in doc["quantities"])
     assert f"{doc['cost']['total']:,.0f}".replace(",", "\u202f") in words
     assert export_bytes(doc, "bill") == export_bytes(doc, "bill")
+
+
+def test_cost__nothing_is_added_unasked(slope) -> None:
+    assert document(slope, prices=PRICES)["cost"]["contingency"] == 0.0
+
+
+@pytest.mark.parametrize("turned", [False, True])
+def test_trench_volumes__prismoids_by_hand_and_the_same_either_way(turned: bool) -> None:
+    """Width x length x mean of the end depths, ends 1 m and 3 m: 0.6 x 10 x 2 = 12 m3, by hand."""
+    depth = np.array([3.0, 1.0] if turned else [1.0, 3.0])
+    dug = SimpleNamespace(width_m=0.6, depth_m=np.append(depth, depth[1]))
+    pipe = SimpleNamespace(
+        station_m=np.array([0.0, 10.0, 20.0]),
+        in_span=np.zeros(3, dtype=np.bool_),
+        excavation=dug,
+    )
+    line: Any = SimpleNamespace(pipe=pipe)
+    first = GroundSettings(kind="rock", from_=0.0, to=10.0)
+    volumes = trench_volumes(line, [first])
+    assert volumes == pytest.approx({"rock": 12.0, "": 6.0 * depth[1]})
+    # What two stretches both claim belongs to the first alone.
+    both = trench_volumes(line, [first, GroundSettings(kind="clay", from_=0.0, to=20.0)])
+    assert both == pytest.approx({"rock": 12.0, "clay": 6.0 * depth[1]})

@@ -112,3 +112,29 @@ def test_turns_of__one_that_went_is_told_too() -> None:
         ("sag", 100.0, False),
         ("summit", 150.0, False),
     ]
+
+
+def _turn_kinds(plan_low: float, low: float) -> list[tuple[str, bool]]:
+    """Turns of a sag planned at 100 m, and as built at another place of the same depth."""
+    plan = np.interp(STATION, [0.0, plan_low, 200.0, 300.0], [100.0, 96.0, 97.0, 90.0])
+    laid = np.interp(STATION, [0.0, low, 200.0, 300.0], [100.0, 96.0, 97.0, 90.0])
+    made = BuiltLevels(
+        names=tuple(f"V{n}" for n in range(STATION.size)), station_m=STATION, level_m=laid,
+        planned_station_m=STATION, planned_m=plan, breaks_m=STATION[[0, -1]], stick_m=6.0,
+    )  # fmt: skip
+    pipe = built_pipe(made, STATION, plan + 2.0, LIMITS, ())
+    return [(turn.turn, turn.new) for turn in turns_of(made, pipe)]
+
+
+@pytest.mark.parametrize(("low", "same"), [(75.0, True), (125.0, True), (70.0, False)])
+def test_turns_of__a_sag_that_moved_at_most_25_m_is_the_same(low: float, same: bool) -> None:
+    # Common practice, no source: the drain that stands there still drains it.
+    assert (_turn_kinds(100.0, low) == []) is same
+
+
+@pytest.mark.parametrize(("rise", "told"), [(0.0099, False), (0.0102, True)])
+def test_turns_of__a_rise_below_a_centimetre_is_none(rise: float, told: bool) -> None:
+    # A level is read to the centimetre: common practice, no source.
+    made = built([150.0], [1.0 + rise])
+    pipe = built_pipe(made, STATION, PLAN + 3.0, LIMITS, ())
+    assert bool(turns_of(made, pipe)) is told
