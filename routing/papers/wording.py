@@ -23,6 +23,6 @@ def worded(text: object) -> str:
     >>> worded("trench.break_price changes it; give a [[pipe]] table")
     'the setting “break price” (trench) changes it; give a “pipe” table'
     """
-    told = _SETTING.sub(r"the setting “\2” (\1)", plain(text))
-    told = _TABLE.sub(lambda match: f"“{' '.join(filter(None, match.groups()))}”", told)
+    told = _TABLE.sub(lambda match: f"“{' '.join(filter(None, match.groups()))}”", plain(text))
+    told = _SETTING.sub(r"the setting “\2” (\1)", told)
     return _JOINED.sub(lambda match: match[0].replace("_", " "), told)

@@ -18,6 +18,7 @@ from routing.papers.report.confirm import confirm_rows
 from routing.papers.report.report import report_data
 from routing.papers.report.worked import worked
 from routing.papers.schedule import SPARE_SHARE, schedules
+from routing.papers.wording import worded
 from routing.report_study import full_report_pdf, given_words, sensitivity
 from routing.settings import settings_from_mapping
 
@@ -282,6 +283,13 @@ def test_report_data__what_a_crossing_asks_is_told_apart() -> None:
     ]  # fmt: skip
     told = sections(doc)["Crossings, parcels and consents: What each crossing asks"]
     assert "at least 0.60 m to the pipe; joints that bend and stay tight" in str(told)
+
+
+def test_worded__a_table_within_a_table_is_no_setting_in_brackets() -> None:
+    told = worded('Ask for it there: [[trench.limit]] from = "839 m", not trench.max_depth.')
+    assert told == (
+        'Ask for it there: “trench limit” from = "839 m", not the setting “max depth” (trench).'
+    )
 
 
 def test_given_words__no_marks_of_the_settings_file_on_paper() -> None:
