@@ -24,6 +24,7 @@ VARIES = re.compile(
     rf"|(?<![\w.])[-−+]?\d+(?:[.,]\d+)*(?: ?(?:{UNITS})(?!\w))?(?!\d)"
 )
 """Quoted words, pipes, names of fittings (V3, MH2), numbers and units that are alike anywhere."""
+THOUSANDS = re.compile(r"[-−+]?\d{1,3}(?:,\d{3})+(?![\d,])")
 
 
 class Form(NamedTuple):
@@ -49,15 +50,24 @@ def normal_form(text: str) -> Form:
 
 
 def filled(sentence: str, parts: tuple[str, ...], decimal_mark: str) -> str:
-    """Return a sentence of a catalogue with the parts put back, numbers with their decimal mark.
+    r"""Return a sentence of a catalogue with the parts put back, numbers with their decimal mark.
 
     >>> filled("{2} de profundidad en {1}", ("V3", "1.30 m"), ",")
     '1,30 m de profundidad en V3'
+
+    Thousands part with a no-break space where the mark is a comma (ISO 80000-1, 7.3.1):
+
+    >>> filled("{1} en total", ("85,971 kg",), ",")
+    '85\xa0971 kg en total'
     """
 
     def back(match: re.Match[str]) -> str:
         part = parts[int(match[1]) - 1]
         plain = decimal_mark == "." or part.startswith("“")
-        return part if plain else re.sub(r"(?<=\d)\.(?=\d)", decimal_mark, part)
+        if plain:
+            return part
+        if THOUSANDS.match(part):
+            part = part.replace(",", "\u00a0")
+        return re.sub(r"(?<=\d)\.(?=\d)", decimal_mark, part)
 
     return re.sub(r"\{(\d+)\}", back, sentence)

@@ -15,6 +15,8 @@ SENTENCES = re.compile(r"(?<=[.!?])\s+(?=[A-Z“{])")
 JOINTS = (" · ", "; ", ": ", " – ", ", ", " (", " / ")
 """Where a text is parted when it is not known as a whole, the strongest first."""
 ENDS = re.compile(r"^(\s*[(!]?\s*)(.*?)(\s*[)…:,;.]*\s*)$", re.DOTALL)
+CURRENCY = re.compile(r"(?<![^\W\d_])[A-Z]{3}(?![^\W\d_])")
+"""The code of a currency is the same in each language (ISO 4217)."""
 LETTER = re.compile(r"[^\W\d_]{2}")
 
 
@@ -35,7 +37,7 @@ class Translator:
     def _whole(self, text: str) -> str | None:
         """Return a text that is known as one sentence, or that holds no word."""
         form = normal_form(text)
-        if not LETTER.search(re.sub(r"\{\d+\}", "", form.key)):
+        if not LETTER.search(CURRENCY.sub("", re.sub(r"\{\d+\}", "", form.key))):
             return filled(form.key, self._parts(form.parts), self.to.decimal_mark)
         found = self._known(form.key)
         parts = self._parts(form.parts)

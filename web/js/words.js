@@ -28,6 +28,8 @@ const VARIES = new RegExp(
 const SENTENCES = /(?<=[.!?])\s+(?=[A-Z“{])/u;
 const JOINTS = [" · ", "; ", ": ", " – ", ", ", " (", " / "];
 const ENDS = /^(\s*[(!]?\s*)([^]*?)(\s*[)…:,;.]*\s*)$/u;
+const THOUSANDS = /^[-−+]?\d{1,3}(?:,\d{3})+(?![\d,])/u;
+const CURRENCY = /(?<!\p{L})[A-Z]{3}(?!\p{L})/gu;
 const LETTER = /\p{L}{2}/u;
 const LABELS = ["aria-label", "title", "placeholder", "aria-valuetext", "alt"];
 
@@ -45,7 +47,9 @@ function filled(words, sentence, parts) {
     const part = parts[Number(number) - 1] ?? "";
     if (part.startsWith("“")) return `“${known(words, part.slice(1, -1)) ?? part.slice(1, -1)}”`;
     const mark = words.decimal_mark;
-    return mark === "." ? part : part.replace(/(?<=\d)\.(?=\d)/g, mark);
+    if (mark === ".") return part;
+    const grouped = THOUSANDS.test(part) ? part.replaceAll(",", "\u00a0") : part;
+    return grouped.replace(/(?<=\d)\.(?=\d)/g, mark);
   });
 }
 
@@ -67,7 +71,7 @@ function known(words, key) {
 /** @param {Words} words @param {string} text @returns {string | undefined} */
 function whole(words, text) {
   const { key, parts } = normalForm(text);
-  const wordless = !LETTER.test(key.replace(/\{\d+\}/g, ""));
+  const wordless = !LETTER.test(key.replace(/\{\d+\}/g, "").replace(CURRENCY, ""));
   const found = wordless ? key : known(words, key);
   return found === undefined ? undefined : filled(words, found, parts);
 }

@@ -35,6 +35,12 @@ CASES = {
         "Desde V3 la zanja tiene 1,30 m de profundidad. Ventosa: V3."
     ),
     "12.5 kPa": "12,5 kPa",
+    # ISO 80000-1, 7.3.1: groups of three part with a small space, never a comma or a point.
+    "85,971 EUR": "85\u00a0971 EUR",
+    "Ground: 1,234,567.50 m": "Terreno: 1\u00a0234\u00a0567,50 m",
+    "Vent: 253,837 kg": "Ventosa: 253\u00a0837 kg",
+    "Ground, EUR": "Terreno, EUR",
+    "1,5 m": "1,5 m",
     "Vent (ground)": "Ventosa (terreno)",
     "Something else at 3 m": "Something else at 3 m",
     "Where?": "¿Dónde?",
