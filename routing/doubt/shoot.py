@@ -120,7 +120,8 @@ def levels_to_shoot(
     Notes
     -----
     Greedy, which is near the best possible for set functions such as this (Krause, Guestrin and
-    Singh, doi 10.1184/R1/6607649). Each level taken updates the covariance by rank one.
+    Singh, doi 10.1184/R1/6607649). Each level taken updates the covariance by rank one. No place
+    is asked for twice: a turn that stays in doubt within the error of levels is left so.
     """
     if not line.summit_m.size + line.sag_m.size:
         return ()
@@ -130,20 +131,23 @@ def levels_to_shoot(
     share = np.ones(whole.size)
     wrong = expected_wrong(hang.chance, share)
     shots: list[Shot] = []
+    taken = np.zeros(len(cov), dtype=bool)
     while len(shots) < most:
         heard = cov[hang.upper] - cov[hang.lower]
         read = np.diagonal(cov) + numbers.level_sd_m**2
         left = np.clip(share[:, None] - heard**2 / read / whole[:, None], 0.0, 1.0)
         after = expected_wrong(hang.chance[:, None], left)
-        gains = (wrong[:, None] - after).sum(axis=0)
+        gains = np.where(taken, 0.0, (wrong[:, None] - after).sum(axis=0))
         best = int(np.argmax(gains))
         # A turn often wants two levels, of which the first alone says little.
-        turn = int(np.argmax(wrong))
-        if wrong[turn] > 2.0 * gains[best]:
-            pair = (int(hang.upper[turn]), int(hang.lower[turn]))
-            best = max(pair, key=lambda place: float(gains[place]))
-        if max(float(gains[best]), 0.5 * float(wrong[turn])) < numbers.least_gain:
+        hangs = np.where(taken[hang.upper] & taken[hang.lower], 0.0, wrong)
+        turn = int(np.argmax(hangs))
+        if hangs[turn] > 2.0 * gains[best]:
+            pair = [int(place[turn]) for place in (hang.upper, hang.lower)]
+            best = max((place for place in pair if not taken[place]), key=gains.__getitem__)
+        if max(float(gains[best]), 0.5 * float(hangs[turn])) < numbers.least_gain:
             break
+        taken[best] = True
         saved = wrong - after[:, best]
         shots.append(
             Shot(

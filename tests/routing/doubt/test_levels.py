@@ -20,10 +20,10 @@ from routing.doubt import (
 )
 
 
-def wavy(levels=None, rmse_m=3.0, play=0.3):
+def wavy(levels=None, rmse_m=3.0, play=0.3, wave_m=1.5):
     """Return a line with doubtful summits: waves of 1 m on a slope, an error of 3 m."""
     station = np.arange(0.0, 1501.0, 10.0)
-    ground = 500.0 - 0.01 * station + 1.5 * np.sin(station / 60.0)
+    ground = 500.0 - 0.01 * station * wave_m / 1.5 + wave_m * np.sin(station / 60.0)
     turns = forced_turns(ground - play, ground)
     return DoubtedLine(
         station_m=station,
@@ -176,3 +176,12 @@ def test_levels_to_shoot__settle_thrice_as_much_as_even_ones():
 @pytest.mark.slow
 def test_levels_to_shoot__settle_thrice_as_much_over_many_lines():
     check(compared(100))
+
+
+@pytest.mark.parametrize("rmse_m", [0.01, 0.02, 0.05])
+def test_levels_to_shoot__no_place_is_asked_for_twice(rmse_m):
+    line = wavy(rmse_m=rmse_m, play=0.01, wave_m=0.03)  # no wider than levels are sure
+    drawn = sound(line)
+    stations = [shot.station_m for shot in levels_to_shoot(line, drawn, chances(line, drawn))]
+    assert stations
+    assert len(stations) == len(set(stations))
