@@ -169,6 +169,19 @@ def data_table() -> str:
     return "\n".join(lines)
 
 
+@cache
+def terms_table() -> str:
+    """Return the words of the trade in every language."""
+    from routing.words import languages, terms
+
+    codes = [code for code in languages() if code != "en"]
+    heads = ["English", *(languages()[code].name for code in codes)]
+    lines = [f"| {' | '.join(heads)} |", f"|{' --- |' * len(heads)}"]
+    for english, told in terms().items():
+        lines.append(f"| {english} | {' | '.join(told.get(code, '') for code in codes)} |")
+    return "\n".join(lines)
+
+
 MADE: Mapping[str, Callable[[], str]] = {
     "methods": methods_text,
     "python": python_text,
@@ -176,5 +189,8 @@ MADE: Mapping[str, Callable[[], str]] = {
 }
 """Pages that no file holds."""
 
-PARTS_MADE: Mapping[str, Callable[[], str]] = {"<!-- kinds of data -->": data_table}
+PARTS_MADE: Mapping[str, Callable[[], str]] = {
+    "<!-- kinds of data -->": data_table,
+    "<!-- terms -->": terms_table,
+}
 """Marks in written pages, and what stands in their place."""

@@ -5,7 +5,14 @@ with its numbers, names of fittings and quoted words taken out, so that one entr
 What no catalogue holds stays English and can be listed.
 """
 
-from routing.words.catalogue import Language, catalogue, language, languages, spoken_words
+from routing.words.catalogue import (
+    Language,
+    catalogue,
+    language,
+    languages,
+    spoken_words,
+    terms,
+)
 from routing.words.form import normal_form
 from routing.words.translate import Translator, translate
 
@@ -17,5 +24,6 @@ __all__ = [
     "languages",
     "normal_form",
     "spoken_words",
+    "terms",
     "translate",
 ]

@@ -13,7 +13,7 @@ from typing import Any, Literal
 from routing.errors import InputError
 from routing.trade_table import trade_table
 
-__all__ = ["CATALOGUES", "Language", "catalogue", "language", "languages", "spoken_words"]
+__all__ = ["CATALOGUES", "Language", "catalogue", "language", "languages", "spoken_words", "terms"]
 
 CATALOGUES = Path(__file__).parent / "data" / "catalogues"
 
@@ -66,6 +66,15 @@ def catalogue(code: str) -> Mapping[str, str]:
     return MappingProxyType(
         {str(entry.id): str(entry.string) for entry in read if entry.id and entry.string}
     )
+
+
+@cache
+def terms() -> Mapping[str, Mapping[str, str]]:
+    """Return the words of the trade by the English ones: in each language, by its code."""
+    found: dict[str, dict[str, str]] = {}
+    for row in trade_table(__file__, "terms.csv"):
+        found.setdefault(row["english"], {})[row["code"]] = row["term"]
+    return MappingProxyType(found)
 
 
 def spoken_words(code: str) -> dict[str, Any]:

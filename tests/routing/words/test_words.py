@@ -14,7 +14,15 @@ from hypothesis import strategies as st
 
 from routing.errors import InputError
 from routing.pipe import load_catalogue
-from routing.words import Translator, catalogue, language, languages, normal_form, translate
+from routing.words import (
+    Translator,
+    catalogue,
+    language,
+    languages,
+    normal_form,
+    terms,
+    translate,
+)
 from routing.words.form import VARIES, filled
 
 ROOT = Path(__file__).resolve().parents[3]
@@ -113,3 +121,20 @@ def test_a_catalogue_keeps_the_numbers_of_each_sentence(code: str) -> None:
     for english, said in catalogue(code).items():
         wanted = sorted(re.findall(r"\{\w+\}", english))
         assert sorted(re.findall(r"\{\w+\}", said)) == wanted, english
+
+
+def test_the_words_of_the_trade_are_those_of_the_catalogues() -> None:
+    """A term that stands alone somewhere is said as its table has it, but for an article."""
+    wrong = []
+    for english, told in terms().items():
+        for code, term in told.items():
+            said = catalogue(code)
+            for key in {english, english[:1].upper() + english[1:]} & said.keys():
+                shown, known = without_article(said[key]), without_article(term).split("; ")
+                if not any(each in shown or shown in each for each in known):
+                    wrong.append((code, key, said[key], term))
+    assert wrong == []
+
+
+def without_article(text: str) -> str:
+    return re.sub(r"\bال|[ًٍ]", "", text).casefold()
