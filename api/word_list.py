@@ -23,7 +23,11 @@ from routing.words.translate import SENTENCES
 __all__ = ["page_sentences", "script_sentences", "study_sentences", "table_sentences", "word_list"]
 
 WEB, ROUTING = (Path(module.__file__ or "").resolve().parent for module in (web, routing))
-SCRIPTS = (*sorted((WEB / "js").glob("*.js")), *sorted(ROUTING.glob("papers/data/**/*.js")))
+SCRIPTS = tuple(
+    path
+    for path in (*sorted((WEB / "js").glob("*.js")), *sorted(ROUTING.glob("papers/data/**/*.js")))
+    if path.name != "words.js"  # it speaks of no hillside
+)
 PAGES = (WEB / "index.html", WEB / "list.html", ROUTING / "papers/data/field/sheet.html")
 TABLES = {
     "papers/data/cautions.csv": ("text",),
@@ -36,7 +40,8 @@ EITHER = re.compile(r'\? "([^"]*)" : "([^"]*)"\}$')
 COMMENT = re.compile(r"/\*.*?\*/|^\s*//.*?$", re.DOTALL | re.MULTILINE)
 CODE = re.compile(
     r"[<>=#]|;$|^[a-z0-9_./:-]+$|^[MLAHVZ] ?\d|^\W*$|^\.|^[A-Z]+$|px\b|\$\{"
-    r"|^(ink|tag|rows?|sign|handle|font|nav|dialog) |^[A-Z][a-z]+[A-Z]|^[a-z-]+( [a-z]+-[a-z-]+)+$"
+    r"|^(ink|tag|rows?|sign|handle|font|nav|dialog|hit|link|line-row|board|use|\(prefers-\S*) "
+    r"|^[A-Z][a-z]+[A-Z]|^[a-z-]+( [a-z]+-[a-z-]+)+$|[\\{}|]|\bzoomend\b|\bsign-dot"
 )
 """Literals that are no words: selectors, names of classes and events, paths of drawings."""
 BESIDE = ("years", "Trench, per m³", "Trench, per yd³", "left", "right")
@@ -52,6 +57,8 @@ def _human(text: str, *, beside: bool) -> bool:
     words = re.sub(r"\{\d+\}", " ", text)
     if CODE.search(words) or not re.search(r"[^\W\d_]{2}", words):
         return False
+    if 2 * sum("_" in word for word in words.split()) >= len(words.split()):
+        return False  # a list of codes
     return beside or " " in text.strip() or text[:1].isupper()
 
 
