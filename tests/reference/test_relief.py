@@ -101,3 +101,16 @@ def test_relief_stages__pass_the_flow_within_the_window_and_none_is_large(flow: 
     assert passed >= flow * (1.0 - 1e-9)
     # Torricelli: the jet of the first is sqrt(2 p / rho).
     assert stages[0].jet_m_s == pytest.approx((2.0 * least / density) ** 0.5)
+
+
+def test_relief_setting__stays_shut_in_the_usual_closures() -> None:
+    """Common practice: a valve that lifts at every stop wears out and floods its place."""
+    given = {"station_m": 900.0, "static_pa": 793e3, "inside_diameter_m": 0.15}
+    given |= {"flow_m3_s": 0.025, "density_kg_m3": RHO}
+    calm = size_relief_valve(**given, allowed_pa=1200e3, usual_pa=850e3)
+    assert calm.least_setting_pa == pytest.approx(1.1 * 793e3)
+    harder = size_relief_valve(**given, allowed_pa=1200e3, usual_pa=892e3)
+    assert harder.least_setting_pa == 892e3
+    assert harder.stages[0].setting_pa >= 892e3
+    assert harder.capacity_m3_s >= 0.025
+    assert not size_relief_valve(**given, allowed_pa=880e3, usual_pa=892e3).can_be_set

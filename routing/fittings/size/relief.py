@@ -191,6 +191,7 @@ def size_relief_valve(
     inside_diameter_m: float,
     flow_m3_s: float,
     density_kg_m3: float,
+    usual_pa: float = 0.0,
 ) -> ReliefValve:
     """Return what a relief valve may be set to, and the bore that passes the flow.
 
@@ -208,6 +209,8 @@ def size_relief_valve(
         Flow to be passed, >= 0 [m3/s]
     density_kg_m3 : float
         Density of the water, > 0 [kg/m3]
+    usual_pa : float
+        Highest pressure there of the closures that the line is made for, 0 where not followed [Pa]
 
     Returns
     -------
@@ -221,8 +224,8 @@ def size_relief_valve(
 
     Notes
     -----
-    From a tenth above the static pressure up to the rating of the weakest part (the trade allows
-    34 kPa, 5 psi, more). At least a quarter of the pipe's bore. Valid for: closures slower than
+    From a tenth above the static pressure, and from the highest of the usual closures, lest it
+    lifts at every stop, up to the rating of the weakest part (the trade allows 34 kPa, 5 psi, more). At least a quarter of the pipe's bore. Valid for: closures slower than
     the valve; against an instant closure it does not help. Checked by
     ``tests/reference/test_relief.py``.
 
@@ -241,7 +244,8 @@ def size_relief_valve(
     need("The allowed pressure", allowed_pa, above=0.0)
     need("The inside diameter", inside_diameter_m, above=0.0)
     numbers = sizing()
-    least = numbers.relief_above_static * static_pa
+    need("The pressure of the usual closures", usual_pa, least=0.0)
+    least = max(numbers.relief_above_static * static_pa, usual_pa)
     opens = max(least, 1.0)
     bore = relief_bore_m(flow_m3_s=flow_m3_s, pressure_pa=opens, density_kg_m3=density_kg_m3)
     bore = next_nominal(max(bore, numbers.relief_bore_share * inside_diameter_m))

@@ -8,6 +8,7 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
+from routing.arrays import FloatArray
 from routing.check import Check
 from routing.finding import Finding
 from routing.fittings.frost.cold_line import ColdCheck, check_cold
@@ -97,7 +98,7 @@ def size_fittings(
         _with_vents(line, drain, [limb for limb in limbs if limb.drain_id == drain.drain_id], sizes)
         for drain in drained
     )
-    relief = _relief(line, given.flow_m3_s)
+    relief = _relief(line, given.flow_m3_s, given.loads.operating_pa)
     cold = check_cold(line, given.frost, units=given.units)
     return SizedFittings(
         vents=tuple(map(_settled, vents, sizes)),
@@ -252,7 +253,9 @@ def _with_vents(
     )
 
 
-def _relief(line: LaidLine, flow_m3_s: float | None) -> ReliefValve | None:
+def _relief(
+    line: LaidLine, flow_m3_s: float | None, operating_pa: FloatArray | None
+) -> ReliefValve | None:
     """Return the relief valve at the end of the line, None without a flow or any rating."""
     if not flow_m3_s:
         return None
@@ -269,4 +272,5 @@ def _relief(line: LaidLine, flow_m3_s: float | None) -> ReliefValve | None:
         inside_diameter_m=float(line.inside_diameter_m[-1]),
         flow_m3_s=flow_m3_s,
         density_kg_m3=line.water.density_kg_m3,
+        usual_pa=0.0 if operating_pa is None else max(float(operating_pa[-1]), 0.0),
     )
