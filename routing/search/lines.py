@@ -275,7 +275,26 @@ def _nudges(way: Way, at: int, reach: float) -> list[Way]:
 def strained(
     site: Site, strain: NDArray[np.float32], points: FloatArray, within_m: float, factor: float
 ) -> NDArray[np.float32]:
-    """Return the strain with the ground near a line made dearer, all but the ends."""
+    """Return the strain with the ground near a line made dearer.
+
+    Parameters
+    ----------
+    site : Site
+        What the search knows of the ground
+    strain : NDArray of float32, shape (rows, columns)
+        Factors on the price so far [-]
+    points : FloatArray, shape (n, 2)
+        Rows and columns of the line's corners [cells]
+    within_m : float
+        Distance from the line within which ground is made dearer [m]
+    factor : float
+        How much dearer, > 1 [-]
+
+    Returns
+    -------
+    strain : NDArray of float32, shape (rows, columns)
+        Factors on the price; those given stay as they are [-]
+    """
     from scipy.ndimage import distance_transform_edt
 
     rows, cols = site.grid.shape
