@@ -1,4 +1,4 @@
-"""The sample's study document as its file holds it; the study is run once for all tests."""
+"""The sample's study, run once for all tests, and its document as its file holds it."""
 
 from __future__ import annotations
 
@@ -10,21 +10,22 @@ import orjson
 from routing.line import read_route
 from routing.record import study_document, to_json
 from routing.settings import read_settings
-from routing.study import open_study_terrain, run_study
+from routing.study import Study, open_study_terrain, run_study
 from sample_dem import sample_paths
 
-__all__ = ["sample_document"]
-
-
-def sample_document() -> dict[str, Any]:
-    """Return the document, anew each time, so that a test may change its own."""
-    found: dict[str, Any] = orjson.loads(_written())
-    return found
+__all__ = ["sample_document", "sample_study"]
 
 
 @cache
-def _written() -> bytes:
+def sample_study() -> Study:
+    """Return the study of the sample."""
     paths = sample_paths()
     settings = read_settings(paths.settings)
     terrain = open_study_terrain([paths.terrain], settings)
-    return to_json(study_document(run_study(terrain, read_route(paths.line), settings)))
+    return run_study(terrain, read_route(paths.line), settings)
+
+
+def sample_document() -> dict[str, Any]:
+    """Return the document as it is read from disk, anew each time, so that a test may change it."""
+    found: dict[str, Any] = orjson.loads(to_json(study_document(sample_study())))
+    return found

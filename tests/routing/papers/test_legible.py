@@ -8,11 +8,12 @@ import pypdf
 import pytest
 from legible import CODE_NAME, cap_height_mm, letters, outside, overprinted, pages
 from made_study import made_document
-from sample_study import sample_document
+from sample_study import sample_study
 
 from routing.papers.report import report_pdf
 from routing.papers.sheet import sheet_pdf
 from routing.papers.typeset import shortened, text_width, wrapped
+from routing.record import study_document
 from routing.report_study import full_report_pdf
 
 LEAST_MM = 1.8
@@ -31,7 +32,7 @@ NAMES = {
 @pytest.fixture(scope="module")
 def real() -> dict:
     """Return the document of the sample study."""
-    return sample_document()
+    return study_document(sample_study())
 
 
 def named(name: str, units: str = "metric") -> dict:

@@ -10,7 +10,7 @@ from importlib.resources import files
 import pypdf
 import pytest
 from made_study import as_read_from_disk, made_document
-from sample_study import sample_document
+from sample_study import sample_study
 
 from routing.papers.report import Extras, report_pdf
 from routing.papers.report.basis import basis, value_at
@@ -19,6 +19,7 @@ from routing.papers.report.report import report_data
 from routing.papers.report.worked import worked
 from routing.papers.schedule import SPARE_SHARE, schedules
 from routing.papers.wording import worded
+from routing.record import study_document
 from routing.report_study import full_report_pdf, given_words, sensitivity
 from routing.settings import settings_from_mapping
 
@@ -26,7 +27,7 @@ from routing.settings import settings_from_mapping
 @pytest.fixture(scope="module")
 def real() -> dict:
     """Return the document of the sample study: numbers that belong together."""
-    return sample_document()
+    return study_document(sample_study())
 
 
 def rows(name: str) -> list[dict[str, str]]:
