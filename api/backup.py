@@ -68,6 +68,12 @@ def restore(file: Path, data: Path) -> Held:
             f"{data} is not empty; nothing is written over it.",
             "Name a new folder with --data, or move the old one away.",
         )
+    if file.is_dir():
+        raise InputError(f"{file} is a folder, not a backup.", "Name the file that backup wrote.")
+    if not file.exists():
+        raise InputError(f"There is no backup {file}.", "Check its name and place.")
+    if not zipfile.is_zipfile(file):
+        raise _damaged(file, "it is not an archive")
     data.parent.mkdir(parents=True, exist_ok=True)
     try:
         with _draft_beside(data) as draft, zipfile.ZipFile(file) as archive:
@@ -76,8 +82,6 @@ def restore(file: Path, data: Path) -> Held:
             held = _checked(draft, file)
             os.replace(draft, data)  # over an empty folder this is one step
             _flush(data.parent)
-    except FileNotFoundError as exc:
-        raise InputError(f"There is no backup {file}.", "Check its name and place.") from exc
     except (zipfile.BadZipFile, ValueError, KeyError, TypeError, sqlite3.Error, EOFError) as exc:
         raise _damaged(file, str(exc)) from exc
     except OSError as exc:

@@ -165,6 +165,7 @@ def bring(
     from routing.crew import conflicts
     from routing.document.files import read_document, write_document
     from routing.record import check_records, with_records
+    from routing.record.built import built_levels
 
     document = read_document(saved)
     brought, photos = _brought(records)
@@ -177,6 +178,11 @@ def bring(
     print_conflicts(conflicts(found["records"]), sys.stdout)
     news = len(found["records"]) - before
     typer.echo(f"{news} records are new in {saved}; export its papers anew.", err=True)
+    if any(each["kind"] == "asbuilt" and each["invert_m"] is not None for each in brought):
+        try:
+            built_levels(document, brought, stick_m=1.0)
+        except InputError as exc:  # what a crew brings home is kept, and doubted aloud
+            typer.echo(f"warning: {exc}", err=True)
 
 
 def _brought(paths: list[Path]) -> tuple[list[dict[str, Any]], tuple[Photo, ...]]:

@@ -107,8 +107,6 @@ def vent_facts(doc: Document, vent: Mapping[str, Any]) -> Facts:
     """Return what an installer needs to place a vent."""
     units = units_of(doc)
     facts = [*_what(doc, vent), *_where(doc, vent), *_pressures(doc, vent)]
-    if vent.get("rating_kpa") is not None:
-        facts.append(("Must bear", pressure_text(vent["rating_kpa"], doc)))
     if vent.get("open_top_m") is not None:
         base = "pipe" if at_station(doc, "span", float(vent["station_m"])) else "ground"
         above = f"{show(vent.get('open_height_m'), 'depth', units)} above the {base}"

@@ -6,10 +6,12 @@ import datetime
 from collections.abc import Mapping
 from typing import Any
 
+from routing.finding import FINDING_CODES
 from routing.papers.document import Document, plain
 
 __all__ = [
     "MARK",
+    "code_words",
     "preliminary",
     "sheet_date",
     "sheet_features",
@@ -67,15 +69,24 @@ def status(doc: Document) -> str:
     return f"{built}{MARK}: {', '.join(counts)}" if preliminary(doc) else built + MARK
 
 
+def code_words(code: object) -> str:
+    """Return what a finding's code says, as a clause.
+
+    >>> code_words("bend_sharp")
+    'the line turns more sharply than one fitting makes'
+    """
+    told = FINDING_CODES.get(plain(code), plain(code).replace("_", " ")).removesuffix(".")
+    return told[:1].lower() + told[1:]
+
+
 def standing(doc: Document) -> str:
     """Return in words what stands open, or who answers for what; empty where neither."""
     verdict = doc["verdict"]
     parts = []
     if verdict["open"]:
-        parts.append("Open: " + ", ".join(code.replace("_", " ") for code in verdict["open"]))
+        parts.append("Open: " + "; ".join(map(code_words, verdict["open"])))
     parts += [
-        f"{plain(each['code']).replace('_', ' ')} stands by {plain(each['name'])}: "
-        f"{plain(each['reason'])}"
+        f"{code_words(each['code'])} – stands by {plain(each['name'])}: {plain(each['reason'])}"
         for each in doc["waivers"]
     ]
     return ". ".join(parts)

@@ -2,8 +2,10 @@
 
 from __future__ import annotations
 
+from collections.abc import Collection
 from dataclasses import dataclass
 
+from routing.errors import SettingsError
 from routing.settings.readers import choice, number, quantity, whole
 from routing.settings.rows import row
 
@@ -67,3 +69,13 @@ class ScreenSettings:
         "100 m",
         "150 m",
     )
+
+    def consistent(self, name: str, given: Collection[str]) -> ScreenSettings:
+        """Return the limits, if some head lies within them."""
+        if self.most_head is not None and self.most_head < self.least_head:
+            raise SettingsError(
+                f"{name}.most_head = {self.most_head:g} m is less than {name}.least_head = "
+                f"{self.least_head:g} m.",
+                "Raise the first or lower the second.",
+            )
+        return self

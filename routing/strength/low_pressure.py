@@ -200,11 +200,13 @@ def check_steepening(line: LaidLine) -> tuple[Check, ...]:
     if len(station_m) < 3:
         return ()
     share, index = steepening_share(station_m, line.levels.intake_m - line.crown_m)
+    if share <= 0.0:
+        return ()  # the pipe rises to its intake's water at rest already: that is judged elsewhere
     return (
         asked("gentle_then_steep").judge(
             100.0 * share,
             f"The line starts gently and then steepens: at {station_m[index]:.1f} m a surge of "
-            f"{max(0.0, share) * 100:.0f} % of the static head brings the pressure below that of "
+            f"{share * 100:.0f} % of the static head brings the pressure below that of "
             "the air when the machine shuts. Lay the upper part lower, or put a vent or a surge "
             "tank where the line steepens, and run the surge over the whole profile.",
             station_m=float(station_m[index]),

@@ -127,7 +127,12 @@ def test_command__says_what_stands_in_the_way(data: Path, tmp_path: Path) -> Non
     assert "1 study" in said
     taken = leatline("restore", "all.zip", "--data", "full", cwd=tmp_path)
     assert "full" in clean(taken, 2)
-    assert "no.zip" in clean(leatline("restore", "no.zip", "--data", "d", cwd=tmp_path), 2)
+    assert "no.zip" in clean(leatline("restore", "no.zip", "--data", "a/b/d", cwd=tmp_path), 2)
+    assert "a folder" in clean(leatline("restore", "full", "--data", "a/b/d", cwd=tmp_path), 2)
+    (tmp_path / "full" / "text.zip").write_text("no archive")
+    odd = leatline("restore", "full/text.zip", "--data", "a/b/d", cwd=tmp_path)
+    assert "no whole backup" in clean(odd, 2)
+    assert not (tmp_path / "a").exists()
     assert "empty" in clean(leatline("backup", "b.zip", "--data", "empty", cwd=tmp_path), 2)
     clean(leatline("restore", "all.zip", "--data", "d/new", cwd=tmp_path), 0)
     assert left(tmp_path) == {"full", "all.zip", "d"}

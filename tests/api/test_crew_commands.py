@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import base64
 import json
+import shutil
 from pathlib import Path
 from typing import Any
 
@@ -65,6 +66,13 @@ def test_commands__from_the_hill_into_the_study_and_on(
     assert (planned.parent / photo).read_bytes().startswith(b"\xff\xd8\xff")
     clean(leatline("works", "records", planned, north, cwd=tmp_path), 0)
     assert read(planned) == doc
+
+    high = write(
+        tmp_path / "high.json", {"kind": "asbuilt", "station_m": 200.0, "invert_m": level + 9.0}
+    )
+    shutil.copyfile(planned, tmp_path / "doubted.json")
+    doubted = leatline("works", "records", tmp_path / "doubted.json", high, cwd=tmp_path)
+    assert "9.0 m above the plan" in clean(doubted, 0)
 
     done = leatline("works", "asbuilt", planned, south, "--terrain", hill, "--out",
                     tmp_path / "built", cwd=tmp_path)  # fmt: skip

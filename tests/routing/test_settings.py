@@ -136,3 +136,10 @@ def test_settings_from_mapping__anything_is_settings_or_one_clear_error(tables):
     except LeatlineError as error:
         answer = error
     assert isinstance(answer, Settings) or (answer.problem and answer.remedy)
+
+
+def test_screen__heads_that_exclude_each_other_are_named() -> None:
+    with pytest.raises(
+        SettingsError, match=r"screen\.most_head = 20 m .* screen\.least_head = 40 m"
+    ):
+        settings_from_mapping({"screen": {"least_head": "40 m", "most_head": "20 m"}})

@@ -225,8 +225,9 @@ def size_relief_valve(
     Notes
     -----
     From a tenth above the static pressure, and from the highest of the usual closures, lest it
-    lifts at every stop, up to the rating of the weakest part (the trade allows 34 kPa, 5 psi, more). At least a quarter of the pipe's bore. Valid for: closures slower than
-    the valve; against an instant closure it does not help. Checked by
+    lifts at every stop, up to the rating of the weakest part (the trade allows 34 kPa, 5 psi,
+    more). At least a quarter of the pipe's bore. Valid for: closures slower than the valve;
+    against an instant closure it does not help. Checked by
     ``tests/reference/test_relief.py``.
 
     Examples

@@ -273,14 +273,14 @@ def test_sheet_pdf__a_name_takes_no_mark_off_while_something_is_open() -> None:
     doc["verdict"] |= {"faults": 2, "open": ["over_rating"], "preliminary": True}
     text = whole_text(sheet_pdf(doc))
     assert f"{MARK}: 2 faults" in text
-    assert "over rating" in text
+    assert "Open: the static pressure is above the pipe's rating" in text
     assert "Signed" not in text
     doc["verdict"] |= {"open": [], "preliminary": False}
     doc["waivers"] = [{"code": "over_rating", "reason": "tested", "name": "O. E.", "covers": 2}]
     text = whole_text(sheet_pdf(doc))
     assert MARK not in text
     assert "Signed: O. Elm" in text
-    assert "over rating stands by O. E.: tested" in text
+    assert "the static pressure is above the pipe's rating – stands by O. E.: tested" in text
 
 
 def test_sheet_pdf__signed_titles_and_revisions() -> None:
