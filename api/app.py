@@ -2,6 +2,9 @@
 
 from __future__ import annotations
 
+import asyncio
+import logging
+import sqlite3
 import threading
 from collections.abc import AsyncIterator
 from contextlib import asynccontextmanager
@@ -41,6 +44,7 @@ from api.routes import (
     studies,
     terrains,
     tiles,
+    trash,
     water,
     where_from,
 )
@@ -55,6 +59,9 @@ from routing.compiled import prefer_compiled
 
 __all__ = ["create_app"]
 
+SWEEP_SECONDS = 3600.0
+"""How often the trash is swept [s]."""
+log = logging.getLogger("leatline")
 UPLOAD_PATHS = frozenset({"/api/terrains", "/api/overlays"})
 
 
@@ -83,11 +90,13 @@ def create_app(
             relief=ReliefStore(settings.max_tile_bytes),
             jobs=pool,
         )
+        sweeping = asyncio.create_task(_sweep(storage))
         if warm:
             threading.Thread(target=_warm, name="leatline-warm", daemon=True).start()
         try:
             yield
         finally:
+            sweeping.cancel()
             pool.close()
             app.state.service.relief.close()
             storage.database.let_go()
@@ -109,6 +118,7 @@ def create_app(
         water,
         studies,
         records,
+        trash,
         pipes,
         preview,
         routes,
@@ -164,6 +174,16 @@ def _openapi(app: FastAPI) -> dict[str, Any]:
             schemas.pop(unused, None)
         app.openapi_schema = described
     return app.openapi_schema
+
+
+async def _sweep(storage: Storage) -> None:
+    """Let what has been in the trash long enough go, every hour."""
+    while True:
+        await asyncio.sleep(SWEEP_SECONDS)
+        try:
+            await asyncio.to_thread(storage.trash.expire)
+        except sqlite3.Error as exc:
+            log.error("the trash could not be swept: %s", exc)
 
 
 def _warm() -> None:

@@ -22,6 +22,7 @@ from api.ending import BAD_INPUT, end, run_command
 from api.host_cli import backup, restore, serve, with_log_place
 from api.screen_cli import screen
 from api.search_cli import search
+from api.trash_cli import trash_app
 from api.works_cli import works_app
 from routing.errors import InputError
 
@@ -44,6 +45,7 @@ app = typer.Typer(
 
 app.add_typer(works_app, name="works")
 app.add_typer(access_app, name="access")
+app.add_typer(trash_app, name="trash")
 for hosted in (serve, backup, restore):
     app.command()(hosted)
 app.command()(search)

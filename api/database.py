@@ -62,6 +62,12 @@ CREATE INDEX records_as_kept ON records (study, kept)
     """
 ALTER TABLE records ADD COLUMN sent_by TEXT
 """,
+    """
+ALTER TABLE studies ADD COLUMN deleted TEXT;
+ALTER TABLE studies ADD COLUMN deleted_by TEXT;
+ALTER TABLE terrains ADD COLUMN deleted TEXT;
+ALTER TABLE terrains ADD COLUMN deleted_by TEXT
+""",
 )
 """What each version of the database added, the first one first.
 
@@ -69,7 +75,9 @@ What the table ``ticks`` held then becomes records in :mod:`api.records`."""
 
 
 PAGES_GIVEN_BACK = 4_000
-"""Pages of 4 KiB given back after something was deleted, at most [-]."""
+"""Pages of 4 KiB given back in one step: so much room the step itself may need [-]."""
+STEPS = 500
+"""Steps after something was deleted, at most [-]."""
 
 
 class Database:
@@ -131,11 +139,15 @@ class Database:
             connection.execute("COMMIT")
 
     def shrink(self) -> None:
-        """Give back some of what deleting left, in steps small enough for a full volume."""
+        """Give back what deleting left, in steps small enough for a full volume."""
         with self.read() as connection:
-            # a script, as a single statement would be stepped through but once
-            connection.executescript(f"PRAGMA incremental_vacuum({PAGES_GIVEN_BACK});")
-            connection.execute("PRAGMA wal_checkpoint(TRUNCATE)").fetchall()
+            for _ in range(STEPS):
+                # a script, as a single statement would be stepped through but once
+                connection.executescript(f"PRAGMA incremental_vacuum({PAGES_GIVEN_BACK});")
+                connection.execute("PRAGMA wal_checkpoint(TRUNCATE)").fetchall()
+                (free,) = connection.execute("PRAGMA freelist_count").fetchone()
+                if free == 0:
+                    return
 
     def _prepare(self) -> None:
         with self.read() as connection:

@@ -85,7 +85,8 @@ class Links:
         """End a link; it opens nothing from now on."""
         with self._database.write() as connection:
             done = connection.execute(
-                "UPDATE links SET revoked = ? WHERE study = ? AND id = ? AND revoked IS NULL",
+                "UPDATE links SET revoked = ? WHERE study = ? AND id = ? AND revoked IS NULL "
+                "AND study IN (SELECT id FROM studies WHERE deleted IS NULL)",
                 (now_text(), study, identity),
             ).rowcount
         if not done:
@@ -101,8 +102,9 @@ class Links:
             return None
         with self._database.read() as connection:
             row = connection.execute(
-                "SELECT study, role, hash, id FROM links WHERE id = ? AND revoked IS NULL "
-                "AND expires > ?",
+                "SELECT l.study, l.role, l.hash, l.id FROM links l JOIN studies s "
+                "ON s.id = l.study WHERE l.id = ? AND l.revoked IS NULL AND l.expires > ? "
+                "AND s.deleted IS NULL",
                 (match[1], now_text()),
             ).fetchone()
         if row is None or not self._checker.right(match[2], row[2]):
@@ -111,6 +113,6 @@ class Links:
 
 
 def _check_study(connection: sqlite3.Connection, study: str) -> None:
-    found = connection.execute("SELECT 1 FROM studies WHERE id = ?", (study,))
+    found = connection.execute("SELECT 1 FROM studies WHERE id = ? AND deleted IS NULL", (study,))
     if found.fetchone() is None:
         raise NotFound(f"There is no study {study!r}.", "Look its id up at /api/studies.")

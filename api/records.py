@@ -9,7 +9,6 @@ from __future__ import annotations
 
 import os
 import secrets
-import shutil
 import sqlite3
 from collections.abc import Mapping, Sequence
 from datetime import UTC, datetime
@@ -89,14 +88,12 @@ class RecordStore:
 
     def photo(self, study: str, name: str) -> Path:
         """Return the file of a photograph."""
+        with self.database.read() as connection:
+            _check_study(connection, study)
         path = self.folder / study / name
         if not (PHOTO_NAME.fullmatch(name) and study.isalnum() and path.is_file()):
             raise NotFound(f"There is no photograph {name!r}.", "Look it up among the records.")
         return path
-
-    def forget(self, study: str) -> None:
-        """Remove the photographs of a study that was deleted."""
-        shutil.rmtree(self.folder / study, ignore_errors=True)
 
     def _named(self, study: str, text: str, where: str, photos: dict[str, Photo]) -> str:
         """Return the address of a photograph beside the records; new ones go into ``photos``."""
@@ -165,5 +162,8 @@ def _insert(connection: sqlite3.Connection, study: str, said: Record, kept: Reco
 
 
 def _check_study(connection: sqlite3.Connection, study: str) -> None:
-    if connection.execute("SELECT 1 FROM studies WHERE id = ?", (study,)).fetchone() is None:
+    found = connection.execute(
+        "SELECT 1 FROM studies WHERE id = ? AND deleted IS NULL", (study,)
+    ).fetchone()
+    if found is None:
         raise NotFound(f"There is no study {study!r}.", "Look its id up at /api/studies.")

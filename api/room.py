@@ -13,13 +13,16 @@ import math
 import os
 import shutil
 import sqlite3
+from collections.abc import Callable
 from pathlib import Path
 from time import monotonic
+from typing import TypeVar
 
 from api.errors import NoRoom
 
 __all__ = ["Room", "is_full"]
 
+Result = TypeVar("Result")
 SQLITE_FULL = (
     sqlite3.SQLITE_FULL,
     sqlite3.SQLITE_CANTOPEN,
@@ -63,16 +66,26 @@ class Room:
             raise NoRoom(
                 f"The volume of the data folder has {usage.free / 1e6:.1f} MB left; "
                 f"{kept / 1e6:.1f} MB of them are kept free.",
-                "Delete studies or terrains that nobody needs, or have the operator make room.",
+                "Delete studies or terrains that nobody needs and empty the trash, or have the "
+                "operator make room.",
             )
         held = self._held_bytes()
         if held + coming_bytes > self._most:
             raise NoRoom(
                 f"The data folder holds {held / 1e6:.1f} MB of the {self._most / 1e6:.1f} it may.",
-                "Delete studies or terrains that nobody needs, or have the operator raise "
-                "LEATLINE_MAX_DATA_BYTES.",
+                "Delete studies or terrains that nobody needs and empty the trash, or have the "
+                "operator raise LEATLINE_MAX_DATA_BYTES.",
             )
         self._make_reserve(usage.total, usage.free - kept)
+
+    def even_if_full(self, function: Callable[[], Result]) -> Result:
+        """Do something; where the volume is full the reserve gives way first."""
+        try:
+            return function()
+        except sqlite3.OperationalError as exc:
+            if not (is_full(exc) and self.give_way()):
+                raise
+            return function()
 
     def give_way(self) -> bool:
         """Let the reserve go; return whether there was one."""

@@ -82,6 +82,9 @@ class ServiceSettings:
     max_photos_bytes: int = _row(
         2 * 2**30, 1024, "bytes", "Room for the photographs of one study; more are answered 413."
     )
+    trash_days: float = _row(
+        30.0, 0, "days", "How long deleted studies and terrains can be brought back; 0: not at all."
+    )
     workers: int = _row(2, 1, "processes", "Long jobs that run at the same time.")
     max_waiting_jobs: int = _row(
         20, 0, "jobs", "Long jobs that may wait their turn; one more is answered 503."

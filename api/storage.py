@@ -15,10 +15,9 @@ import shutil
 import sqlite3
 import time
 from collections.abc import Callable, Iterator
-from contextlib import contextmanager, suppress
-from functools import wraps
+from contextlib import contextmanager
 from pathlib import Path
-from typing import Any, Literal, TypeVar, cast
+from typing import Any, Literal
 
 import orjson
 
@@ -27,9 +26,10 @@ from api.access.tokens import now_text
 from api.database import Database
 from api.errors import NotFound, StaleRevision, TerrainInUse, TooLarge
 from api.records import RecordStore
-from api.room import Room, is_full
+from api.room import Room
 from api.settings import ServiceSettings
 from api.stored import Revision, RevisionRow, StoredTerrain, StudyRow, etag_of
+from api.trash import Kind, Trash, check_count
 
 __all__ = ["Revision", "RevisionRow", "Storage", "StoredTerrain", "etag_of"]
 
@@ -41,22 +41,6 @@ RASTERS = (".tif", ".asc", ".dem", ".img", ".hgt", ".gpkg", ".zip", ".raster")
 
 Encode = Callable[[str, int], bytes]
 """Makes the document of a study from its id and revision number."""
-
-
-Result = TypeVar("Result")
-Deletes = TypeVar("Deletes", bound=Callable[..., None])
-
-
-def _makes_room(delete: Deletes) -> Deletes:
-    """Let a method of the storage delete even where the volume is full, and give room back."""
-
-    @wraps(delete)
-    def deleting(storage: Storage, *arguments: Any, **more: Any) -> None:
-        storage._even_if_full(lambda: delete(storage, *arguments, **more))
-        with suppress(sqlite3.Error):
-            storage.database.shrink()
-
-    return cast(Deletes, deleting)
 
 
 class Storage:
@@ -71,36 +55,36 @@ class Storage:
             folder.mkdir(parents=True, exist_ok=True)
         self.room = Room(self.folder, settings.min_free_bytes, settings.max_data_bytes)
         path = self.folder / "leatline.sqlite3"
-        self.database = self._even_if_full(lambda: Database(path, settings.lock_seconds))
+        self.database = self.room.even_if_full(lambda: Database(path, settings.lock_seconds))
         self.records = RecordStore(self.database, settings)
+        places: dict[Kind, Path] = {"terrain": self.terrain_folder, "study": self.records.folder}
+        self.trash = Trash(self.database, settings, self.room, places)
         self._sweep()
 
     def hold(self) -> None:
         """Keep the database open, so that reading goes on where the volume is full."""
-        self._even_if_full(self.database.hold)
-
-    def _even_if_full(self, function: Callable[[], Result]) -> Result:
-        """Do something; where the volume is full the reserve gives way first."""
-        try:
-            return function()
-        except sqlite3.OperationalError as exc:
-            if not (is_full(exc) and self.room.give_way()):
-                raise
-            return function()
+        self.room.even_if_full(self.database.hold)
+        self.trash.expire()
 
     def _sweep(self) -> None:
-        """Remove what interrupted uploads left; young folders may be another process's."""
+        """Remove what was cut short; young folders may be another process's."""
         with self.database.read() as connection:
-            known = {row[0] for row in connection.execute("SELECT id FROM terrains")}
-        kept = {self.terrain_folder / identity for identity in known}
-        for path in (*self.incoming.iterdir(), *self.terrain_folder.iterdir()):
+            terrains = connection.execute("SELECT id FROM terrains").fetchall()
+            studies = connection.execute("SELECT id FROM studies").fetchall()
+        photos = self.records.folder
+        kept = {self.terrain_folder / row[0] for row in terrains}
+        kept |= {photos / row[0] for row in studies}
+        folders = (self.incoming, self.terrain_folder, photos)
+        for path in (path for folder in folders if folder.is_dir() for path in folder.iterdir()):
             if path not in kept and time.time() - path.stat().st_mtime > STALE_SECONDS:
                 shutil.rmtree(path, ignore_errors=True)
 
     def count(self, table: Literal["terrains", "studies"]) -> int:
         """Return how many there are."""
         with self.database.read() as connection:
-            (count,) = connection.execute(f"SELECT count(*) FROM {table}").fetchone()
+            (count,) = connection.execute(
+                f"SELECT count(*) FROM {table} WHERE deleted IS NULL"
+            ).fetchone()
         return int(count)
 
     # --- terrains ----------------------------------------------------------------------------
@@ -120,9 +104,9 @@ class Storage:
         terrain = StoredTerrain(id=secrets.token_hex(8), name=name, created=now_text(), facts=facts)
         place = self.terrain_folder / terrain.id
         with self.database.write() as connection:
-            self._room(connection, "terrains", self.settings.max_terrains)
+            check_count(connection, "terrains", self.settings.max_terrains)
             connection.execute(
-                "INSERT INTO terrains VALUES (?, ?, ?, ?)",
+                "INSERT INTO terrains VALUES (?, ?, ?, ?, NULL, NULL)",
                 (terrain.id, name, terrain.created, orjson.dumps(facts)),
             )
             files.rename(place)  # last before the commit: a failure takes the row back
@@ -149,7 +133,8 @@ class Storage:
         """Return terrains, the newest first; all of them unless ``limit`` is given."""
         with self.database.read() as connection:
             rows = connection.execute(
-                "SELECT id, name, created, facts FROM terrains ORDER BY created DESC, id "
+                "SELECT id, name, created, facts FROM terrains WHERE deleted IS NULL "
+                "ORDER BY created DESC, id "
                 "LIMIT ? OFFSET ?",
                 (limit, offset),
             ).fetchall()
@@ -159,7 +144,8 @@ class Storage:
         """Return one terrain."""
         with self.database.read() as connection:
             row = connection.execute(
-                "SELECT id, name, created, facts FROM terrains WHERE id = ?", (identity,)
+                "SELECT id, name, created, facts FROM terrains WHERE id = ? AND deleted IS NULL",
+                (identity,),
             ).fetchone()
         if row is None:
             raise _no_terrain(identity)
@@ -181,22 +167,26 @@ class Storage:
         """Return where the reduced copies of a terrain are kept; they go when the terrain goes."""
         return self.terrain_folder / identity / "reduced"
 
-    @_makes_room
     def delete_terrain(self, identity: str) -> None:
-        """Remove a terrain that no study needs."""
-        with self.database.write() as connection:
-            users = connection.execute(
-                "SELECT study FROM study_terrains WHERE terrain = ? LIMIT 1", (identity,)
-            ).fetchall()
-            if users:
-                raise TerrainInUse(
-                    f"The study {users[0][0]} still needs the terrain {identity}.",
-                    "Delete the studies on it first.",
-                )
-            gone = connection.execute("DELETE FROM terrains WHERE id = ?", (identity,)).rowcount
-            if not gone:
-                raise _no_terrain(identity)
-        shutil.rmtree(self.terrain_folder / identity, ignore_errors=True)
+        """Put a terrain that no study needs into the trash."""
+
+        def put() -> None:
+            with self.database.write() as connection:
+                user = connection.execute(
+                    "SELECT t.study FROM study_terrains t JOIN studies s ON s.id = t.study "
+                    "WHERE t.terrain = ? AND s.deleted IS NULL LIMIT 1",
+                    (identity,),
+                ).fetchone()
+                if user is not None:
+                    raise TerrainInUse(
+                        f"The study {user[0]} still needs the terrain {identity}.",
+                        "Delete the studies on it first.",
+                    )
+                if not self.trash.put(connection, "terrain", identity):
+                    raise _no_terrain(identity)
+
+        self.room.even_if_full(put)
+        self.trash.expire()
 
     def add_study(
         self, name: str, terrains: tuple[str, ...], encode: Encode, label: str | None = None
@@ -205,11 +195,11 @@ class Storage:
         identity = secrets.token_hex(8)
         document = encode(identity, 1)
         with self.database.write() as connection:
-            self._room(connection, "studies", self.settings.max_studies)
+            check_count(connection, "studies", self.settings.max_studies)
             self._room_each(connection)
             now = now_text()
             connection.execute(
-                "INSERT INTO studies VALUES (?, ?, ?, ?, 1)", (identity, name, now, now)
+                "INSERT INTO studies VALUES (?, ?, ?, ?, 1, NULL, NULL)", (identity, name, now, now)
             )
             return self._revise(connection, identity, 1, terrains, document, now, label)
 
@@ -227,7 +217,7 @@ class Storage:
         document = encode(identity, seen.revision + 1)
         with self.database.write() as connection:
             row = connection.execute(
-                "SELECT revision FROM studies WHERE id = ?", (identity,)
+                "SELECT revision FROM studies WHERE id = ? AND deleted IS NULL", (identity,)
             ).fetchone()
             if row is None:
                 raise _no_study(identity)
@@ -256,7 +246,8 @@ class Storage:
         with self.database.read() as connection:
             row = connection.execute(
                 "SELECT r.study, r.revision, r.etag, r.document FROM revisions r JOIN studies s "
-                "ON s.id = r.study AND r.revision = coalesce(?, s.revision) WHERE s.id = ?",
+                "ON s.id = r.study AND r.revision = coalesce(?, s.revision) WHERE s.id = ? "
+                "AND s.deleted IS NULL",
                 (revision, identity),
             ).fetchone()
         if row is None:
@@ -273,8 +264,9 @@ class Storage:
         """Return the revisions of a study that are kept, the newest first."""
         with self.database.read() as connection:
             rows = connection.execute(
-                "SELECT revision, created, etag, label, who FROM revisions WHERE study = ? "
-                "ORDER BY revision DESC",
+                "SELECT r.revision, r.created, r.etag, r.label, r.who FROM revisions r "
+                "JOIN studies s ON s.id = r.study WHERE s.id = ? AND s.deleted IS NULL "
+                "ORDER BY r.revision DESC",
                 (identity,),
             ).fetchall()
         if not rows:
@@ -289,8 +281,8 @@ class Storage:
                 "SELECT s.id, s.name, s.created, s.updated, s.revision, r.etag, "
                 "(SELECT group_concat(terrain) FROM (SELECT terrain FROM study_terrains "
                 "WHERE study = s.id ORDER BY place)) FROM studies s JOIN revisions r "
-                "ON r.study = s.id AND r.revision = s.revision ORDER BY s.updated DESC, s.id "
-                "LIMIT ? OFFSET ?",
+                "ON r.study = s.id AND r.revision = s.revision WHERE s.deleted IS NULL "
+                "ORDER BY s.updated DESC, s.id LIMIT ? OFFSET ?",
                 (limit, offset),
             ).fetchall()
         return [
@@ -306,22 +298,25 @@ class Storage:
             for row in rows
         ]
 
-    @_makes_room
     def delete_study(self, identity: str, if_match: str | None = None) -> None:
-        """Remove a study with all its revisions; with ``if_match`` only if it is the newest."""
-        with self.database.write() as connection:
-            row = connection.execute(
-                "SELECT etag FROM revisions r JOIN studies s ON s.id = r.study "
-                "AND s.revision = r.revision WHERE s.id = ?",
-                (identity,),
-            ).fetchone()
-            if row is None:
-                raise _no_study(identity)
-            named = [tag.strip() for tag in (if_match or "*").split(",")]
-            if "*" not in named and row[0] not in named:
-                raise _stale(identity)
-            connection.execute("DELETE FROM studies WHERE id = ?", (identity,))
-        self.records.forget(identity)
+        """Put a study into the trash; with ``if_match`` only if it is the newest revision."""
+
+        def put() -> None:
+            with self.database.write() as connection:
+                row = connection.execute(
+                    "SELECT etag FROM revisions r JOIN studies s ON s.id = r.study "
+                    "AND s.revision = r.revision WHERE s.id = ? AND s.deleted IS NULL",
+                    (identity,),
+                ).fetchone()
+                if row is None:
+                    raise _no_study(identity)
+                named = [tag.strip() for tag in (if_match or "*").split(",")]
+                if "*" not in named and row[0] not in named:
+                    raise _stale(identity)
+                self.trash.put(connection, "study", identity)
+
+        self.room.even_if_full(put)
+        self.trash.expire()
 
     def _revise(
         self,
@@ -335,12 +330,13 @@ class Storage:
     ) -> Revision:
         tag = etag_of(document)
         for place, terrain in enumerate(terrains):
-            try:
-                connection.execute(
-                    "INSERT INTO study_terrains VALUES (?, ?, ?)", (identity, place, terrain)
-                )
-            except sqlite3.IntegrityError as exc:  # deleted while the study was computed
-                raise _no_terrain(terrain) from exc
+            added = connection.execute(
+                "INSERT INTO study_terrains SELECT ?, ?, id FROM terrains WHERE id = ? "
+                "AND deleted IS NULL",
+                (identity, place, terrain),
+            )
+            if not added.rowcount:  # deleted while the study was computed
+                raise _no_terrain(terrain)
         connection.execute(
             "INSERT INTO revisions VALUES (?, ?, ?, ?, ?, ?, ?)",
             (identity, revision, tag, now, document, label, acting().name or None),
@@ -360,21 +356,13 @@ class Storage:
         name = acting().name
         (count,) = connection.execute(
             "SELECT count(*) FROM studies s JOIN revisions r ON r.study = s.id "
-            "AND r.revision = s.revision WHERE r.who = ?",
+            "AND r.revision = s.revision WHERE r.who = ? AND s.deleted IS NULL",
             (name,),
         ).fetchone()
         if name and count >= self.settings.max_studies_each:
             raise TooLarge(
                 f"{name} has {count} studies, as many as one person may.",
                 "Delete some, or have the operator raise LEATLINE_MAX_STUDIES_EACH.",
-            )
-
-    def _room(self, connection: sqlite3.Connection, table: str, limit: int) -> None:
-        (count,) = connection.execute(f"SELECT count(*) FROM {table}").fetchone()
-        if count >= limit:
-            raise TooLarge(
-                f"The data folder holds {count} {table}, the most it may.",
-                f"Delete some, or have the operator raise LEATLINE_MAX_{table.upper()}.",
             )
 
 

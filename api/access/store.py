@@ -11,7 +11,7 @@ from datetime import UTC, datetime, timedelta
 from pathlib import Path
 
 from api.access.person import ROLES, Person
-from api.access.tokens import TOKEN, Checker, new_token, now_text
+from api.access.tokens import TOKEN, Checker, moment_text, new_token, now_text
 from api.database import Database
 from routing.errors import InputError
 
@@ -167,7 +167,7 @@ class AccessFile:
         """Return the secret of a new session."""
         token = new_token()
         ends = datetime.now(UTC) + timedelta(hours=SESSION_HOURS)
-        expires = ends.isoformat(timespec="milliseconds").replace("+00:00", "Z")
+        expires = moment_text(ends)
         with self._database.write() as connection:
             connection.execute("DELETE FROM sessions WHERE expires <= ?", (now_text(),))
             connection.execute(

@@ -16,7 +16,7 @@ from typing import NamedTuple
 
 from routing.errors import InputError
 
-__all__ = ["TOKEN", "Checker", "NewToken", "new_token", "now_text", "time_given"]
+__all__ = ["TOKEN", "Checker", "NewToken", "moment_text", "new_token", "now_text", "time_given"]
 
 TOKEN = re.compile(r"([0-9a-f]{16})\.([A-Za-z0-9_-]{43})")
 COST, BLOCK, LANES = 2**15, 8, 1
@@ -71,7 +71,7 @@ class Checker:
 
 def now_text() -> str:
     """Return the present in the one form in which earlier and later compare as text."""
-    return _text(datetime.now(UTC))
+    return moment_text(datetime.now(UTC))
 
 
 def time_given(text: str, name: str) -> str:
@@ -85,7 +85,9 @@ def time_given(text: str, name: str) -> str:
             moment = datetime.combine(date.fromisoformat(text), time.max, UTC)
         else:
             moment = datetime.fromisoformat(text)
-        given = _text((moment if moment.tzinfo else moment.replace(tzinfo=UTC)).astimezone(UTC))
+        given = moment_text(
+            (moment if moment.tzinfo else moment.replace(tzinfo=UTC)).astimezone(UTC)
+        )
     except (ValueError, OverflowError) as exc:
         raise InputError(
             f"{name} = {text[:60]!r} is no date.", "Write it as 2027-01-31 or 2027-01-31T18:00:00Z."
@@ -95,5 +97,6 @@ def time_given(text: str, name: str) -> str:
     return given
 
 
-def _text(moment: datetime) -> str:
+def moment_text(moment: datetime) -> str:
+    """Return a moment of UTC in that form."""
     return moment.isoformat(timespec="milliseconds").replace("+00:00", "Z")

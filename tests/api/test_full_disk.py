@@ -99,6 +99,8 @@ def test_full__deleting_gives_room_back(small: Path, serve: Serve, hill: Path, l
         before = database.stat().st_size
         for study in studies[: len(studies) // 2]:
             assert client.delete(f"/api/studies/{study}").status_code == 204
+        assert database.stat().st_size == before  # they can still be brought back
+        assert client.delete("/api/trash").json() == {"removed": len(studies) // 2}
         assert database.stat().st_size < 0.8 * before
         assert saved(client, body)
 

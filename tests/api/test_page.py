@@ -44,6 +44,12 @@ def test_page__terrain_in_study_out(page: Any, hill: Path, line_file: Path) -> N
     page.click("#study-form button")
     page.wait_for_selector("#studies li")
     assert page.text_content("#studies .name") == "<b>Beck</b>"
+    page.on("dialog", lambda dialog: dialog.accept())
+    page.click("#studies button >> text=Delete")
+    page.wait_for_selector("#no-studies:visible")
+    page.click("#trash button >> text=Bring back")
+    page.wait_for_selector("#studies li")
+    assert page.locator("#trash-section").is_hidden()
     page.goto(
         str(httpx.URL(page.url).join(page.get_attribute("#studies li a >> text=Map", "href")))
     )

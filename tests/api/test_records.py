@@ -211,6 +211,8 @@ def test_records__photographs_are_files_and_never_in_the_database(
         nowhere = f"photos/{32 * '0'}.jpg"
         is_problem(client.get(f"/api/studies/{saved.json()['id']}/{nowhere}"), 404, "not_found")
         assert client.delete(f"/api/studies/{saved.json()['id']}").status_code == 204
+        is_problem(client.get(f"/api/studies/{saved.json()['id']}/{name}"), 404, "not_found")
+        assert client.delete("/api/trash").json() == {"removed": 1}
         assert list((tmp_path / "data" / "photos").iterdir()) == []
         is_problem(client.get(address(saved)), 404, "not_found")
         is_problem(client.post(address(saved), json={"records": [TICK]}), 404, "not_found")

@@ -133,7 +133,7 @@ def test_delete_terrain__not_while_a_study_needs_it(tmp_path: Path) -> None:
         storage.delete_terrain(hill)
     storage.delete_study(saved.study, saved.etag)
     storage.delete_terrain(hill)
-    assert list(storage.terrain_folder.iterdir()) == []
+    assert storage.terrains() == []
     with pytest.raises(NotFound):
         storage.delete_terrain(hill)
 

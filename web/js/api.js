@@ -75,6 +75,15 @@ export const deleteTerrain = (id) => call(`/api/terrains/${id}`, { method: "DELE
 export const deleteStudy = (id, etag) =>
   call(`/api/studies/${id}`, { method: "DELETE", headers: { "if-match": etag } });
 
+export const listTrash = () => call("/api/trash");
+export const emptyTrash = () => call("/api/trash", { method: "DELETE" });
+
+/** @param {string} id */
+export const bringBack = (id) => call(`/api/trash/${id}/restore`, { method: "POST" });
+
+/** @param {string} id */
+export const removeForGood = (id) => call(`/api/trash/${id}`, { method: "DELETE" });
+
 /** @param {string} id @param {number} [revision] */
 export async function getStudy(id, revision) {
   const response = await send(`/api/studies/${id}${revision ? `?revision=${revision}` : ""}`);

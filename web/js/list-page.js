@@ -5,7 +5,7 @@ import * as api from "./api.js";
 import { byId, element, say } from "./dom.js";
 import { parsed, studyBody } from "./form.js";
 import { FIELDS } from "./setting-rows.js";
-import { showStudies, showTerrains } from "./lists.js";
+import { showStudies, showTerrains, showTrash } from "./lists.js";
 
 for (const input of document.querySelectorAll("#study-form input")) {
   const { label, hint, example } = FIELDS[/** @type {HTMLInputElement} */ (input).name] ?? {};
@@ -15,7 +15,8 @@ for (const input of document.querySelectorAll("#study-form input")) {
 }
 
 async function refresh() {
-  const [terrains, studies] = await Promise.all([api.listTerrains(), api.listStudies()]);
+  const seen = api.listTrash().catch(() => []); // not everyone may see it
+  const [terrains, studies, trash] = await Promise.all([api.listTerrains(), api.listStudies(), seen]);
   showTerrains(terrains, (terrain) =>
     remove(`Delete the terrain “${terrain.name}”?`, () => api.deleteTerrain(terrain.id)),
   );
@@ -23,6 +24,15 @@ async function refresh() {
     remove(`Delete the study “${study.name}” with all its revisions?`, () =>
       api.deleteStudy(study.id, study.etag),
     ),
+  );
+  showTrash(
+    trash,
+    (item) =>
+      attempt("Bringing back …", async () => {
+        await api.bringBack(item.id);
+        return `“${item.name}” is back.`;
+      }),
+    (item) => remove(`Delete “${item.name}” for good?`, () => api.removeForGood(item.id)),
   );
 }
 
@@ -87,6 +97,10 @@ onSubmit("study-form", "Laying the pipe …", async (form) => {
   const sum = `“${study.name}”: ${vents} vents, ${drains} drains.`;
   return [sum, ...faults.map((/** @type {any} */ found) => found.message)].join(" ");
 });
+
+byId("empty-trash").addEventListener("click", () =>
+  remove("Delete all of these for good?", () => api.emptyTrash()),
+);
 
 attempt("Loading …", async () => {
   const about = await api.health();

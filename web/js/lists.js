@@ -51,6 +51,37 @@ export function showStudies(studies, remove) {
   );
 }
 
+/**
+ * @param {any[]} deleted
+ * @param {(item: any) => void} bringBack
+ * @param {(item: any) => void} remove
+ */
+export function showTrash(deleted, bringBack, remove) {
+  byId("trash-section").hidden = deleted.length === 0;
+  byId("trash").replaceChildren(
+    ...deleted.map((item) =>
+      element(
+        "li",
+        {},
+        element("div", { class: "name" }, item.name),
+        element("div", { class: "facts" }, trashFacts(item)),
+        element(
+          "div",
+          { class: "links" },
+          action("Bring back", () => bringBack(item)),
+          action("Delete for good", () => remove(item)),
+        ),
+      ),
+    ),
+  );
+}
+
+/** @param {any} item */
+function trashFacts({ kind, who, deleted, until }) {
+  const by = who ? ` by ${who}` : "";
+  return `${kind}, deleted${by} ${when(deleted)}; goes for good ${when(until)}`;
+}
+
 /** @param {Record<string, any>} facts */
 function described(facts) {
   const parts = [];
