@@ -7,18 +7,14 @@ from collections.abc import Mapping, Sequence
 from html import escape
 from typing import Any
 
-import numpy as np
-
-from routing.line.ground.station import SEMI_MAJOR_M
-from routing.papers.document import Document, column, plain
+from routing.papers.document import Document, plain
+from routing.papers.offsets import Beside
 from routing.papers.schedule import block_sides
 
 __all__ = ["block_svg"]
 
 SIDE_PX, HIGH_PX = 160.0, 170.0
 """Room of one of the two views [px]."""
-BESIDE_M = 4.0
-"""How far up and down the line its direction is taken [m]."""
 _ARROW = "M0 0L-5 10L0 7L5 10Z"
 
 Point = tuple[float, float]
@@ -56,7 +52,7 @@ def _plan(
 ) -> str:
     """Draw pipe and block from above, about the block's own place."""
     width, length = sides
-    up, down = _ways(doc, float(item["station_m"]))
+    up, down = Beside(doc).ways(float(item["station_m"]))
     bearing = item.get("bearing_deg")
     away = down if bearing is None else float(bearing)
     start = 0.5 * outside if bearing is not None else -0.5 * length
@@ -104,21 +100,6 @@ def _elevation(
         at = x + (start + length) * scale + 12.0
         drawn += _arrow((at, y), turn)
     return drawn
-
-
-def _ways(doc: Document, station_m: float) -> tuple[float, float]:
-    """Return the bearings up and down the line from a station, clockwise from north [deg]."""
-    station, lon, lat = (np.asarray(column(doc, key)) for key in ("station_m", "lon", "lat"))
-    found = []
-    for beside in (-BESIDE_M, BESIDE_M):
-        at = np.clip([station_m, station_m + beside], station[0], station[-1])
-        if at[0] == at[1]:  # beyond an end: straight on
-            at = np.clip([station_m - beside, station_m], station[0], station[-1])
-        x, y = np.interp(at, station, lon), np.interp(at, station, lat)
-        east = math.radians(float(x[1] - x[0])) * math.cos(math.radians(float(y[0])))
-        north = math.radians(float(y[1] - y[0]))
-        found.append(math.degrees(math.atan2(east * SEMI_MAJOR_M, north * SEMI_MAJOR_M)) % 360.0)
-    return found[0], found[1]
 
 
 def _arrow(at: Point, turn_deg: float) -> str:

@@ -8,6 +8,7 @@ from typing import Any
 from routing.papers.block_picture import block_svg
 from routing.papers.crew_facts import CREW_LABELS
 from routing.papers.document import Document, units_of
+from routing.papers.facts import Facts
 from routing.papers.signs import sign_svg
 from routing.papers.things import Thing
 from routing.units import show, unit_of
@@ -48,6 +49,17 @@ def _picture(doc: Document, thing: Thing) -> str:
     return "".join(block_svg(doc, item) for item in items)
 
 
+def _list(facts: Facts) -> str:
+    """Return labels and values as HTML; text is escaped here."""
+    return "<dl>{}</dl>".format(
+        "".join(
+            f"<div{_CAUTION if label == 'Caution' else ''}>"
+            f"<dt>{escape(label)}</dt><dd>{escape(value)}</dd></div>"
+            for label, value in facts
+        )
+    )
+
+
 def card_data(thing: Thing) -> dict[str, Any]:
     """Return what the page's script needs of a thing."""
     return {
@@ -66,18 +78,14 @@ def card_data(thing: Thing) -> dict[str, Any]:
 def card_html(doc: Document, thing: Thing) -> str:
     """Return the card of a thing; text is escaped here."""
     identity, station = escape(_key(thing)), show(thing.station_m, "station", units_of(doc))
-    facts = "".join(
-        f"<div{_CAUTION if label == 'Caution' else ''}>"
-        f"<dt>{escape(label)}</dt><dd>{escape(value)}</dd></div>"
-        for label, value in thing.facts
-        if label not in CREW_LABELS  # the card shows the records themselves
-    )
+    facts = [fact for fact in thing.facts if fact[0] not in CREW_LABELS]  # shown by the card
+    kit = f"<details class=kit><summary>Kit and stakes</summary>{_list(thing.kit)}</details>"
     return (
         f'<li class="card" data-id="{identity}"><details><summary>'
         f"{_svg(thing, 40)}"
         f'<span class="what"><b>{escape(thing.title)}</b> <span>{escape(thing.brief)}</span></span>'
         f'<span class="at">{escape(station)}<span class="state" aria-live="polite"></span></span>'
-        f"</summary><dl>{facts}</dl>{_picture(doc, thing)}"
+        f"</summary>{_list(facts)}{_picture(doc, thing)}{kit}"
         f'<div class="work" hidden><label class="done"><input type="checkbox"> Done</label>'
         f'<label class="note">{_note(doc, thing)}</label>'
         f'<label class="photo">Add photographs<input type="file" accept="image/*" multiple></label>'

@@ -219,7 +219,7 @@ def _blocks(doc: Document) -> Schedule:
             f"{float(item['bearing_deg']):.0f}",
             plain(item["up"]),
             *block_sides(doc, item),
-            _show(item["volume_m3"], "volume", doc),
+            _show(item["volume_m3"], "concrete", doc),
             f"{float(item['weight_kn']) * factor:.{1 if factor == 1.0 else 0}f}",
         ]
         for item in cast
@@ -265,7 +265,7 @@ def _anchors(doc: Document) -> Schedule:
             _show(item["station_m"], "station", doc),
             f"{100.0 * float(item['grade']):.0f}",
             *block_sides(doc, item),
-            _show(item["volume_m3"], "volume", doc),
+            _show(item["volume_m3"], "concrete", doc),
         ]
         for item in to_set(doc, "anchors")
     ]

@@ -93,7 +93,7 @@ def block_facts(doc: Document, block: Mapping[str, Any]) -> Facts:
         area, factor = in_system("m²", units)
         facts += [
             ("Wide × high × long", sides_text(doc, block)),
-            ("Concrete", show(block["volume_m3"], "volume", units)),
+            ("Concrete", show(block["volume_m3"], "concrete", units)),
         ]
         facts += [
             (label, f"{float(block[key]) * factor:.2f} {area}")
@@ -122,7 +122,7 @@ def anchor_facts(doc: Document, anchor: Mapping[str, Any]) -> Facts:
         *_where(doc, anchor),
         ("Holds", "the pipe against creeping downhill"),
         ("Wide × high × long", sides_text(doc, anchor)),
-        ("Concrete", show(anchor["volume_m3"], "volume", units)),
+        ("Concrete", show(anchor["volume_m3"], "concrete", units)),
         ("Grade", f"{100.0 * float(anchor['grade']):.0f} %"),
         ("Next no further than", show(anchor["centres_m"], "length", units) + " along the slope"),
     ]

@@ -4,13 +4,16 @@ from __future__ import annotations
 
 import csv
 import io
-from dataclasses import dataclass
+from collections.abc import Iterator
+from dataclasses import asdict, dataclass
+from typing import Any
 
 import numpy as np
 
 from routing.arrays import FloatArray
 from routing.papers.document import Document, column, near_meridian, plain, units_of
 from routing.papers.given import sheet_text
+from routing.papers.offsets import Beside
 from routing.papers.plane import SurveySystem, survey_system
 from routing.papers.subject import Column, Subject
 from routing.papers.things import things
@@ -26,6 +29,8 @@ CURVE_DEG = 5.0
 """Turn in plan that makes the two stretches beside a vertex a curve [deg]."""
 SAME_PLACE_M = 0.05
 """Places closer than this share a stake [m]."""
+OFFSET_CELLS = 13
+"""Columns that tell the offset stakes of a place."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -42,7 +47,8 @@ def stakes(doc: Document, crs: str | None = None) -> StakeList:
     And where another pipe begins, and at both ends of a span.
     ``crs`` names a projected system for the coordinates; else that of the title block, else the
     terrain's own. The cut is from the ground to the bottom of the trench, bedding included; on a
-    span it is empty. Grade is that of the straight ahead, rise over plan length.
+    span it is empty. Grade is that of the straight ahead, rise over plan length. Two offset stakes
+    beside the trench bring each place back once it is dug: see :class:`~.offsets.Beside`.
     """
     survey = survey_system(doc, crs or sheet_text(doc, "crs") or None)
     at, notes = _places(doc)
@@ -78,6 +84,7 @@ def stakes(doc: Document, crs: str | None = None) -> StakeList:
         Column(key="cut", title="cut to trench bottom", unit=feet_or_m, digits=3),
         Column(key="cover", title="cover", unit=feet_or_m, digits=3),
         Column(key="grade", title="grade ahead", unit="%", digits=2),
+        *_offset_columns(survey, feet_or_m),
         Column(key="note", title="note", unit="", digits=None),
     )
     numbers = np.column_stack(
@@ -86,9 +93,12 @@ def stakes(doc: Document, crs: str | None = None) -> StakeList:
             *(cut * metre, cover * metre, 100.0 * grade),
         ]
     )
+    offsets = _offsets(doc, at, survey, metre)
     rows = tuple(
-        (index, *(None if value != value else value for value in row), note)
-        for index, (row, note) in enumerate(zip(numbers.tolist(), notes, strict=True), start=1)
+        (index, *(None if value != value else value for value in row), *offset, note)
+        for index, (row, offset, note) in enumerate(
+            zip(numbers.tolist(), offsets, notes, strict=True), start=1
+        )
     )
     return StakeList(subject=Subject(name="stakes", columns=columns, rows=rows), survey=survey)
 
@@ -98,7 +108,7 @@ def stakes_csv(doc: Document, crs: str | None = None) -> str:
     made = stakes(doc, crs)
     suffix = {"metre": "m", "foot": "ft", "US survey foot": "usft", "°": "deg", "%": "percent"}
     heads = [
-        f"{c.title.replace(' ', '_')}_{suffix.get(c.unit, c.unit)}" if c.unit else c.title
+        "_".join([*c.title.split(), *([suffix.get(c.unit, c.unit)] if c.unit else [])])
         for c in made.subject.columns
     ]
     buffer = io.StringIO()
@@ -112,6 +122,42 @@ def stakes_csv(doc: Document, crs: str | None = None) -> str:
         ]
         writer.writerow([*cells, made.survey.name])
     return buffer.getvalue()
+
+
+def _offset_columns(survey: SurveySystem, unit: str) -> Iterator[Column]:
+    """Yield the heads of the columns of :func:`_offsets`."""
+    yield Column(key="offset_level", title="level to dig to", unit=unit, digits=3)
+    yield Column(key="offset_side", title="offset side", unit="", digits=None)
+    yield Column(key="offset_bearing", title="bearing from the offsets", unit="°", digits=1)
+    for number in (1, 2):
+        key, title = f"offset_{number}", f"offset {number}"
+        yield Column(key=key, title=title, unit=unit, digits=2)
+        yield Column(key=f"{key}_e", title=f"{title} easting", unit=survey.unit, digits=3)
+        yield Column(key=f"{key}_n", title=f"{title} northing", unit=survey.unit, digits=3)
+        yield Column(key=f"{key}_lon", title=f"{title} longitude", unit="°", digits=8)
+        yield Column(key=f"{key}_lat", title=f"{title} latitude", unit="°", digits=8)
+
+
+def _offsets(
+    doc: Document, at: FloatArray, survey: SurveySystem, metre: float
+) -> Iterator[tuple[Any, ...]]:
+    """Yield the offset stakes of each place: those of a kit there, else of the trench."""
+    beside = Beside(doc)
+    kits = [kit for kit in doc.get("kits") or () if kit.get("offset")]
+    stand = np.array([float(kit["station_m"]) for kit in kits])
+    for station in at.tolist():
+        own = np.flatnonzero(np.abs(stand - station) <= SAME_PLACE_M)
+        made = None if own.size else beside.at(station)
+        found = kits[own[0]]["offset"] if own.size else made and asdict(made)
+        if not found:
+            yield (None,) * OFFSET_CELLS
+            continue
+        cells: list[Any] = [found["level_m"] * metre, found["side"], found["bearing_deg"]]
+        for stake in found["stakes"]:
+            lon, lat = stake["lon"], stake["lat"]
+            east, north = survey.forward(lon, lat)
+            cells += [stake["distance_m"] * metre, float(east), float(north), lon, lat]
+        yield tuple(cells)
 
 
 def _places(doc: Document) -> tuple[FloatArray, list[str]]:

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Iterator, Mapping
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, field, replace
 from itertools import pairwise
 from typing import Any, Literal
 
@@ -22,6 +22,7 @@ from routing.papers.facts import (
     place_text,
     vent_facts,
 )
+from routing.papers.kit_facts import kit_facts
 from routing.papers.land_facts import crossing_brief, crossing_facts
 from routing.papers.schedule import to_set
 from routing.papers.set_facts import (
@@ -69,6 +70,7 @@ class Thing:
     """One thing to set: where, in words, and all that is to be known at the place.
 
     ``look`` tells what is needed from what is advised; ``ground_m`` is the elevation of the ground.
+    ``facts`` is what every paper tells of it, ``kit`` what only those tell who set it need.
     """
 
     id: str
@@ -82,6 +84,7 @@ class Thing:
     sign: SignKind
     look: Look
     facts: Facts
+    kit: Facts = field(default_factory=list)
 
     @property
     def words(self) -> str:
@@ -98,9 +101,13 @@ def things(doc: Document) -> list[Thing]:
     found += _changes(doc)
     found.sort(key=lambda thing: (thing.station_m, thing.id))
     first, last = _ends(doc)
-    said = crew_facts(doc)
+    kit, said = kit_facts(doc), crew_facts(doc)
     return [
-        replace(each, facts=[*each.facts, *said[each.id]]) if each.id in said else each
+        replace(
+            each,
+            facts=[*each.facts, *said.get(each.id, ())],
+            kit=kit(each.id, each.lon, each.lat),
+        )
         for each in (first, *found, last)
     ]
 
@@ -130,7 +137,7 @@ def things_subject(doc: Document) -> Subject:
             thing.lat,
             None if thing.ground_m is None else thing.ground_m * metre,
             thing.brief,
-            "; ".join(f"{label}: {value}" for label, value in thing.facts),
+            "; ".join(f"{label}: {value}" for label, value in (*thing.facts, *thing.kit)),
         )
         for thing in things(doc)
         if thing.kind != "end"

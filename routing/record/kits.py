@@ -3,13 +3,15 @@
 from __future__ import annotations
 
 from collections import Counter
-from collections.abc import Iterator, Mapping
+from collections.abc import Callable, Iterator, Mapping
+from dataclasses import asdict
 from itertools import pairwise
 from typing import Any
 
 import numpy as np
 
 from routing.fittings import size_text
+from routing.papers.offsets import Beside
 from routing.trade_table import trade_table
 from routing.units import UnitSystem, in_system, show
 
@@ -25,17 +27,44 @@ def kits_of(doc: Mapping[str, Any]) -> list[dict[str, Any]]:
 
     Which pieces stand in ``data/kit_pieces.csv``; their sizes, in the study's units, are those
     that the study found. A thing whose size it did not find has none. A piece whose size comes out
-    empty, as that of flanges on a thread, is none of the kit.
+    empty, as that of flanges on a thread, is none of the kit. With each go its station, how far it
+    lies along the slope of pipe and ground, and two stakes beside the trench.
     """
+    beside, along = Beside(doc), _along(doc)
     return [
-        {"of": name, "pieces": pieces}
-        for name, kind, words in _things(doc)
+        {"of": str(item["id"]), "pieces": pieces, **along(item), **_stakes(beside, item)}
+        for item, kind, words in _things(doc)
         if (pieces := _pieces(kind, words))
     ]
 
 
-def _things(doc: Mapping[str, Any]) -> Iterator[tuple[str, str, list[dict[str, str]]]]:
-    """Yield name, kind and the words for the sizes of each thing; several words, several sets."""
+def _along(doc: Mapping[str, Any]) -> Callable[[Item], dict[str, float]]:
+    """Return what tells how far down the line a thing lies: in plan, along pipe and ground [m]."""
+    station, pipe, ground = (
+        np.asarray(doc["stations"][key], dtype=np.float64)
+        for key in ("station_m", "pipe_m", "ground_m")
+    )
+    lengths = [
+        np.concatenate([[0.0], np.cumsum(np.hypot(np.diff(station), np.diff(level)))])
+        for level in (pipe, ground)
+    ]
+
+    def told(item: Item) -> dict[str, float]:
+        at = float(item["station_m"])
+        along_pipe, along_ground = (float(np.interp(at, station, length)) for length in lengths)
+        return {"station_m": at, "along_pipe_m": along_pipe, "along_ground_m": along_ground}
+
+    return told
+
+
+def _stakes(beside: Beside, item: Item) -> dict[str, Any]:
+    """Return the two stakes beside the trench, and the level to dig or build to from them."""
+    found = beside.at(float(item["station_m"]))
+    return {"offset": None if found is None else asdict(found)}
+
+
+def _things(doc: Mapping[str, Any]) -> Iterator[tuple[Item, str, list[dict[str, str]]]]:
+    """Yield item, kind and the words for the sizes of each thing; several words, several sets."""
     units = doc["units"]
     for section in ("vents", "drains", "valves", "taps", "blocks", "anchors", "supports"):
         for item in doc.get(section) or ():
@@ -43,7 +72,7 @@ def _things(doc: Mapping[str, Any]) -> Iterator[tuple[str, str, list[dict[str, s
                 continue
             open_vent = section == "vents" and item.get("open_top_m") is not None
             kind = "open vent" if open_vent else section.removesuffix("s")
-            yield str(item["id"]), kind, [_words(doc, item, units)]
+            yield item, kind, [_words(doc, item, units)]
     for curve in doc.get("curves") or ():
         angles = curve["fittings_deg"] if curve["verdict"] == "fittings" else ()
         if curve["verdict"] == "mitred":
@@ -51,9 +80,10 @@ def _things(doc: Mapping[str, Any]) -> Iterator[tuple[str, str, list[dict[str, s
         if angles:
             pipe = _pipe(doc, float(curve["station_m"]))
             words = [{"pipe": pipe, "angle": f"{float(angle):g}°"} for angle in angles]
-            yield str(curve["bend_id"]), "bend", words
+            yield {**curve, "id": curve["bend_id"]}, "bend", words
     for number, (above, below) in enumerate(pairwise(doc.get("pipes") or ()), start=1):
-        yield f"P{number}", "pipe", [{"pipe": str(above["label"]), "below": str(below["label"])}]
+        item = {"id": f"P{number}", "station_m": below["from_m"]}
+        yield item, "pipe", [{"pipe": str(above["label"]), "below": str(below["label"])}]
 
 
 def _pieces(kind: str, sets: list[dict[str, str]]) -> list[dict[str, Any]]:
@@ -93,7 +123,7 @@ def _words(doc: Mapping[str, Any], item: Item, units: UnitSystem) -> dict[str, s
         "open": said("open_height_m", "depth"),
         "static": f"for {show(pressure * 1e3, 'pressure', units)} at rest and the test",
         "concrete": "" if mpa is None else f"{float(mpa) * factor:.0f} {stress}",
-        "volume": said("volume_m3", "volume"),
+        "volume": said("volume_m3", "concrete"),
         "saddle": f"{float(item.get('saddle_deg') or 0.0):.0f}°",
         "height": said("height_m", "depth"),
     }

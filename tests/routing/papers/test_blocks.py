@@ -65,7 +65,7 @@ def test_schedules__blocks_as_they_are_set_out() -> None:
     (table,) = [each for each in schedules(papered()) if each.title == "Blocks"]
     assert [row[0] for row in table.rows] == ["T2", "T7"]
     assert table.rows[0][2:] == [
-        "bend B2", "block", "285", "down", "0.95", "0.65", "0.40", "0.1", "2.7",
+        "bend B2", "block", "285", "down", "0.95", "0.65", "0.40", "0.120", "2.7",
     ]  # fmt: skip
     assert "20 MPa" in table.note
     assert "10 days" in table.note
