@@ -30,6 +30,7 @@ from routing.study import Study, open_study_terrain, run_study
 from routing.terrain import Relief, Terrain, describe_terrain, open_terrain
 from routing.terrain.drawn_contour import DrawnContour
 from routing.terrain.raster import read_facts
+from routing.terrain.sources import count_tiles
 
 __all__ = [
     "StudyRequest",
@@ -227,9 +228,11 @@ def save_new(storage: Storage, asked: StudyRequest, document: dict[str, Any]) ->
     return {"id": saved.study, "revision": saved.revision}
 
 
-def terrain_facts(raster: Path, max_pixels: int) -> dict[str, Any]:
+def terrain_facts(raster: Path, limits: ServiceSettings) -> dict[str, Any]:
     """Return what is understood of an uploaded raster, or the error that refuses it."""
+    max_pixels = limits.max_pixels
     try:
+        _check_tiles(raster, limits.max_tiles)
         try:
             terrain = open_terrain([raster])
         except MissingCrs:
@@ -247,6 +250,16 @@ def _facts_without_crs(raster: Path, max_pixels: int) -> dict[str, Any]:
     facts = read_facts(raster, 1, unit_given=False)
     _check_pixels(facts.shape, max_pixels)
     return {"crs": None, "rows": facts.shape[0], "columns": facts.shape[1], "format": facts.driver}
+
+
+def _check_tiles(raster: Path, most: int) -> None:
+    """Refuse an archive of so many tiles that each look at it would take seconds."""
+    count = count_tiles(raster)
+    if count > most:
+        raise RasterTooLarge(
+            f"The archive has {count} rasters; {most} are allowed.",
+            "Merge them into one, or have the operator raise LEATLINE_MAX_TILES.",
+        )
 
 
 def _check_pixels(shape: Sequence[int], max_pixels: int) -> None:

@@ -8,7 +8,8 @@ straight through. Health answers beside all of it.
 from __future__ import annotations
 
 import asyncio
-from collections.abc import Callable, Mapping
+from collections.abc import AsyncIterator, Callable, Mapping
+from contextlib import asynccontextmanager
 from types import MappingProxyType
 from typing import Any, NamedTuple
 
@@ -30,6 +31,8 @@ SECONDS_A_BYTE = {"preview": 3e-6, "work": 2e-5}
 LARGE, LARGE_BYTES = "large preview", 100_000
 """A line of some 2 500 points is no longer dragged; it has a lane beside those that are [bytes]."""
 LEAST_SECONDS = 0.02
+FILE_SECONDS = 1.0
+"""What a file that is taken in costs to work on, roughly [s]."""
 GROWTH = 3
 """Room that a body may need: as it comes in, in the log of the database, in the database [-]."""
 
@@ -80,7 +83,7 @@ class Lanes:
             return
         if body.gone:
             return
-        client = acting().name or (scope["client"] or ("",))[0]
+        client = _client(scope)
         seconds = LEAST_SECONDS + SECONDS_A_BYTE.get(lane, 0.0) * len(body.whole)
         large = lane == "preview" and len(body.whole) > LARGE_BYTES
         turns = self.lanes[LARGE if large else lane]
@@ -91,6 +94,12 @@ class Lanes:
             return
         if here:
             await self._work(turns, scope, body.whole, send)
+
+    @asynccontextmanager
+    async def turn(self, scope: Scope) -> AsyncIterator[None]:
+        """Wait for the turn at work on a file, which came in beside the lanes for its size."""
+        async with self.lanes["work"].turn(_client(scope), FILE_SECONDS):
+            yield
 
     async def _work(self, turns: Turns, scope: Scope, body: bytes, send: Send) -> None:
         """Have a request answered, pass the turn on, then send what was answered."""
@@ -114,6 +123,11 @@ class Lanes:
         for message in answer:
             await send(message)
         work.result()
+
+
+def _client(scope: Scope) -> str:
+    """Return who sent a request: the person, or the address where nobody signs in."""
+    return acting().name or str((scope["client"] or ("",))[0])
 
 
 async def _gathered(receive: Receive) -> _Body:

@@ -51,6 +51,9 @@ class ServiceSettings:
     max_pixels: int = _row(
         4_000_000_000, 1, "pixels", "Most pixels (columns x rows) an uploaded raster may have."
     )
+    max_tiles: int = _row(
+        1_000, 1, "rasters", "Most rasters in an uploaded archive; more are answered 413."
+    )
     max_profile_samples: int = _row(
         500_000, 2, "cells", "Most raster cells a line may cross; more are answered 413."
     )

@@ -72,7 +72,8 @@ async def read_overlay_file(request: Request, service: ServiceDep) -> OverlayOut
     """Turn a georeferenced picture to the map's projection; nothing is kept."""
     with service.storage.incoming_folder() as folder:
         path, name = await receive_file(request, folder, service.settings.max_upload_bytes)
-        found = await run_in_threadpool(_named, path, name, lambda: read_overlay(path))
+        async with request.state.lanes.turn(request.scope):
+            found = await run_in_threadpool(_named, path, name, lambda: read_overlay(path))
     box = Bounds(west=found.west, south=found.south, east=found.east, north=found.north)
     picture = base64.b64encode(found.picture).decode("ascii")
     return OverlayOut(name=name, bounds=box, picture=f"data:image/webp;base64,{picture}")

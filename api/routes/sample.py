@@ -27,7 +27,7 @@ def open_sample(service: ServiceDep) -> SampleOut:
         raster = shutil.copyfile(sample.terrain, folder / "elevation.tif")
         stored = storage.same_terrain(raster)
         if stored is None:
-            facts = terrain_facts(raster, service.settings.max_pixels)
+            facts = terrain_facts(raster, service.settings)
             stored = storage.add_terrain(folder, sample.terrain.name, facts)
     return SampleOut(
         terrain=terrain_out(stored),

@@ -25,6 +25,7 @@ __all__ = [
     "archives_kept",
     "beside",
     "check_new_file",
+    "count_tiles",
     "find_sources",
     "head_of",
     "in_short",
@@ -46,6 +47,11 @@ MAX_SIDECAR_BYTES = 1_000_000
 
 MOST_CHECKED_BYTES = 256 * 2**20
 """Size of all members together up to which their check sums are computed [bytes]: about 1 s."""
+
+MOST_DIRECTORY_BYTES = 8 * 2**20
+"""Longest directory of an archive that is read [bytes]: so many files with names of 700 letters."""
+END_BYTES = 66_000
+"""Where an archive's end is looked for: it may have a comment of 65 535 bytes behind it [bytes]."""
 
 ZIP_MAGIC = b"PK\x03\x04"
 COMPANIONS = (
@@ -231,13 +237,15 @@ def _in_folder(folder: Path) -> list[Path]:
     return found
 
 
-def _in_archive(path: Path) -> list[Path]:
-    """Return the tiles in a zip archive, in whatever folder of it they lie."""
+def count_tiles(path: Path) -> int:
+    """Return how many rasters a file holds: the tiles of an archive, else one."""
+    return len(_members(path)) if _starts_as_zip(path) else 1
+
+
+def _members(path: Path) -> list[zipfile.ZipInfo]:
+    """Return what an archive holds beside companions."""
     place = path.absolute()
-    if "{" in str(place) or "}" in str(place):
-        raise UnreadableRaster(
-            f"The archive {path} has a brace in its name or its folder's.", "Rename it."
-        )
+    _check_directory(path)
     try:
         with _archive(str(place)) as archive:
             members = [
@@ -252,7 +260,36 @@ def _in_archive(path: Path) -> list[Path]:
         ) from exc
     if len(members) > MOST_FILES:
         raise _too_many(path)
-    wanted = [info for info in members if not _is_companion(info.filename)]
+    return [info for info in members if not _is_companion(info.filename)]
+
+
+def _check_directory(path: Path) -> None:
+    """Refuse an archive whose directory is so long that listing it would take minutes.
+
+    The form of its end is that of the ZIP format (APPNOTE.TXT, 4.3.14 to 4.3.16).
+    """
+    size = 0
+    with open(path, "rb") as file:
+        length = file.seek(0, os.SEEK_END)
+        file.seek(max(0, length - END_BYTES))
+        end = file.read()
+    at = end.rfind(b"PK\x05\x06", 0, max(0, len(end) - 18))
+    if at >= 0:
+        (size,) = struct.unpack_from("<L", end, at + 12)
+    if at >= 76 and end[at - 20 : at - 16] == b"PK\x06\x07":  # the long form wins
+        (size,) = struct.unpack_from("<Q", end, at - 76 + 40)
+    if size > MOST_DIRECTORY_BYTES:
+        raise _too_many(path)
+
+
+def _in_archive(path: Path) -> list[Path]:
+    """Return the tiles in a zip archive, in whatever folder of it they lie."""
+    place = path.absolute()
+    if "{" in str(place) or "}" in str(place):
+        raise UnreadableRaster(
+            f"The archive {path} has a brace in its name or its folder's.", "Rename it."
+        )
+    wanted = _members(path)
     for info in wanted:
         _check_member(path, info)
     tiles = [Path(f"/vsizip/{{{place}}}/{info.filename}") for info in wanted]

@@ -1,7 +1,12 @@
 from __future__ import annotations
 
 import struct
+import threading
+import time
+import zipfile
 import zlib
+from collections import Counter
+from concurrent.futures import ThreadPoolExecutor
 from pathlib import Path
 from typing import Any
 
@@ -163,3 +168,46 @@ def test_upload__from_another_web_site(client: httpx.Client, hill: Path) -> None
     is_problem(response, 403, "foreign_origin")
     own = {"origin": f"http://{client.base_url.host}:{client.base_url.port}"}
     assert client.post("/api/terrains", files=files, headers=own).status_code == 201
+
+
+def archive_of(hill: Path, place: Path, count: int) -> Path:
+    with zipfile.ZipFile(place, "w") as out:
+        for number in range(count):
+            out.write(hill, f"tiles/{number}.tif")
+            out.writestr(f"tiles/{number}.tfw", "not a raster")
+    return place
+
+
+def test_upload__so_many_tiles_and_no_more(serve: Serve, tmp_path: Path, hill: Path) -> None:
+    with serve(tmp_path / "data", max_tiles=2) as client:
+        assert upload(client, archive_of(hill, tmp_path / "two.zip", 2)).status_code == 201
+        said = is_problem(upload(client, archive_of(hill, tmp_path / "three.zip", 3)), 413)
+        assert "has 3 rasters; 2 are allowed" in said["detail"]
+        assert "LEATLINE_MAX_TILES" in said["hint"]
+
+
+def test_upload__files_wait_their_turn_and_one_too_many_is_told(
+    serve: Serve, tmp_path: Path, hill: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    at_once, most, lock = 0, 0, threading.Lock()
+
+    def slow(*_: object) -> dict[str, object]:
+        nonlocal at_once, most
+        with lock:
+            at_once += 1
+            most = max(most, at_once)
+        time.sleep(0.5)
+        with lock:
+            at_once -= 1
+        return {}
+
+    monkeypatch.setattr("api.routes.terrains.terrain_facts", slow)
+    with serve(tmp_path / "data", workers=2, max_waiting_each=3) as client:
+        with ThreadPoolExecutor(9) as pool:
+            answers = list(pool.map(lambda _: upload(client, hill), range(9)))
+    codes = Counter(answer.status_code for answer in answers)
+    assert most == 2
+    assert codes[201] >= 5
+    assert codes[503] == 9 - codes[201] >= 1
+    late = next(answer for answer in answers if answer.status_code == 503)
+    assert late.headers["retry-after"]

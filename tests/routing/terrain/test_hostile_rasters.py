@@ -7,6 +7,7 @@ time; see ``hostile_rasters`` for what is wrong with each.
 from __future__ import annotations
 
 import socket
+import struct
 import threading
 from collections.abc import Iterator
 from pathlib import Path
@@ -15,6 +16,9 @@ from typing import Any
 import hostile_rasters as hostile
 import pytest
 from limited_runs import LimitedRuns
+
+from routing.errors import RasterTooLarge
+from routing.terrain import open_terrain
 
 MOST_MB, MOST_SECONDS = 500, 20
 """Seconds are generous: the machine that runs the tests may be busy with other things."""
@@ -117,3 +121,17 @@ def test_leatline__zeros_are_called_damage(run: LimitedRuns, tmp_path: Path) -> 
     raster = hostile.zero_part(tmp_path, 0)
     answer = run("study", str(line), "--terrain", str(raster), "--out", str(tmp_path / "out"))
     assert "Zeros in the raster" in answer["err"]
+
+
+@pytest.mark.parametrize("long_form", [False, True])
+def test_archive__endless_directory_is_refused_unread(tmp_path: Path, long_form: bool) -> None:
+    # The records stand where APPNOTE.TXT (ZIP), 4.3.14 to 4.3.16 puts them.
+    size = 10**9
+    end = b"PK\x05\x06" + struct.pack("<4H2LH", 0, 0, 1, 1, 0 if long_form else size, 4, 0)
+    if long_form:
+        record = b"PK\x06\x06" + struct.pack("<Q2H2L4Q", 44, 45, 45, 0, 0, 1, 1, size, 4)
+        end = record + b"PK\x06\x07" + struct.pack("<LQL", 0, 4, 1) + end
+    path = tmp_path / "tiles.zip"
+    path.write_bytes(b"PK\x03\x04" + bytes(100) + end)
+    with pytest.raises(RasterTooLarge, match="more than 10000 files"):
+        open_terrain([path])
