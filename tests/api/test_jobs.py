@@ -30,7 +30,7 @@ def jobs() -> Iterator[Jobs]:
     pool.close()
 
 
-def until_finished(jobs: Jobs, job: Job, seconds: float = 30.0) -> Job:
+def until_finished(jobs: Jobs, job: Job, seconds: float = 60.0) -> Job:
     end = time.monotonic() + seconds
     while not (job := jobs.get(job.id)).finished:
         assert time.monotonic() < end, job
@@ -38,7 +38,7 @@ def until_finished(jobs: Jobs, job: Job, seconds: float = 30.0) -> Job:
     return job
 
 
-def until_written(path: Path, seconds: float = 30.0) -> int:
+def until_written(path: Path, seconds: float = 60.0) -> int:
     end = time.monotonic() + seconds
     while not path.exists() or not path.read_text():
         assert time.monotonic() < end
@@ -46,7 +46,7 @@ def until_written(path: Path, seconds: float = 30.0) -> int:
     return int(path.read_text())
 
 
-def until_gone(pid: int, seconds: float = 10.0) -> None:
+def until_gone(pid: int, seconds: float = 60.0) -> None:
     end = time.monotonic() + seconds
     while Path(f"/proc/{pid}").exists():
         assert time.monotonic() < end
