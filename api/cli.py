@@ -20,6 +20,7 @@ import typer
 from api.access.cli import access_app
 from api.ending import BAD_INPUT, end, run_command
 from api.host_cli import backup, restore, serve, with_log_place
+from api.lean import start_lean
 from api.screen_cli import screen
 from api.search_cli import search
 from api.trash_cli import trash_app
@@ -386,6 +387,8 @@ def _working(what: str) -> Iterator[None]:
 def main() -> NoReturn:
     """Run the command line; every way out is an exit code."""
     signal.signal(signal.SIGTERM, end)  # so that drafts are removed on the way out
+    if sys.argv[1:2] in (["study"], ["demo"]):
+        start_lean()
     run_command(app, with_log_place(sys.argv[1:]))
 
 

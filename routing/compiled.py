@@ -35,6 +35,7 @@ class Kernel(Generic[P, R]):
 
     def __init__(self, function: Callable[P, R]) -> None:
         self._function = function
+        self._plain = function
         self._python: Callable[P, R] | None = None
         self._native: Callable[P, R] | None = None
         update_wrapper(self, function)
@@ -43,8 +44,13 @@ class Kernel(Generic[P, R]):
     def python(self) -> Callable[P, R]:
         """Return the interpreted form, its calls of other kernels made plain calls."""
         if self._python is None:
-            self._python = _linked(self._function, "python")
+            self._python = _linked(self._plain, "python")
         return self._python
+
+    def plainly(self, function: Callable[P, R]) -> Callable[P, R]:
+        """Take a function in array operations, equal to the last bit, for the interpreted form."""
+        self._plain = function
+        return function
 
     @property
     def native(self) -> Callable[P, R]:

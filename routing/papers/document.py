@@ -93,9 +93,12 @@ def grade_words(straight: Mapping[str, Any], units: UnitSystem) -> tuple[str, st
 
 def plain(text: object) -> str:
     """Return text without the control characters that no XML or HTML file may hold."""
+    text = str(text)
+    if text.isprintable():
+        return text
     return "".join(
         " " if char in "\t\n\r" else char
-        for char in str(text)
+        for char in text
         if char in "\t\n\r"
         or not (unicodedata.category(char) in ("Cc", "Cs") or char in "\ufffe\uffff")
     )

@@ -42,8 +42,8 @@ def map_html(doc: Document, relief: Relief | None, streams: Streams | None = Non
     Everything it needs stands in the page; ``relief`` is the picture of the terrain beneath the
     line, or None for a plain ground; ``streams`` are those that the raster shows, as GeoJSON.
     """
-    import folium
     from branca.element import Element
+    from folium.map import LayerControl
 
     from routing.papers.map_land import land_layers
     from routing.papers.map_layers import (
@@ -74,7 +74,7 @@ def map_html(doc: Document, relief: Relief | None, streams: Streams | None = Non
     signs, on_line = thing_layers(doc)
     for layer in (*signs, *on_line, *catchment_layers(doc), *ground_layers(doc)):
         view.add_child(layer)
-    view.add_child(folium.LayerControl(position="topright", collapsed=True))
+    view.add_child(LayerControl(position="topright", collapsed=True))
     view.add_child(Instruments(_instrument_data(doc), signs))
     figure.html.add_child(Element(_template_safe(panel_html(doc, relief))), name="panel")
     number_elements(figure)

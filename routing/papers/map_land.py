@@ -6,8 +6,9 @@ from collections.abc import Mapping, Sequence
 from html import escape
 from typing import Any
 
-import folium
 import numpy as np
+from folium.map import FeatureGroup
+from folium.vector_layers import Polygon, PolyLine
 
 from routing.arrays import FloatArray
 from routing.land import KINDS
@@ -31,18 +32,18 @@ REACH, LEAST_REACH_DEG = 1.0, 0.005
 _DEEP = {"LineString": 0, "MultiLineString": 1, "Polygon": 1, "MultiPolygon": 2}
 
 
-def land_layers(doc: Document) -> list[folium.FeatureGroup]:
+def land_layers(doc: Document) -> list[FeatureGroup]:
     """Return a group for each kind of land that the study's layers hold."""
     start = float(column(doc, "lon")[0])
     box = _box(doc, start)
-    groups: dict[str, folium.FeatureGroup] = {}
+    groups: dict[str, FeatureGroup] = {}
     for feature in sheet_features(doc):
         told, geometry = feature.get("properties") or {}, feature["geometry"]
         kind = str(told.get("kind"))
         if kind not in LOOKS or geometry.get("type") not in _DEEP:
             continue
         title = KINDS[kind].plural.capitalize()
-        group = groups.setdefault(kind, folium.FeatureGroup(name=title))
+        group = groups.setdefault(kind, FeatureGroup(name=title))
         name = " ".join([KINDS[kind].words, plain(told.get("name") or "")]).strip()
         tooltip = escape(name).replace("{", "&#123;").replace("}", "&#125;")
         deep = _DEEP[geometry["type"]]
@@ -52,10 +53,10 @@ def land_layers(doc: Document) -> list[folium.FeatureGroup]:
                 continue
             look = dict(LOOKS[kind])
             if "Polygon" in geometry["type"]:
-                group.add_child(folium.Polygon(places, fill=True, tooltip=tooltip, **look))
+                group.add_child(Polygon(places, fill=True, tooltip=tooltip, **look))
             else:
                 look.pop("fill_opacity")
-                group.add_child(folium.PolyLine(places, tooltip=tooltip, **look))
+                group.add_child(PolyLine(places, tooltip=tooltip, **look))
     return list(groups.values())
 
 

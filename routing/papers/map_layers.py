@@ -7,8 +7,10 @@ from collections.abc import Mapping
 from html import escape
 from typing import TYPE_CHECKING, Any
 
-import folium
 import numpy as np
+from folium.map import FeatureGroup
+from folium.raster_layers import ImageOverlay
+from folium.vector_layers import PolyLine
 
 from routing.arrays import FloatArray, IntArray, stretches
 from routing.papers.document import Document, column, near_meridian, plain
@@ -37,13 +39,13 @@ MOST_GROUND_POINTS = 200
 """Highs, and lows, of the ground shown on the map, the most prominent first."""
 
 
-def relief_layer(relief: Relief, start_lon: float) -> folium.raster_layers.ImageOverlay:
+def relief_layer(relief: Relief, start_lon: float) -> ImageOverlay:
     """Return the picture of the terrain, on the same turn of the globe as the line."""
     data = base64.b64encode(relief.image).decode("ascii")
     turn = (
         near_meridian((relief.west + relief.east) / 2, start_lon) - (relief.west + relief.east) / 2
     )
-    return folium.raster_layers.ImageOverlay(
+    return ImageOverlay(
         f"data:{relief.media_type};base64,{data}",
         bounds=[[relief.south, relief.west + turn], [relief.north, relief.east + turn]],
         name="Relief",
@@ -52,21 +54,19 @@ def relief_layer(relief: Relief, start_lon: float) -> folium.raster_layers.Image
     )
 
 
-def line_layer(doc: Document) -> folium.FeatureGroup:
+def line_layer(doc: Document) -> FeatureGroup:
     """Return the line in the colours of its static pressure, above-ground stretches marked."""
     lon, lat = column(doc, "lon"), column(doc, "lat")
-    layer = folium.FeatureGroup(name="Line, by static pressure")
+    layer = FeatureGroup(name="Line, by static pressure")
     whole = _drawn(lon, lat)
     casing = _places(lon, lat, whole)
-    layer.add_child(
-        folium.PolyLine(casing, color="#fff", weight=11, opacity=0.85, interactive=False)
-    )
-    layer.add_child(folium.PolyLine(casing, color="#111", weight=8, opacity=1, interactive=False))
+    layer.add_child(PolyLine(casing, color="#fff", weight=11, opacity=0.85, interactive=False))
+    layer.add_child(PolyLine(casing, color="#111", weight=8, opacity=1, interactive=False))
     over = _runs(over_rating(doc))
     if over:
         paths = [_places(lon, lat, _inside(whole, a, b)) for a, b in over]
         layer.add_child(
-            folium.PolyLine(paths, color="#D55E00", weight=15, opacity=0.75, class_name="over")
+            PolyLine(paths, color="#D55E00", weight=15, opacity=0.75, class_name="over")
         )
     classes = pressure_classes(doc)
     for number, colour in enumerate(classes.colours):
@@ -74,7 +74,7 @@ def line_layer(doc: Document) -> folium.FeatureGroup:
         if runs:
             paths = [_places(lon, lat, _inside(whole, a, b)) for a, b in runs]
             layer.add_child(
-                folium.PolyLine(
+                PolyLine(
                     paths,
                     color=colour,
                     weight=5,
@@ -88,7 +88,7 @@ def line_layer(doc: Document) -> folium.FeatureGroup:
     if spans:
         paths = [_places(lon, lat, _inside(whole, a, b)) for a, b in spans]
         layer.add_child(
-            folium.PolyLine(
+            PolyLine(
                 paths,
                 color="#fff",
                 weight=8,
@@ -102,9 +102,9 @@ def line_layer(doc: Document) -> folium.FeatureGroup:
     return layer
 
 
-def other_lines_layer(doc: Document) -> folium.FeatureGroup:
+def other_lines_layer(doc: Document) -> FeatureGroup:
     """Return the other lines of a study, dashed, each with its name."""
-    layer = folium.FeatureGroup(name="Other lines")
+    layer = FeatureGroup(name="Other lines")
     start = float(column(doc, "lon")[0])
     for line in doc["lines"][1:]:
         if line["route"] is None:
@@ -113,10 +113,8 @@ def other_lines_layer(doc: Document) -> folium.FeatureGroup:
         lat = np.asarray(line["route"]["lat"], dtype=np.float64)
         places = np.column_stack([lat, lon]).round(7).tolist()
         name = escape(plain(line["name"])).replace("{", "&#123;").replace("}", "&#125;")
-        layer.add_child(folium.PolyLine(places, color="#fff", weight=5, opacity=0.85))
-        layer.add_child(
-            folium.PolyLine(places, color="#333", weight=2, dash_array="7 6", tooltip=name)
-        )
+        layer.add_child(PolyLine(places, color="#fff", weight=5, opacity=0.85))
+        layer.add_child(PolyLine(places, color="#333", weight=2, dash_array="7 6", tooltip=name))
     return layer
 
 
@@ -186,11 +184,11 @@ def thing_layers(doc: Document) -> tuple[list[SignLayer], list[SignLayer]]:
     return led, on
 
 
-def stream_layers(streams: Mapping[str, Any] | None, start_lon: float) -> list[folium.FeatureGroup]:
+def stream_layers(streams: Mapping[str, Any] | None, start_lon: float) -> list[FeatureGroup]:
     """Return the streams that the raster shows, the wider the more of them have met."""
     if streams is None or not streams["features"]:
         return []
-    layer = folium.FeatureGroup(name="Streams of the raster")
+    layer = FeatureGroup(name="Streams of the raster")
     orders = sorted({each["properties"]["order"] for each in streams["features"]})
     for order in orders:
         paths = [
@@ -199,7 +197,7 @@ def stream_layers(streams: Mapping[str, Any] | None, start_lon: float) -> list[f
             if each["properties"]["order"] == order
         ]
         layer.add_child(
-            folium.PolyLine(
+            PolyLine(
                 paths,
                 color="#56B4E9",
                 weight=min(1 + order, 5),
@@ -210,19 +208,19 @@ def stream_layers(streams: Mapping[str, Any] | None, start_lon: float) -> list[f
     return [layer]
 
 
-def catchment_layers(doc: Document) -> list[folium.FeatureGroup]:
+def catchment_layers(doc: Document) -> list[FeatureGroup]:
     """Return the outline of the catchment, hidden at first since it is larger than the line."""
     rings = (doc.get("catchment") or {}).get("outline")
     if not rings:
         return []
     start = float(column(doc, "lon")[0])
-    layer = folium.FeatureGroup(name="Catchment of the intake", show=False)
+    layer = FeatureGroup(name="Catchment of the intake", show=False)
     places = [
         np.column_stack([ring["lat"], [near_meridian(lon, start) for lon in ring["lon"]]]).tolist()
         for ring in rings
     ]
     layer.add_child(
-        folium.PolyLine(
+        PolyLine(
             places, color="#0072B2", weight=3, opacity=0.9, dash_array="2 6", interactive=False
         )
     )

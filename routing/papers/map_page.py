@@ -8,8 +8,9 @@ from functools import lru_cache
 from importlib.resources import files
 from typing import Any
 
-import folium
 from branca.element import Element, MacroElement
+from folium.folium import Map
+from folium.map import FeatureGroup
 from folium.template import Template
 
 from routing.papers.signs import Look, SignKind, sign_svg
@@ -17,7 +18,7 @@ from routing.papers.signs import Look, SignKind, sign_svg
 __all__ = ["Instruments", "OfflineMap", "SignLayer", "number_elements"]
 
 
-class OfflineMap(folium.Map):  # type: ignore[misc]
+class OfflineMap(Map):  # type: ignore[misc]
     """A folium map whose scripts and styles stand in the page itself."""
 
     default_js: list[tuple[str, str]] = []  # noqa: RUF012 - folium reads it from the class
@@ -47,7 +48,7 @@ class OfflineMap(folium.Map):  # type: ignore[misc]
         self.styles, self.scripts = _styles(), _scripts()
 
 
-class SignLayer(folium.FeatureGroup):  # type: ignore[misc]
+class SignLayer(FeatureGroup):  # type: ignore[misc]
     """A layer of signs of one kind, written as one piece: an element a sign is too slow.
 
     ``side`` says where the signs are led off the line: -1 left of the way the water runs, 1 right,

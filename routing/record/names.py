@@ -78,8 +78,10 @@ def keep_names(new: Mapping[str, Any], old: Mapping[str, Any]) -> dict[str, Any]
             fresh.append(f"{letters}{last[letters]}")
         kept = set(same.values())
         gone += [str(item["id"]) for index, item in enumerate(theirs) if index not in kept]
+    others = {name: now for name, now in names.items() if now != name}
     renamed = {
-        key: value if key in _WORDLESS else _renamed(value, names) for key, value in new.items()
+        key: value if key in _WORDLESS or not others else _renamed(value, others)
+        for key, value in new.items()
     }
     changes = {"moved": moved, "new": fresh, "gone": gone, "last_numbers": last}
     return {**renamed, "changes": changes}

@@ -5,7 +5,7 @@ Line by line the same sums in the same order, so that both find the same straigh
 
 from __future__ import annotations
 
-from itertools import pairwise
+from typing import NamedTuple
 
 import numpy as np
 
@@ -26,53 +26,98 @@ __all__ = ["search_plain"]
 AHEAD = 16
 """Stations looked at in one go [-]; where more can be seen, twice as many are looked at."""
 BLOCK = 32
-"""Stations whose pieces are priced in one go [-]: the tables stay within the processor's cache."""
+"""Stations seen from, or priced, in one go [-]: tables stay within the processor's cache."""
+
+
+class _Pairs(NamedTuple):
+    """Stations that see each other, in order of the farther one, with the slopes seen."""
+
+    near: IntArray
+    far: IntArray
+    low: FloatArray
+    high: FloatArray
+    run: FloatArray
+
+    def of(self, which: slice | BoolArray | IntArray) -> _Pairs:
+        """Return some of them."""
+        near, far, low, high, run = self
+        return _Pairs(near[which], far[which], low[which], high[which], run[which])
 
 
 def search_plain(ground: Ground, level: FloatArray, may_break: BoolArray, rules: Rules) -> Ways:
     """Return what :func:`~routing.trench.pieces.search` returns."""
-    station, ceiling, sums, moments = ground.station, ground.ceiling, ground.sums, ground.moments
-    price, turn = rules.price, rules.turn
     n, count = level.shape
-    # Falling and rising side by side, so that one operation keeps the better of both.
-    best, came = np.full((n, 2, count), np.inf), np.full((n, 2, count), -1, dtype=np.int64)
-    best[0] = -price
+    pairs = _pairs(ground, level, may_break, rules)
+    usable = np.column_stack((np.ones(n, np.bool_), level[:, 1:] != level[:, :-1]))
+    ends = np.flatnonzero(may_break[1:]) + 1
+    bounds = np.searchsorted(pairs.far, np.append(ends, n))
+    # Falling and rising side by side, so that one operation finds the better of all.
+    best, picked = np.full((n, 2 * count), np.inf), np.zeros((n, 2 * count), dtype=np.int64)
+    best[0] = -rules.price
+    leave = np.full((2, n, count), np.inf)
+    leave[:, 0] = 0.0
+    turned, each = np.array([[2.0 * rules.turn], [rules.turn]]), np.arange(2 * count)
+    for first in range(0, ends.size, BLOCK):
+        stop = min(first + BLOCK, ends.size)
+        start = int(bounds[first])
+        cost = _priced(ground, level, usable, pairs.of(slice(start, bounds[stop])), rules)
+        for end, a, b in zip(
+            ends[first:stop].tolist(),
+            bounds[first:stop].tolist(),
+            bounds[first + 1 : stop + 1].tolist(),
+            strict=True,
+        ):
+            if a == b:
+                continue
+            way = cost[:, :, a - start : b - start] + leave.take(pairs.near[a:b], axis=1)[:, None]
+            way = way.reshape(2 * count, -1)
+            least = way.argmin(axis=1)
+            best[end] = way[each, least]
+            picked[end] = a * count + least
+            onward = (best[end] + rules.price).reshape(2, count)
+            leave[:, end] = np.minimum(onward, onward[::-1] + turned)
+    came = pairs.near[picked // count] * count + picked % count
+    came[np.isinf(best) | (np.arange(n) == 0)[:, None]] = -1
+    return Ways(best[:, :count], best[:, count:], came[:, :count], came[:, count:])
+
+
+def _pairs(ground: Ground, level: FloatArray, may_break: BoolArray, rules: Rules) -> _Pairs:
+    """Return where pieces may begin and end."""
+    station, n = ground.station, ground.station.size
     reached = np.searchsorted(station, station + rules.longest, "right")
     end = np.minimum(np.maximum(reached, np.arange(n) + NEAR), n - 1)
     strided = (np.arange(n) % STRIDE == 0) | (np.arange(n) == n - 1)
-    usable = np.column_stack((np.ones(n, np.bool_), level[:, 1:] != level[:, :-1]))
     starts = np.flatnonzero(may_break[:-1])
+    found: list[_Pairs] = []
     for block in np.split(starts, range(BLOCK, starts.size, BLOCK)):
-        row, i, low, high = _sight(block, end[block], level, ground)
-        j = block[row]
-        far = station[i] - station[j]
-        kept = may_break[i] & ((i <= j + NEAR) | (strided[i] & (far <= rules.longest)))
-        row, j, i, low, high, far = (each[kept] for each in (row, j, i, low, high, far))
-        z, to, run = level[j][:, :, None], level[i][:, None, :], far[:, None, None]
-        low, high = low[:, :, None], high[:, :, None]
-        dug = sums[i] - sums[j]
-        arm = (moments[i] - moments[j] - station[j] * dug) / far
-        base = ceiling[i] - ceiling[j] + np.where(far < rules.least - SLACK, SHORT_PIECE_M3, 0.0)
-        change = to - z
-        cost = base[:, None, None] - z * dug[:, None, None] - change * arm[:, None, None]
-        flat = (change > SLACK - rules.falling * run) & (change < rules.rising * run - SLACK)
-        cost += np.where(flat, np.inf if rules.keeps else BELOW_GRADE_M2 * run, 0.0)
-        seen = (
-            usable[j][:, :, None] & (low <= high) & (to <= z + high * run) & (to >= z + low * run)
-        )
-        both = np.empty((row.size, count, 2, count))
-        both[:, :, 0] = np.where(seen & (change <= SLACK), cost, np.inf)
-        both[:, :, 1] = np.where(seen & (change >= -SLACK), cost, np.inf)
-        bounds = np.searchsorted(row, np.arange(block.size + 1)).tolist()
-        for at, (a, b) in enumerate(pairwise(bounds)):
-            if a == b:
-                continue
-            here = int(block[at])
-            leave = best[here].T + price
-            if here > 0:
-                leave = np.minimum(leave, leave[:, ::-1] + (2.0 * turn, turn))
-            _keep(both[a:b] + leave[:, :, None], here * count, i[a:b], best, came)
-    return Ways(best[:, 0], best[:, 1], came[:, 0], came[:, 1])
+        row, far, low, high = _sight(block, end[block], level, ground)
+        near = block[row]
+        run = station[far] - station[near]
+        kept = may_break[far] & ((far <= near + NEAR) | (strided[far] & (run <= rules.longest)))
+        found.append(_Pairs(near, far, low, high, run).of(kept))
+    every = _Pairs(*(np.concatenate(each) for each in zip(*found, strict=True)))
+    return every.of(np.argsort(every.far, kind="stable"))
+
+
+def _priced(
+    ground: Ground, level: FloatArray, usable: BoolArray, pairs: _Pairs, rules: Rules
+) -> FloatArray:
+    """Return the price of each piece, (falling and rising, levels to, pairs, levels from)."""
+    near, far, low, high, run = pairs
+    z, to, along = level[near], level[far].T[:, :, None], run[:, None]
+    dug = ground.sums[far] - ground.sums[near]
+    arm = (ground.moments[far] - ground.moments[near] - ground.station[near] * dug) / run
+    short = np.where(run < rules.least - SLACK, SHORT_PIECE_M3, 0.0)
+    base = ground.ceiling[far] - ground.ceiling[near] + short
+    change = to - z
+    cost = base[:, None] - z * dug[:, None] - change * arm[:, None]
+    flat = (change > SLACK - rules.falling * along) & (change < rules.rising * along - SLACK)
+    cost += np.where(flat, np.inf if rules.keeps else BELOW_GRADE_M2 * along, 0.0)
+    seen = usable[near] & (low <= high) & (to <= z + high * along) & (to >= z + low * along)
+    cost[~seen] = np.inf
+    return np.stack(
+        [np.where(change <= SLACK, cost, np.inf), np.where(change >= -SLACK, cost, np.inf)]
+    )
 
 
 def _sight(
@@ -94,12 +139,3 @@ def _sight(
             row, place = np.nonzero(seen)
             return row, i[row, place], low[row, place], high[row, place]
         ahead *= 2
-
-
-def _keep(cost: FloatArray, place: int, i: IntArray, best: FloatArray, came: IntArray) -> None:
-    """Keep the cheapest of the pieces ``cost``, (stations, levels from, sense, levels to)."""
-    least = cost.min(axis=1)
-    better = least < best[i]
-    if better.any():
-        best[i] = np.minimum(least, best[i])
-        came[i] = np.where(better, place + cost.argmin(axis=1), came[i])

@@ -225,8 +225,10 @@ def test_study__does_without_heavy_libraries(
         "from api import cli\n"
         "try:\n    cli.main()\n"
         "finally:\n"
-        "    heavy = {'scipy', 'numba', 'pint', 'matplotlib', 'fastapi'}\n"
-        "    print(sorted(heavy & set(sys.modules)), file=sys.stderr)\n"
+        "    heavy = {'scipy', 'numba', 'pint', 'matplotlib', 'fastapi', 'pandas', 'geopandas'}\n"
+        "    heavy |= {'folium.features', 'requests'}\n"
+        "    there = {name for name, module in sys.modules.items() if module is not None}\n"
+        "    print(sorted(heavy & there), file=sys.stderr)\n"
     )
     done = subprocess.run(
         [sys.executable, "-c", code, "study", line_file, "--terrain", hill, "--settings",
@@ -235,6 +237,22 @@ def test_study__does_without_heavy_libraries(
         check=True,
     )  # fmt: skip
     assert done.stderr.splitlines()[-1] == "[]"
+
+
+def test_lean_start__package_read_in_parts_is_whole_for_whoever_asks_for_it() -> None:
+    code = (
+        "import sys\n"
+        "from api.lean import start_lean\n"
+        "start_lean()\n"
+        "from folium.vector_layers import PolyLine\n"
+        "print('folium.features' in sys.modules)\n"
+        "import folium\n"
+        "print(folium.PolyLine is PolyLine, 'folium.features' in sys.modules)\n"
+    )
+    done = subprocess.run(
+        [sys.executable, "-c", code], cwd=ROOT, capture_output=True, text=True, check=True
+    )
+    assert done.stdout.split() == ["False", "True", "True"]
 
 
 def test_study__reader_that_goes_away_is_no_fault(

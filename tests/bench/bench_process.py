@@ -1,34 +1,45 @@
 """Whole processes: a study and the help text against importing numpy and rasterio.
 
-Run: python tests/bench/bench_process.py
+Run: python tests/bench/bench_process.py. Processor seconds, in turn, so that a busy machine slows
+all alike; each run writes into a folder of its own.
 """
 
 from __future__ import annotations
 
 import os
+import resource
 import shutil
 import statistics
 import subprocess
 import sys
 import tempfile
-import time
-from pathlib import Path
 
 RUNS = 7
 
 
 def timed(commands: dict[str, list[str]]) -> dict[str, list[float]]:
-    """Return wall seconds of each command, run in turn after a warm-up."""
+    """Return processor seconds of each command, run in turn after a warm-up."""
     times: dict[str, list[float]] = {name: [] for name in commands}
     for run in range(RUNS + 1):
         for name, command in commands.items():
-            start = time.perf_counter()
-            subprocess.run(
-                command, check=True, stdout=subprocess.DEVNULL, stderr=subprocess.DEVNULL
-            )
+            before = _used()
+            with tempfile.TemporaryDirectory() as folder:
+                subprocess.run(
+                    command,
+                    check=True,
+                    cwd=folder,
+                    stdout=subprocess.DEVNULL,
+                    stderr=subprocess.DEVNULL,
+                )
             if run:
-                times[name].append(time.perf_counter() - start)
+                times[name].append(_used() - before)
     return times
+
+
+def _used() -> float:
+    """Return processor seconds of all commands that have ended."""
+    used = resource.getrusage(resource.RUSAGE_CHILDREN)
+    return used.ru_utime + used.ru_stime
 
 
 def main() -> None:
@@ -36,23 +47,19 @@ def main() -> None:
     from sample_dem import sample_paths
 
     paths = sample_paths()
-    with tempfile.TemporaryDirectory() as folder:
-        study = [
-            leatline, "study", str(paths.line), "--terrain", str(paths.terrain),
-            "--settings", str(paths.settings), "--out", str(Path(folder) / "out"),
-            "--format", "json",
-        ]  # fmt: skip
-        times = timed(
-            {
-                "import numpy, rasterio": [sys.executable, "-c", "import numpy, rasterio"],
-                "leatline --help": [leatline, "--help"],
-                "leatline study --format json": study,
-            }
-        )
-    floor = statistics.median(times["import numpy, rasterio"])
+    study = [leatline, "study", str(paths.line), "--terrain", str(paths.terrain)]
+    study += ["--settings", str(paths.settings), "--out", "out", "--format", "json"]
+    times = timed(
+        {
+            "import numpy, rasterio": [sys.executable, "-c", "import numpy, rasterio"],
+            "leatline --help": [leatline, "--help"],
+            "leatline study --format json": study,
+        }
+    )
+    floor = times["import numpy, rasterio"]
     for name, values in times.items():
-        middle = statistics.median(values)
-        print(f"{name}: median {middle:.3f} s, {middle / floor:.2f} x the import")
+        ratio = statistics.median(own / least for own, least in zip(values, floor, strict=True))
+        print(f"{name}: median {statistics.median(values):.3f} s, {ratio:.2f} x the import")
 
 
 if __name__ == "__main__":

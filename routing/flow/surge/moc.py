@@ -124,6 +124,20 @@ def _whole_row(row: _Row, above: _Side, below: _Side) -> int:
     return lower
 
 
+@_whole_row.plainly
+def _whole_row_at_once(row: _Row, above: _Side, below: _Side) -> int:
+    up_b = above.impedance + above.resistance * np.abs(above.flow)
+    down_b = below.impedance + below.resistance * np.abs(below.flow)
+    up = above.head + above.impedance * above.flow
+    down = below.head - below.impedance * below.flow
+    np.divide(up - down, up_b + down_b, out=row.out)
+    height = np.subtract(up, up_b * row.out, out=row.head)
+    lower = int(np.count_nonzero(height < row.lowest))
+    np.maximum(row.highest, height, out=row.highest)
+    np.minimum(row.lowest, height, out=row.lowest)
+    return lower
+
+
 @kernel
 def _parts(row: _Row, into: FloatArray, out: FloatArray) -> bool:
     """Return whether a node has fallen below boiling; if so make ready the neighbours' ``into``."""
