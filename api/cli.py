@@ -287,6 +287,13 @@ def export(
             "--terrain", metavar="DEM", help="Raster for relief and contours on the sheets."
         ),
     ] = None,
+    language: Annotated[
+        str | None,
+        typer.Option(
+            metavar="CODE",
+            help="Language of sheets and works plan, such as es; else the study's.",
+        ),
+    ] = None,
 ) -> None:
     """Write a saved study as papers or as a file for another program."""
     from api.folder import output_file
@@ -297,7 +304,7 @@ def export(
     if form not in papers.EXPORTS:
         known = ", ".join(papers.EXPORTS)
         raise InputError(f"--format {form} is not a format.", f"Choose one of: {known}.")
-    document = read_document(saved)
+    document = papers.in_language(read_document(saved), form, language)
     if out.exists() and out.samefile(saved):
         raise InputError(f"--out {out} is the study itself.", "Name another file.")
     if not out.parent.is_dir():

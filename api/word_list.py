@@ -16,11 +16,21 @@ from typing import Any
 
 import routing
 import web
-from routing.words import languages, normal_form
+from routing.finding import FINDING_CODES
+from routing.papers.given import code_words
+from routing.words import Translator, language, languages, normal_form, speaking
 from routing.words.catalogue import CATALOGUES
+from routing.words.form import UNITS
 from routing.words.translate import SENTENCES
 
-__all__ = ["page_sentences", "script_sentences", "study_sentences", "table_sentences", "word_list"]
+__all__ = [
+    "page_sentences",
+    "paper_sentences",
+    "script_sentences",
+    "study_sentences",
+    "table_sentences",
+    "word_list",
+]
 
 WEB, ROUTING = (Path(module.__file__ or "").resolve().parent for module in (web, routing))
 SCRIPTS = tuple(
@@ -46,6 +56,10 @@ CODE = re.compile(
 """Literals that are no words: selectors, names of classes and events, paths of drawings."""
 BESIDE = ("years", "Trench, per m³", "Trench, per yd³", "left", "right")
 """Words that a script puts together with others, or that look like a key where they stand."""
+DEAF = "ne"
+"""A language with the decimal point: papers that are listened to are made in it, without words."""
+WITH_UNIT = re.compile(rf", (?:{UNITS}|%|°|m³|yd³)$")
+"""What ends the head of a column."""
 READ = ("aria-label", "title", "placeholder", "alt")
 
 
@@ -141,6 +155,8 @@ def page_sentences(html: str) -> Iterator[str]:
 
 def table_sentences() -> Iterator[str]:
     """Yield the sentences of the trade's tables: cautions, requirements, fields of the page."""
+    for code in FINDING_CODES:
+        yield from _sentences(code_words(code))
     wanted: dict[Path, tuple[str, ...]] = {ROUTING / name: TABLES[name] for name in TABLES}
     wanted |= dict.fromkeys(sorted(ROUTING.glob("**/data/requirements.csv")), REQUIREMENTS)
     for path, columns in wanted.items():
@@ -165,6 +181,18 @@ def study_sentences(document: dict[str, Any]) -> Iterator[str]:
     yield from page_sentences(field_html(document, None))
 
 
+def paper_sentences(document: dict[str, Any]) -> Iterator[str]:
+    """Yield what the sheets and the works plan of a study say, by listening while they are made."""
+    from routing.papers.sheet.issue import sheet_set
+    from routing.papers.sheet.paper import paper_of
+    from routing.papers.works import works_page
+
+    with speaking(Translator(language(DEAF), {})) as heard:
+        sheet_set(document, paper_of(document))
+        works_page(document)
+    yield from (WITH_UNIT.sub("", key) for key in heard.missing)
+
+
 def word_list() -> dict[str, None]:
     """Return every sentence, in the order of the places where they stand."""
     from api.word_studies import sample_documents
@@ -177,6 +205,7 @@ def word_list() -> dict[str, None]:
     found |= dict.fromkeys(table_sentences())
     for document in sample_documents():
         found |= dict.fromkeys(study_sentences(document))
+        found |= dict.fromkeys(paper_sentences(document))
     return {text: None for text in found if text.strip() and len(text) < 900}
 
 

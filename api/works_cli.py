@@ -50,11 +50,16 @@ def plan(
         Path | None, typer.Option(help="File to write instead: .txt, .json or .pdf.")
     ] = None,
     answer: Format = "text",
+    language: Annotated[
+        str | None,
+        typer.Option(metavar="CODE", help="Its language, such as es; else the study's."),
+    ] = None,
 ) -> None:
     """Print or write the plan: hold points, filling, flushing, tests, gauges, draining."""
     from routing.document import damage_named, read_document
+    from routing.papers import in_language
 
-    document = read_document(saved)
+    document = in_language(read_document(saved), "works", language)
     if document.get("works") is None:
         raise InputError(
             f"{saved} has no plan of works, as its study has no pipe.",
@@ -244,13 +249,11 @@ def _as_text(document: Mapping[str, Any]) -> bytes:
     from rich.table import Table
     from rich.text import Text
 
-    from routing.papers.works import works_parts
+    from routing.papers.works import works_told
 
     stream = io.StringIO()
     console = Console(file=stream, highlight=False, width=140)
-    for part in works_parts(document):
-        if not (part.rows or part.facts):
-            continue
+    for part in works_told(document):
         console.print(Text(part.title.upper(), style="bold"))
         for caution in part.cautions:
             console.print(Text(f"! {caution}"))

@@ -21,7 +21,10 @@ from routing.terrain.drawn_contour import DrawnContour
 
 router = APIRouter(prefix="/api/studies/{study_id}", tags=["papers"], route_class=StrictJsonRoute)
 
-
+Spoken = Annotated[
+    str | None,
+    Query(description="Language of sheets and works plan, such as es; without it the study's."),
+]
 MAP_POLICY = (
     "default-src 'none'; script-src 'unsafe-inline'; style-src 'unsafe-inline'; img-src data: "
     "blob:; font-src data:; frame-ancestors 'self'; base-uri 'none'; form-action 'none'"
@@ -111,9 +114,10 @@ def export_study(
         str,
         Query(description="Which file.", json_schema_extra={"enum": list(papers.EXPORTS)}),
     ],
+    language: Spoken = None,
 ) -> Response:
     """Return the newest revision as a file for another program."""
-    return _file(study_id, service, format, attached=True)
+    return _file(study_id, service, (format, language), attached=True)
 
 
 @router.get(
@@ -121,9 +125,9 @@ def export_study(
     response_class=Response,
     responses={200: PDF, **problems(404, 422)},
 )
-def study_sheets(study_id: PathIdentity, service: ServiceDep) -> Response:
+def study_sheets(study_id: PathIdentity, service: ServiceDep, language: Spoken = None) -> Response:
     """Return the plan and profile sheets of the newest revision."""
-    return _file(study_id, service, "pdf", attached=False)
+    return _file(study_id, service, ("pdf", language), attached=False)
 
 
 @router.get(
@@ -133,12 +137,16 @@ def study_sheets(study_id: PathIdentity, service: ServiceDep) -> Response:
 )
 def study_report(study_id: PathIdentity, service: ServiceDep) -> Response:
     """Return the calculation report of the newest revision."""
-    return _file(study_id, service, "report", attached=False)
+    return _file(study_id, service, ("report", None), attached=False)
 
 
-def _file(study_id: str, service: Service, form: str, *, attached: bool) -> Response:
-    """Return the newest revision as a file, to keep or to look at."""
+def _file(
+    study_id: str, service: Service, told: tuple[str, str | None], *, attached: bool
+) -> Response:
+    """Return the newest revision as a file in a language, to keep or to look at."""
+    form, language = told
     document, etag = newest_document(service, study_id)
+    document = dict(papers.in_language(document, form, language))
     row = papers.EXPORTS.get(form)
     relief: Relief | None = None
     contours: tuple[DrawnContour, ...] = ()

@@ -8,7 +8,7 @@ from __future__ import annotations
 
 from routing.papers.cautions import cautions_for
 from routing.papers.document import Document, column, file_stem
-from routing.papers.export import EXPORTS, Export, export, export_bytes
+from routing.papers.export import EXPORTS, Export, export, export_bytes, in_language
 from routing.papers.files import beside, write_bytes, write_text
 from routing.papers.geojson import geojson
 from routing.papers.geopackage import write_gpkg
@@ -32,6 +32,7 @@ __all__ = [
     "geojson",
     "geojson_text",
     "gpx_text",
+    "in_language",
     "kml_text",
     "map_html",
     "profile_svg",

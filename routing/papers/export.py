@@ -14,12 +14,13 @@ from routing.document import damage_named
 from routing.errors import InputError
 from routing.papers.document import Document
 from routing.papers.files import write_bytes
+from routing.words import language, languages
 
 if TYPE_CHECKING:
     from routing.terrain import Relief
     from routing.terrain.drawn_contour import DrawnContour
 
-__all__ = ["EXPORTS", "Export", "export", "export_bytes"]
+__all__ = ["EXPORTS", "Export", "export", "export_bytes", "in_language"]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -30,7 +31,8 @@ class Export:
     they are imported when asked, as a plain study needs few of them. ``takes`` says what the
     function is given beside the document. ``folder`` is "always" or "papers" where the folder of a
     study holds the file, "package" where only the package does, "lines" where it and the package
-    hold it for a study of several lines, "" where neither.
+    hold it for a study of several lines, "" where neither. ``spoken`` files are in the language of
+    the study, the others in English.
     """
 
     format: str
@@ -40,6 +42,7 @@ class Export:
     made_by: str
     takes: Literal["", "ground", "progress"] = ""
     folder: Literal["always", "papers", "package", "lines", ""] = "always"
+    spoken: bool = False
 
     @property
     def ending(self) -> str:
@@ -62,6 +65,7 @@ _ROWS = (
         made_by="papers.sheet:sheet_pdf",
         takes="ground",
         folder="papers",
+        spoken=True,
     ),
     Export(
         format="report",
@@ -88,6 +92,7 @@ _ROWS = (
         title="works plan: filling, flushing, testing, gauges and draining, for the crew",
         made_by="papers.works:works_pdf",
         folder="papers",
+        spoken=True,
     ),
     Export(
         format="xlsx",
@@ -207,6 +212,26 @@ _ROWS = (
 )
 EXPORTS: Mapping[str, Export] = MappingProxyType({row.format: row for row in _ROWS})
 """Every file that a saved study can be exported to, by the name of its format."""
+
+
+def in_language(doc: Document, format: str, code: str | None) -> Document:
+    """Return a study whose file of a format is in another language than the study; None: as it is.
+
+    Raises
+    ------
+    InputError
+        If nobody speaks that language here, or the format is in English only.
+    """
+    if code is None:
+        return doc
+    row, told = EXPORTS.get(format), language(code).code
+    if row is not None and not row.spoken:
+        spoken = ", ".join(each.format for each in _ROWS if each.spoken)
+        raise InputError(
+            f"{format} is written in English only, not in {languages()[told].name}.",
+            f"Leave the language out; the formats with one are {spoken}.",
+        )
+    return {**doc, "language": told}
 
 
 def export(

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 
 from routing.papers.typeset import text_width
+from routing.words import Said
 
 __all__ = ["LEAST_PT", "LONGEST_WORD", "fitted_mm", "size_for"]
 
@@ -47,7 +48,7 @@ def fitted_mm(
         words = {part for cell in cells for part in _words(cell)}
         head_words = max((_mm(part, size_pt, bold=True) for part in _words(head)), default=0.0)
         # A head stands in two lines, or in three where it is of many words.
-        head_words = max(head_words, 0.58 * _mm(head[:40], size_pt, bold=True))
+        head_words = max(head_words, 0.58 * _mm(Said(head[:40]), size_pt, bold=True))
         widest = max((_mm(part, size_pt) for part in words), default=0.0)
         long = max((_mm(cell, size_pt) for cell in cells), default=0.0)
         least.append(max(head_words, widest) + pad)
@@ -70,7 +71,7 @@ def fitted_mm(
 
 
 def _words(text: str) -> list[str]:
-    return [word[:LONGEST_WORD] for word in text.split()]
+    return [Said(word[:LONGEST_WORD]) for word in text.split()]
 
 
 def _mm(text: str, size_pt: float, *, bold: bool = False) -> float:

@@ -8,6 +8,7 @@ from typing import Any
 
 from routing.finding import FINDING_CODES
 from routing.papers.document import Document, plain
+from routing.words import Said, said
 
 __all__ = [
     "MARK",
@@ -38,7 +39,7 @@ def _table(doc: Document) -> Mapping[str, Any]:
 
 def sheet_text(doc: Document, key: str) -> str:
     """Return a text of the title block; empty where it was not given."""
-    return plain(_table(doc).get(key) or "")
+    return Said(plain(_table(doc).get(key) or ""))
 
 
 def preliminary(doc: Document) -> bool:
@@ -53,12 +54,12 @@ def signed(doc: Document) -> bool:
 
 def status(doc: Document) -> str:
     """Return what stands where a reviewer looks first: who signed, or that nobody may build."""
-    built = f"{BUILT} " if doc.get("as_built") else ""
+    built = f"{said(BUILT)} " if doc.get("as_built") else ""
     if signed(doc):
-        return f"{built}Signed: {sheet_text(doc, 'signed')}"
+        return Said(f"{built}{said('Signed')}: {sheet_text(doc, 'signed')}")
     verdict = doc["verdict"]
     counts = [
-        f"{count} {word if count == 1 else plural}"
+        said(f"{count} {word if count == 1 else plural}")
         for count, word, plural in (
             (verdict["faults"], "fault", "faults"),
             (verdict["failed_checks"], "failed check", "failed checks"),
@@ -66,7 +67,8 @@ def status(doc: Document) -> str:
         )
         if count
     ]
-    return f"{built}{MARK}: {', '.join(counts)}" if preliminary(doc) else built + MARK
+    told = f": {', '.join(counts)}" if preliminary(doc) else ""
+    return Said(built + said(MARK) + told)
 
 
 def code_words(code: object) -> str:
@@ -84,12 +86,12 @@ def standing(doc: Document) -> str:
     verdict = doc["verdict"]
     parts = []
     if verdict["open"]:
-        parts.append("Open: " + "; ".join(map(code_words, verdict["open"])))
-    parts += [
-        f"{code_words(each['code'])} – stands by {plain(each['name'])}: {plain(each['reason'])}"
-        for each in doc["waivers"]
-    ]
-    return ". ".join(parts)
+        told = "; ".join(said(code_words(code)) for code in verdict["open"])
+        parts.append(f"{said('Open')}: {told}")
+    for each in doc["waivers"]:
+        who, why = plain(each["name"]), plain(each["reason"])
+        parts.append(f"{said(code_words(each['code']))} – {said('stands by')} {who}: {why}")
+    return Said(". ".join(parts))
 
 
 def sheet_date(doc: Document) -> datetime.date | None:
@@ -104,7 +106,7 @@ def sheet_revisions(doc: Document) -> list[dict[str, str]]:
     """Return the rows of the revision block."""
     rows = _table(doc).get("revision") or ()
     return [
-        {key: plain(row.get(key) or "") for key in ("mark", "date", "text", "by")}
+        {key: Said(plain(row.get(key) or "")) for key in ("mark", "date", "text", "by")}
         for row in rows
         if isinstance(row, Mapping)
     ]

@@ -107,7 +107,7 @@ def _projected(text: str) -> CRS | None:
     if not text.strip():
         return None
     try:
-        system = CRS.from_user_input(text)
+        system = CRS.from_user_input(str(text))
         if system.is_compound:
             system = system.sub_crs_list[0]
     except (CRSError, ProjError):

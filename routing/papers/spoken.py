@@ -1,21 +1,31 @@
-"""What lets an HTML paper speak its language: the catalogue and the script that puts it in."""
+"""What lets a paper speak the language of its study, or one asked for; a page does by a script."""
 
 from __future__ import annotations
 
 import json
 import re
+from contextlib import AbstractContextManager
 from functools import lru_cache
 from pathlib import Path
 
 from routing.papers.document import Document, plain
-from routing.words import language, spoken_words
+from routing.words import Translator, language, speaking, spoken_words
 
-__all__ = ["script_of_language"]
+__all__ = ["script_of_language", "speaking_as"]
+
+
+def speaking_as(doc: Document) -> AbstractContextManager[Translator]:
+    """Put what is drawn within into the language of a study."""
+    return speaking(_code(doc))
+
+
+def _code(doc: Document) -> str:
+    return language(plain(doc.get("language") or "en")).code
 
 
 def script_of_language(doc: Document) -> str:
     """Return the script that puts a page into the language of its study; for English none."""
-    code = language(plain(doc.get("language") or "en")).code
+    code = _code(doc)
     return "" if code == "en" else _script(code)
 
 

@@ -10,6 +10,7 @@ from pathlib import Path
 from typing import Any
 
 from routing.errors import StudyFileError
+from routing.words import Said, said
 
 __all__ = [
     "DESCENT",
@@ -42,6 +43,9 @@ DESCENT = 0.22
 
 _UNDATED = datetime.date(2000, 1, 1)
 """Date in the properties of a paper whose study has none, which PDF/A asks for."""
+
+_WIDE = 1000
+"""Width of a sign that stands in no table, such as a Chinese one [thousandths of its size]."""
 
 _UNKNOWN = "?"
 """Stands for a sign that no font of the tool has."""
@@ -91,8 +95,10 @@ def text_width(text: str, size: float, *, bold: bool = False) -> float:
     >>> text_width("360.0", 10.0)
     22.37
     """
-    widths = _widths("Semibold" if bold else "Regular")
-    return round(sum(widths.get(ord(char), 1000) for char in text) * size / 1000.0, 4)
+    text, widths = said(text), _widths("Semibold" if bold else "Regular")
+    known = ((widths.get(ord(char)), char) for char in text)
+    thousandths = sum(_other_width(char) if width is None else width for width, char in known)
+    return round(thousandths * size / 1000.0, 4)
 
 
 def shortened(text: str, size: float, room: float, *, lines: int = 1, bold: bool = False) -> str:
@@ -101,17 +107,18 @@ def shortened(text: str, size: float, room: float, *, lines: int = 1, bold: bool
     >>> shortened("a name that is far too long", 10.0, 60.0)
     'a name that…'
     """
+    text = said(text)
     # A line may end short of its room where the next word does not fit.
     most = room * (1.0 + 0.8 * (lines - 1))
     if text_width(text, size, bold=bold) <= most:
         return text
     kept, used = 0, text_width("…", size, bold=bold)
     while kept < len(text):
-        used += text_width(text[kept], size, bold=bold)
+        used += text_width(Said(text[kept]), size, bold=bold)
         if used > most:
             break
         kept += 1
-    return text[:kept] + "…"
+    return Said(text[:kept] + "…")
 
 
 def wrapped(text: str, size: float, room: float, *, bold: bool = False) -> list[str]:
@@ -122,7 +129,7 @@ def wrapped(text: str, size: float, room: float, *, bold: bool = False) -> list[
     """
     lines, line, used = [], "", 0.0
     blank = text_width(" ", size, bold=bold)
-    for word in text.split():
+    for word in map(Said, said(text).split()):
         width = text_width(word, size, bold=bold)
         if line and used + blank + width > room:
             lines.append(line)
@@ -133,12 +140,12 @@ def wrapped(text: str, size: float, room: float, *, bold: bool = False) -> list[
         if line:
             line, used = line + " ", used + blank
         for char in word:
-            step = text_width(char, size, bold=bold)
+            step = text_width(Said(char), size, bold=bold)
             if line.strip() and used + step > room:
                 lines.append(line.rstrip())
                 line, used = "", 0.0
             line, used = line + char, used + step
-    return [*lines, line] if line else lines or [""]
+    return [Said(each) for each in ([*lines, line] if line else lines or [""])]
 
 
 def cap_height(size: float) -> float:
@@ -173,6 +180,26 @@ def _widths(weight: str) -> dict[int, int]:
     with TTFont(_folder(_PACKAGES[0]) / "files" / f"SourceSansPro-{weight}.ttf", lazy=True) as font:
         metrics, names = font["hmtx"], font.getBestCmap()
         return {code: int(metrics[name][0]) for code, name in names.items()}
+
+
+def _other_width(char: str) -> int:
+    """Return the width of a sign that the first family lacks; joined signs count one by one."""
+    return _WIDE if ord(char) in range(0x2E80, 0xA000) else _other_widths().get(ord(char), _WIDE)
+
+
+@lru_cache(maxsize=1)
+def _other_widths() -> dict[int, int]:
+    """Return the widths of Arabic and Devanagari; those of Chinese are all alike."""
+    from fontTools.ttLib import TTFont
+
+    found: dict[int, int] = {}
+    for package in _PACKAGES[2:]:
+        for path in sorted(_folder(package).rglob("*.ttf")):
+            with TTFont(path, lazy=True) as font:
+                share = 1000.0 / font["head"].unitsPerEm
+                metrics, names = font["hmtx"], font.getBestCmap()
+                found |= {code: round(share * metrics[name][0]) for code, name in names.items()}
+    return found
 
 
 @lru_cache(maxsize=1)

@@ -5,6 +5,7 @@ with its numbers, names of fittings and quoted words taken out, so that one entr
 What no catalogue holds stays English and can be listed.
 """
 
+from routing.words.aloud import Said, said, said_caution, speaking, spoken
 from routing.words.catalogue import (
     Language,
     catalogue,
@@ -18,11 +19,16 @@ from routing.words.translate import Translator, translate
 
 __all__ = [
     "Language",
+    "Said",
     "Translator",
     "catalogue",
     "language",
     "languages",
     "normal_form",
+    "said",
+    "said_caution",
+    "speaking",
+    "spoken",
     "spoken_words",
     "terms",
     "translate",

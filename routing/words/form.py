@@ -5,7 +5,7 @@ from __future__ import annotations
 import re
 from typing import NamedTuple
 
-__all__ = ["Form", "filled", "normal_form"]
+__all__ = ["UNITS", "Form", "filled", "normal_form"]
 
 UNITS = (
     "kWh|kW|MWh|MW|W|km|mm|cm|m³/s|m3/s|m/s²|m/s|m³|m²|m|L/s/km²|L/s|L/min|litres|L|kPa|MPa|Pa|bar"

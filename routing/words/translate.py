@@ -7,7 +7,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass, field
 
 from routing.words.catalogue import Language, catalogue, language
-from routing.words.form import filled, normal_form
+from routing.words.form import UNITS, filled, normal_form
 
 __all__ = ["Translator", "translate"]
 
@@ -17,6 +17,8 @@ JOINTS = (" · ", "; ", ": ", " – ", ", ", " (", " / ")
 ENDS = re.compile(r"^(\s*[(!]?\s*)(.*?)(\s*[)…:,;.]*\s*)$", re.DOTALL)
 CURRENCY = re.compile(r"(?<![^\W\d_])[A-Z]{3}(?![^\W\d_])")
 """The code of a currency is the same in each language (ISO 4217)."""
+UNIT = re.compile(UNITS)
+"""A unit on its own, as behind the head of a column."""
 LETTER = re.compile(r"[^\W\d_]{2}")
 
 
@@ -37,7 +39,9 @@ class Translator:
     def _whole(self, text: str) -> str | None:
         """Return a text that is known as one sentence, or that holds no word."""
         form = normal_form(text)
-        if not LETTER.search(CURRENCY.sub("", re.sub(r"\{\d+\}", "", form.key))):
+        if UNIT.fullmatch(text) or not LETTER.search(
+            CURRENCY.sub("", re.sub(r"\{\d+\}", "", form.key))
+        ):
             return filled(form.key, self._parts(form.parts), self.to.decimal_mark)
         found = self._known(form.key)
         parts = self._parts(form.parts)
@@ -94,7 +98,11 @@ class Translator:
         A caution read wrongly can hurt, so a first draft never stands alone.
         """
         said = self(text)
-        return said if said == text or self.to.status == "confirmed" else f"{said} [{text}]"
+        if said == text or self.to.status == "confirmed":
+            return said
+        # Its marks stay with the English where the text around it runs from right to left.
+        mark = "\u200e" if self.to.direction == "rtl" else ""
+        return f"{said} [{mark}{text}{mark}]"
 
 
 def translate(text: str, code: str) -> str:

@@ -30,6 +30,7 @@ const JOINTS = [" · ", "; ", ": ", " – ", ", ", " (", " / "];
 const ENDS = /^(\s*[(!]?\s*)([^]*?)(\s*[)…:,;.]*\s*)$/u;
 const THOUSANDS = /^[-−+]?\d{1,3}(?:,\d{3})+(?![\d,])/u;
 const CURRENCY = /(?<!\p{L})[A-Z]{3}(?!\p{L})/gu;
+const UNIT = new RegExp(`^(?:${UNITS})$`, "u");
 const LETTER = /\p{L}{2}/u;
 const LABELS = ["aria-label", "title", "placeholder", "aria-valuetext", "alt"];
 
@@ -71,7 +72,7 @@ function known(words, key) {
 /** @param {Words} words @param {string} text @returns {string | undefined} */
 function whole(words, text) {
   const { key, parts } = normalForm(text);
-  const wordless = !LETTER.test(key.replace(/\{\d+\}/g, "").replace(CURRENCY, ""));
+  const wordless = UNIT.test(text) || !LETTER.test(key.replace(/\{\d+\}/g, "").replace(CURRENCY, ""));
   const found = wordless ? key : known(words, key);
   return found === undefined ? undefined : filled(words, found, parts);
 }
@@ -121,7 +122,9 @@ const labels = new WeakMap();
 function said(english, within) {
   const text = t(english);
   const alone = text === english || current.status === "confirmed" || !within?.closest(".caution, .cautions");
-  return alone ? text : `${text} [${english}]`;
+  if (alone) return text;
+  const mark = current.direction === "rtl" ? "\u200e" : "";
+  return `${text} [${mark}${english}${mark}]`;
 }
 
 /** @param {Node} node */

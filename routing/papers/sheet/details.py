@@ -225,7 +225,7 @@ def _pit(doc: Document, item: Mapping[str, Any]) -> Detail:
         "A pit is a confined space: test its air and never enter alone.",
     ]
     half = 2.0 * max(0.45, outside)
-    return Detail(f"Pit of a {kind}", (-half, -deep - outside - 0.15, half, 0.15), draw, notes)
+    return Detail(f"Pit: {kind}", (-half, -deep - outside - 0.15, half, 0.15), draw, notes)
 
 
 def _open_vent(doc: Document, vent: Mapping[str, Any]) -> Detail:

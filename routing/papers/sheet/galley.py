@@ -3,12 +3,13 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from routing.papers.fit import fitted_mm
 from routing.papers.sheet.ink import Box, Drawing
 from routing.papers.sheet.paper import Paper
 from routing.papers.typeset import cap_height, wrapped
+from routing.words import said
 
 __all__ = ["Legend", "Listing", "Notes", "set_galley"]
 
@@ -139,7 +140,7 @@ class _Room:
 
 def _made(block: Listing | Notes | Legend, paper: Paper, wide: float, most: int) -> _Block:
     if isinstance(block, Listing):
-        return _table(block, paper, wide, most)
+        return _table(_spoken(block), paper, wide, most)
     title = _title(block.title, paper)
     if isinstance(block, Notes):
         lines = [line for item in block.items for line in _sentence(item, paper, wide)]
@@ -150,6 +151,12 @@ def _made(block: Listing | Notes | Legend, paper: Paper, wide: float, most: int)
         lines=[_sample(draw, words, paper, wide) for draw, words in block.rows],
         foot=[],
     )
+
+
+def _spoken(block: Listing) -> Listing:
+    """Return a table in the language of the paper, as its columns are as wide as its words."""
+    heads, rows = map(said, block.heads), [list(map(said, row)) for row in block.rows]
+    return replace(block, heads=list(heads), rows=rows)
 
 
 def _title(words: str, paper: Paper) -> _Line:

@@ -14,6 +14,7 @@ from routing.arrays import FloatArray, stretches
 from routing.papers.sheet.style import mark
 from routing.papers.signs import Look, SignKind
 from routing.papers.typeset import DESCENT, FAMILIES, cap_height, text_width
+from routing.words import said
 
 __all__ = ["Anchor", "Box", "Drawing", "Label", "Mark", "Shape", "path_of"]
 
@@ -148,6 +149,7 @@ class Drawing:
         layer: str = "text",
     ) -> Box:
         """Add a line of text with its baseline at (x, y), where "up" runs up the sheet."""
+        words = said(words)
         width, high = text_width(words, size, bold=bold), cap_height(size)
         turn = ends = ""
         if anchor == "up":

@@ -25,8 +25,10 @@ from routing.papers.sheet.split import Piece, Scales, choose
 from routing.papers.sheet.style import STYLE
 from routing.papers.sheet.tables import sheet_blocks
 from routing.papers.sheet.title import draw_strip, project_name
+from routing.papers.spoken import speaking_as
 from routing.papers.station import station_text
 from routing.papers.typeset import FAMILIES, compile_pdf
+from routing.words import said, spoken
 
 if TYPE_CHECKING:
     from routing.terrain import Relief
@@ -53,9 +55,15 @@ def sheet_pdf(
 
     Without relief or contours the plan shows the line, the grid and what the settings give.
     """
+    with speaking_as(doc):
+        return _pdf(doc, relief, contours)
+
+
+def _pdf(doc: Document, relief: Relief | None, contours: Sequence[DrawnContour]) -> bytes:
     paper = paper_of(doc)
     drawn = sheet_set(doc, paper, relief, contours)
     data = {
+        "language": spoken()[0],
         "family": list(FAMILIES),
         "project": project_name(doc),
         "owner": sheet_text(doc, "owner"),
@@ -63,7 +71,8 @@ def sheet_pdf(
         "paper": {"width": paper.width, "height": paper.height},
         "frame": {"left": FILING_MARGIN, "top": MARGIN, "width": paper.frame_width},
         "sheets": [
-            {"title": sheet.title, "file": f"{number}.svg"} for number, sheet in enumerate(drawn)
+            {"title": said(sheet.title), "file": f"{number}.svg"}
+            for number, sheet in enumerate(drawn)
         ],
     }
     written = {f"{number}.svg": sheet.ink.svg(STYLE).encode() for number, sheet in enumerate(drawn)}

@@ -16,6 +16,7 @@ from routing.papers.station import plus_station, station_text
 from routing.papers.wording import worded
 from routing.trade_table import trade_table
 from routing.units import Kind, UnitSystem, show, unit_of
+from routing.words import Said, said, said_caution
 
 __all__ = ["sheet_blocks"]
 
@@ -181,7 +182,9 @@ def _notes(doc: Document) -> Iterator[tuple[str, Sequence[str]]]:
     for item in doc.get("warnings") or ():
         at = item.get("station_m")
         where = "" if at is None else f" at {station_text(doc, at)}"
-        warnings.append(f"{plain(item['severity']).capitalize()}{where}: {worded(item['message'])}")
+        head = said(plain(item["severity"]).capitalize() + where)
+        warnings.append(Said(f"{head}: {said(worded(item['message']))}"))
     yield "Warnings", warnings
     yield "Assumed", [worded(item) for item in doc.get("assumptions") or ()]
-    yield "Cautions", [worded(item["text"]) for item in doc.get("cautions") or ()]
+    cautions = [worded(item["text"]) for item in doc.get("cautions") or ()]
+    yield "Cautions", list(map(said_caution, cautions))

@@ -11,6 +11,7 @@ from routing.papers.sheet.ink import Box, Drawing
 from routing.papers.sheet.paper import Paper
 from routing.papers.typeset import cap_height, shortened, text_width, wrapped
 from routing.units import show
+from routing.words import Said, said
 
 __all__ = ["draw_strip", "project_name"]
 
@@ -26,7 +27,7 @@ PAD = 1.0
 
 def project_name(doc: Document) -> str:
     """Return the name on every paper."""
-    return sheet_text(doc, "project") or plain(doc.get("name") or "study")
+    return sheet_text(doc, "project") or Said(plain(doc.get("name") or "study"))
 
 
 def draw_strip(
@@ -75,11 +76,11 @@ def _sources(doc: Document, survey: SurveySystem) -> Iterator[tuple[str, str]]:
     yield "Coordinates", f"{survey.name}, in {survey.unit}; {survey.chosen}"
     yield "Vertical datum", plain(terrain.get("vertical_datum") or "not stated: as in the raster")
     cell = show(terrain.get("cell_m"), "length", units)
-    yield "Terrain", f"{source}; cell {cell}; error (RMSE) {told}"
+    yield "Terrain", Said(f"{source}; {said(f'cell {cell}; error (RMSE) {told}')}")
     yield "Intake level", show(summary["intake_level_m"], "elevation", units)
     yield "Design flow", show(flow, "flow", units) if flow is not None else "none given"
     yield "Stations", "distance in plan from the intake (WGS 84 ellipsoid)"
-    yield "Made with", f"{maker} from the study {plain(doc.get('name') or 'study')}"
+    yield "Made with", f"{maker} from the study “{plain(doc.get('name') or 'study')}”"
 
 
 def _revisions(ink: Drawing, doc: Document, paper: Paper, box: Box) -> None:

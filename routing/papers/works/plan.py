@@ -4,14 +4,18 @@ from __future__ import annotations
 
 import json
 from collections.abc import Sequence
+from dataclasses import asdict
 from importlib.resources import files
+from typing import Any
 
 from routing.papers.document import Document, plain, units_of
 from routing.papers.given import sheet_date, sheet_text, status
+from routing.papers.spoken import speaking_as
 from routing.papers.typeset import FAMILIES, compile_pdf
-from routing.papers.works.parts import works_parts
+from routing.papers.works.parts import Part, works_parts
+from routing.words import said, said_caution, spoken
 
-__all__ = ["works_pdf"]
+__all__ = ["works_page", "works_pdf", "works_told"]
 
 WRITTEN = ("name, time", "read", "pass or fail")
 """Columns that somebody writes into."""
@@ -24,28 +28,55 @@ def _figures(cells: Sequence[str]) -> bool:
     ) and any(cells)  # fmt: skip
 
 
+def works_told(doc: Document) -> list[Part]:
+    """Return the parts of the plan that hold something, in the language of the study."""
+    with speaking_as(doc):
+        return list(map(_said, _held(doc)))
+
+
 def works_pdf(doc: Document) -> bytes:
-    """Return the works plan of a study as PDF."""
-    date = sheet_date(doc)
-    data = {
+    """Return the works plan of a study as PDF, in the language of the study."""
+    with speaking_as(doc):
+        data = json.dumps(works_page(doc), ensure_ascii=False).encode()
+    template = (files("routing.papers.works") / "data" / "works.typ").read_text(encoding="utf-8")
+    return compile_pdf(template, {"works.json": data}, date=sheet_date(doc))
+
+
+def _held(doc: Document) -> list[Part]:
+    return [part for part in works_parts(doc) if part.rows or part.facts]
+
+
+def _said(part: Part) -> Part:
+    return Part(
+        title=said(part.title),
+        cautions=tuple(map(said_caution, part.cautions)),
+        facts=tuple((said(label), said(value)) for label, value in part.facts),
+        heads=tuple(map(said, part.heads)),
+        rows=tuple(tuple(map(said, row)) for row in part.rows),
+    )
+
+
+def works_page(doc: Document) -> dict[str, Any]:
+    """Return what the page description sets; ``keys`` are the heads by which it knows columns."""
+    code, direction = spoken()
+    page = said("page 8888 of 9999").replace("8888", "{page}").replace("9999", "{pages}")
+    return {
+        "language": code,
+        "direction": direction,
+        "short": said("Works plan"),
+        "long": said("Works plan: filling, flushing, testing, reading and draining"),
+        "page": page,
         "family": list(FAMILIES),
         "paper": "us-letter" if units_of(doc) == "us" else "a4",
         "name": sheet_text(doc, "project") or plain(doc.get("name") or "study"),
         "status": status(doc),
         "parts": [
             {
-                "title": part.title,
-                "cautions": list(part.cautions),
-                "facts": [list(fact) for fact in part.facts],
-                "heads": list(part.heads),
-                "rows": [list(row) for row in part.rows],
+                **asdict(_said(part)),
+                "keys": part.heads,
                 "right": [_figures(column) for column in zip(*part.rows, strict=True)],
                 "written": any(head in WRITTEN for head in part.heads),
             }
-            for part in works_parts(doc)
-            if part.rows or part.facts
+            for part in _held(doc)
         ],
     }
-    template = (files("routing.papers.works") / "data" / "works.typ").read_text(encoding="utf-8")
-    text = json.dumps(data, ensure_ascii=False).encode()
-    return compile_pdf(template, {"works.json": text}, date=date)

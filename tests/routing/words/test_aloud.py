@@ -1,0 +1,96 @@
+"""Papers in a language: said where words are drawn, once, and only while the paper is made."""
+
+from __future__ import annotations
+
+import io
+import re
+from typing import Any
+
+import pytest
+from pypdf import PdfReader
+from sample_study import sample_document
+
+from routing.errors import InputError
+from routing.papers import export_bytes, in_language
+from routing.papers.sheet.ink import Drawing
+from routing.papers.typeset import shortened, text_width, wrapped
+from routing.papers.works import works_parts, works_told
+from routing.words import Said, Translator, language, said, said_caution, speaking, spoken
+
+SENTENCES = {"cover {1}": "recubrimiento de {1} como mínimo", "Stand clear.": "Apártese."}
+
+
+@pytest.fixture
+def spanish() -> Translator:
+    return Translator(language("es"), SENTENCES)
+
+
+@pytest.fixture(scope="module")
+def doc() -> dict[str, Any]:
+    return sample_document()
+
+
+def test_words_are_english_until_a_paper_speaks(spanish: Translator) -> None:
+    assert (said("cover 1.234 m"), spoken()) == ("cover 1.234 m", ("en", "ltr"))
+    with speaking(spanish):
+        assert said("cover 1.234 m") == "recubrimiento de 1,234 m como mínimo"
+        assert spoken() == ("es", "ltr")
+        with speaking("ar"):
+            assert spoken() == ("ar", "rtl")
+        assert spoken() == ("es", "ltr")
+    assert said("cover 1.234 m") == "cover 1.234 m"
+
+
+def test_what_is_said_once_is_not_said_again(spanish: Translator) -> None:
+    """1.234 m becomes 1,234 m; read once more as English that would be a thousand."""
+    with speaking(spanish):
+        once = said("1.234 m")
+        assert said(once) == once == "1,234 m"
+        assert said(Said("cover 1.234 m")) == "cover 1.234 m"
+
+
+def test_a_caution_keeps_its_english_beside_it(spanish: Translator) -> None:
+    with speaking(spanish):
+        assert said_caution("Stand clear.") == "Apártese. [Stand clear.]"
+    assert said_caution("Stand clear.") == "Stand clear."
+
+
+def test_room_is_measured_by_the_words_that_are_drawn(spanish: Translator) -> None:
+    shown = "recubrimiento de 0,80 m como mínimo"
+    with speaking(spanish):
+        ink = Drawing(100.0, 20.0)
+        box = ink.text(0.0, 5.0, "cover 0.80 m", 2.75)
+        assert ink.labels[0].text == shown
+        assert box.right - box.left == text_width("cover 0.80 m", 2.75)
+        assert " ".join(wrapped("cover 0.80 m", 2.75, 22.0)) == shown
+        assert len(wrapped("cover 0.80 m", 2.75, 22.0)) > 1
+        assert shortened("cover 0.80 m", 2.75, 15.0).startswith("recubr")
+    assert text_width(shown, 2.75) == box.right - box.left
+
+
+@pytest.mark.parametrize("text", ["ढाल एङ्कर", "الصمام"])
+def test_letters_of_other_scripts_have_their_own_widths(text: str) -> None:
+    """A letter of a running hand is at most an em wide, one by one; boxes would be an em each."""
+    assert 0.25 * len(text) < text_width(text, 1.0) < 0.75 * len(text)
+
+
+def test_the_works_plan_speaks_the_language_of_the_study(doc: dict[str, Any]) -> None:
+    told = {part.title: part for part in works_told({**doc, "language": "es"})}
+    english = {part.title: part for part in works_parts(doc)}
+    assert told.keys() & english.keys() == set()
+    assert "Prueba de presión" in told
+    assert all("[" in caution for part in told.values() for caution in part.cautions)
+    assert [part.title for part in works_told(doc)] == list(english)
+
+
+def test_each_paper_can_be_asked_for_in_its_own_language(doc: dict[str, Any]) -> None:
+    crew = in_language({**doc, "language": "en"}, "works", "ne")
+    text = PdfReader(io.BytesIO(export_bytes(crew, "works"))).pages[0].extract_text()
+    assert re.search("[\u0900-\u097f]{3}", text)
+    assert in_language(doc, "works", None) is doc
+    with pytest.raises(
+        InputError, match=r"report is written in English only, not in Nepali\. .*pdf"
+    ):
+        in_language(doc, "report", "ne")
+    with pytest.raises(InputError, match=r"'xx'"):
+        in_language(doc, "works", "xx")
