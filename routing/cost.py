@@ -11,6 +11,7 @@ import numpy as np
 
 from routing.arrays import FloatArray
 from routing.laid_line import LaidLine
+from routing.land import KINDS
 from routing.pipe import Pipe
 from routing.settings import GroundSettings, PriceSettings
 from routing.strength import LayingRules, Offer
@@ -40,8 +41,12 @@ class BillRow:
     @property
     def name(self) -> str:
         """Return what is not priced, in words."""
-        return (
-            self.size if self.what == "pipe" and self.size else f"{self.what} {self.size}".strip()
+        if self.what == "crossings":
+            return f"crossings of {KINDS[self.size].plural}"
+        if not self.size:
+            return self.what
+        return {"pipe": self.size, "trench": f"trench in {self.size}"}.get(
+            self.what, f"{self.what} {self.size}"
         )
 
 

@@ -18,6 +18,7 @@ from routing.inputs import find_pipes
 from routing.laid_line import LaidLine
 from routing.papers.document import Document, plain, units_of
 from routing.papers.report import Case, Extras, report_pdf
+from routing.papers.study_facts import currency
 from routing.settings import Settings, settings_from_mapping
 from routing.settings.rows import Row, rows_of
 from routing.surge_study import closing_law
@@ -57,7 +58,8 @@ def given_words(doc: Document) -> Iterator[tuple[str, str]]:
             for key, given in entry.items() if isinstance(entry, Mapping) else ():
                 told = rows.get(key)
                 said = plain(key).replace("_", " ") if told is None else told.meaning
-                yield f"{where}: {_plain_words(said)}", _value(given)
+                money = currency(doc) if name == "prices" or key == "price_per_kwh" else ""
+                yield f"{where}: {_plain_words(said)}", _value(given, money)
 
 
 def _plain_words(meaning: str) -> str:
@@ -66,20 +68,25 @@ def _plain_words(meaning: str) -> str:
     >>> _plain_words("class of the ground, as `[prices]` `ground` names it; or:")
     'class of the ground, as prices ground names it'
     """
-    return meaning.removesuffix("; or:").translate(str.maketrans("", "", "`[]"))
+    told = meaning.partition("; ")[0].translate(str.maketrans("_", " ", "`[]"))
+    return told.removesuffix(", in words")
 
 
 def _rows(told: Row) -> Mapping[str, Row]:
     return rows_of(told.reader.rows) if told.reader.rows is not None else {}
 
 
-def _value(given: object) -> str:
+def _value(given: object, money: str = "") -> str:
     if isinstance(given, list | tuple):
-        return "; ".join(_value(each) for each in given)
+        return "; ".join(_value(each, money) for each in given)
     if isinstance(given, Mapping):
-        return ", ".join(f"{key} {_value(each)}".replace("_", " ") for key, each in given.items())
+        return ", ".join(
+            f"{key} {_value(each, money)}".replace("_", " ") for key, each in given.items()
+        )
     if isinstance(given, bool):
         return "yes" if given else "no"
+    if isinstance(given, int | float):
+        return f"{given:g} {money}".strip()
     return plain(given)
 
 

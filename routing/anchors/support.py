@@ -31,7 +31,7 @@ from routing.need import need
 from routing.pipe import Pipe, material_family
 from routing.trench import Span
 
-__all__ = ["SpanCheck", "check_spans", "span_pipe"]
+__all__ = ["SpanCheck", "check_spans", "gap_expansion_per_c", "span_pipe"]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -125,6 +125,24 @@ def check_spans(
     return tuple(found)
 
 
+def gap_expansion_per_c(body: PipeBody) -> float:
+    """Return the expansion by which gaps are made: of polyethylene the most that is published.
+
+    Parameters
+    ----------
+    body : PipeBody
+        The pipe [-]
+
+    Returns
+    -------
+    expansion_per_c : float
+        Growth of a metre in one degree [1/degC]
+    """
+    if material_family(body.material) == "PE":
+        return max(body.expansion_per_c, anchor_limits().pe_gap_per_c)
+    return body.expansion_per_c
+
+
 def _check(
     line: LaidLine, span: Span, body: PipeBody, pressure_pa: float, conditions: SpanConditions
 ) -> SpanCheck:
@@ -152,9 +170,7 @@ def _check(
         body.section, pipe_density_kg_m3=body.density_kg_m3, full=False,
         gravity_m_s2=conditions.gravity_m_s2, extra_n_m=conditions.extra_n_m,
     )  # fmt: skip
-    expansion = body.expansion_per_c
-    if material_family(body.material) == "PE":
-        expansion = max(expansion, numbers.pe_gap_per_c)
+    expansion = gap_expansion_per_c(body)
     colder = conditions.fitting_c - conditions.coldest_c
     hotter = conditions.hottest_c - conditions.fitting_c
     joints = 0 if held else math.ceil(length / numbers.anchor_straight_m - 1e-9)

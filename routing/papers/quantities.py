@@ -5,16 +5,26 @@ from __future__ import annotations
 import datetime
 import io
 import json
+from collections.abc import Mapping
 from dataclasses import dataclass
 from importlib.resources import files
+from typing import Any
 
+from routing.land import KINDS
 from routing.papers.document import Document, plain, units_of
 from routing.papers.given import sheet_date, sheet_text, status
 from routing.papers.typeset import FAMILIES, compile_pdf
 from routing.papers.workbook import MADE
 from routing.units import convert, unit_of
 
-__all__ = ["BillLine", "bill_lines", "quantities_pdf", "quantities_xlsx"]
+__all__ = [
+    "Bill",
+    "BillLine",
+    "bill_lines",
+    "bill_of_document",
+    "quantities_pdf",
+    "quantities_xlsx",
+]
 
 UNPRICED = "no price"
 _KINDS = {"m": "length", "m3": "volume"}
@@ -31,6 +41,16 @@ class BillLine:
     price: float | None
 
 
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Bill:
+    """The bill as a page shows it: heads, rows of text, sums, and what is to be known of it."""
+
+    heads: list[str]
+    rows: list[list[str]]
+    sums: list[list[str]]
+    note: str
+
+
 def bill_lines(doc: Document) -> list[BillLine]:
     """Return the rows of the bill in the study's units; quantity times price is as it was."""
     lines = []
@@ -40,13 +60,19 @@ def bill_lines(doc: Document) -> list[BillLine]:
         lines.append(
             BillLine(
                 what=plain(row["what"]),
-                size=plain(row["size"]),
+                size=_size(row),
                 quantity=float(row["quantity"]) * factor,
                 unit="pieces" if kind is None else unit_of(kind, units_of(doc)),  # type: ignore[arg-type]
                 price=None if row["price"] is None else float(row["price"]) / factor,
             )
         )
     return lines
+
+
+def _size(row: Mapping[str, Any]) -> str:
+    """Return the size of a row in words; that of a crossing is what is crossed."""
+    kind = KINDS.get(row["size"]) if row["what"] == "crossings" else None
+    return plain(row["size"]) if kind is None else kind.words
 
 
 def _contingency(doc: Document) -> float:
@@ -89,11 +115,8 @@ def quantities_xlsx(doc: Document) -> bytes:
             for form, more in (("#,##0.00", {}), ("#,##0", {}), ("#,##0.00", {"bold": True}))
         )
         lacks = book.add_format({"bg_color": "#FFF2B3", "num_format": "#,##0.00"})
-        heads = ("what", "size", "quantity", "unit", "price of one", "amount", "note")
-        for at, words in enumerate(heads):
-            sheet.write_string(
-                0, at, f"{words}, {money}" if at in (4, 5) and money else words, head
-            )
+        for at, words in enumerate([*_heads(money), "note"]):
+            sheet.write_string(0, at, words, head)
         for at, line in enumerate(lines, start=1):
             sheet.write_string(at, 0, line.what)
             sheet.write_string(at, 1, line.size)
@@ -125,8 +148,8 @@ def quantities_xlsx(doc: Document) -> bytes:
     return buffer.getvalue()
 
 
-def quantities_pdf(doc: Document) -> bytes:
-    """Return the bill as a page to hand over, rows without a price marked."""
+def bill_of_document(doc: Document) -> Bill:
+    """Return the bill in the reader's units and money, rows without a price marked."""
     lines, (money, note) = bill_lines(doc), _about(doc)
     total = sum(line.quantity * (line.price or 0.0) for line in lines)
     share = _contingency(doc)
@@ -142,20 +165,35 @@ def quantities_pdf(doc: Document) -> bytes:
         for line in lines
     ]
     sums = [
-        ["Sum of what has a price", _figure(total, 0)],
-        [f"For what is not foreseen, {100.0 * share:.0f} %", _figure(total * share, 0)],
+        ["Sum of what has a price", f"{_figure(total, 0)} {money}".strip()],
+        [
+            f"For what is not foreseen, {100.0 * share:.0f} %",
+            f"{_figure(total * share, 0)} {money}".strip(),
+        ],
         ["Total", f"{_figure(total * (1.0 + share), 0)} {money}".strip()],
     ]
+    return Bill(heads=_heads(money), rows=rows, sums=sums if doc.get("cost") else [], note=note)
+
+
+def _heads(money: str) -> list[str]:
+    """Return the heads of the columns; what is money says in which."""
+    own = f", {money}" if money else ""
+    return ["what", "size", "quantity", "unit", f"price of one{own}", f"amount{own}"]
+
+
+def quantities_pdf(doc: Document) -> bytes:
+    """Return the bill as a page to hand over, rows without a price marked."""
+    bill = bill_of_document(doc)
     data = {
         "family": list(FAMILIES),
         "paper": "us-letter" if units_of(doc) == "us" else "a4",
         "name": sheet_text(doc, "project") or plain(doc.get("name") or "study"),
         "status": status(doc),
-        "heads": ["what", "size", "quantity", "unit", "price of one", "amount"],
-        "rows": rows,
-        "sums": sums if doc.get("cost") else [],
+        "heads": bill.heads,
+        "rows": bill.rows,
+        "sums": bill.sums,
         "unpriced": UNPRICED,
-        "note": note,
+        "note": bill.note,
     }
     template = (files("routing.papers") / "data" / "quantities.typ").read_text(encoding="utf-8")
     text = json.dumps(data, ensure_ascii=False).encode()

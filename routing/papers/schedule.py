@@ -67,6 +67,7 @@ def _pipes(doc: Document) -> Schedule:
     rows = []
     for label, (pipe, length) in lengths.items():
         mass = pipe.get("mass_kg_m")
+        weight = in_system("kg", units_of(doc))[1]
         rating = pipe.get("derated_rating_kpa")
         rows.append(
             [
@@ -76,7 +77,7 @@ def _pipes(doc: Document) -> Schedule:
                 _show(None if rating is None else rating * 1e3, "pressure", doc),
                 _show(length, "length", doc),
                 _show(length * (1.0 + SPARE_SHARE), "length", doc),
-                "–" if mass is None else f"{mass * length:.0f}",
+                "–" if mass is None else f"{mass * length * weight:.0f}",
             ]
         )
     return Schedule(
@@ -88,7 +89,7 @@ def _pipes(doc: Document) -> Schedule:
             _head("rated", "pressure", doc),
             _head("along slope", "length", doc),
             _head("with spare", "length", doc),
-            "mass, kg",
+            f"mass, {in_system('kg', units_of(doc))[0]}",
         ],
         rows,
         [False, True, True, True, True, True, True],
@@ -156,7 +157,7 @@ def _bends(doc: Document) -> Schedule:
                 plain(item["id"]),
                 _show(item["station_m"], "station", doc),
                 f"{abs(turn):.1f}{side}",
-                f"{float(item['vertical_deg']):+.1f}".replace("-", "−"),
+                _signed(float(item["vertical_deg"])),
                 f"{float(item['deflection_deg']):.1f}",
                 _show(item.get("pipe_m"), "elevation", doc),
             ]
@@ -177,6 +178,10 @@ def _bends(doc: Document) -> Schedule:
         "L and R as seen down the line; in profile + turns up. Smaller ones are left to the "
         "joints.",
     )
+
+
+def _signed(angle_deg: float) -> str:
+    return "0.0" if abs(angle_deg) < 0.05 else f"{angle_deg:+.1f}".replace("-", "−")
 
 
 def to_set(doc: Document, key: str) -> list[Mapping[str, Any]]:

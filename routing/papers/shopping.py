@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+import re
 from collections import Counter
 
 from routing.papers.document import Document, plain, units_of
@@ -15,6 +16,12 @@ __all__ = ["CONCRETE_OVER", "shopping", "shopping_subject"]
 
 CONCRETE_OVER = 0.10
 """Concrete bought beyond the volume of blocks and anchors [-]: common practice, no source."""
+
+_BEARS = re.compile(
+    r"(?P<before>.*?)(?P<most>\d+(?:\.\d+)?) (?P<unit>kPa|psi|m|ft)"
+    r"(?P<after>| high| at rest and the test)$"
+)
+"""A size that ends with what the piece must bear, or with its height."""
 
 
 def shopping(doc: Document) -> Schedule:
@@ -30,9 +37,12 @@ def shopping(doc: Document) -> Schedule:
     pieces: Counter[tuple[str, str]] = Counter()
     for kit in doc.get("kits") or ():
         for piece in kit["pieces"]:
-            if not plain(piece["what"]).startswith("concrete"):
-                pieces[plain(piece["what"]), plain(piece["size"])] += int(piece["count"])
-    rows += [[what, size, str(count)] for (what, size), count in sorted(pieces.items())]
+            what = plain(piece["what"])
+            if not what.startswith("concrete"):
+                # A marker post bears the name of what it marks; it is bought without.
+                size = "" if what == "marker post" else plain(piece["size"])
+                pieces[what, size] += int(piece["count"])
+    rows += [[what, size, str(count)] for (what, size), count in sorted(_together(pieces).items())]
     volume = sum(
         float(item["volume_m3"] or 0.0)
         for key in ("blocks", "anchors")
@@ -47,6 +57,28 @@ def shopping(doc: Document) -> Schedule:
         "(common practice). Bedding is not in this list."
     )
     return Schedule("Shopping list", ["what", "size", "count"], rows, [False, False, True], note)
+
+
+def _together(pieces: Counter[tuple[str, str]]) -> Counter[tuple[str, str]]:
+    """Return pieces that differ only in what they must bear, or in height, as one row.
+
+    >>> _together(Counter({("valve", "50 mm, 66 kPa"): 1, ("valve", "50 mm, 743 kPa"): 2}))
+    Counter({('valve', '50 mm, up to 743 kPa'): 3})
+    """
+    alike: dict[tuple[str, str, str, str], list[tuple[float, str, str, int]]] = {}
+    bought: Counter[tuple[str, str]] = Counter()
+    for (what, size), count in pieces.items():
+        told = _BEARS.match(size)
+        if told is None:
+            bought[what, size] += count
+            continue
+        key = what, told["before"], told["unit"], told["after"]
+        alike.setdefault(key, []).append((float(told["most"]), told["most"], size, count))
+    for (what, before, unit, after), rows in alike.items():
+        _, most, size, _ = max(rows)
+        words = size if len(rows) == 1 else f"{before}up to {most} {unit}{after}"
+        bought[what, words] += sum(row[-1] for row in rows)
+    return bought
 
 
 def _joints(doc: Document) -> list[list[str]]:

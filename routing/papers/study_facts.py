@@ -10,7 +10,7 @@ from routing.papers.document import Document, plain, units_of
 from routing.papers.facts import Facts, count_words, pressure_text
 from routing.units import Kind, in_units, show
 
-__all__ = ["depth_words", "money", "summary_facts", "terrain_facts", "verdict_facts"]
+__all__ = ["currency", "depth_words", "money", "summary_facts", "terrain_facts", "verdict_facts"]
 
 LEAST_EXCESS_M = 0.05
 """Errors of the length that are worth a word [m]."""
@@ -101,7 +101,9 @@ def _water(doc: Document) -> Facts:
         facts.append(("Catchment of the intake", said))
     if flow is not None:
         sure = "a guess from " if flow["guess"] else ""
-        source = {"record": "from its record"}.get(flow["basis"], flow["basis"])
+        days = (doc.get("energy") or {}).get("days")
+        record = "from its record" if days else "from its flow-duration curve"
+        source = {"record": record}.get(flow["basis"], flow["basis"])
         facts.append(
             ("Mean annual flow", f"{show(flow['mean_m3_s'], 'flow', units)}, {sure}{source}")
         )
@@ -122,7 +124,7 @@ def _energy(doc: Document) -> Facts:
     if energy.get("worth_per_year") is not None:
         worth = f"{energy['worth_per_year']:,.0f}".replace(",", "\u202f")
         facts.append(
-            ("Its worth", f"{worth} {_currency(doc)}".strip() + " a year at the price given")
+            ("Its worth", f"{worth} {currency(doc)}".strip() + " a year at the price given")
         )
     return facts
 
@@ -149,10 +151,11 @@ def money(doc: Document, offer: Mapping[str, Any]) -> str:
     """Return what an offer's digging costs in the user's currency; nothing without a price."""
     if offer.get("price") is None:
         return ""
-    return f"{offer['price']:,.0f} {_currency(doc)}".replace(",", "\u202f").strip()
+    return f"{offer['price']:,.0f} {currency(doc)}".replace(",", "\u202f").strip()
 
 
-def _currency(doc: Document) -> str:
+def currency(doc: Document) -> str:
+    """Return the user's currency; nothing where it was not named."""
     prices = (doc.get("settings") or {}).get("prices")
     return plain(prices.get("currency") or "") if isinstance(prices, Mapping) else ""
 

@@ -31,6 +31,7 @@ _SUFFIXES: tuple[tuple[str, Kind | None, float, str], ...] = (
     ("_n_m", None, 1.0, "N/m"),
     ("_knm", None, 1.0, "kN m"),
     ("_kn", None, 1.0, "kN"),
+    ("_n", None, 1.0, "N"),
     ("_kn_m3", None, 1.0, "kN/m³"),
     ("_mpa", None, 1.0, "MPa"),
     ("_kpa", "pressure", 1000.0, ""),

@@ -11,12 +11,17 @@ import numpy as np
 from routing.mathematics import typst_math
 from routing.papers.document import Document, column, units_of
 from routing.papers.report.worked import worked
+from routing.papers.study_facts import currency
 from routing.papers.subject import quantity
 from routing.provenance import equations_of
 from routing.trade_table import trade_table
 from routing.units import in_system
 
 __all__ = ["Formula", "Term", "basis", "not_checked", "value_at"]
+
+
+MONEY = "money"
+"""Unit of a symbol that is money: printed in the currency of the prices."""
 
 
 class Term(NamedTuple):
@@ -117,7 +122,9 @@ def value_at(doc: Document, path: str) -> float | None:
 def _term(doc: Document, symbol: Mapping[str, str], value: float) -> Term:
     key = symbol["path"].partition("@")[0].rpartition(".")[2]
     _, unit, factor, offset, _ = quantity(key, units_of(doc))
-    if symbol["unit"]:
+    if symbol["unit"] == MONEY:
+        unit = currency(doc)
+    elif symbol["unit"]:
         unit, factor = in_system(symbol["unit"], units_of(doc))
     return Term(
         symbol=typst_math(symbol["symbol"]) if symbol["symbol"] else "",
@@ -133,13 +140,10 @@ def _term(doc: Document, symbol: Mapping[str, str], value: float) -> Term:
 def _figures(value: float) -> str:
     """Return a value with six figures, which is enough to follow any step by hand.
 
+    The page raises what stands after ``^``.
+
     >>> _figures(1.42912689e-6), _figures(-0.5)
-    ('1.42913 × 10⁻⁶', '−0.5')
+    ('1.42913 × 10^−6', '−0.5')
     """
-    shown, _, power = f"{value:.6g}".replace("-", "−").partition("e")
-    return f"{shown} × 10{_power(power)}" if power else shown
-
-
-def _power(digits: str) -> str:
-    sign, number = ("⁻", digits[1:]) if digits[0] == "−" else ("", digits.lstrip("+"))
-    return sign + str(int(number)).translate(str.maketrans("0123456789", "⁰¹²³⁴⁵⁶⁷⁸⁹"))
+    shown, _, power = f"{value:.6g}".partition("e")
+    return (f"{shown} × 10^{int(power)}" if power else shown).replace("-", "−")

@@ -15,6 +15,8 @@ __all__ = ["checks_table", "compact_table"]
 
 MOST_CHECKS = 24
 """Checks that are listed one by one; of more, the nearest of each requirement [-]."""
+SMALL_M = 0.1
+"""Lengths below this are printed in millimetres [m]."""
 LONG_WORDS = 14
 """Text from which a column that always says the same is said once, below the table [-]."""
 
@@ -51,7 +53,7 @@ def checks_table(
     rows = []
     for item in kept:
         at = item.get("station_m")
-        unit, factor = in_system(plain(item.get("unit") or ""), units)
+        unit, factor = _unit(item, units)
         many = counts.get((plain(item["subject"]), plain(item["rule"])), 1)
         rows.append(
             [
@@ -61,7 +63,7 @@ def checks_table(
                 _number(item.get("demand"), factor),
                 f"{plain(item.get('sense') or '')} {_number(item.get('limit'), factor)}".strip(),
                 unit,
-                f"{in_units(worded(item['rule']), units)} ({worded(item['source'])})",
+                f"{worded(in_units(plain(item['rule']), units))} ({worded(item['source'])})",
             ]
         )
     heads = ["", "what", f"station, {unit_of('station', units)}", "is", "may be", "", "rule"]
@@ -93,6 +95,24 @@ def compact_table(subject: Subject, units: UnitSystem) -> Section:
     rows = [[_worded(values[index]) for _, values in shown] for index in range(len(subject.rows))]
     title = subject.name.capitalize()
     return table(title, heads, rows, numeric, "; ".join(notes), units=units, sheet=subject.name)
+
+
+def _unit(check: Mapping[str, Any], units: UnitSystem) -> tuple[str, float]:
+    """Return the unit of a check as it is printed, and by what its numbers are multiplied.
+
+    >>> _unit({"unit": "Pa", "limit": 5e6, "demand": 3e6}, "metric")
+    ('MPa', 1e-06)
+    """
+    unit = plain(check.get("unit") or "")
+    largest = max(abs(float(check.get(key) or 0.0)) for key in ("demand", "limit"))
+    smaller = {"Pa": ("MPa", 1e-6) if largest >= 1e6 else ("kPa", 1e-3)}
+    if unit == "m" and 0.0 < largest < SMALL_M:
+        smaller["m"] = ("mm", 1e3)
+    shown, scale = smaller.get(
+        unit, ({"-": "", "deg": "°", "m2": "m²", "m3": "m³"}.get(unit, unit), 1.0)
+    )
+    shown, factor = in_system(shown, units)
+    return shown, factor * scale
 
 
 def _margin(check: Mapping[str, Any]) -> float:

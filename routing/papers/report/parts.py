@@ -5,11 +5,13 @@ from __future__ import annotations
 from collections.abc import Iterable, Mapping, Sequence
 from typing import Any
 
+from routing.fittings import sold_inches
 from routing.papers.document import Document, plain, units_of
 from routing.papers.fit import size_for
 from routing.papers.report.basis import Formula
 from routing.papers.schedule import Schedule
 from routing.papers.subject import quantity
+from routing.papers.wording import true_minus, typeset
 from routing.units import show, unit_of
 
 __all__ = [
@@ -33,6 +35,8 @@ Section = dict[str, Any]
 
 MOST_ROWS = 60
 """Rows of a table that are printed; longer ones stand whole in the workbook [-]."""
+ALIKE_ROWS = 12
+"""Rows from which a column that always says the same is said once, below the table [-]."""
 FEW_ROWS, MANY_COLUMNS = 3, 9
 """A table of so few rows and so many columns is printed on its side [-]."""
 ROOM_MM = {"metric": 170.0, "us": 175.0}
@@ -76,16 +80,29 @@ def table(
     most: int = MOST_ROWS,
 ) -> Section:
     """Return a table that fits the page; ``sheet`` is the workbook's that holds the rest of it."""
-    shown = [[plain(value) for value in row] for row in rows]
+    shown = [[true_minus(plain(value)) for value in row] for row in rows]
     notes = [note] if note else []
     if len(shown) > most:
         where = f", sheet {sheet!r}" if sheet else ""
         notes.append(f"{most} of {len(shown)} rows; all stand in the workbook{where}.")
         shown = shown[:most]
     heads, numeric = list(heads), list(numeric)
+    same = [
+        number
+        for number in range(1, len(heads))
+        if heads[number] and len(shown) >= ALIKE_ROWS and len({row[number] for row in shown}) == 1
+    ]
+    notes += [
+        f"{heads[number][:1].upper()}{heads[number][1:]}: {shown[0][number]} in each row."
+        for number in same
+    ]
+    kept = [number for number in range(len(heads)) if number not in same]
+    heads, numeric = [heads[number] for number in kept], [numeric[number] for number in kept]
+    shown = [[row[number] for number in kept] for row in shown]
     if 0 < len(shown) <= FEW_ROWS and len(heads) > MANY_COLUMNS:
         shown = [[head, *cells] for head, *cells in zip(heads, *shown, strict=True)]
-        heads, numeric = [""] * len(shown[0]), [False] + [True] * (len(shown[0]) - 1)
+        heads, *shown = shown
+        numeric = [False] + [True] * (len(heads) - 1)
     size, widths = size_for(heads, shown, ROOM_MM[units])
     return {
         "title": title,
@@ -148,6 +165,8 @@ def cell(doc: Document, key: str, value: Any, digits: int | None) -> str:
         return plain(value)
     if key.endswith("station_m") or key in ("from_m", "to_m"):
         return show(float(value), "station", units_of(doc), unit=False)
+    if key.endswith("_mm") and units_of(doc) == "us":
+        return f"{sold_inches(float(value) / 1e3):.{digits + 2}f}".rstrip("0").rstrip(".")
     _, _, factor, offset, _ = quantity(key, units_of(doc))
     return f"{round(float(value) * factor + offset, digits) + 0.0:.{digits}f}".replace("-", "−")
 
@@ -169,7 +188,7 @@ def _formula(item: Formula) -> dict[str, Any]:
     return {
         "title": item.title,
         "math": item.math,
-        "holds": item.holds,
+        "holds": typeset(item.holds),
         "source": f"{item.source} ({item.status})" if item.status != "definition" else item.source,
         "terms": [
             [term.symbol, term.meaning, term.value, term.unit, term.result] for term in item.terms

@@ -5,6 +5,7 @@ from __future__ import annotations
 import csv
 import io
 import math
+import re
 from importlib.resources import files
 
 import pypdf
@@ -13,11 +14,13 @@ from made_study import as_read_from_disk, made_document
 from sample_study import sample_study
 
 from routing.papers.report import Extras, report_pdf
-from routing.papers.report.basis import basis, value_at
+from routing.papers.report.basis import _latex, basis, value_at
 from routing.papers.report.confirm import confirm_rows
+from routing.papers.report.parts import table
 from routing.papers.report.report import report_data
 from routing.papers.report.worked import worked
 from routing.papers.schedule import SPARE_SHARE, schedules
+from routing.papers.shopping import shopping
 from routing.papers.wording import worded
 from routing.record import study_document
 from routing.report_study import full_report_pdf, given_words, sensitivity
@@ -47,13 +50,64 @@ def test_formulas__every_row_has_a_source_and_every_symbol_a_formula() -> None:
         assert row["result"] in ("", "yes")
 
 
+SYMBOL = re.compile(
+    r"\\mathrm\{[A-Za-z]+\}|\\[A-Za-z]+(?:_(?:\{[^}]*\}|\\?[A-Za-z0-9]+(?:\{[^}]*\})?))?"
+    r"|[A-Za-z](?:_(?:\\mathrm\{[^}]*\}|\{[^}]*\}|[A-Za-z0-9]))?"
+)
+"""A letter of an equation with what stands below it, or a command."""
+WORKINGS = {
+    "pressure": "",
+    "station": "s_g",
+    "slope_length": "s z",
+    "trench_volume": "t_b s",
+    "characteristics": "H_A H_P Q_P Q_A R T_c",
+    "critical": "",
+    "air": "A p_2 r",
+    "drain": "g h",
+    "energy": "q H_n P Q \\eta",
+    "weight": "w_x",
+    "uplift": "W U",
+    "uplift_cover": "U w_p D \\gamma_s \\gamma_w",
+    "bending": "",
+    "cost": "q_i p_i",
+}
+"""What varies along the line, or is worked out on the way, or stands in the formula before."""
+
+
+def test_formulas__every_symbol_of_an_equation_has_a_printed_value() -> None:
+    """A reader works each formula with what stands below it: no letter without a value."""
+    commands = {
+        "frac",
+        "tfrac",
+        "sqrt",
+        "sum",
+        "int",
+        "int_0",
+        "left",
+        "right",
+        "quad",
+        "qquad",
+        "text",
+    }
+    commands |= {"min", "max", "sin", "cos", "tan", "log_{10}", "Delta", "pi", "le", "ge", "mathrm"}
+    for row in rows("formulas.csv"):
+        latex = re.sub(r"\\text\{[^}]*\}|\\quad \(.*|\\mathrm\{(d|si)\}", " ", _latex(row))
+        latex = re.sub(r"\\q?quad k = .*|\\[,;!]", " ", latex)
+        printed = " ".join(
+            each["symbol"] for each in rows("symbols.csv") if each["formula"] == row["id"]
+        )
+        found = {found for found in SYMBOL.findall(latex) if found.lstrip("\\") not in commands}
+        known = {*SYMBOL.findall(printed), *WORKINGS.get(row["id"], "").split()}
+        assert found <= known, (row["id"], found - known)
+
+
 def test_basis__each_result_follows_from_the_values_printed(real) -> None:
     """Work each formula anew from the document's values; the formulas are typed again here."""
     terms = {
         formula.id: {term.meaning: term.si for term in formula.terms} for formula in basis(real)
     }
     # What the sample says nothing of: its intake as built, the energy of a year, prices.
-    untold = {"notch", "mouth", "settling", "energy", "cost"}
+    untold = {"notch", "mouth", "grain", "settling", "energy", "cost"}
     assert set(terms) == {row["id"] for row in rows("formulas.csv")} - untold
 
     def check(formula: str, result: str, value: float, rel: float) -> None:
@@ -182,13 +236,15 @@ def test_report_pdf__prints_the_documents_numbers(real) -> None:
         assert f"{item['id']} {item['station_m']:.1f}" in text
         assert " ".join(item["reason"].split())[:50] in text
     for warning in real["warnings"]:
-        assert " ".join(warning["message"].split())[:50] in text
+        assert " ".join(worded(warning["message"]).split())[:50] in text
     for caution in real["cautions"]:
         assert " ".join(caution["text"].split())[:60] in text
     assert "What the tool does not check" in text
     assert "NOT FOR CONSTRUCTION" in text
     assert "Colebrook" in text
     assert f"page {len(reader.pages)} of {len(reader.pages)}" in text
+    # A question mark would stand for a sign that no font of the tool has.
+    assert "?" not in text
 
 
 def test_report_pdf__same_bytes_fresh_and_from_disk(real) -> None:
@@ -268,7 +324,7 @@ def test_given_words__settings_in_the_words_of_their_rows() -> None:
     assert list(given.values()) == ["from 525 m, to 557 m", "18 L/s"]
     many = Extras(given=(("energy: flows", "; ".join(f"{k} L/s" for k in range(1096))),))
     facts = sections(doc, many)["Basis and assumptions: What was given"]["facts"]
-    assert facts == [["energy: flows", "1096 values, 0 L/s to 1095 L/s"]]
+    assert facts == [["energy: flows", "1096 values, 0\u00a0L/s to 1095\u00a0L/s"]]
 
 
 def test_report_data__what_a_crossing_asks_is_told_apart() -> None:
@@ -283,13 +339,15 @@ def test_report_data__what_a_crossing_asks_is_told_apart() -> None:
         }
     ]  # fmt: skip
     told = sections(doc)["Crossings, parcels and consents: What each crossing asks"]
-    assert "at least 0.60 m to the pipe; joints that bend and stay tight" in str(told)
+    assert ("X1", "at least 0.60\u00a0m to the pipe; joints that bend and stay tight") in [
+        tuple(row) for row in told["rows"]
+    ]
 
 
 def test_worded__a_table_within_a_table_is_no_setting_in_brackets() -> None:
-    told = worded('Ask for it there: [[trench.limit]] from = "839 m", not trench.max_depth.')
+    told = worded('Ask for: [[trench.limit]] from = "839 m", not trench.max_depth.')
     assert told == (
-        'Ask for it there: “trench limit” from = "839 m", not the setting “max depth” (trench).'
+        'Ask for: “trench limit” from = "839\u00a0m", not the setting “max depth” (trench).'
     )
 
 
@@ -359,3 +417,68 @@ def test_confirm_rows__gather_what_was_remembered_or_seen_second_hand() -> None:
     told = "fastest flow (from memory); slowest flow (seen second-hand)"
     assert rows["a handbook, 1990"] == told
     assert "the settings" not in rows
+
+
+def test_report_data__bill_adds_up_in_the_users_money() -> None:
+    """Sum, share and total follow from the rows that are printed beside them."""
+    doc = made_document()
+    row = {"size": "", "unit": "m3", "quantity": 40.0, "price": 25.0, "amount": 1000.0}
+    doc["quantities"] = [
+        {**row, "what": "trench"},
+        {**row, "what": "crossings", "size": "protected", "unit": "", "price": None},
+    ]
+    doc["cost"] = {
+        "total": 1300.0, "contingency": 300.0, "currency": "crowns", "date": None,
+        "not_priced": ["crossings of protected areas"],
+    }  # fmt: skip
+    doc["settings"] = {"prices": {"currency": "crowns", "contingency": "30 %"}}
+    found = sections(doc)
+    bill = found["Quantities and cost: Bill of quantities"]["table"]
+    assert bill["heads"][-2:] == ["price of one, crowns", "amount, crowns"]
+    assert bill["rows"] == [
+        ["trench", "", "40.0", "m³", "25.00", "1\u202f000"],
+        ["crossings", "protected area", "40", "pieces", "no price", "–"],
+    ]
+    amounts = [amount for _, amount in found["Quantities and cost: Cost"]["facts"]]
+    assert amounts == ["1\u202f000 crowns", "300 crowns", "1\u202f300 crowns"]
+    cost = {term.symbol: term for term in basis(doc)[-1].terms}
+    assert cost["C"].si == pytest.approx((1.0 + cost["c"].si) * cost[""].si)
+    assert cost["C"].unit == "crowns"
+    assert dict(given_words(doc))["prices: name of the money"] == "crowns"
+
+
+def test_worked__the_end_with_the_greatest_push_under_its_own_test() -> None:
+    """0.25 pi 0.2**2 m2 x 980 kPa = 30.8 kN: the second section's end, not the first test's."""
+    doc = made_document()
+    last = float(doc["stations"]["station_m"][-1])
+    doc["works"] = {
+        "ends": [{"station_m": last, "outside_diameter_mm": 200.0, "test_kn": 30.8}],
+        "tests": [
+            {"from_m": 0.0, "to_m": 700.0, "bottom_station_m": 700.0, "bottom_kpa": 409.0},
+            {"from_m": 700.0, "to_m": last, "bottom_station_m": last, "bottom_kpa": 980.0},
+        ],
+    }
+    assert worked(doc)["end"]["thrust_kn"] == pytest.approx(30.79, abs=0.01)
+
+
+def test_table__lies_on_its_side_with_its_first_row_as_heads() -> None:
+    heads = [f"h{at}" for at in range(10)]
+    made = table("", heads, [["T40"] + ["1"] * 9, ["T41"] + ["2"] * 9], [True] * 10)["table"]
+    assert made["heads"] == ["h0", "T40", "T41"]
+    assert made["rows"][0] == ["h1", "1", "2"]
+    many = table("", ["no.", "cover, m"], [[str(at), "0.80"] for at in range(20)], [True] * 2)
+    assert many["table"]["heads"] == ["no."]
+    assert many["table"]["note"] == "Cover, m: 0.80 in each row."
+
+
+def test_shopping__valves_alike_but_for_what_they_bear_are_one_row() -> None:
+    doc = made_document()
+    pieces = [
+        [{"what": "valve", "size": f"50 mm, for {kpa} kPa at rest and the test", "count": 1},
+         {"what": "marker post", "size": name, "count": 1}]
+        for name, kpa in (("V1", 66), ("V2", 743), ("D1", 98))
+    ]  # fmt: skip
+    doc["kits"] = [{"of": "V1", "pieces": each} for each in pieces]
+    rows_ = shopping(doc).rows
+    assert ["marker post", "", "3"] in rows_
+    assert ["valve", "50 mm, for up to 743 kPa at rest and the test", "3"] in rows_

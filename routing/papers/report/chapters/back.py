@@ -24,6 +24,8 @@ __all__ = [
     "sources_chapter",
 ]
 
+OWN = ("definition", "calculated", "common practice")
+"""Statuses of what no publication is needed for."""
 TOLD = frozenset(
     {"figures", "stations", "vents", "drains", "bends", "pipes", "warnings", "cautions"}
     | {"assumptions", "ground highs", "ground lows", "trench spans", "trench offers", "blocks"}
@@ -34,6 +36,7 @@ TOLD = frozenset(
     | {"scope checked", "scope not checked", "trench grade choices", "trench limits", "crossings"}
     | {"lines", "alternatives", "ticks", "cost not priced", "cost lines", "intake gaugings"}
     | {"survey points", "changes moved", "changes new", "changes gone", "terrain gaps"}
+    | {"intake share", "intake mouth", "intake screen", "intake settling"}
     | {"terrain changes", "energy curve", "streams", "catchment", "quantities", "relief stages"}
 )
 """Tables that a chapter words itself; any other is printed as it stands in the document."""
@@ -66,23 +69,33 @@ def cautions_chapter(doc: Document) -> Iterator[Section]:
 
 def sources_chapter(doc: Document, formulas: Sequence[Formula]) -> Iterator[Section]:
     """Return every source with what was taken from it, then those to confirm before signing."""
-    taken: dict[str, dict[str, None]] = {}
-    for formula in formulas:
-        taken.setdefault(formula.source, {})[formula.title.lower()] = None
-    for check in doc.get("checks") or ():
-        taken.setdefault(plain(check["source"]), {})[plain(check["subject"])] = None
-    skipped = ("definition", "common practice", "")
-    used = sorted((source, words) for source, words in taken.items() if source not in skipped)
-    rows = [[source, "; ".join(words)] for source, words in used]
+    published: dict[str, dict[str, None]] = {}
+    reasoned: dict[str, None] = {}
+    told = [(each.source, each.title, each.status) for each in formulas]
+    told += [
+        (plain(each["source"]), plain(each["subject"]), plain(each.get("status") or ""))
+        for each in doc.get("checks") or ()
+    ]
+    for source, what, status_ in told:
+        if status_ in OWN and not any(letter.isdigit() for letter in source):
+            reasoned[what] = None
+        else:
+            published.setdefault(source, {})[what] = None
+    rows = [[source, "; ".join(words)] for source, words in sorted(published.items())]
     units = units_of(doc)
-    yield table("Sources", ["source, edition", "used for"], rows, [False, False], units=units)
+    heads = ["source, edition", "used for"]
+    yield table("Sources", heads, rows, [False, False], units=units, most=len(rows))
+    yield text(
+        f"By mechanics, geometry and common practice: {'; '.join(reasoned)}." if reasoned else ""
+    )
     yield text(
         "The following were seen second-hand or are from memory. Whoever signs confirms them "
         "against the current edition in force at the place.",
         "To confirm before signing",
     )
     confirm = [list(row) for row in confirm_rows(doc)]
-    yield table("", ["source", "what was taken from it"], confirm, [False, False], units=units)
+    heads = ["source", "what was taken from it"]
+    yield table("", heads, confirm, [False, False], units=units, most=len(confirm))
 
 
 def permit_chapter(doc: Document) -> Iterator[Section]:

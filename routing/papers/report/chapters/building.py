@@ -3,17 +3,16 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Mapping, Sequence
-from typing import Any
 
 from routing.papers.document import Document, plain, units_of
 from routing.papers.given import sheet_features
 from routing.papers.land_facts import crossing_words
+from routing.papers.quantities import bill_of_document
 from routing.papers.report.basis import Formula
 from routing.papers.report.parts import (
     Section,
     facts,
     formula_list,
-    items,
     listed,
     pairs,
     schedule,
@@ -24,7 +23,7 @@ from routing.papers.schedule import fitting_counts, schedules
 from routing.papers.shopping import shopping
 from routing.papers.wording import worded
 from routing.papers.works.parts import works_parts
-from routing.units import in_system, show
+from routing.units import show
 
 __all__ = ["crossings_chapter", "quantities_chapter", "tests_chapter"]
 
@@ -35,7 +34,14 @@ BEND_CLASSES = (11.25, 22.5, 45.0, 90.0, 180.0)
 def crossings_chapter(doc: Document) -> Iterator[Section]:
     """Return what the line crosses, whose consent it takes, and what nobody told the tool."""
     crossings = [
-        {**each, "what": crossing_words(each), "consent": each.get("consent") or "none named"}
+        {
+            **each,
+            "what": crossing_words(each),
+            "consent": each.get("consent") or "none named",
+            # Of an area that holds a pipe bridge the least cover says nothing.
+            "cover_m": each["cover_m"] if each["kind"] in ("road", "stream", "service") else None,
+            "length_m": each["length_m"] or None,
+        }
         for each in doc.get("crossings") or ()
     ]
     yield listed(
@@ -120,42 +126,9 @@ def quantities_chapter(doc: Document, formulas: Sequence[Formula]) -> Iterator[S
     for made in schedules(doc):
         if made.title in ("Humps that could be dug through", "Depth against vents"):
             yield schedule(doc, made)
-    yield from _bill(doc)
-    cost = doc.get("cost") or {}
-    if cost.get("total") is not None:
-        money = plain(cost.get("currency") or "")
-        total = f"{cost['total']:,.0f} {money}".replace(",", "\u202f").strip()
-        asked = [("Prices asked on", plain(cost["date"]))] if cost.get("date") else []
-        yield facts("Cost", [("All that has a price", total), *asked])
-        yield items("Without a price", [plain(each) for each in cost.get("not_priced") or ()])
-        yield formula_list("", formulas)
-    else:
-        yield text("No prices were given, so no cost is stated.")
-
-
-def _bill(doc: Document) -> Iterator[Section]:
-    """Return the bill of quantities where the study holds one."""
-    lines: list[Mapping[str, Any]] = []
-    for row in doc.get("quantities") or ():
-        unit, factor = in_system(plain(row.get("unit") or ""), units_of(doc))
-        quantity, price = row.get("quantity"), row.get("price")
-        told = {
-            "unit": unit,
-            "quantity": None if quantity is None else float(quantity) * factor,
-            "price": None if price is None else float(price) / factor,
-        }
-        lines.append({**row, **told})
-    yield listed(
-        doc,
-        "Bill of quantities",
-        lines,
-        [
-            ("what", "what", None),
-            ("size", "size", None),
-            ("quantity", "quantity", 1),
-            ("unit", "unit", None),
-            ("price", "price", 2),
-            ("amount", "amount", 0),
-        ],
-        "A dash: no price was given.",
-    )
+    bill = bill_of_document(doc)
+    numeric = [False, False, True, False, True, True]
+    yield table("Bill of quantities", bill.heads, bill.rows, numeric, units=units)
+    yield facts("Cost", [(words, amount) for words, amount in bill.sums])
+    yield text(bill.note if bill.rows else "")
+    yield formula_list("", formulas)

@@ -8,6 +8,7 @@ from routing.papers.document import Document, units_of
 from routing.papers.facts import level_words
 from routing.papers.report.chapters.extras import Extras
 from routing.papers.report.parts import Section, facts, listed, pairs, text
+from routing.papers.study_facts import currency
 from routing.papers.wording import worded
 from routing.units import show
 
@@ -50,7 +51,7 @@ def sensitivity_chapter(doc: Document, extras: Extras) -> Iterator[Section]:
             ("power_kw", "power", 2),
             ("rise_m", "surge of the closure", 1),
             ("blocked_m", "of a blockage", 1),
-            ("cost", "cost", 0),
+            ("cost", f"cost, {currency(doc)}".rstrip(", "), 0),
         ],
         "Each row is the study's own calculation run again with that one input changed; the "
         "surges are bounds of the rise at the outlet.",

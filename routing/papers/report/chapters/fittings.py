@@ -53,7 +53,7 @@ def fittings_chapter(doc: Document, formulas: Sequence[Formula]) -> Iterator[Sec
             ("first_flow_m3_s", "first flow", 1),
             ("flush_bore_mm", "flushes from", 0),
             ("jet_m_s", "jet", 1),
-            ("reaction_n", "push, N", 0),
+            ("reaction_n", "push", 0),
             ("safe_opening", "open at most", 2),
         ],
         sheet="drain sizes",

@@ -11,7 +11,7 @@ from routing.papers.report.basis import not_checked
 from routing.papers.report.chapters.extras import Extras
 from routing.papers.report.parts import Section, facts, items, pairs, text
 from routing.papers.study_facts import terrain_facts
-from routing.papers.wording import worded
+from routing.papers.wording import typeset, worded
 from routing.units import show
 
 __all__ = ["basis_chapter", "summary_chapter"]
@@ -79,7 +79,7 @@ def _story(doc: Document) -> str:
 def basis_chapter(doc: Document, extras: Extras) -> Iterator[Section]:
     """Return what was given, what was assumed, what the ground is known by, what is not checked."""
     given = extras.given or tuple(_settings(doc))
-    yield facts("What was given", [(words, _short(value)) for words, value in given])
+    yield facts("What was given", [(words, typeset(_short(value))) for words, value in given])
     yield items("What was assumed", [worded(each) for each in doc.get("assumptions") or ()])
     yield facts("Elevations", terrain_facts(doc))
     yield pairs("Warnings and notes", _warnings(doc))

@@ -10,7 +10,8 @@ import numpy as np
 from routing.papers.document import Document, plain, units_of
 from routing.papers.report.basis import Formula
 from routing.papers.report.parts import Section, facts, formula_list, listed, table, text
-from routing.units import in_system, show, unit_of
+from routing.papers.study_facts import currency
+from routing.units import convert, in_system, show, unit_of
 
 __all__ = ["alternatives_chapter", "water_chapter"]
 
@@ -74,17 +75,32 @@ def _intake(doc: Document, intake: Mapping[str, Any]) -> Iterator[tuple[str, str
     units = units_of(doc)
     area, factor = in_system("m²", units)
     mouth, screen, settling = (intake.get(key) or {} for key in ("mouth", "screen", "settling"))
+    share = intake.get("share") or {}
+    if share.get("machine_m3_s") is not None:
+        yield "Least flow gauged leaves the machine", show(share["machine_m3_s"], "flow", units)
     if mouth:
         yield "Crown of the mouth below lowest water", show(mouth["depth_m"], "depth", units)
         yield "Least depth of the mouth", show(mouth["least_m"], "depth", units)
+    areas = (
+        ("Screen, open area needed", screen.get("net_m2")),
+        ("Screen, gross area needed", screen.get("gross_m2")),
+        ("Screen as built", screen.get("built_m2")),
+        ("Settling basin, plan area needed", settling.get("needed_m2")),
+        ("Settling basin as built", settling.get("built_m2")),
+    )
+    yield from ((words, f"{m2 * factor:.2f} {area}") for words, m2 in areas if m2 is not None)
     if screen:
-        yield "Screen, gross area needed", f"{screen['gross_m2'] * factor:.2f} {area}"
         yield "Velocity through its openings", show(screen["velocity_m_s"], "velocity", units)
+        yield "Share of the openings that dirt blocks", f"{100.0 * screen['clogged_share']:.0f} %"
     if intake.get("bar_gap_m") is not None:
         yield "Gap between bars", show(intake["bar_gap_m"], "diameter", units)
-    if settling:
-        yield "Settling basin, plan area needed", f"{settling['needed_m2'] * factor:.1f} {area}"
-        yield "for grains from", show(settling["grain_m"], "diameter", units)
+    small, millimetre = in_system("mm", units)
+    for words, key in (
+        ("Grains held", "grain_m"),
+        ("Grains that flushing moves", "flushed_grain_m"),
+    ):
+        if settling.get(key) is not None:
+            yield words, f"from {settling[key] * 1e3 * millimetre:.2g} {small}"
     if intake.get("storage_m3") is not None:
         yield "Water held above the mouth", show(intake["storage_m3"], "volume", units)
     if intake.get("notch_head_m") is not None:
@@ -118,16 +134,18 @@ def _energy(doc: Document, energy: Mapping[str, Any]) -> Iterator[tuple[str, str
         ("Energy of a year", "energy_kwh", "{:,.0f} kWh"),
         ("Lost to friction", "lost_kwh", "{:,.0f} kWh"),
         ("Rated power all year", "rated_all_year_kwh", "{:,.0f} kWh"),
-        ("Share of that", "capacity_factor", "{:.2f}"),
+        ("Energy of a year as share of that", "capacity_factor", "{:.2f}"),
         ("Share of the year with the machine running", "running_share", "{:.2f}"),
         ("Share of time it can run", "availability", "{:.2f}"),
-        ("Worth of a year at the price given", "worth_per_year", "{:,.0f}"),
+        ("Worth of a year at the price given", "worth_per_year", f"{{:,.0f}} {currency(doc)}"),
     ]
     for words, key, form in rows:
         if energy.get(key) is not None:
-            yield words, form.format(float(energy[key])).replace(",", "\u202f")
+            yield words, form.format(float(energy[key])).replace(",", "\u202f").strip()
     if energy.get("volume_m3") is not None:
-        yield "Water used in a year", show(energy["volume_m3"], "volume", units_of(doc))
+        used = f"{convert(float(energy['volume_m3']), 'volume', units_of(doc)):,.0f}"
+        unit = unit_of("volume", units_of(doc))
+        yield "Water used in a year", f"{used} {unit}".replace(",", "\u202f")
 
 
 def alternatives_chapter(doc: Document) -> Iterator[Section]:

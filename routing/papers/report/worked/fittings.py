@@ -58,6 +58,7 @@ def _vent(
         "inside_kpa": (air - drop) / KILO,
         "ratio": max((air - drop) / air, 0.5283),
         "heats": numbers.gas_ratio,
+        "gas": numbers.gas_constant,
         "air_c": numbers.air_temperature_c,
         "mass": air_mass_flow_kg_s(
             cd=numbers.large_orifice_cd,

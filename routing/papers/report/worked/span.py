@@ -2,10 +2,12 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Mapping
 
 from routing.anchors.beam import Support, frequency_hz, moment_n_m, sag_m
 from routing.anchors.span import body_of
+from routing.anchors.support import gap_expansion_per_c
 from routing.papers.document import Document
 from routing.papers.report.worked.given import KILO, catalogued
 
@@ -29,6 +31,7 @@ def span_examples(doc: Document) -> Mapping[str, Mapping[str, float | None]]:
     bay, weight, load = (float(bridge[key]) for key in ("bay_m", "weight_n_m", "load_n_m"))
     support: Support = "continuous" if int(bridge["bays"]) >= 3 else "simple"
     moment = moment_n_m(load, bay, support)
+    expansion = gap_expansion_per_c(body)
     return {
         "span": {
             "from_m": float(bridge["from_m"]),
@@ -47,10 +50,14 @@ def span_examples(doc: Document) -> Mapping[str, Mapping[str, float | None]]:
             "inertia": section.inertia_m4 * 1e8,
             "sag_mm": sag_m(weight, bay, body.elastic_long_pa * section.inertia_m4, support) * KILO,
             "mass_kg_m": weight / gravity,
+            "rigidity": body.elastic_short_pa * section.inertia_m4 / KILO,
+            "mode": frequency_hz(1.0, math.sqrt(math.pi), 1.0, support),
             "swing": frequency_hz(
                 weight / gravity, bay, body.elastic_short_pa * section.inertia_m4, support
             ),
             "length_m": float(bridge["length_m"]),
+            "expansion_mm": expansion * KILO,
+            "change_k": float(bridge["movement_m"]) / float(bridge["length_m"]) / expansion,
             "movement_m": float(bridge["movement_m"]),
             "opening_m": float(bridge["joint_opening_m"]),
         }

@@ -2,11 +2,11 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from typing import Any
 
 from routing.errors import LeatlineError
-from routing.papers.document import Document, column
+from routing.papers.document import Document, at_station, column
 from routing.papers.report.worked.given import KILO, catalogued, deepest
 from routing.pipe import Pipe
 from routing.strength.ring import least_wall_m, ring_collapse_pa
@@ -30,15 +30,29 @@ def wall_examples(doc: Document) -> Mapping[str, Mapping[str, float | None]]:
     works = doc.get("works") or {}
     if works.get("ends"):
         end = max(works["ends"], key=lambda each: float(each["test_kn"]))
-        test = next((each for each in works.get("tests") or ()), None)
-        if test is not None:
+        pressure = _test_kpa(doc, works.get("tests") or (), float(end["station_m"]))
+        if pressure is not None:
             outside = float(end["outside_diameter_mm"]) / KILO
             made["end"] = {
-                "pressure_kpa": float(test["bottom_kpa"]),
+                "station_m": float(end["station_m"]),
+                "pressure_kpa": pressure,
                 "outside_diameter_mm": float(end["outside_diameter_mm"]),
-                "thrust_kn": end_thrust_n(float(test["bottom_kpa"]) * KILO, outside) / KILO,
+                "thrust_kn": end_thrust_n(pressure * KILO, outside) / KILO,
             }
     return made
+
+
+def _test_kpa(doc: Document, tests: Sequence[Mapping[str, Any]], at_m: float) -> float | None:
+    """Return the highest pressure that the tests bring to a station; None where none reaches it."""
+    level, water = at_station(doc, "pipe_m", at_m), doc["water"]
+    weight = float(water["density_kg_m3"]) * float(water["gravity_m_s2"]) / KILO
+    found = []
+    for test in tests:
+        bottom = at_station(doc, "pipe_m", float(test["bottom_station_m"]))
+        if level is None or bottom is None or not test["from_m"] <= at_m <= test["to_m"]:
+            continue
+        found.append(float(test["bottom_kpa"]) - (level - bottom) * weight)
+    return max(found, default=None)
 
 
 def _class(
@@ -81,6 +95,7 @@ def _ring(doc: Document, pipe: Pipe) -> dict[str, Mapping[str, float | None]]:
             "poisson": pipe.poisson,
             "wall_mm": wall * KILO,
             "outside_diameter_mm": pipe.outside_diameter_m * KILO,
+            "mean_diameter_mm": (pipe.outside_diameter_m - wall) * KILO,
             "collapse_kpa": ring_collapse_pa(
                 elastic_pa=pipe.elastic_short_pa,
                 poisson=pipe.poisson,

@@ -56,6 +56,7 @@ def wave_examples(doc: Document) -> Mapping[str, Mapping[str, float | None]]:
     critical = critical_time_s(lengths, speeds)
     made["critical"] = {
         "length_m": math.fsum(lengths),
+        "speed_m_s": 2.0 * math.fsum(lengths) / critical,
         "time_s": critical,
     }
     made["joukowsky"] = {
