@@ -2,8 +2,9 @@
 
 ``grid`` is the ground in moderate size, ``prices`` and ``ladder`` are what a metre costs, ``bans``
 where no line may go, ``site`` all of that together; ``graph`` finds the least-cost way over cells
-and headings, ``smooth`` makes it a line of few legs, ``lines`` has the study lay and improve it;
-``propose`` finds alternatives, ``why`` says why there is none, ``result`` is ``search.json``.
+and headings, ``weave`` and ``smooth`` make it a line of few legs, ``lines`` has the study lay and
+improve it; ``propose`` finds alternatives, ``why`` says why there is none, ``result`` is
+``search.json``.
 """
 
 from routing.search.propose import Proposals, propose

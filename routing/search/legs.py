@@ -19,6 +19,7 @@ __all__ = [
     "MOST_SEEN",
     "Ground",
     "bench_price",
+    "bend_price",
     "bends_price",
     "dug_leg",
     "ground_at",
@@ -224,6 +225,15 @@ def _turns(terms: Any, seen: Any, count: Any) -> Any:
 
 
 @kernel
+def bend_price(ground: Any, y0: Any, x0: Any, y1: Any, x1: Any) -> Any:
+    """Return the price of the bend between two legs [m]; beyond a right angle there is none."""
+    angle = abs(math.degrees(math.atan2(x0 * y1 - y0 * x1, x0 * x1 + y0 * y1)))
+    if angle > 90.0:
+        return np.inf
+    return ground.bend * (0.2 + min(1.0, angle / FULL_BEND_DEG))
+
+
+@kernel
 def bends_price(ground: Any, points: Any) -> Any:
     """Return the price of the turns between legs; a turn beyond a right angle is no line."""
     total = 0.0
@@ -232,10 +242,7 @@ def bends_price(ground: Any, points: Any) -> Any:
         x0 = (points[k, 1] - points[k - 1, 1]) * ground.east_m
         y1 = (points[k + 1, 0] - points[k, 0]) * ground.south_m
         x1 = (points[k + 1, 1] - points[k, 1]) * ground.east_m
-        angle = abs(math.degrees(math.atan2(x0 * y1 - y0 * x1, x0 * x1 + y0 * y1)))
-        if angle > 90.0:
-            return np.inf
-        total += ground.bend * (0.2 + min(1.0, angle / FULL_BEND_DEG))
+        total += bend_price(ground, y0, x0, y1, x1)
     return total
 
 

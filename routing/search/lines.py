@@ -18,6 +18,7 @@ from routing.search.graph import Field, Graph, Terms, graph_of
 from routing.search.legs import bench_price, ground_at, line_price
 from routing.search.site import Site
 from routing.search.smooth import smoothed
+from routing.search.weave import woven
 from routing.settings import settings_from_mapping
 from routing.study import Study, run_study
 
@@ -25,7 +26,7 @@ __all__ = [
     "BARRED",
     "Line",
     "Way",
-    "best_way",
+    "best_ways",
     "improved",
     "laid",
     "lower_bound",
@@ -36,6 +37,8 @@ BARRED = frozenset({"no_go_crossed", "above_intake", "uphill", "no_fall", "sipho
 """Findings of severity "fault" that no proposal may have; others are shown and judged."""
 PLACE_DECIMALS = 8
 """Decimals of longitude and latitude of a proposal, about a millimetre; files hold all of them."""
+ROUNDS = 2
+"""Times that a way is woven, each time beside the line before; each line is studied [-]."""
 WORSE = 1.02
 """A move that the graph's prices make dearer than this is not studied [-]."""
 NUDGE = 0.75
@@ -72,24 +75,26 @@ class Line:
         )
 
 
-def best_way(site: Site, field: Field, terms: Terms) -> Way | None:
-    """Return the least-cost way through all stops, made smooth; None if there is none.
+def best_ways(site: Site, field: Field, sought: Terms, terms: Terms) -> tuple[Way, ...]:
+    """Return the least-cost way through all stops as lines of few legs, woven once and again.
 
-    ``terms`` are what the graph and the legs are priced by.
+    ``sought`` are what the graph is priced by, ``terms`` the legs. None if there is no way.
     """
-    graph, cols = graph_of(field, terms, site.moves), site.grid.shape[1]
-    parts = []
+    graph, cols = graph_of(field, sought, site.moves), site.grid.shape[1]
+    rounds: list[list[Way]] = [[] for _ in range(ROUNDS)]
     for at, guide in enumerate(_guides(site, graph)):
         start, end = site.stops[at], np.array(site.stops[at + 1 : at + 2], dtype=np.int64)
         found = least_cost(graph, cols, guide, start, end)
         if found is None:
-            return None
+            return ()
         hung = np.zeros(found.cells.size - 1, dtype=np.bool_)
         hung[[first for first, _ in found.spans]] = True
         points = _with_ends(site, found.cells, at)
-        points, hung, price = smoothed(site.ground, field, terms, points, hung)
-        parts.append(Way(points=points, hung=hung, fixed=_held(hung), price=price))
-    return reduce(_joined, parts)
+        for parts in rounds:
+            points, hung = woven(site.ground, field, terms, points, hung)
+            points, hung, price = smoothed(site.ground, field, terms, points, hung)
+            parts.append(Way(points=points, hung=hung, fixed=_held(hung), price=price))
+    return tuple(reduce(_joined, parts) for parts in rounds)
 
 
 def _held(hung: BoolArray) -> BoolArray:
@@ -127,13 +132,14 @@ def lower_bound(site: Site) -> float:
     """Return what no line through the stops can cost less than, by the graph's prices [money].
 
     The least cost over cells without bends, summits and sags, divided by the most that 16 headings
-    lengthen a straight line.
+    lengthen a straight line; and the fittings that every line has: a vent below the intake, a vent
+    and a drain at its end.
     """
     # A study does not price steepness, so that the bound does not either.
     terms = site.terms._replace(steep_factor=1.0)
     graph = graph_of(site.field(), terms, site.moves)
     total = sum(float(guide[site.stops[at]]) for at, guide in enumerate(_guides(site, graph)))
-    return total / _lengthened(site)
+    return total / _lengthened(site) + 2.0 * site.book.vent + site.book.drain
 
 
 def _lengthened(site: Site) -> float:

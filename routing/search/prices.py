@@ -7,9 +7,10 @@ from dataclasses import dataclass, replace
 from types import MappingProxyType
 
 from routing.cost import Counts, bill_of, cost_of, offer_price
+from routing.flow import capital_recovery_factor
 from routing.pipe import Pipe, load_catalogue
 from routing.record.money import LEAST_BEND_DEG
-from routing.settings import PriceSettings
+from routing.settings import EnergySettings, PriceSettings
 from routing.study import Study
 from routing.trade_table import named_numbers, trade_table
 
@@ -23,8 +24,9 @@ DIGGING = "m3 of trench"
 class PriceBook:
     """Prices without a gap: the user's own, else the usual ratios to a metre of digging.
 
-    ``defaults`` names what the user did not price; ``bend``, ``bench_m3`` and ``span_m`` are a
-    bend, a cubic metre of bench and a metre of pipe bridge [money].
+    ``defaults`` names what the user did not price; ``vent`` and ``drain`` are one built and, with
+    ``visits``, gone to each year of its life; ``bend``, ``bench_m3`` and ``span_m`` are a bend, a
+    cubic metre of bench and a metre of pipe bridge [money].
     """
 
     prices: PriceSettings
@@ -34,6 +36,7 @@ class PriceBook:
     trench_m3: float
     vent: float
     drain: float
+    visits: float
     bend: float
     bench_m3: float
     span_m: float
@@ -45,8 +48,9 @@ class PriceBook:
     def of_study(self, study: Study, bench_m3: float) -> float:
         """Return what a study's line costs by these prices [money].
 
-        It is the study's own bill of pipe, joints, trench, bench, bends, bridges, vents and drains.
-        A study of a line being dragged knows no bench; then ``bench_m3`` is taken.
+        It is the study's own bill of pipe, joints, trench, bench, bends, bridges, vents and drains,
+        and the visits to vents and drains. A study of a line being dragged knows no bench; then
+        ``bench_m3`` is taken.
         """
         counts = Counts(
             vents=len(study.fittings.vents),
@@ -56,14 +60,16 @@ class PriceBook:
         )
         rows = bill_of(self.prices, study.line, counts, study.settings.trench.ground)
         cost = cost_of(self.prices, rows)
-        return cost.total - cost.contingency if cost is not None else 0.0
+        visits = self.visits * (counts.vents + counts.drains)
+        return visits + (cost.total - cost.contingency if cost is not None else 0.0)
 
 
-def price_book(prices: PriceSettings) -> PriceBook:
+def price_book(prices: PriceSettings, energy: EnergySettings | None = None) -> PriceBook:
     """Return the user's prices with the usual ratios in the gaps.
 
     Where digging is priced, all ratios are to that price; else where pipe is priced by mass, to
-    that; else the book is in cubic metres of trench.
+    that; else the book is in cubic metres of trench. Yearly visits count by their present worth,
+    over the life and at the interest of ``energy``, else the usual ones.
     """
     ratio = named_numbers(__file__, "price_book.csv")
     unit = _unit(prices, ratio)
@@ -73,6 +79,7 @@ def price_book(prices: PriceSettings) -> PriceBook:
             ("trench", prices.trench_per_m3),
             ("vents", prices.vent),
             ("drains", prices.drain),
+            ("yearly visits", prices.visit),
             ("bends", prices.bend),
             ("benches", prices.bench_per_m3),
             ("pipe bridges", prices.span_per_m),
@@ -83,12 +90,13 @@ def price_book(prices: PriceSettings) -> PriceBook:
     lacking = {each: unit * ratio["pipe_kg"] for each in materials if each not in prices.per_kg}
     if not prices.per_metre and not prices.per_kg:
         defaults.insert(0, "pipe")
-    priced = len(defaults) < 7
+    priced = len(defaults) < 8
     dated = max(row["date"] for row in trade_table(__file__, "price_book.csv"))
 
     def own(value: float | None, name: str) -> float:
         return unit * ratio[name] if value is None else value
 
+    visits = own(prices.visit, "visit") * _years_paid(energy or EnergySettings(), ratio)
     whole = replace(
         prices,
         date=prices.date or dated,
@@ -106,12 +114,20 @@ def price_book(prices: PriceSettings) -> PriceBook:
         date=dated if defaults else str(prices.date),
         defaults=(*defaults, "crossings"),
         trench_m3=own(prices.trench_per_m3, "trench_m3"),
-        vent=own(prices.vent, "vent"),
-        drain=own(prices.drain, "drain"),
+        vent=own(prices.vent, "vent") + visits,
+        drain=own(prices.drain, "drain") + visits,
+        visits=visits,
         bend=own(prices.bend, "bend"),
         bench_m3=own(prices.bench_per_m3, "bench_m3"),
         span_m=own(prices.span_per_m, "span_m"),
     )
+
+
+def _years_paid(energy: EnergySettings, ratio: Mapping[str, float]) -> float:
+    """Return what a payment each year is worth now, over one of them [years]."""
+    years = ratio["visit_years"] if energy.years is None else energy.years
+    interest = ratio["visit_interest"] if energy.interest is None else energy.interest
+    return 1.0 / capital_recovery_factor(interest, years)
 
 
 def _unit(prices: PriceSettings, ratio: Mapping[str, float]) -> float:

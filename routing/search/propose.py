@@ -14,7 +14,7 @@ from routing.search.graph import Field, Terms
 from routing.search.grid import MOST_CELLS, Place
 from routing.search.lines import (
     Line,
-    best_way,
+    best_ways,
     improved,
     laid,
     lower_bound,
@@ -38,8 +38,10 @@ MORE_WAYS = 1
 """Ways sought beyond those wanted, as some turn out alike [-]."""
 FEWEST = 3
 """Lines that are looked for at the least, if need be nearer to each other [-]."""
-TURNS_DEARER = 8.0
-"""By how much vents and drains, or crossings, are dearer in a search for few of them [-]."""
+TURNS_DEARER = 3.0
+"""By how much vents and drains are dearer in a search for few of them [-]."""
+CROSSINGS_DEARER = 8.0
+"""By how much crossings are dearer in a search for few of them [-]."""
 RESERVES = (1.0, 1.25, 1.6)
 """Shares of the head at rest that pipes are placed for, until surges are within their class [-]."""
 TIGHTER = 3
@@ -156,39 +158,46 @@ def _first(
         site = find_site(terrain, places, settings, beds=beds, detour=detour, most_cells=most_cells)
         field = site.field()
         say(0.08 + 0.05 * again, "seeking the line of least cost")
-        way = best_way(site, field, site.terms)
-        if way is None:
+        last = _line(site, field, site.terms, site.terms, tries)
+        if last is None:
             raise no_line(site)
-        say(0.2 + 0.05 * again, "laying it")
-        line = laid(site, way)
-        if not line.barred:
-            return site, improved(site, field, line, tries)
-        last = line
-        detour *= 1.05 * float(line.study.line.slope_station_m[-1]) / (site.straight_m * detour)
+        if not last.barred:
+            return site, last
+        detour *= 1.05 * float(last.study.line.slope_station_m[-1]) / (site.straight_m * detour)
         detour = max(detour, 1.0)
     assert last is not None
     raise _faulted(last)
 
 
 def _others(site: Site, first: Line, tries: int) -> Iterator[Line]:
-    """Yield further lines: of few summits, shortest, of few crossings, and off earlier ones."""
+    """Yield further lines: with few fittings, short, with few crossings, and off earlier ones.
+
+    On the graph vents and drains are free here: a bump between two cells is seen there, and not how
+    far a summit stands out. The legs are priced with them.
+    """
     field, terms = site.field(), site.terms
+    free = terms._replace(vent=0.0, drain=0.0)
     few = terms._replace(vent=TURNS_DEARER * terms.vent, drain=TURNS_DEARER * terms.drain)
-    yield from _line(site, field, few, tries // 4)
-    short = terms._replace(bench=0.0, vent=0.0, drain=0.0, steep_factor=1.0)
-    yield from _line(site, _even(field), short, tries // 4)
+    short = free._replace(bench=0.0, steep_factor=1.0)
+    even = field._replace(by_head=np.full_like(field.by_head, float(field.by_head.mean())))
+    asked = [(field, free, terms), (field, free, few), (even, short, short)]
     if field.extra.any():
-        far = field._replace(extra=TURNS_DEARER * field.extra)
-        yield from _line(site, far, terms, tries // 4)
+        asked.append((field._replace(extra=CROSSINGS_DEARER * field.extra), free, terms))
+    for ground, sought, legs in asked:
+        line = _line(site, ground, sought, legs, tries // 4)
+        if line is not None:
+            yield line
     strain, seen, within_m = field.strain, [first], 2.0 * site.apart_m
     for _ in range(site.settings.search.alternatives + MORE_WAYS):
         strain = strained(site, strain, seen[-1].way.points, within_m, DEARER)
-        for line in _line(site, field._replace(strain=strain), terms, tries // 4):
-            yield line
-            # In a narrow valley there is no room to keep far off: then less must do.
-            if min(apart_m(site, line, each) for each in seen) < site.apart_m:
-                within_m = max(0.5 * within_m, 2.0 * site.grid.cell_m)
-            seen.append(line)
+        line = _line(site, field._replace(strain=strain), free, terms, tries // 4)
+        if line is None:
+            return
+        yield line
+        # In a narrow valley there is no room to keep far off: then less must do.
+        if min(apart_m(site, line, each) for each in seen) < site.apart_m:
+            within_m = max(0.5 * within_m, 2.0 * site.grid.cell_m)
+        seen.append(line)
 
 
 def _different(site: Site, pool: Sequence[Line], wanted: int) -> tuple[list[Line], float]:
@@ -209,16 +218,12 @@ def _different(site: Site, pool: Sequence[Line], wanted: int) -> tuple[list[Line
         apart = max(0.5 * apart, 2.0 * site.grid.cell_m)
 
 
-def _line(site: Site, field: Field, terms: Terms, tries: int) -> Iterator[Line]:
-    """Yield the best line of one search, improved by the site's own prices."""
-    way = best_way(site, field, terms)
-    if way is not None:
-        yield improved(site, field, laid(site, way), tries)
-
-
-def _even(field: Field) -> Field:
-    """Return the field with one price of pipe, so that only length counts."""
-    return field._replace(by_head=np.full_like(field.by_head, float(field.by_head.mean())))
+def _line(site: Site, field: Field, sought: Terms, terms: Terms, tries: int) -> Line | None:
+    """Return the cheapest line of one search by its study, with its corners moved; None if none."""
+    lines = [laid(site, way) for way in best_ways(site, field, sought, terms)]
+    if not lines:
+        return None
+    return improved(site, field, min(lines, key=lambda line: (len(line.barred), line.cost)), tries)
 
 
 def apart_m(site: Site, one: Line, other: Line) -> float:
@@ -315,7 +320,8 @@ def _notes(site: Site, settings: Settings) -> Iterator[str]:
     yield (
         f"Costs are in {book.currency or 'the money of the prices'}. Priced by usual ratios of "
         f"{book.date} and not by you: {', '.join(book.defaults)}. The cost is the study's own bill "
-        "of pipe, trench, bench, bends, bridges, vents and drains, and what the land asks."
+        "of pipe, trench, bench, bends, bridges, vents and drains, the yearly visits to these, and "
+        "what the land asks."
     )
     if grid.factor > 1:
         yield (

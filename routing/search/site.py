@@ -18,7 +18,7 @@ from routing.search.grid import MOST_CELLS, Place, SearchGrid, search_grid
 from routing.search.ladder import Ladder, find_ladder
 from routing.search.legs import Ground
 from routing.search.prices import PriceBook, price_book
-from routing.search.rules import rules
+from routing.search.rules import dug_through_m, rules
 from routing.settings import Settings
 from routing.terrain import Terrain
 from routing.trench import TrenchLimits, trench_width_m
@@ -133,7 +133,7 @@ def find_site(
     ends = [float(heights[cell // cols, cell % cols]) for cell in (stops[0], stops[-1])]
     intake_m = _level(settings.intake.level, settings.intake.level_above_ground, ends[0])
     outlet_m = _level(settings.outlet.level, settings.outlet.level_above_ground or 0.0, ends[1])
-    book = price_book(settings.prices)
+    book = price_book(settings.prices, settings.energy)
     choose = asked.pipe == "choose" or (
         asked.pipe is None and not settings.pipe and settings.flow.design is not None
     )
@@ -237,7 +237,7 @@ def _terms(settings: Settings, book: PriceBook, limits: TrenchLimits, intake_m: 
         steep_factor=rule["steep_factor"],
         vent=book.vent,
         drain=book.drain,
-        slack_m=max(limits.max_depth_m - depth, 0.1),
+        slack_m=dug_through_m(limits.max_depth_m - depth),
         span=book.span_m,
         longest_m=rule["longest_span"] if longest is None else longest,
     )

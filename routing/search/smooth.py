@@ -1,7 +1,7 @@
-"""From a way over cells to a line of few straight legs, priced on the ground as it is.
+"""A line of few straight legs, priced on the ground as it is, made cheaper by its own corners.
 
-The way is thinned to the corners that earn their keep, then each corner is moved as long as that
-makes the line cheaper.
+Each corner is moved as long as that makes the line cheaper, and one that does not earn its keep is
+left out.
 """
 
 from __future__ import annotations
@@ -18,47 +18,13 @@ from routing.search.legs import (
     MOST_SEEN,
     Ground,
     bends_price,
-    dug_leg,
     height_at,
-    hung_leg,
     leg_price,
     turns_along,
     whole_price,
 )
 
 __all__ = ["smoothed"]
-
-
-@kernel
-def _thinned(
-    ground: Any, field: Any, terms: Any, points: Any, hung: Any, fixed: Any, seen: Any
-) -> Any:
-    """Return which points to keep: the cheapest chain of legs from the first to the last."""
-    count = points.shape[0]
-    cost = np.full(count, np.inf)
-    back = np.zeros(count, dtype=np.int64)
-    cost[0] = 0.0
-    pair = np.empty((2, 2))
-    for j in range(1, count):
-        for i in range(j - 1, max(-1, j - 41), -1):
-            pair[0] = points[i]
-            pair[1] = points[j]
-            if hung[i] and i == j - 1:
-                price = hung_leg(ground, field, terms, pair, 0)
-            else:
-                price, _ = dug_leg(ground, field, terms, pair, 0, seen, 0)
-            if cost[i] + price + ground.bend < cost[j]:
-                cost[j] = cost[i] + price + ground.bend
-                back[j] = i
-            if fixed[i]:
-                break
-    kept = np.zeros(count, dtype=np.bool_)
-    at = count - 1
-    while at > 0:
-        kept[at] = True
-        at = back[at]
-    kept[0] = True
-    return kept, cost[count - 1]
 
 
 @kernel
@@ -147,7 +113,7 @@ def _fewer(
 def smoothed(
     ground: Ground, field: Field, terms: Terms, points: FloatArray, hung: BoolArray
 ) -> tuple[FloatArray, BoolArray, float]:
-    """Return a line of few legs near a way over cells, which of them are bridges, and its price.
+    """Return a line with its corners moved and left out as long as that makes it cheaper.
 
     Parameters
     ----------
@@ -158,27 +124,22 @@ def smoothed(
     terms : Terms
         What a metre costs
     points : FloatArray, shape (n, 2)
-        Rows and columns of the way; the ends stay [cells]
+        Rows and columns of the line; the ends stay [cells]
     hung : BoolArray, shape (n - 1,)
-        Legs of the way that are bridges; their ends stay
+        Legs that are bridges; their ends stay
 
     Returns
     -------
     points, hung, price
-        The line; the price is infinite where no legs keep out of closed ground [money]
+        The line; the price is infinite where its legs do not keep out of closed ground [money]
     """
     work = 10**6  # always worth compiling
-    seen = np.empty(MOST_SEEN)
-    told = ground, field, terms
-    kept, _ = _thinned.sized(work)(*told, points, hung, _ends_of(hung), seen)
-    which = np.flatnonzero(kept)
-    line = np.ascontiguousarray(points[kept])
-    legs = np.ascontiguousarray(hung[which[:-1]] & (np.diff(which) == 1))
+    told, seen = (ground, field, terms), np.empty(MOST_SEEN)
+    line, legs = points.copy(), hung
     while True:
-        fixed = _ends_of(legs)
         room = np.empty((legs.size + 2, _most_seen(ground, line)))
-        price = _moved.sized(work)(*told, line, legs, fixed, room)
-        out = int(_fewer.sized(work)(*told, line, legs, fixed, seen))
+        price = _moved.sized(work)(*told, line, legs, _ends_of(legs), room)
+        out = int(_fewer.sized(work)(*told, line, legs, _ends_of(legs), seen))
         if not out:
             return line, legs, float(price)
         while out:

@@ -53,6 +53,12 @@ class PriceSettings:
     )
     vent: float | None = row(MONEY, "price of a vent, built", 120.0, without="not priced")
     drain: float | None = row(MONEY, "price of a drain, built", 90.0, without="not priced")
+    visit: float | None = row(
+        MONEY,
+        "price of a visit to a vent or a drain, one a year; searches for lines count it",
+        6.0,
+        without="a usual ratio in searches, left out of the bill",
+    )
     valve: float | None = row(
         MONEY, "price of an isolating valve, built", 210.0, without="not priced"
     )

@@ -225,7 +225,7 @@ def _rate(
             continue
         by_stream[:] = 0.0
         length = 0.0
-        extra = purse.vent + purse.vent
+        extra = 2.0 * purse.vent + purse.drain
         lowest = heights[row[a], col[a]]
         for at in range(a + 1, first[k + 1]):
             flat = along[at] - along[at - 1]

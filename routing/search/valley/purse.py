@@ -5,12 +5,13 @@ from __future__ import annotations
 import numpy as np
 
 from routing.errors import SettingsError
+from routing.flow import capital_recovery_factor
 from routing.flow.power import find_turbine
 from routing.flow.requirements import asked
 from routing.inputs import find_limits
 from routing.search.ladder import Ladder, sizes_on_offer
 from routing.search.prices import DIGGING, PriceBook, price_book
-from routing.search.rules import rules
+from routing.search.rules import dug_through_m, rules
 from routing.search.valley.chain import Purse
 from routing.settings import Settings
 from routing.trench import trench_width_m
@@ -48,14 +49,12 @@ def rank_of(settings: Settings, book: PriceBook) -> str:
 def purse_of(settings: Settings) -> Purse:
     """Return what a screening counts with."""
     rule, screen = rules(), settings.screen
-    book, water = price_book(settings.prices), water_at(settings.flow.temperature)
+    book, water = price_book(settings.prices, settings.energy), water_at(settings.flow.temperature)
     ladders = sizes_on_offer(settings, book)
     heads = screen.most_head or min(MOST_HEAD_M, max(each.most_head_m for each in ladders))
     limits = [find_limits(settings.trench, each.outside_diameter_m)[0] for each in ladders]
     depth = [each.cover_m + each.outside_diameter_m + each.bedding_m for each in limits]
     energy = settings.energy
-    interest, years = energy.interest or 0.0, energy.years or 1.0
-    growth = (1.0 + interest) ** years
     efficiency = settings.turbine.efficiency
     return Purse(
         bore_m=np.array([_bore_m(each) for each in ladders]),
@@ -76,7 +75,7 @@ def purse_of(settings: Settings) -> Purse:
         steep_factor=rule["steep_factor"],
         vent=book.vent,
         drain=book.drain,
-        slack_m=max(limits[0].max_depth_m - depth[0], 0.1),
+        slack_m=dug_through_m(limits[0].max_depth_m - depth[0]),
         margin_m=rule["margin"],
         intake_above_m=settings.intake.level_above_ground,
         outlet_above_m=settings.outlet.level_above_ground or 0.0,
@@ -91,7 +90,7 @@ def purse_of(settings: Settings) -> Purse:
         most_head=float(heads),
         most_length=screen.most_length,
         worth=(energy.price_per_kwh or 0.0) * (energy.hours or 0.0),
-        recovery=interest * growth / (growth - 1.0) if interest > 0.0 else 1.0 / years,
+        recovery=capital_recovery_factor(energy.interest or 0.0, energy.years or 1.0),
         rank=RANKS.index(rank_of(settings, book)),
     )
 

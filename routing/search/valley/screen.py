@@ -98,7 +98,7 @@ def screen_valley(
         If there are no streams, or no candidate within the limits.
     """
     say = report or (lambda _share, _doing: None)
-    book = price_book(settings.prices)
+    book = price_book(settings.prices, settings.energy)
     ranked_by = rank_of(settings, book)
     terrain = open_study_terrain(paths, settings)
     say(0.01, "following the water")

@@ -57,10 +57,11 @@ def test_rate_chains__is_what_the_arithmetic_says():
     slope = 20.0 * math.hypot(10.0, 1.0)
     assert rated.head_m[0] == pytest.approx(20.0)
     assert rated.length_m[0] == pytest.approx(slope)
+    # Every line has a vent below the intake, a vent and a drain at its end.
     # PE100 of 110 mm: 0.09 m3 of trench a kilogram, trench 0.51 m wide and 0.67 m deep.
     pipe = float(purse.by_head[0, 0])
     trench = 200.0 * float(purse.trench[0])
-    assert rated.cost[0] == pytest.approx(slope * pipe + trench + 2.0 * purse.vent)
+    assert rated.cost[0] == pytest.approx(slope * pipe + trench + 2.0 * purse.vent + purse.drain)
     # Friction after Colebrook and White, solved here by iteration.
     bore, rough, speed = float(purse.bore_m[0]), float(purse.rough_m[0]), 0.0
     speed = 0.004 / (math.pi / 4.0 * bore**2)
