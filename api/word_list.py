@@ -54,7 +54,7 @@ CODE = re.compile(
     r"|^[A-Z][a-z]+[A-Z]|^[a-z-]+( [a-z]+-[a-z-]+)+$|[\\{}|]|\bzoomend\b|\bsign-dot"
 )
 """Literals that are no words: selectors, names of classes and events, paths of drawings."""
-BESIDE = ("years", "Trench, per m³", "Trench, per yd³", "left", "right")
+BESIDE = ("years", "nothing", "yes", "no", "Trench, per m³", "Trench, per yd³", "left", "right")
 """Words that a script puts together with others, or that look like a key where they stand."""
 DEAF = "ne"
 """A language with the decimal point: papers that are listened to are made in it, without words."""
@@ -174,6 +174,7 @@ def study_sentences(document: dict[str, Any]) -> Iterator[str]:
 
     told = [found["message"] for found in document["warnings"]]
     told += [item["reason"] for kind in ("vents", "drains") for item in document[kind]]
+    told += (document["cost"] or {}).get("not_priced", ())
     told += [choice["name"] for choice in document["trench"]["grade_choices"] if choice.get("name")]
     for text in told:
         yield from _sentences(str(text))

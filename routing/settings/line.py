@@ -71,12 +71,19 @@ class StudySettings:
         "east branch",
         without="the only one; several are an error that names them",
     )
-    reverse: bool = row(flag, "take the line from its other end", True, False)
+    reverse: bool = row(
+        flag,
+        "take the line from its other end",
+        True,
+        False,
+        page=("From its other end", ""),
+    )
     clean: bool | None = row(
         flag,
         "take jumps and knots of standing still out of the line",
         True,
         without="recorded tracks (GPX tracks, KML tracks) only, never drawn lines",
+        page=("Track cleaned", ""),
     )
 
 
@@ -367,7 +374,11 @@ class SurveySettings:
         without="what the file says, else metres",
     )
     crs: str | None = row(
-        _CRS, "coordinate system of x and y", "EPSG:32633", without="a column `crs`"
+        _CRS,
+        "coordinate system of x and y",
+        "EPSG:32633",
+        without="a column `crs`",
+        page=("Coordinate system", ""),
     )
     vertical_datum: str | None = row(
         text(),

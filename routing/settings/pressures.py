@@ -222,6 +222,7 @@ class SurgeSettings:
         "false leaves the surge at its quick bound",
         False,
         without="followed when a closing time is given",
+        page=("Waves followed", ""),
     )
 
 

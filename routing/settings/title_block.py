@@ -126,6 +126,7 @@ class SheetSettings:
         "projected system for grid, stake-out and DXF",
         "EPSG:32633",
         without="the terrain's own, else the UTM zone",
+        page=("Coordinate system", ""),
     )
     revision: tuple[RevisionSettings, ...] = row(
         tables(RevisionSettings, most=20),

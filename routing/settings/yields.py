@@ -89,7 +89,7 @@ class IntakeSettings:
         ELEVATION,
         "elevation of the water surface",
         "412.6 m",
-        without="ground at the start of the line plus the next key",
+        without="the ground at the start of the line, and what is given above it",
         page=("Water at the intake", ""),
     )
     level_above_ground: float = row(
@@ -268,6 +268,7 @@ class EnergySettings:
         "daily flows of the stream, null for a day without reading",
         {"unit": "L/s", "flows": [41.0, 39.5]},
         without="no yearly energy",
+        page=("Daily flows", ""),
     )
     unit: str | None = row(
         text(),

@@ -30,6 +30,17 @@ def settled(page: Any) -> None:
     )
 
 
+def set_settings(page: Any, settings: dict[str, Any]) -> None:
+    """Give the line in hand other settings, as if they had been typed."""
+    page.evaluate(
+        "async told => { const { withLine } = await import('/js/plan.js');"
+        " const { state } = leatline;"
+        " state.change('Told', withLine(state.plan, { settings: told })); }",
+        settings,
+    )
+    settled(page)
+
+
 def plan_of(page: Any) -> dict[str, Any]:
     plan: dict[str, Any] = page.evaluate("() => leatline.state.plan")
     return plan

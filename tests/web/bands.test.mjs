@@ -19,7 +19,7 @@ const MODEL = /** @type {any} */ ({
 
 test("bandsOf: a row each for grades, pipes, and what is crossed or bridged", () => {
   const rows = bandsOf(MODEL);
-  assert.deepEqual(rows.map(({ name }) => name), ["grade", "pipe", "land"]);
+  assert.deepEqual(rows.map(({ name }) => name), ["Grade", "Pipe", "Land"]);
   assert.deepEqual(rows[0].stretches.map(({ look }) => look), ["even", "rise"]);
   assert.equal(rows[1].stretches[0].words, "PE100 SDR17 DN/OD 200");
   assert.equal(rows[1].stretches[0].short, "SDR17");

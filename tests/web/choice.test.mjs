@@ -1,7 +1,7 @@
 import assert from "node:assert/strict";
 import test from "node:test";
 
-import { costWords, picked, pipesOf, restOnly, rowWords } from "../../web/js/choice.js";
+import { costWords, picked, pipesOf, reasons, restOnly, rowWords } from "../../web/js/choice.js";
 
 /** @param {any} change @returns {any} */
 const row = (change) => ({
@@ -34,4 +34,9 @@ test("restOnly: without a flow, pipes rated below the water at rest do not fit",
 test("pipesOf: a sequence as the settings take it", () => {
   const runs = [{ from_m: 0, to_m: 605.2943, id: "a", label: "" }, { from_m: 605.2943, to_m: 1167, id: "b", label: "" }];
   assert.deepEqual(pipesOf({ runs, cost: 1 }), [{ from: "0 m", catalogue: "a" }, { from: "605.3 m", catalogue: "b" }]);
+});
+
+test("reasons: what turns pipes down, the commonest first; those that fit have none", () => {
+  const sweep = [row({}), row({ fits: false, verdict: "too slow" }), row({ fits: false, verdict: "class exceeded" }), row({ fits: false, verdict: "class exceeded" })];
+  assert.deepEqual(reasons(sweep), [["class exceeded", 2], ["too slow", 1]]);
 });

@@ -33,3 +33,15 @@ test("signPlaces: where there is no room it says so; off the map it does not min
   assert.deepEqual(signPlaces([sign(450, 200)], [WITHIN], WITHIN), [null]);
   assert.deepEqual(signPlaces([sign(-50, 200)], [], WITHIN), [{ x: 0, y: -30 }]);
 });
+
+test("signs: no leader crosses another, and what has no room near is a dot", () => {
+  const items = Array.from({ length: 40 }, (_, i) => ({ x: 300 + 2 * i, y: 200 + (i % 3), wide: 28, tall: 28, up: i % 2 === 0 }));
+  const found = signPlaces(items, [], { left: 0, top: 0, right: 800, bottom: 400 });
+  const leaders = found.flatMap((off, i) => (off ? [[items[i].x, items[i].y, items[i].x + off.x, items[i].y + off.y]] : []));
+  assert.ok(leaders.length > 3 && leaders.length < items.length);
+  const side = ([x0, y0, x1, y1], x, y) => (x1 - x0) * (y - y0) - (y1 - y0) * (x - x0);
+  for (const a of leaders)
+    for (const b of leaders)
+      assert.ok(a === b || side(a, b[0], b[1]) * side(a, b[2], b[3]) >= -1e-9 || side(b, a[0], a[1]) * side(b, a[2], a[3]) >= -1e-9);
+  for (const off of found) assert.ok(!off || Math.hypot(off.x, off.y) < 70);
+});

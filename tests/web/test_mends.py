@@ -7,7 +7,7 @@ from pathlib import Path
 from typing import Any
 
 import pytest
-from plan_page import bring_line, settled
+from plan_page import bring_line, set_settings, settled
 
 import sample_dem
 import web
@@ -64,3 +64,21 @@ def test_findings__offer_the_control_and_the_list_follows_the_place(
         assert vent["id"] in near
         page.hover(f"[data-id={vent['id']}] summary")
         assert page.evaluate("() => leatline.state.hover") == vent["station_m"]
+
+
+@pytest.mark.browser
+def test_findings__speak_of_fields_and_open_the_one_they_name(open_page: Any, terrain: str) -> None:
+    with open_page(f"/?terrain={terrain}") as page:
+        bring_line(page, SAMPLE.line)
+        set_settings(page, {"trench": {"max_depth": "0.9 m"}})
+        page.click("#tab-fittings")
+        told = page.inner_text("#panel-fittings")
+        assert re.findall(r"\b[a-z_]+\.[a-z]\w+\b|\[\[?\w+\]|\bunder \[", told) == []
+        assert "“Pipes”" in told
+        page.evaluate(
+            "() => import('/js/mends.js').then(({ mendOf, open }) =>"
+            " open(mendOf('a_code', 'Set site.drain_hours to what it takes.')))"
+        )
+        held = page.evaluate("() => document.activeElement.dataset.key")
+        assert held == "all-site-drain_hours"
+        assert page.locator(":focus").is_visible()

@@ -68,6 +68,17 @@ def test_save__takes_the_name_that_is_being_typed(
         saved = page.evaluate("() => leatline.state.saved.id")
         assert client.get(f"/api/studies/{saved}").json()["name"] == "Rowan Gill"
         assert page.evaluate("() => document.activeElement.id") == "study-name"
+        page.reload()
+        page.wait_for_function("() => window.leatline?.state.model")
+        settled(page)
+        shown = page.locator("[data-key=intake-level]").get_attribute("placeholder")
+        assert re.fullmatch(r"\d+\.\d\d m", shown), "a field is blank until the first change"
+        page.goto(str(client.base_url.join("/list")))
+        card = page.locator("#studies li", has_text="Rowan Gill")
+        sheet = card.get_by_role("link", name="Field sheet")
+        assert sheet.get_attribute("href") == f"/field/{saved}"
+        names = card.get_by_role("link").all_inner_texts()
+        assert {"Permit package", "Stake-out list", "Workbook", "Shapefile"} <= set(names)
 
 
 def test_raster__twice_is_one_terrain(open_page: Any, client: httpx.Client) -> None:

@@ -149,7 +149,7 @@ def test_money__account_follows_and_the_book_is_kept(open_page: Any) -> None:
         settled(page)
         cost = page.evaluate("() => leatline.state.model.cost")
         assert f"{round(cost['total']):,} crowns" in page.inner_text(".account")
-        assert "vents" in page.inner_text("#panel-money .hint >> nth=0")
+        assert "vents" in page.inner_text("#panel-money .lacking")
         assert plan_of(page)["prices"]["date"]
         page.click("[data-key=keep-prices]")
         page.click("#tab-settings")

@@ -5,7 +5,7 @@ from __future__ import annotations
 from typing import Any
 
 import pytest
-from plan_page import bring_line, settled
+from plan_page import bring_line, set_settings, settled
 
 import sample_dem
 
@@ -19,17 +19,6 @@ STARVED = {
     "pipe": [{"catalogue": "PE100-SDR11-200"}],
 }
 """An intake 18 m below the ground of the sample's first point."""
-
-
-def set_settings(page: Any, settings: dict[str, Any]) -> None:
-    """Give the line in hand other settings, as if they had been typed."""
-    page.evaluate(
-        "async told => { const { withLine } = await import('/js/plan.js');"
-        " const { state } = leatline;"
-        " state.change('Told', withLine(state.plan, { settings: told })); }",
-        settings,
-    )
-    settled(page)
 
 
 def height(page: Any, name: str) -> float:

@@ -1,11 +1,13 @@
 // @ts-check
 /** The service's HTTP face. */
 
+import { settingWords } from "./setting-words.js";
+
 /** A problem the service answered with: what is wrong and what to do about it. */
 export class Problem extends Error {
   /** @param {{detail?: string, hint?: string, code?: string, status?: number, station_m?: number | null}} body */
   constructor(body) {
-    super([body.detail, body.hint].filter(Boolean).join(" ") || "The service gave no reason.");
+    super(settingWords([body.detail, body.hint].filter(Boolean).join(" ")) || "The service gave no reason.");
     this.code = body.code ?? "unknown";
     this.status = body.status ?? 0;
     this.station_m = body.station_m ?? null;

@@ -3,6 +3,7 @@
 
 import { bandsOf } from "./bands.js";
 import { css } from "./chart.js";
+import { t } from "./words.js";
 
 /** @typedef {import("./state.js").State} State */
 
@@ -31,6 +32,7 @@ export class BandsView {
       this.#soon();
     }).observe(/** @type {HTMLElement} */ (node.parentElement));
     matchMedia("(prefers-color-scheme: dark)").addEventListener("change", () => this.draw());
+    document.addEventListener("leatline:language", () => this.draw());
     node.addEventListener("mousemove", (event) => this.#point(event));
   }
 
@@ -82,7 +84,7 @@ export class BandsView {
       const middle = i * ROW_PX + ROW_PX / 2;
       pen.fillStyle = css("--chart-ink");
       pen.textAlign = "right";
-      pen.fillText(name, LEFT_PX - 8, middle);
+      pen.fillText(t(name), LEFT_PX - 8, middle);
       pen.textAlign = "center";
       for (const stretch of stretches) {
         const [a, b] = [Math.max(LEFT_PX, x(stretch.from)), Math.min(right, x(stretch.to))];
@@ -90,7 +92,7 @@ export class BandsView {
         const [fill, ink] = LOOKS[stretch.look];
         pen.fillStyle = css(fill);
         pen.fillRect(a, i * ROW_PX + 1, b - a, ROW_PX - 2);
-        const text = [stretch.words, stretch.short].find((words) => words && pen.measureText(words).width < b - a - PAD_PX);
+        const text = [stretch.words, stretch.short].map(t).find((words) => words && pen.measureText(words).width < b - a - PAD_PX);
         pen.fillStyle = css(ink);
         if (text) pen.fillText(text, (a + b) / 2, middle);
         pen.fillStyle = css("--chart-paper");

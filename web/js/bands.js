@@ -35,8 +35,8 @@ export function bandsOf(model) {
     from: each.station_m, to: each.to_m, words: `${each.id} ${each.name || KINDS[each.kind]?.words || each.kind}`, short: each.id, look: each.kind === "no-go" ? "no-go" : "land",
   }));
   return [
-    { name: "grade", stretches: grades },
-    { name: "pipe", stretches: pipes },
-    { name: "land", stretches: [...crossed, ...spans] },
+    { name: "Grade", stretches: grades },
+    { name: "Pipe", stretches: pipes },
+    { name: "Land", stretches: [...crossed, ...spans] },
   ].filter(({ stretches }) => stretches.length);
 }

@@ -54,5 +54,16 @@ export function restOnly(pipes, static_kpa) {
   return rows;
 }
 
+/**
+ * What turns pipes down, the commonest reason first.
+ * @param {Tried[]} sweep @returns {[string, number][]}
+ */
+export function reasons(sweep) {
+  /** @type {Map<string, number>} */
+  const counts = new Map();
+  for (const { fits, verdict } of sweep) if (!fits) counts.set(verdict, (counts.get(verdict) ?? 0) + 1);
+  return [...counts].sort((a, b) => b[1] - a[1]);
+}
+
 /** Runs of a sequence as the settings have them. @param {Sequence} sequence */
 export const pipesOf = ({ runs }) => runs.map(({ from_m, id }) => ({ from: `${Number(from_m.toFixed(1))} m`, catalogue: id }));

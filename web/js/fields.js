@@ -4,6 +4,7 @@
 import { element } from "./dom.js";
 import { activeLine, withLine, withSetting } from "./plan.js";
 import { FIELDS } from "./setting-rows.js";
+import { settingWords } from "./setting-words.js";
 import { parse, unitOf } from "./units.js";
 
 /** @typedef {import("./state.js").State} State */
@@ -38,7 +39,8 @@ const BARE = { area: "m2", volume: "m3", time: "s", angle: "deg", power: "kW" };
 /**
  * @typedef {{label: string, hint?: string, key: string, read: (plan: Plan) => string | number | boolean | undefined,
  *   write: (plan: Plan, text: string) => Plan, step: string, ends?: number[], takes?: string, choices?: string[],
- *   dimension?: import("./units.js").Dimension | "", placeholder?: (plan: Plan) => string}} Options
+ *   dimension?: import("./units.js").Dimension | "", placeholder?: (plan: Plan) => string, live?: boolean}} Options
+ * ``live``: the placeholder tells what the newest answer has.
  */
 
 /**
@@ -55,7 +57,7 @@ export function setting(table, key) {
     step: `${told.label} changed`,
     read: (plan) => activeLine(plan).settings[table]?.[key],
     write: (plan, text) => put(plan, told.dimension === "" && text !== "" ? Number(text.replace(",", ".")) : text),
-    placeholder: () => told.without.split(/[:;,] /)[0],
+    placeholder: () => settingWords(told.without).split(/[:;,] /)[0],
   };
 }
 
@@ -89,7 +91,8 @@ export function bound(state, options) {
   const node = element("div", { class: "field" }, name, input, why);
 
   const refresh = () => {
-    input.placeholder = options.placeholder?.(state.plan) ?? "";
+    const without = options.placeholder?.(state.plan) ?? "";
+    if (input.placeholder !== without) input.placeholder = without;
     if (document.activeElement === input && input.dataset.dirty) return;
     input.value = String(options.read(state.plan) ?? "");
     problem("");
@@ -113,7 +116,7 @@ export function bound(state, options) {
       problem(/** @type {Error} */ (error).message);
     }
   });
-  state.on("plan", refresh);
+  state.on(options.live ? ["plan", "model"] : "plan", refresh);
   refresh();
   return node;
 }

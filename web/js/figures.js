@@ -9,7 +9,7 @@ import { show } from "./units.js";
 /** @typedef {import("./state.js").State} State */
 /** @typedef {import("./types.js").Model} Model */
 /** @typedef {import("./units.js").Kind} Kind */
-/** ``struck``: why the value cannot be had. @typedef {{key: string, label: string, value: string, note?: string, alarm?: boolean, struck?: string}} Figure */
+/** ``struck``: why the value cannot be had. @typedef {{key: string, label: string, value: string, note?: string, money?: string, alarm?: boolean, struck?: string}} Figure */
 
 /**
  * The figures in an order that never changes, so that nothing moves; a dash where there is none.
@@ -41,7 +41,7 @@ export function figuresOf(model, units) {
     { key: "summary.drain_count", label: "Drains", value: model ? String(model.drains.length) : "–", note: model ? needed(model.drains) : "" },
     { key: "summary.trench_volume_m3", label: "Trench", value: say(summary?.trench_volume_m3, "volume"), note: model ? `deepest ${say(model.trench.deepest_m, "depth")}` : "" },
     {
-      key: "cost", label: cost?.currency ? `Cost, ${cost.currency}` : "Cost", value: cost ? Math.round(cost.total).toLocaleString("en") : "–",
+      key: "cost", label: "Cost", money: cost?.currency ?? "", value: cost ? Math.round(cost.total).toLocaleString("en") : "–",
       note: !cost ? "no prices yet" : cost.not_priced.length ? `${cost.not_priced.length} not priced` : (cost.date ?? ""),
     },
   ];
@@ -50,7 +50,8 @@ export function figuresOf(model, units) {
 /** @param {import("./types.js").Fitting[]} items */
 function needed(items) {
   const count = (/** @type {string} */ need) => items.filter((item) => item.need === need).length;
-  return `${count("must")} needed${count("level") ? `, ${count("level")} unsure` : ""}`;
+  const [must, level] = [count("must"), count("level")];
+  return level ? `${must} needed, ${level} unsure` : `${must} needed`;
 }
 
 /** Standard error of the gross head. @param {Model["summary"]} summary @param {import("./units.js").Units} units */
@@ -73,7 +74,8 @@ export function showFigures(state) {
     const drawn = plan.lines[plan.active].points.length + (state.draft ? 1 : 0) >= 2;
     figuresOf(drawn ? model : null, plan.units).forEach((figure, i) => {
       const [label, value, note] = /** @type {any} */ (tiles[i].children);
-      label.textContent = figure.label;
+      if (!label.textContent) label.append(figure.label, element("span", { translate: "no" }));
+      label.lastChild.textContent = figure.money ? `, ${figure.money}` : "";
       value.textContent = figure.value;
       note.textContent = figure.note ?? "";
       tiles[i].classList.toggle("alarm", Boolean(figure.alarm));

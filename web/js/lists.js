@@ -3,7 +3,11 @@
 
 import { byId, element } from "./dom.js";
 
-const EXPORTS = ["package", "xlsx", "dxf", "stakes", "gpkg", "geojson", "kml", "gpx", "csv", "shp"];
+/** What is handed out of a study, by its form, in the words of the planning page. */
+const EXPORTS = {
+  package: "Permit package", stakes: "Stake-out list", xlsx: "Workbook", dxf: "DXF", gpkg: "GeoPackage",
+  geojson: "GeoJSON", kml: "KML", gpx: "GPX", csv: "CSV", shp: "Shapefile",
+};
 
 /**
  * @param {string} label
@@ -42,8 +46,9 @@ export function showStudies(studies, remove) {
           link("Profile", `${base}/profile`),
           link("Sheets", `${base}/sheet.pdf`),
           link("Report", `${base}/report.pdf`),
+          link("Field sheet", `/field/${study.id}`),
+          ...Object.entries(EXPORTS).map(([form, words]) => link(words, `${base}/export?format=${form}`)),
           link("study.json", base),
-          ...EXPORTS.map((form) => link(form, `${base}/export?format=${form}`)),
           action("Delete", () => remove(study)),
         ),
       );
@@ -88,7 +93,7 @@ function described(facts) {
   const [rows, columns] = facts.shape ?? [facts.rows, facts.columns];
   if (columns && rows) parts.push(`${columns} × ${rows} cells`);
   if (facts.cell_m) parts.push(`${Number(facts.cell_m).toPrecision(3)} m each`);
-  parts.push(facts.crs ?? "no coordinate system: give terrain.crs in the settings");
+  parts.push(facts.crs ?? "no coordinate system: the planning page asks for it");
   if (facts.unit) parts.push(`heights in ${facts.unit}`);
   return parts.join(", ");
 }

@@ -126,7 +126,7 @@ export function fitLine(map, points) {
   const narrow = x < NARROW_PX;
   const left = narrow ? (y < LOW_PX ? [18, 102] : [58, 34]) : [y < LOWEST_PX ? 215 : y < LOW_PX ? 150 : 84, 44];
   map.fitBounds(L.latLngBounds(points.map(toMap)), {
-    paddingTopLeft: /** @type {[number, number]} */ (left), paddingBottomRight: narrow ? [30, 56] : [50, 40],
+    paddingTopLeft: /** @type {[number, number]} */ (left), paddingBottomRight: narrow ? [30, 66] : [50, 62],
     animate: false, maxZoom: 18,
   });
 }

@@ -3,8 +3,10 @@
 
 import { byId } from "./dom.js";
 import { openSetting } from "./panel-money.js";
+import { FIELDS } from "./setting-rows.js";
+import { TITLES, named } from "./setting-words.js";
 
-/** ``field`` is the key of a field, or of a table where the page is "settings". @typedef {{words: string, tab: string, field: string}} Mend */
+/** ``field`` is the key of a field; where the page is "settings", a table or a key of one. @typedef {{words: string, tab: string, field: string}} Mend */
 
 /** @type {Record<string, Mend>} */
 const CONTROLS = {
@@ -52,8 +54,14 @@ const CODES = {
 
 const BY_CODE = new Map(Object.entries(CODES).flatMap(([name, codes]) => codes.split(" ").map((code) => /** @type {const} */ ([code, CONTROLS[name]]))));
 
-/** The control that mends a finding, or nothing. @param {string} code @returns {Mend | undefined} */
-export const mendOf = (code) => BY_CODE.get(code);
+/**
+ * The control that mends a finding: by its code, else the field of the setting that it names.
+ * @param {string} code @param {string} [message] @returns {Mend | undefined}
+ */
+export function mendOf(code, message = "") {
+  const [row] = named(message).rows;
+  return BY_CODE.get(code) ?? (row ? { words: FIELDS[row]?.label ?? TITLES[row], tab: "settings", field: row } : undefined);
+}
 
 /** Bring a control to hand. @param {Mend} mend */
 export function open({ tab, field }) {

@@ -8,8 +8,10 @@ import { crossingsGroup } from "./panel-land.js";
 import { levelsGroup } from "./panel-levels.js";
 import { look } from "./panel-trench.js";
 import { activeLine, withDepth, withLine } from "./plan.js";
+import { named } from "./setting-words.js";
 import { askedOfStretch } from "./trouble.js";
 import { parse, show } from "./units.js";
+import { t } from "./words.js";
 
 /** @typedef {import("./state.js").State} State */
 
@@ -25,7 +27,7 @@ const NEAR_SHARE = 0.02;
 /** @param {State} state */
 export function fittingsPanel(state) {
   const verdict = element("p", { class: "hint" });
-  const said = element("ul", { class: "findings" });
+  const found = element("ul", { class: "findings" });
   const list = element("ul", { class: "rows fittings" });
   const cautions = element("ul", { class: "cautions" });
   const assumed = element("ul", { class: "assumed" });
@@ -33,17 +35,17 @@ export function fittingsPanel(state) {
   const taken = element("details", { class: "fold" }, element("summary", {}, element("b", {}, "Taken for granted"), count), assumed,
     button("Every setting …", () => byId("tab-settings").click()));
   byId("panel-fittings").append(
-    taken, group("What to look at", verdict, said), levelsGroup(state), crossingsGroup(state), group("Vents and drains by station", list), group("Before anyone digs", cautions));
+    taken, group("What to look at", verdict, found), levelsGroup(state), crossingsGroup(state), group("Vents and drains by station", signKey(), list), group("Before anyone digs", cautions));
   let shown = "";
   const draw = () => {
     if (byId("panel-fittings").hidden) return;
     const { model, plan } = state;
     const drawn = model && activeLine(plan).points.length >= 2;
     verdict.textContent = drawn ? verdictWords(model.verdict) : "";
-    swap(said, findingRows(state));
+    swap(found, findingRows(state));
     const granted = drawn ? model.assumptions : [];
     count.textContent = ` ${granted.length}`;
-    assumed.replaceChildren(...granted.map((text) => element("li", {}, text)));
+    assumed.replaceChildren(...granted.map((text) => element("li", { translate: "no" }, said(text))));
     const items = drawn ? [...model.vents, ...model.drains].sort((a, b) => a.station_m - b.station_m) : [];
     swap(list, items.length ? items.map((item) => row(state, item)) : [element("li", { class: "empty" }, "No line yet.")]);
     const texts = drawn ? model.cautions.map((caution) => caution.text) : [];
@@ -52,7 +54,7 @@ export function fittingsPanel(state) {
   };
   state.on(["model", "plan"], draw);
   state.on("hover", () => markNear(list, state));
-  document.addEventListener("leatline:tab", draw);
+  for (const event of ["leatline:tab", "leatline:language"]) document.addEventListener(event, draw);
   document.addEventListener("leatline:fitting", (event) => {
     draw();
     const { detail } = /** @type {CustomEvent} */ (event);
@@ -62,6 +64,14 @@ export function fittingsPanel(state) {
     target.scrollIntoView({ block: "center" });
   });
   draw();
+}
+
+/** What the signs of map, profile and list say by their looks. */
+function signKey() {
+  const rows = { "": "needed", " half": "a level decides first", " hollow": "advised" };
+  return element("ul", { class: "sign-key", "aria-label": "Looks of the signs" },
+    ...Object.entries(rows).map(([look, words]) => element("li", {}, element("span", { class: `tag vent${look}`, "aria-hidden": "true" }, "V"), words)),
+    element("li", {}, element("span", { class: "tag shot", "aria-hidden": "true" }, "1"), "level to take"));
 }
 
 /** Mark what stands at the place in hand, wherever that was pointed at. @param {Element} list @param {State} state */
@@ -99,10 +109,14 @@ const chance = ({ probability }) =>
 
 /** What findings and checks come to. Pure. @param {import("./types.js").Verdict} verdict */
 export function verdictWords({ faults, warnings, failed_checks, unsettled_checks, preliminary }) {
-  const count = (/** @type {number} */ n, /** @type {string} */ one) => `${n} ${one}${n === 1 ? "" : "s"}`;
-  return `${count(faults, "fault")}, ${count(warnings, "warning")}; ${count(failed_checks, "check")} failed, ${unsettled_checks} not settled.` +
-    (preliminary ? " Preliminary: nothing may be built from it yet." : "");
+  const told = [`${faults} fault${faults === 1 ? "" : "s"}`, `${warnings} warning${warnings === 1 ? "" : "s"}`];
+  const checks = [`${failed_checks} check${failed_checks === 1 ? "" : "s"} failed`, `${unsettled_checks} not settled.`];
+  const open = preliminary ? ["Preliminary: nothing may be built from it yet."] : [];
+  return [[told.join(", "), checks.join(", ")].join("; "), ...open].join(" ");
 }
+
+/** What the service says, in the reader's language and in the words of the page. @param {string} text */
+const said = (text) => named(t(text), t).text;
 
 /** Numbers of a fitting; each tells on a press where it comes from. @param {import("./types.js").Fitting} item @param {string} part @param {import("./units.js").Units} units */
 function facts(item, part, units) {
@@ -122,15 +136,15 @@ function findingRows(state) {
   const { model, plan, trouble } = state;
   const line = activeLine(plan);
   const rows = [];
-  if (trouble) rows.push(finding("fault", trouble));
+  if (trouble) rows.push(finding("fault", trouble, ""));
   const drawn = model && line.points.length >= 2 ? model.warnings : [];
   for (const found of drawn) {
     const at = found.station_m;
     const more = found.places_m.length - 1;
     const { text: words, asked } = askedOfStretch(found.message);
-    const text = more > 0 ? `${words} (${more} more place${more > 1 ? "s" : ""}.)` : words;
-    rows.push(finding(found.severity, text, at === null ? undefined : () => look(state, at - NEAR_M, at + NEAR_M),
-      asked ? { words: asked.key === "cover" ? `Ask for ${asked.value} of cover there` : `Allow ${asked.value} there`, act: () => limitStretch(state, asked) } : mendOf(found.code)));
+    const also = more > 0 ? `(${more} more place${more === 1 ? "" : "s"}.)` : "";
+    rows.push(finding(found.severity, words, also, at === null ? undefined : () => look(state, at - NEAR_M, at + NEAR_M),
+      asked ? { words: asked.key === "cover" ? `Ask for ${asked.value} of cover there` : `Allow ${asked.value} there`, act: () => limitStretch(state, asked) } : mendOf(found.code, words)));
   }
   return rows.length ? rows : [element("li", { class: "empty" }, "Nothing.")];
 }
@@ -142,9 +156,9 @@ function limitStretch(state, { from, to, key, value }) {
   state.change("Limits of a stretch", withLine(state.plan, { settings: withDepth(activeLine(state.plan).settings, stretch, metres) }));
 }
 
-/** @param {"fault" | "warning" | "note"} severity @param {string} text @param {() => void} [show] @param {import("./mends.js").Mend | {words: string, act: () => void}} [mend] */
-function finding(severity, text, show, mend) {
-  return element("li", { class: severity }, element("b", {}, `${WORD[severity]}. `), text, " ",
+/** @param {"fault" | "warning" | "note"} severity @param {string} text @param {string} also of its other places @param {() => void} [show] @param {import("./mends.js").Mend | {words: string, act: () => void}} [mend] */
+function finding(severity, text, also, show, mend) {
+  return element("li", { class: severity }, element("b", {}, `${WORD[severity]}. `), element("span", { translate: "no" }, said(text)), " ", ...(also ? [element("span", {}, also), " "] : []),
     ...(show ? [button("Where?", show, { class: "link" })] : []),
     ...(mend ? [" ", button(mend.words, () => ("act" in mend ? mend.act() : open(mend)), { class: "link mend" })] : []));
 }

@@ -83,7 +83,7 @@ export function depthsGroup(state) {
     }));
   };
   follow(state, ["model"], draw);
-  return group("Depth against vents", table, told,
+  return group("Depth against vents", element("div", { class: "scroll" }, table), told,
     element("p", { class: "hint" }, "Nobody enters a trench deeper than 1.2 m unless it is shored or sloped back."));
 }
 

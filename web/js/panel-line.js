@@ -63,7 +63,7 @@ function level(state, end) {
     { ...setting(end, key), write: (/** @type {import("./plan.js").Plan} */ plan, /** @type {string} */ text) => put(plan, key, text) }));
   const without = /** @type {() => string} */ (fixed.placeholder);
   return element("div", { class: "pair" },
-    bound(state, { ...fixed, placeholder: (plan) => now(state, end, plan.units) || without() }),
+    bound(state, { ...fixed, placeholder: (plan) => now(state, end, plan.units) || without(), live: true }),
     bound(state, above));
 }
 

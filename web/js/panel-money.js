@@ -16,12 +16,13 @@ const ABOUT = ["date", "currency"];
 /** @param {State} state @param {Storage | null} storage */
 export function moneyPanel(state, storage) {
   const lines = element("dl", { class: "account" });
-  const lacking = element("p", { class: "hint" });
+  const told = element("p", { class: "hint" });
+  const lacking = element("ul", { class: "lacking", "aria-label": "Not priced" });
   const prices = element("div", { class: "prices" });
   const book = element("div", { class: "row" });
   const of = (/** @type {string} */ key) => bound(state, setting("energy", key));
   byId("panel-money").append(
-    group("What it comes to", lines, lacking),
+    group("What it comes to", lines, told, lacking),
     group("Price book", prices, book, element("p", { class: "hint" }, "Prices stay with this study and, as your book, in this browser. Nothing is looked up anywhere.")),
     group("Energy and interest",
       element("div", { class: "pair" }, of("price_per_kwh"), of("availability")),
@@ -35,7 +36,8 @@ export function moneyPanel(state, storage) {
     lines.replaceChildren(...account(drawn, activeLine(state.plan).settings.energy).flatMap(({ label, value, note }) =>
       [element("dt", {}, label), element("dd", {}, element("b", {}, value), ...(note ? [element("span", { class: "facts" }, ` ${note}`)] : []))]));
     const left = drawn?.cost?.not_priced ?? [];
-    lacking.textContent = drawn?.cost ? `Not priced: ${left.length ? left.join("; ") : "nothing"}.` : "Give a price, and the cost follows the line as it is dragged.";
+    told.textContent = drawn?.cost ? priceWords(drawn.cost) : "Give a price, and the cost follows the line as it is dragged.";
+    lacking.replaceChildren(...left.map((each) => element("li", {}, each)));
     if (!prices.contains(document.activeElement)) swap(prices, priceFields(state));
     swap(book, bookButtons(state, storage, draw));
   };
@@ -44,14 +46,23 @@ export function moneyPanel(state, storage) {
   draw();
 }
 
-/** Open the settings at a table. @param {string} table */
-export function openSetting(table) {
+/** @param {import("./types.js").Cost} cost */
+function priceWords({ currency, not_priced: left }) {
+  const money = currency ? [] : ["The prices name no currency: sums are plain numbers."];
+  return [...money, left.length ? "Not priced:" : "All of it is priced."].join(" ");
+}
+
+/** Open the settings at a table, or at a key of it. @param {string} path */
+export function openSetting(path) {
   byId("tab-settings").click();
+  const [table] = path.split(".");
   const fold = /** @type {HTMLDetailsElement | null} */ (document.querySelector(`[data-table="${table}"]`));
   if (!fold) return;
+  fold.dispatchEvent(new Event("leatline:fill"));
   fold.open = true;
-  fold.querySelector("summary")?.focus();
-  fold.scrollIntoView({ block: "start" });
+  const field = /** @type {HTMLElement | null} */ (fold.querySelector(`[data-key="all-${path.replaceAll(".", "-")}"]`));
+  (field ?? fold.querySelector("summary"))?.focus();
+  (field ?? fold).scrollIntoView({ block: field ? "center" : "start" });
 }
 
 /** Put prices in; the day they were asked is today unless told. @param {State} state @param {Record<string, any>} change */
@@ -74,17 +85,17 @@ function priceFields(state) {
   for (const id of Object.keys(prices.per_metre ?? {})) if (!pipes.has(id)) pipes.set(id, id);
   const materials = new Set([...(state.model?.pipes ?? []).map(({ material }) => material), ...Object.keys(prices.per_kg ?? {})].filter(Boolean));
   const price = (/** @type {string} */ label, /** @type {string} */ key, per = 1) =>
-    field(label, money((prices[key] ?? 0) * per), (text) => put(state, { [key]: amount(text) / per }));
+    field(label, prices.currency, money((prices[key] ?? 0) * per), (text) => put(state, { [key]: amount(text) / per }));
   const within = (/** @type {string} */ table, /** @type {string} */ name, /** @type {string} */ label, per = 1) =>
-    field(label, money((prices[table]?.[name] ?? 0) * per), (text) => {
+    field(label, prices.currency, money((prices[table]?.[name] ?? 0) * per), (text) => {
       const { [name]: _, ...rest } = prices[table] ?? {};
       const own = amount(text) / per;
       const all = own > 0 ? { ...rest, [name]: own } : rest;
       put(state, { [table]: Object.keys(all).length ? all : "" });
     });
   return [
-    field("Currency", prices.currency ?? "", (text) => put(state, { currency: text.slice(0, 12) }), "text"),
-    field("Asked on", prices.date ?? "", (text) => put(state, { date: text }), "text"),
+    field("Currency", "", prices.currency ?? "", (text) => put(state, { currency: text.slice(0, 12) }), "text"),
+    field("Asked on", "", prices.date ?? "", (text) => put(state, { date: text }), "text"),
     price(`Trench, per ${unitOf("volume", units)}`, "trench_per_m3", yard), price("Each vent", "vent"), price("Each drain", "drain"),
     price("Each change of pipe", "joint"), price("Each adapter", "adapter"),
     ...[...pipes].map(([id, label]) => within("per_metre", id, `${label}, per ${unitOf("length", units)}`, metre)),
@@ -128,9 +139,10 @@ const money = (value) => (value > 0 ? String(Number(value.toFixed(2))) : "");
 /** @param {string} text */
 const amount = (text) => Math.max(0, Number(text.replace(",", ".")) || 0);
 
-/** @param {string} label @param {string} value @param {(text: string) => void} put @param {string} [mode] */
-function field(label, value, put, mode = "decimal") {
+/** @param {string} label @param {string} currency @param {string} value @param {(text: string) => void} put @param {string} [mode] */
+function field(label, currency, value, put, mode = "decimal") {
   const input = /** @type {HTMLInputElement} */ (element("input", { value, autocomplete: "off", inputmode: mode, "data-key": `price-${label}` }));
   input.addEventListener("change", () => put(input.value.trim()));
-  return element("label", { class: "field" }, label, input);
+  const money = element("span", { class: "hint", translate: "no" }, currency ? ` ${currency}` : "");
+  return element("label", { class: "field" }, element("span", {}, label, money), input);
 }

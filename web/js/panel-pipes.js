@@ -2,7 +2,7 @@
 /** Which pipe for this line: the best of the catalogue, tried by the full study, while the line is at rest. */
 
 import * as api from "./api.js";
-import { costWords, pipesOf, rowWords } from "./choice.js";
+import { costWords, pipesOf, reasons, rowWords } from "./choice.js";
 import { byId, element } from "./dom.js";
 import { button, group, swap } from "./fields.js";
 import { Live } from "./live.js";
@@ -74,6 +74,7 @@ export class Trial {
 export function pipesGroup(state, trial, openAll) {
   const told = element("p", { class: "hint", role: "status" });
   const list = element("ol", { class: "tried" });
+  const against = element("ul", { class: "rows", "aria-label": "What turns pipes down" });
   const several = element("div", {});
   const all = button("All of them …", openAll, { "data-key": "all-pipes" });
   const sizes = button("Several sizes along the line", () => trial.ask(true), { "data-key": "several-sizes" });
@@ -84,6 +85,7 @@ export function pipesGroup(state, trial, openAll) {
     const { units } = state.plan;
     told.textContent = why ?? (trial.trouble || (choice ? summary(choice, trial.last?.ms ?? 0) : "Trying the whole catalogue …"));
     const fitting = choice?.sweep.filter((row) => row.fits).slice(0, BEST) ?? [];
+    swap(against, choice && !fitting.length ? reasons(choice.sweep).map(([verdict, count]) => element("li", {}, element("b", {}, verdict), ` ${count} of ${choice.tried} pipes`)) : []);
     swap(list, fitting.map((row) => element("li", {}, button(row.label, () => take(state, [{ from: "0 m", catalogue: row.id }]), { class: "pipe-name", "data-key": `tried-${row.id}`, "aria-pressed": String(row.in_study) }),
       element("span", { class: "facts" }, rowWords(/** @type {Choice} */ (choice), row, units)))));
     several.replaceChildren(...sequences(state, choice));
@@ -99,13 +101,13 @@ export function pipesGroup(state, trial, openAll) {
   };
   state.on("plan", soon);
   document.addEventListener("leatline:tab", soon);
-  return group("Which pipe", told, list, element("div", { class: "row" }, all, sizes), several);
+  return group("Which pipe", told, against, list, element("div", { class: "row" }, all, sizes), several);
 }
 
 /** @param {Choice} choice @param {number} ms */
-function summary({ tried, fitting, ranked_by, notes }, ms) {
+function summary({ tried, fitting, ranked_by }, ms) {
   const by = { mass: "by mass, as there are no prices", price: "by price", "yearly cost": "by pipe and lost energy a year" }[ranked_by];
-  return fitting ? `${fitting} of ${tried} pipes hold this line, tried in ${(ms / 1000).toFixed(1)} s; the best ${by}:` : `None of ${tried} pipes holds this line. ${notes.at(-1) ?? ""}`;
+  return fitting ? `${fitting} of ${tried} pipes hold this line, tried in ${(ms / 1000).toFixed(1)} s; the best ${by}:` : `None of ${tried} pipes holds this line, with what turns them down:`;
 }
 
 /** @param {State} state @param {Choice | null} choice */

@@ -6,6 +6,7 @@ import { byId, element } from "./dom.js";
 import { bound, button, chosen, group, swap } from "./fields.js";
 import { activeLine, previewBody, valueAt, withLine, withValue } from "./plan.js";
 import { FIELDS, TABLES } from "./setting-rows.js";
+import { TITLES, settingWords } from "./setting-words.js";
 import { apart } from "./study-doc.js";
 import { toToml } from "./toml.js";
 import { quantity } from "./units.js";
@@ -14,14 +15,6 @@ import { quantity } from "./units.js";
 /** @typedef {import("./plan.js").Path} Path */
 /** @typedef {import("./setting-rows.js").Field} Field */
 
-/** What a table is called; one that is missing here goes by its key. @type {Record<string, string>} */
-const TITLES = {
-  study: "Line", catchment: "Catchment", search: "Lines proposed", screen: "Valley screened", terrain: "Raster", intake: "Intake", outlet: "Outlet", trench: "Trench", flow: "Flow", pipe: "Pipes",
-  valve: "Isolating valves", branch: "Branches", tap: "Gauge taps", turbine: "Turbine", surge: "Surge",
-  site: "Ground and weather", test: "Testing", energy: "Stream and energy", prices: "Prices", sheet: "Papers",
-  waive: "Answered for", survey: "Levels taken", "trench.limit": "Stretches with limits of their own", "trench.span": "Pipe bridges",
-  "intake.gauging": "Weir readings", "energy.curve": "Flow-duration curve", "surge.step": "Closure by steps", "sheet.revision": "Revision block",
-};
 /** Words in which a flag is set. @type {Record<string, boolean>} */
 const FLAGS = { yes: true, no: false };
 
@@ -53,9 +46,10 @@ function fold(state, path, several) {
   const count = () => {
     const found = valueAt(state.plan, [path]);
     const own = Array.isArray(found) ? found.length : Object.keys(found ?? {}).length;
-    set.textContent = own ? ` ${own} set` : ` ${"as assumed"}`;
+    set.textContent = own ? ` ${own} set` : " as assumed";
   };
   node.addEventListener("toggle", () => node.open && fill());
+  node.addEventListener("leatline:fill", fill);
   state.on("plan", count);
   count();
   /** @param {string} words */
@@ -96,16 +90,16 @@ function field(state, at, key, told) {
     step: `${told.label} changed`,
     read: (/** @type {import("./plan.js").Plan} */ plan) => shown(valueAt(plan, at)),
     write: (/** @type {import("./plan.js").Plan} */ plan, /** @type {string} */ text) => withValue(plan, at, given(told, text)),
-    placeholder: () => told.without || (told.needed ? "needed" : "none"),
+    placeholder: () => settingWords(told.without) || (told.needed ? "needed" : "none"),
   };
   const control = {
-    choice: () => chosen(state, options, told.without || "–"),
-    flag: () => chosen(state, { ...options, choices: Object.keys(FLAGS) }, told.without || "–"),
+    choice: () => chosen(state, options, settingWords(told.without) || "–"),
+    flag: () => chosen(state, { ...options, choices: Object.keys(FLAGS) }, settingWords(told.without) || "–"),
     file: () => fileField(state, at, told),
     map: () => mapField(state, at, told),
   }[/** @type {string} */ (told.kind)];
   const node = element("div", { class: "setting", "data-words": textOf(key, told) }, control ? control() : bound(state, options));
-  node.append(element("p", { class: "hint" }, told.meaning));
+  node.append(element("p", { class: "hint" }, settingWords(told.meaning)));
   return node;
 }
 
@@ -156,7 +150,7 @@ function fileField(state, at, told) {
   const draw = () => {
     const value = valueAt(state.plan, at);
     const rows = value?.features ?? value?.flows ?? value;
-    facts.textContent = value ? `${rows.length} ${"rows"}` : told.without;
+    facts.textContent = value ? `${rows.length} rows` : settingWords(told.without);
     drop.hidden = !value;
   };
   input.addEventListener("change", async () => {

@@ -20,6 +20,7 @@ export function trenchPanel(state, land) {
     bound(state, {
       ...setting("trench", key),
       placeholder: () => (state.model ? show(state.model.trench[/** @type {const} */ (`${key}_m`)], "depth", state.plan.units) : ""),
+      live: true,
     });
   byId("panel-trench").append(
     group("Limits of the trench",
@@ -69,15 +70,17 @@ function offerRows(state) {
       element("span", {},
         number("offers.extra_depth_m", show(offer.extra_depth_m, "depth", units)), " deeper, ",
         number("offers.extra_volume_m3", show(offer.extra_volume_m3, "volume", units)),
-        ` more to dig, from ${show(offer.from_m, "station", units)} to ${show(offer.to_m, "station", units)}: ${saves(offer)}.${caution}`),
+        ` more to dig, from ${show(offer.from_m, "station", units)} to ${show(offer.to_m, "station", units)}: `, saves(offer), caution),
       go);
   });
 }
 
 /** What digging through a hump saves. @param {import("./types.js").Offer} offer */
 const saves = (offer) => {
-  const spared = [offer.vent_id, offer.drain_id].filter(Boolean).join(" and ");
-  return spared ? `saves ${spared} with ${offer.pits === 1 ? "its pit" : "their pits"}` : "no vent needed";
+  const { vent_id: vent, drain_id: drain } = offer;
+  const [one] = [vent, drain].filter(Boolean);
+  if (!one) return "no vent needed.";
+  return vent && drain ? `saves ${vent} and ${drain} with ${offer.pits === 1 ? "its pit" : "their pits"}.` : `saves ${one} with ${offer.pits === 1 ? "its pit" : "their pits"}.`;
 };
 
 /** A number that tells on a press where it comes from. @param {string} key @param {string} text */

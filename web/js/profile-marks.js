@@ -5,8 +5,10 @@ import { css } from "./chart.js";
 import { element } from "./dom.js";
 import { between, locate } from "./geometry.js";
 import { look } from "./panel-trench.js";
+import { settingWords } from "./setting-words.js";
 import { pinned, words } from "./trouble.js";
 import { show } from "./units.js";
+import { t } from "./words.js";
 
 /** @typedef {import("./state.js").State} State */
 /** @typedef {import("./types.js").Model} Model */
@@ -56,7 +58,7 @@ export function drawTroubles({ ctx: pen, bbox }, model, spans, { x, y, scale, ro
     if (tall === ROW_PX && (!worst || span.worst > worst.span.worst)) labelled.set(span.kind, { span, a, top });
   }
   for (const { span, a, top } of labelled.values()) {
-    const text = words(span, units);
+    const text = t(words(span, units));
     const most = bbox.left + bbox.width - pen.measureText(text).width - 4 * scale;
     const at = Math.max(bbox.left + 4 * scale, Math.min(a, most));
     pen.strokeStyle = css("--chart-paper");
@@ -89,8 +91,9 @@ export function placePins(node, state, model, left, view, width) {
   const near = ((view[1] - view[0]) * PIN_PX) / Math.max(1, width);
   const pins = model ? pinned(model, near).filter(({ station }) => station >= view[0] && station <= view[1]) : [];
   node.replaceChildren(...pins.map(({ station, messages }) => {
-    const many = messages.length > 1 ? `${messages.length} faults` : "Fault";
-    const text = `${many} at ${show(station, "station", state.plan.units)}: ${messages.join(" ")}`;
+    const where = show(station, "station", state.plan.units);
+    const many = messages.length > 1 ? `${messages.length} faults at ${where}:` : `Fault at ${where}:`;
+    const text = `${many} ${settingWords(messages.join(" "))}`;
     const pin = element("button", { type: "button", class: "pin", "aria-label": text, title: text }, 
       element("span", {}, messages.length > 1 ? String(messages.length) : "!"));
     pin.style.left = `${left(station)}px`;

@@ -77,6 +77,7 @@ export class ProfileView {
     state.on(["model", "plan"], () => this.update());
     new ResizeObserver(() => this.resize()).observe(node);
     matchMedia("(prefers-color-scheme: dark)").addEventListener("change", () => this.#redraw());
+    document.addEventListener("leatline:language", () => this.#redraw());
   }
 
   get length() {

@@ -6,6 +6,7 @@ import uPlot from "uplot";
 import { axis, css, navigate } from "./chart.js";
 import { activeLine, withLine, withSetting } from "./plan.js";
 import { fromShown, quantity, show, toShown, unitOf } from "./units.js";
+import { t } from "./words.js";
 
 /** @typedef {import("./state.js").State} State */
 
@@ -19,8 +20,8 @@ const LIMIT_LABEL_PX = 190;
 
 /** The limits: key in the settings, label, key of the answer. */
 const LIMITS = /** @type {const} */ ([
-  { key: "cover", label: "cover", field: "cover_m" },
-  { key: "max_depth", label: "greatest depth", field: "max_depth_m" },
+  { key: "cover", label: "Least cover", field: "cover_m" },
+  { key: "max_depth", label: "Greatest depth", field: "max_depth_m" },
 ]);
 /** @typedef {(typeof LIMITS)[number]} Limit */
 
@@ -62,6 +63,7 @@ export class StripView {
     state.on(["model", "plan"], () => this.update());
     state.on("view", () => this.chart.setScale("x", scaleOf(this.#across())));
     state.on("hover", () => this.#cursor());
+    document.addEventListener("leatline:language", () => this.update());
     new ResizeObserver(() => this.resize()).observe(node);
   }
 
@@ -130,7 +132,7 @@ export class StripView {
       pen.setLineDash([]);
       pen.font = `600 ${11 * scale}px system-ui, sans-serif`;
       pen.textAlign = "right";
-      const text = `${limit.label} ${quantity(model.trench[limit.field], "depth", units)}  ⇕`;
+      const text = `${t(limit.label)} ${t(quantity(model.trench[limit.field], "depth", units))}  ⇕`;
       const above = limit.key === "cover";
       pen.lineWidth = 3 * scale;
       pen.strokeStyle = css("--chart-paper");

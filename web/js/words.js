@@ -183,6 +183,7 @@ export function speak(words) {
   document.documentElement.lang = words.code;
   document.documentElement.dir = words.direction;
   put(document.body);
+  document.dispatchEvent(new Event("leatline:language"));
   if (watching || words.code === "en") return;
   watching = new MutationObserver((changes) => {
     for (const change of changes) {
