@@ -3,8 +3,9 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Callable
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
+from typing import Any
 
 import numpy as np
 
@@ -15,12 +16,16 @@ from routing.papers.sheet.paper import Paper
 from routing.papers.sheet.profile import ProfileView
 from routing.papers.station import station_text
 from routing.papers.typeset import cap_height, shortened, text_width
-from routing.units import Kind, convert, show, unit_of
+from routing.units import Kind, UnitSystem, convert, show, unit_of
 
 __all__ = ["band_count", "draw_bands"]
 
 METRIC_STEPS = (1.0, 2.0, 5.0, 10.0, 20.0, 25.0, 50.0, 100.0, 200.0, 500.0, 1000.0)
 """Intervals of the figures, in the unit of stations."""
+GRADE_BANDS = 2
+"""Bands that grade and length of the straights take together [-]."""
+
+Stretch = tuple[float, float, str]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -59,8 +64,9 @@ def _bands(doc: Document) -> list[Band]:
     if has_flow(doc):
         digits = 0 if units == "metric" else 1
         rows.append(figures("flowing_pressure_kpa", "flowing", "pressure", digits, 1000.0))
-    if np.isfinite(column(doc, "surge_max_kpa")).any():
-        rows.append(figures("surge_max_kpa", "highest surge", "pressure", 0, 1000.0))
+    for name, words in (("surge_max_kpa", "highest surge"), ("surge_min_kpa", "lowest surge")):
+        if np.isfinite(column(doc, name)).any():
+            rows.append(figures(name, words, "pressure", 0, 1000.0))
     return rows
 
 
@@ -69,8 +75,8 @@ def _whole(value: float) -> bool:
 
 
 def band_count(doc: Document) -> int:
-    """Return the number of bands: those of figures, the grade and the pipe."""
-    return len(_bands(doc)) + 2
+    """Return the number of bands: those of figures, two of the grade, the pipe, its test."""
+    return len(_bands(doc)) + GRADE_BANDS + 1 + bool(_tests(doc))
 
 
 def draw_bands(ink: Drawing, doc: Document, view: ProfileView, paper: Paper) -> None:
@@ -104,63 +110,97 @@ def draw_bands(ink: Drawing, doc: Document, view: ProfileView, paper: Paper) -> 
         ink.line(x, view.bottom, x, top, "tick")
     y = top + len(rows) * high
     _grades(ink, doc, view, paper, y)
-    _pipes(ink, doc, view, paper, y + high)
+    y += GRADE_BANDS * high
+    _stretches(ink, view, paper, y, "pipe, its rating", _pipes(doc, view))
+    if tests := _tests(doc):
+        _stretches(ink, view, paper, y + high, "test section", tests)
 
 
 def _far(end: float, at: FloatArray, least: float) -> bool:
     return len(at) == 0 or float(np.min(np.abs(at - end))) >= least
 
 
-def _frame(ink: Drawing, view: ProfileView, paper: Paper, y: float, name: str) -> None:
-    ink.rect(Box(0.0, y, view.left, y + paper.band_height), "class0")
-    ink.rect(Box(view.left, y, view.right, y + paper.band_height), "class0")
+def _frame(
+    ink: Drawing, view: ProfileView, paper: Paper, y: float, name: str, rows: int = 1
+) -> None:
+    bottom = y + rows * paper.band_height
+    ink.rect(Box(0.0, y, view.left, bottom), "class0")
+    ink.rect(Box(view.left, y, view.right, bottom), "class0")
     size = paper.small
-    name = shortened(name, size, view.left - 1.2)
-    base = y + (paper.band_height + cap_height(size)) / 2.0
-    ink.text(0.6, base, name, size, layer="bandname")
+    for number, words in enumerate(name.split("\n")):
+        said = shortened(words, size, view.left - 1.2)
+        base = y + number * paper.band_height + (paper.band_height + cap_height(size)) / 2.0
+        ink.text(0.6, base, said, size, layer="bandname")
 
 
 def _grades(ink: Drawing, doc: Document, view: ProfileView, paper: Paper, y: float) -> None:
-    """Give grade and length of each straight, as many of the two as there is room for."""
-    units = units_of(doc)
-    _frame(ink, view, paper, y, f"grade, %; length, {unit_of('station', units)}")
-    size = paper.small
-    base = y + (paper.band_height + cap_height(size)) / 2.0
+    """Give grade and length of each straight one above the other, upright where it is short."""
+    units, size, high = units_of(doc), paper.small, paper.band_height
+    _frame(ink, view, paper, y, f"grade, %\nlength, {unit_of('station', units)}", GRADE_BANDS)
+    base = y + (high + cap_height(size)) / 2.0
     for straight in doc["grades"]:
         low = max(float(straight["from_m"]), view.from_m)
-        high = min(float(straight["to_m"]), view.to_m)
-        if low >= high:
+        end = min(float(straight["to_m"]), view.to_m)
+        if low >= end:
             continue
-        left, right = float(view.x(low)), float(view.x(high))
-        ink.line(left, y, left, y + paper.band_height, "fine")
-        grade, length = grade_words(straight, units)
-        for words in (f"{grade}; {length}", grade):
-            if text_width(words, size) < right - left - 0.6:
-                ink.text((left + right) / 2.0, base, words, size, anchor="middle", layer="band")
-                break
+        left, right = float(view.x(low)), float(view.x(end))
+        ink.line(left, y, left, y + GRADE_BANDS * high, "fine")
+        words, middle = grade_words(straight, units), (left + right) / 2.0
+        if max(text_width(each, size) for each in words) < right - left - 0.6:
+            for number, each in enumerate(words):
+                ink.text(middle, base + number * high, each, size, anchor="middle", layer="band")
+        elif right - left > 1.2 * cap_height(size) + 0.3 * size:
+            foot = y + (GRADE_BANDS * high + text_width(words[0], size)) / 2.0
+            ink.text(middle + cap_height(size) / 2.0, foot, words[0], size, anchor="up",
+                     layer="band")  # fmt: skip
 
 
-def _pipes(ink: Drawing, doc: Document, view: ProfileView, paper: Paper, y: float) -> None:
-    """Show which pipe lies where, and spans, in one band."""
-    _frame(ink, view, paper, y, "pipe")
+def _pipes(doc: Document, view: ProfileView) -> list[Stretch]:
+    """Return which pipe lies where, with what it is rated for."""
+    units = units_of(doc)
+    pipes = doc.get("pipes") or ()
+    if not pipes:
+        assumed = show((doc.get("trench") or {}).get("outside_diameter_m"), "diameter", units)
+        words = f"not chosen; outside diameter {assumed} assumed"
+        return [(view.from_m, view.to_m, words)]
+    return [
+        (float(pipe["from_m"]), float(pipe["to_m"]), f"{plain(pipe['label'])}{_rated(pipe, units)}")
+        for pipe in pipes
+    ]
+
+
+def _rated(pipe: Mapping[str, Any], units: UnitSystem) -> str:
+    rating = pipe.get("derated_rating_kpa")
+    return "" if rating is None else f"; rated {show(float(rating) * 1e3, 'pressure', units)}"
+
+
+def _tests(doc: Document) -> list[Stretch]:
+    """Return the sections that are tested one by one, with the pressures of the test."""
+    units = units_of(doc)
+    return [
+        (
+            float(test["from_m"]),
+            float(test["to_m"]),
+            f"{plain(test['id'])}: {show(float(test['bottom_kpa']) * 1e3, 'pressure', units)} at "
+            f"the foot, {show(float(test['top_kpa']) * 1e3, 'pressure', units)} at the top",
+        )
+        for test in (doc.get("works") or {}).get("tests") or ()
+    ]
+
+
+def _stretches(
+    ink: Drawing, view: ProfileView, paper: Paper, y: float, name: str, told: Sequence[Stretch]
+) -> None:
+    """Show in one band what holds from place to place."""
+    _frame(ink, view, paper, y, name)
     size, bottom = paper.small, y + paper.band_height
     base = y + (paper.band_height + cap_height(size)) / 2.0
-    outside = (doc.get("trench") or {}).get("outside_diameter_m")
-    assumed = show(outside, "diameter", units_of(doc))
-    pipes = doc.get("pipes") or [
-        {
-            "from_m": view.from_m,
-            "to_m": view.to_m,
-            "label": f"not chosen; outside diameter {assumed} assumed",
-        }
-    ]
-    for number, pipe in enumerate(pipes):
-        low, high = max(float(pipe["from_m"]), view.from_m), min(float(pipe["to_m"]), view.to_m)
+    for number, (from_m, to_m, said) in enumerate(told):
+        low, high = max(from_m, view.from_m), min(to_m, view.to_m)
         if low >= high:
             continue
         left, right = float(view.x(low)), float(view.x(high))
         ink.rect(Box(left, y, right, bottom), f"class{number % 2}")
-        words = plain(pipe["label"])
-        while words and text_width(words, size) > right - left - 1.0:
-            words = words[:-2].rstrip() + "…" if len(words) > 4 else ""
-        ink.text((left + right) / 2.0, base, words, size, anchor="middle", layer="band")
+        words = shortened(said, size, right - left - 1.0)
+        if len(words) > 4:
+            ink.text((left + right) / 2.0, base, words, size, anchor="middle", layer="band")

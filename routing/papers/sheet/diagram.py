@@ -12,7 +12,7 @@ from routing.papers.sheet.paper import Paper
 from routing.papers.sheet.sketch import caption
 from routing.papers.signs import LOOKS, Look, SignKind
 from routing.papers.station import station_text
-from routing.papers.typeset import cap_height, shortened
+from routing.papers.typeset import cap_height, shortened, text_width
 from routing.units import show
 
 __all__ = ["draw_diagram"]
@@ -25,9 +25,10 @@ def draw_diagram(ink: Drawing, doc: Document, paper: Paper, box: Box) -> None:
     units, size, sign = units_of(doc), paper.small, 1.5 * paper.letter
     caption(ink, paper, box, "Single-line diagram of the water way, not to scale", ())
     left, right = box.left + 16.0, box.right - 16.0
-    line = (box.top + box.bottom) / 2.0 + 4.0
     length = float(column(doc, "station_m")[-1])
     items = sorted(_items(doc), key=lambda item: item[0])
+    tallest = max((text_width(words, size) for _, _, words, _ in items), default=0.0)
+    line = min(box.top + 2.4 * paper.letter + tallest + 8.0 + sign, box.bottom - 9.0 * size)
     most = int((right - left - 16.0) / (1.7 * size))
     note = ""
     if len(items) > most:

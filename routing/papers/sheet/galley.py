@@ -9,7 +9,7 @@ from routing.papers.fit import fitted_mm
 from routing.papers.sheet.ink import Box, Drawing
 from routing.papers.sheet.paper import Paper
 from routing.papers.typeset import cap_height, wrapped
-from routing.words import said
+from routing.words import Said, said
 
 __all__ = ["Legend", "Listing", "Notes", "set_galley"]
 
@@ -64,10 +64,11 @@ class _Line:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class _Block:
-    """A block as lines: ``head`` is drawn again where it goes on."""
+    """A block as lines: ``head`` stands above it, ``again`` where it goes on, as high."""
 
     columns: int
     head: Sequence[_Line]
+    again: Sequence[_Line]
     lines: Sequence[_Line]
     foot: Sequence[_Line]
 
@@ -102,6 +103,7 @@ class _Room:
             short = whole < TOGETHER * (self._inner.bottom - self._inner.top)
             number, first, top = self._spot(block.columns, whole if short else few)
             left = self._fill(block, left, number, first, top)
+            block = replace(block, head=block.again)
 
     def _spot(self, columns: int, least: float) -> tuple[int, int, float]:
         for number, tops in enumerate(self._used):
@@ -141,16 +143,17 @@ class _Room:
 def _made(block: Listing | Notes | Legend, paper: Paper, wide: float, most: int) -> _Block:
     if isinstance(block, Listing):
         return _table(_spoken(block), paper, wide, most)
-    title = _title(block.title, paper)
     if isinstance(block, Notes):
         lines = [line for item in block.items for line in _sentence(item, paper, wide)]
-        return _Block(columns=1, head=[title], lines=lines, foot=[])
-    return _Block(
-        columns=1,
-        head=[title],
-        lines=[_sample(draw, words, paper, wide) for draw, words in block.rows],
-        foot=[],
-    )
+    else:
+        lines = [_sample(draw, words, paper, wide) for draw, words in block.rows]
+    title, again = _title(block.title, paper), _title(_goes_on(block.title), paper)
+    return _Block(columns=1, head=[title], again=[again], lines=lines, foot=[])
+
+
+def _goes_on(title: str) -> str:
+    """Return the title of what was parted, in the language of the paper."""
+    return Said(f"{said(title)}, {said('continued')}")
 
 
 def _spoken(block: Listing) -> Listing:
@@ -220,6 +223,7 @@ def _table(block: Listing, paper: Paper, wide: float, most: int) -> _Block:
     return _Block(
         columns=columns,
         head=[_title(block.title, paper), heads],
+        again=[_title(_goes_on(block.title), paper), heads],
         lines=lines,
         foot=_sentence(block.note, paper, edges[-1] if edges[-1] > 60.0 else wide)
         if block.note

@@ -193,6 +193,14 @@ class Drawing:
         self._clip = None
         self.parts.append("</g>")
 
+    def extent(self) -> Box:
+        """Return the box of all lines and letters drawn so far."""
+        corners = [(label.box.left, label.box.top) for label in self.labels]
+        corners += [(label.box.right, label.box.bottom) for label in self.labels]
+        points = np.vstack([*(shape.points for shape in self.shapes), np.reshape(corners, (-1, 2))])
+        low, high = points.min(axis=0), points.max(axis=0)
+        return Box(float(low[0]), float(low[1]), float(high[0]), float(high[1]))
+
     def svg(self, style: str) -> str:
         """Return the drawing as SVG at its true size."""
         return (

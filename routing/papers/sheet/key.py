@@ -17,9 +17,10 @@ from routing.papers.sheet.ink import Box, Drawing
 from routing.papers.sheet.label import Free
 from routing.papers.sheet.paper import Paper
 from routing.papers.sheet.plan import draw_contours, draw_relief
-from routing.papers.sheet.profile import head_lines
+from routing.papers.sheet.profile import head_lines, limit_lines
 from routing.papers.sheet.split import Piece, fit_scale
 from routing.papers.sheet.view import REACH, PlanView, letter
+from routing.papers.signs import LOOKS, SignKind
 from routing.papers.thin import thinned
 from routing.papers.typeset import cap_height, text_width, wrapped
 from routing.units import convert, unit_of
@@ -29,6 +30,9 @@ if TYPE_CHECKING:
     from routing.terrain.drawn_contour import DrawnContour
 
 __all__ = ["draw_key", "draw_whole_plan", "draw_whole_profile"]
+
+MOST_ABOVE = 0.7
+"""Room above the heads for rating and test pressure, as a share of what else is drawn [-]."""
 
 
 def draw_key(
@@ -136,10 +140,16 @@ def draw_whole_profile(
     lines += list(head_lines(doc))
     low = min(float(np.nanmin(level)) for _, _, level in lines)
     high = max(float(np.nanmax(level)) for _, _, level in lines)
+    limits = list(limit_lines(doc))
+    top_m = high + MOST_ABOVE * (high - low)
+    high = min(max([high, *(float(np.nanmax(level)) for *_, level in limits)]), top_m)
     pad = 0.04 * (high - low) + 0.5
     low, high = low - pad, high + pad
     length, unit = float(station[-1]), unit_of("elevation", units)
     named = [(style, words) for style, words, _ in lines]
+    for style, words, level in limits:
+        shown = "" if float(np.nanmin(level)) <= high else ", above this drawing"
+        named.append((style, words + shown))
     if over_rating(doc).any():
         named.append(("sheetbox", "static pressure above the pipe's rating"))
     title = f"Whole line: elevations in {unit} over stations in {unit}; not to scale"
@@ -157,25 +167,53 @@ def draw_whole_profile(
     def at_y(level: Any) -> Any:
         return bottom - (level - low) / (high - low) * (bottom - top)
 
-    factor = convert(1.0, "elevation", units)
-    for tick in ticks(low * factor, high * factor, max(int((bottom - top) / (2.2 * size)), 2)):
-        y = float(at_y(tick / factor))
-        ink.line(left, y, right, y, "hair")
-        ink.text(left - 1.0, y + cap_height(size) / 2.0, f"{tick:g}", size, anchor="end")
-    step = nice_step(length * factor, max(int((right - left) / (5.0 * size)), 2))
-    for number in range(int(length * factor / step + 1e-9) + 1):
-        x = float(at_x(number * step / factor))
-        ink.line(x, top, x, bottom, "hair")
-        ink.text(x, bottom + 1.2 * size, f"{number * step:g}", size, anchor="middle")
+    frame = Box(left, top, right, bottom)
+    _rules(ink, frame, (at_x, at_y), (low, high, length), convert(1.0, "elevation", units), size)
     for style, _, level in lines:
         kept = thinned(station, [level], [0.1 * (high - low) / (bottom - top)])
         ink.path(at_x(station[kept]), at_y(level[kept]), style)
+    ink.clip("limits", frame)
+    for style, _, level in limits:
+        ink.path(at_x(station), at_y(level), style)
+    ink.unclip()
     _over(ink, doc, at_x, at_y)
+    _signs(ink, doc, at_x, at_y, 0.8 * size)
     for piece in pieces[1:]:
         x = float(at_x(piece.from_m))
         ink.line(x, top, x, bottom, "match")
-    ink.rect(Box(left, top, right, bottom), "frame")
+    ink.rect(frame, "frame")
     _classes(ink, doc, at_x, bottom + 1.9 * size, paper)
+
+
+def _rules(
+    ink: Drawing,
+    frame: Box,
+    at: tuple[Any, Any],
+    reach: tuple[float, float, float],
+    factor: float,
+    size: float,
+) -> None:
+    """Rule round elevations and stations; ``reach`` is lowest, highest and length [m]."""
+    (at_x, at_y), (low, high, length) = at, reach
+    count = max(int((frame.bottom - frame.top) / (2.2 * size)), 2)
+    for tick in ticks(low * factor, high * factor, count):
+        y = float(at_y(tick / factor))
+        ink.line(frame.left, y, frame.right, y, "hair")
+        ink.text(frame.left - 1.0, y + cap_height(size) / 2.0, f"{tick:g}", size, anchor="end")
+    step = nice_step(length * factor, max(int((frame.right - frame.left) / (5.0 * size)), 2))
+    for number in range(int(length * factor / step + 1e-9) + 1):
+        x = float(at_x(number * step / factor))
+        ink.line(x, frame.top, x, frame.bottom, "hair")
+        ink.text(x, frame.bottom + 1.2 * size, f"{number * step:g}", size, anchor="middle")
+
+
+def _signs(ink: Drawing, doc: Document, at_x: Any, at_y: Any, size: float) -> None:
+    """Mark vents and drains on the pipe."""
+    kinds: tuple[tuple[SignKind, str], ...] = (("vent", "vents"), ("drain", "drains"))
+    for kind, key in kinds:
+        for item in doc[key]:
+            x, y = at_x(float(item["station_m"])), at_y(float(item["pipe_m"]))
+            ink.mark(kind, float(x), float(y), size, LOOKS[item["need"]])
 
 
 def _over(ink: Drawing, doc: Document, at_x: Any, at_y: Any) -> None:

@@ -59,7 +59,7 @@ class Paper:
     @property
     def callout_height(self) -> float:
         """Return the height of the strip of callouts above the profile."""
-        return 12.4 * self.letter
+        return 11.2 * self.letter
 
     @property
     def plan_height(self) -> float:

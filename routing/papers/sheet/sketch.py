@@ -2,49 +2,49 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 
 from routing.papers.sheet.ink import Anchor, Box, Drawing
 from routing.papers.sheet.paper import Paper
-from routing.papers.sheet.split import first_at_least
-from routing.papers.typeset import cap_height, shortened, text_width, wrapped
+from routing.papers.typeset import cap_height, shortened, text_width
 from routing.units import UnitSystem, show
 
-__all__ = ["Sketch", "caption"]
+__all__ = ["NOTE_LINE", "Sketch", "caption", "fitted"]
 
 SCALES = {
-    "metric": (5, 10, 20, 25, 50, 100, 200, 250, 500, 1000),
-    "us": (6, 12, 24, 48, 96, 120, 240, 480, 960),
+    "metric": (2, 5, 10, 20, 25, 50, 100, 200, 250, 500, 1000),
+    "us": (2, 4, 8, 12, 16, 24, 32, 48, 96, 120, 240, 480, 960),
 }
 """Round scales of details; in the US inches to the foot and tens of them."""
+NOTE_LINE = 1.24
+"""Height of a line of the notes, in sizes of lettering [-]."""
 TICK_MM = 1.2
 """Half the length of the tick at the end of a dimension [mm]."""
 
 
 class Sketch:
-    """One detail in its box: a scale that fits, and shapes, dimensions and notes in metres."""
+    """One detail at a scale: shapes, dimensions and notes in metres, about a place of the sheet."""
 
     def __init__(
         self,
         ink: Drawing,
-        box: Box,
         paper: Paper,
         units: UnitSystem,
-        extent: tuple[float, float, float, float],
+        scale: int,
+        origin: tuple[float, float] = (0.0, 0.0),
     ) -> None:
-        """Take the box on the sheet [mm] and the extent of what is drawn: x, y, x, y [m]."""
-        self.ink, self.paper, self.units = ink, paper, units
-        left, low, right, high = extent
-        wide, tall = box.right - box.left, box.bottom - box.top
-        least = 1000.0 * max((right - left) / wide, (high - low) / tall)
-        self.scale = first_at_least(SCALES[units], least)
-        self.mm = 1000.0 / self.scale
-        self._x = (box.left + box.right) / 2.0 - (left + right) / 2.0 * self.mm
-        self._y = (box.top + box.bottom) / 2.0 + (low + high) / 2.0 * self.mm
+        """Take the scale's denominator and where on the sheet the place (0, 0) lies [mm]."""
+        self.ink, self.paper, self.units, self.scale = ink, paper, units, scale
+        self.mm = 1000.0 / scale
+        self._x, self._y = origin
 
     def at(self, x: float, y: float) -> tuple[float, float]:
         """Return where a place [m] lies on the sheet [mm]."""
         return self._x + x * self.mm, self._y - y * self.mm
+
+    def line(self, x0: float, y0: float, x1: float, y1: float, style: str = "edge") -> None:
+        """Draw a straight line."""
+        self.ink.line(*self.at(x0, y0), *self.at(x1, y1), style)
 
     def rect(self, x0: float, y0: float, x1: float, y1: float, style: str) -> None:
         """Draw a rectangle from one corner to the other."""
@@ -62,6 +62,15 @@ class Sketch:
         """Draw a pipe cut across."""
         self.ink.circle(*self.at(x, y), outside / 2.0 * self.mm, "concrete")
         self.ink.circle(*self.at(x, y), inside / 2.0 * self.mm, "blank")
+
+    def valve(self, x: float, y: float, half: float, *, upright: bool = False) -> None:
+        """Draw a valve as two triangles point to point, half its length from its middle."""
+        wide = 0.6 * half
+        ends = [(x - half, y - wide), (x - half, y + wide), (x + half, y - wide)]
+        ends.append((x + half, y + wide))
+        if upright:
+            ends = [(x + (b - y), y + (a - x)) for a, b in ends]
+        self.poly(ends, "blank")
 
     def across(self, x0: float, x1: float, y: float, words: str = "") -> None:
         """Dimension a width, lettered above its line or beside it where it is short."""
@@ -125,15 +134,29 @@ class Sketch:
             self.ink.line(x, level, x - 1.2, level + 1.2, "fine")
 
 
-def caption(ink: Drawing, paper: Paper, box: Box, title: str, notes: Sequence[str]) -> float:
-    """Letter title and notes of a detail at the top and foot of its box; return the notes' room."""
+def fitted(
+    draw: Callable[[Sketch], None], paper: Paper, units: UnitSystem, room: tuple[float, float]
+) -> tuple[int, Box]:
+    """Return the finest round scale at which a detail fits a room, with the box it then takes.
+
+    The box is about the place (0, 0) of the detail, its lettering included [mm].
+    """
+    for scale in SCALES[units]:
+        ink = Drawing(0.0, 0.0)
+        draw(Sketch(ink, paper, units, scale))
+        box = ink.extent()
+        if box.right - box.left <= room[0] and box.bottom - box.top <= room[1]:
+            break
+    return scale, box
+
+
+def caption(ink: Drawing, paper: Paper, box: Box, title: str, lines: Sequence[str]) -> None:
+    """Frame a detail, its title at the top and its notes, in lines, at the foot."""
     ink.rect(box, "thin")
     size, room = paper.small, box.right - box.left - 3.0
     said = shortened(title, paper.letter, room, bold=True)
     top = box.top + 1.2 + cap_height(paper.letter)
     ink.text(box.left + 1.5, top, said, paper.letter, bold=True, layer="detail")
-    lines = [line for each in notes for line in wrapped(each, size, room)]
     for number, line in enumerate(lines):
-        base = box.bottom - 1.4 - (len(lines) - 1 - number) * 1.24 * size
+        base = box.bottom - 1.4 - (len(lines) - 1 - number) * NOTE_LINE * size
         ink.text(box.left + 1.5, base, line, size, layer="detail")
-    return len(lines) * 1.24 * size + 1.4

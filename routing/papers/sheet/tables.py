@@ -30,7 +30,11 @@ def sheet_blocks(doc: Document) -> list[Listing | Notes | Legend]:
     blocks: list[Listing | Notes | Legend] = [
         _listing(doc, made, units) for made in [*schedules(doc), *_more(doc), shopping(doc)]
     ]
-    blocks = [block for block in blocks if not isinstance(block, Listing) or block.rows]
+    blocks = [
+        _told(block) if isinstance(block, Listing) and len(block.rows) == 1 else block
+        for block in blocks
+        if not isinstance(block, Listing) or block.rows
+    ]
     short = [[row["short"], row["words"]] for row in trade_table(__file__, "abbreviations.csv")]
     words = Listing(
         title="Abbreviations", heads=["short", "stands for"], rows=short, numeric=[False, False]
@@ -61,6 +65,22 @@ def _listing(doc: Document, made: Schedule, units: UnitSystem) -> Listing:
     return Listing(
         title=made.title, heads=heads, rows=rows, numeric=made.numeric, note=made.note
     )  # fmt: skip
+
+
+def _told(listing: Listing) -> Notes:
+    """Return a table of one row as a sentence, each figure after what it is.
+
+    >>> _told(Listing(title="Blocks", heads=["no.", "wide, m", "and"], rows=[["T1", "1.10", "up"]],
+    ...               numeric=[False, True, False])).items
+    ['T1; wide 1.10 m; and up']
+    """
+    parts = []
+    for head, cell in zip(listing.heads, listing.rows[0], strict=True):
+        words, _, unit = head.rpartition(", ")
+        named = f"{said(words or head)} {said(cell)} {unit if words else ''}".rstrip()
+        parts.append(said(cell) if head in ("no.", "what", "pipe") else named)
+    items = [Said("; ".join(parts)), listing.note]
+    return Notes(title=listing.title, items=[item for item in items if item])
 
 
 def _is_number(text: str) -> bool:
