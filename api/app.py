@@ -4,10 +4,11 @@ from __future__ import annotations
 
 import asyncio
 import logging
+import os
 import sqlite3
 import threading
 from collections.abc import AsyncIterator
-from contextlib import asynccontextmanager
+from contextlib import asynccontextmanager, suppress
 from typing import Any
 
 from fastapi import FastAPI
@@ -19,9 +20,10 @@ from api.deps import Service
 from api.errors import add_handlers
 from api.guard import Guard
 from api.jobs import Jobs
-from api.lanes import Lanes
+from api.lanes import Lanes, lanes_of
 from api.lines import LineRows
 from api.links import Links
+from api.processes import Desk, SharedJobs
 from api.relief import ReliefStore
 from api.rooted import Rooted
 from api.routes import (
@@ -59,6 +61,8 @@ from routing.compiled import prefer_compiled
 
 __all__ = ["create_app"]
 
+TELL_SECONDS = 2.0
+"""How often a process tells the desk what it has counted [s]."""
 SWEEP_SECONDS = 3600.0
 """How often the trash is swept [s]."""
 log = logging.getLogger("leatline")
@@ -66,16 +70,20 @@ UPLOAD_PATHS = frozenset({"/api/terrains", "/api/overlays"})
 
 
 def create_app(
-    settings: ServiceSettings, *, access: AccessFile | None = None, warm: bool = False
+    settings: ServiceSettings,
+    *,
+    access: AccessFile | None = None,
+    warm: bool = False,
+    desk: Desk | None = None,
 ) -> FastAPI:
     """Return the service over ``settings.data``, open to all or to whom ``access`` names.
 
-    ``warm`` compiles the kernels ahead of use.
+    ``warm`` compiles the kernels ahead of use; at the ``desk`` is what several processes share.
     """
 
     @asynccontextmanager
     async def life(app: FastAPI) -> AsyncIterator[None]:
-        pool = Jobs(settings.workers, settings.max_waiting_jobs, settings.job_seconds)
+        pool = Jobs.of(settings) if desk is None else SharedJobs(desk)
         storage = Storage(settings)
         storage.hold()
         app.state.service = Service(
@@ -90,13 +98,16 @@ def create_app(
             relief=ReliefStore(settings.max_tile_bytes),
             jobs=pool,
         )
-        sweeping = asyncio.create_task(_sweep(storage))
+        beside = [asyncio.create_task(_sweep(storage))]
+        if desk is not None:
+            beside.append(asyncio.create_task(_tell(app, desk)))
         if warm:
             threading.Thread(target=_warm, name="leatline-warm", daemon=True).start()
         try:
             yield
         finally:
-            sweeping.cancel()
+            for task in beside:
+                task.cancel()
             pool.close()
             app.state.service.relief.close()
             storage.database.let_go()
@@ -140,7 +151,8 @@ def create_app(
     for more in (field.pages, health.pages, links.pages, sign_in.pages):
         app.include_router(more)
     pages.mount_files(app)
-    app.add_middleware(Lanes, settings=settings)
+    app.state.lanes, app.state.desk = lanes_of(settings), desk
+    app.add_middleware(Lanes, lanes=app.state.lanes, seconds=settings.request_seconds)
     app.add_middleware(Admit, access=access)
     app.add_middleware(
         Guard,
@@ -184,6 +196,15 @@ async def _sweep(storage: Storage) -> None:
             await asyncio.to_thread(storage.trash.expire)
         except sqlite3.Error as exc:
             log.error("the trash could not be swept: %s", exc)
+
+
+async def _tell(app: FastAPI, desk: Desk) -> None:
+    """Tell the desk what this process has counted, every so often."""
+    while True:
+        waiting = {name: turns.waiting for name, turns in app.state.lanes.items()}
+        with suppress(OSError, EOFError):  # the desk goes when the service ends
+            await asyncio.to_thread(desk.tell, os.getpid(), app.state.counts, waiting)
+        await asyncio.sleep(TELL_SECONDS)
 
 
 def _warm() -> None:

@@ -11,6 +11,7 @@ from api.access.store import AccessFile
 from api.jobs import Jobs
 from api.lines import LineRows
 from api.links import Links
+from api.processes import SharedJobs
 from api.relief import ReliefStore
 from api.settings import ServiceSettings
 from api.storage import Storage
@@ -30,7 +31,7 @@ class Service:
     windows: WindowCache
     lines: LineRows
     relief: ReliefStore
-    jobs: Jobs
+    jobs: Jobs | SharedJobs
 
 
 def service_of(request: Request) -> Service:

@@ -1,28 +1,27 @@
-"""Long work: one process per job, so many at a time, each with a time limit, each stoppable.
+"""Long work: so many jobs at a time, each with a time limit, each stoppable.
 
-A worker thread starts the job's process (spawned, so that no raster handle or lock is inherited),
-listens to it and ends it when its time is up. What crosses between the two are paths, plain
-values and errors.
+A worker thread begins the job's work at its place (:mod:`api.job_places`), listens to it and ends
+it when its time is up. What crosses between the two are paths, plain values and errors.
 """
 
 from __future__ import annotations
 
 import logging
-import multiprocessing
 import secrets
 import threading
 from collections.abc import Callable
 from concurrent.futures import ThreadPoolExecutor
 from dataclasses import dataclass, replace
-from multiprocessing.connection import Connection
 from time import monotonic
 from typing import Any, Literal
 
 from api.access.person import Person, acting, acts
 from api.errors import Busy, NotFound, problem_of
+from api.job_places import OnCluster, OwnProcess, Place, Told
+from api.settings import ServiceSettings
 from routing.errors import LeatlineError
 
-__all__ = ["Job", "JobState", "Jobs", "Report"]
+__all__ = ["Finish", "Job", "JobState", "Jobs", "Report"]
 
 JobState = Literal["waiting", "running", "done", "failed", "stopped"]
 Report = Callable[[float, str], None]
@@ -53,23 +52,6 @@ class Job:
         return self.state in ("done", "failed", "stopped")
 
 
-def _work(
-    pipe: Connection, person: Person, function: Callable[..., Any], arguments: tuple[Any, ...]
-) -> None:
-    """Run in the job's own process: do the work and send what comes of it."""
-
-    def report(progress: float, doing: str) -> None:
-        pipe.send(("progress", (progress, doing)))
-
-    try:
-        with acts(person):
-            pipe.send(("done", function(*arguments, report)))
-    except LeatlineError as exc:
-        pipe.send(("problem", problem_of(exc)))
-    finally:
-        pipe.close()
-
-
 @dataclass(frozen=True, slots=True, kw_only=True)
 class _Order:
     """What a job does, for whom, and what becomes of what comes back."""
@@ -83,16 +65,24 @@ class _Order:
 class Jobs:
     """All jobs of one running service."""
 
-    def __init__(self, workers: int, waiting: int, seconds: float) -> None:
+    def __init__(
+        self, workers: int, waiting: int, seconds: float, place: Place | None = None
+    ) -> None:
         self._room = workers + waiting
         self._seconds = seconds
+        self._place = place or OwnProcess()
         self._threads = ThreadPoolExecutor(workers, thread_name_prefix="leatline-job")
-        self._spawn = multiprocessing.get_context("spawn")
         self._lock = threading.Lock()
         self._jobs: dict[str, Job] = {}
         self._stopping: set[str] = set()
         self._finishing: set[str] = set()
         self._closed = False
+
+    @classmethod
+    def of(cls, settings: ServiceSettings) -> Jobs:
+        """Return jobs as the settings have them."""
+        place = OnCluster(settings.scheduler) if settings.scheduler else None
+        return cls(settings.workers, settings.max_waiting_jobs, settings.job_seconds, place)
 
     def start(
         self,
@@ -167,32 +157,31 @@ class Jobs:
         if identity in self._stopping:
             return
         self._update(identity, state="running", doing="starting")
-        ours, theirs = self._spawn.Pipe(duplex=False)
-        asked = (theirs, work.person, work.function, work.arguments)
-        process = self._spawn.Process(target=_work, args=asked, daemon=True)
-        process.start()
-        theirs.close()
         try:
-            self._listen(identity, ours, work)
+            with self._place.begin(work.person, work.function, work.arguments) as told:
+                self._listen(identity, told, work)
+        except LeatlineError as exc:  # the place itself cannot be used
+            self._update(identity, state="failed", doing="failed", problem=problem_of(exc))
+        except Exception as exc:
+            log.error("fault while a job was under way", exc_info=exc)
+            self._fail(identity, 500, "fault", "A fault of ours ended the work.")
         finally:
-            process.kill()
-            process.join()
-            ours.close()
             self._stopping.discard(identity)
 
-    def _listen(self, identity: str, pipe: Connection, work: _Order) -> None:
+    def _listen(self, identity: str, told: Told, work: _Order) -> None:
         deadline = monotonic() + self._seconds
         while identity not in self._stopping:
             if monotonic() > deadline:
                 self._fail(identity, 504, "time_limit", f"It took over {self._seconds:g} seconds.")
                 return
-            if not pipe.poll(0.05):
-                continue
             try:
-                kind, value = pipe.recv()
+                said = told(0.05)
             except EOFError:
                 self._fail(identity, 500, "fault", "A fault of ours ended the work.")
                 return
+            if said is None:
+                continue
+            kind, value = said
             if kind == "progress":
                 self._update(identity, progress=value[0], doing=value[1])
             elif kind == "done":

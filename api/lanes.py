@@ -24,7 +24,7 @@ from api.errors import Busy, NoRoom, ServiceError, http_response, problem_of, pr
 from api.settings import ServiceSettings
 from api.turns import Turns
 
-__all__ = ["Lanes"]
+__all__ = ["Lanes", "lanes_of"]
 
 SECONDS_A_BYTE = {"preview": 3e-6, "work": 2e-5}
 """What a body of a lane costs to work on, roughly: 40 bytes a point, 0.1 ms a point [s]."""
@@ -42,21 +42,26 @@ class _Body(NamedTuple):
     gone: bool
 
 
+def lanes_of(settings: ServiceSettings) -> Mapping[str, Turns]:
+    """Return the lanes of one process, empty."""
+    each, in_all = settings.max_waiting_each, settings.max_waiting_requests
+    return MappingProxyType(
+        {
+            "preview": Turns(at_once=1, each=each, in_all=in_all, newest=True),
+            LARGE: Turns(at_once=1, each=each, in_all=in_all, newest=True),
+            "work": Turns(at_once=settings.workers, each=each, in_all=in_all),
+            "tile": Turns(at_once=4, each=16 * each, in_all=16 * in_all, newest=True),
+        }
+    )
+
+
 class Lanes:
     """ASGI middleware: bounds how much heavy work is under way and waits."""
 
-    def __init__(self, app: ASGIApp, *, settings: ServiceSettings) -> None:
+    def __init__(self, app: ASGIApp, *, lanes: Mapping[str, Turns], seconds: float) -> None:
         self.app = app
-        self.seconds = settings.request_seconds
-        each, in_all = settings.max_waiting_each, settings.max_waiting_requests
-        self.lanes: Mapping[str, Turns] = MappingProxyType(
-            {
-                "preview": Turns(at_once=1, each=each, in_all=in_all, newest=True),
-                LARGE: Turns(at_once=1, each=each, in_all=in_all, newest=True),
-                "work": Turns(at_once=settings.workers, each=each, in_all=in_all),
-                "tile": Turns(at_once=4, each=16 * each, in_all=16 * in_all, newest=True),
-            }
-        )
+        self.lanes = lanes
+        self.seconds = seconds
 
     async def __call__(self, scope: Scope, receive: Receive, send: Send) -> None:
         """Pass one request on, in its lane."""

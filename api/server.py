@@ -1,4 +1,4 @@
-"""The running service: one socket, one process."""
+"""The running service: one socket, one process or several."""
 
 from __future__ import annotations
 
@@ -17,6 +17,8 @@ from uvicorn.protocols.http.h11_impl import H11Protocol
 
 from api.access.store import AccessFile
 from api.app import create_app
+from api.job_places import OnCluster
+from api.processes import DeskAddress, run_processes
 from api.settings import ServiceSettings
 from api.storage import Storage
 from api.watch import write_access_log
@@ -34,12 +36,13 @@ def serve(host: str, port: int, settings: ServiceSettings, access: str = "") -> 
 
     ``access`` names the access file, or says that a proxy before the service lets in who may.
     """
-    known = AccessFile(Path(access)) if access and access != BY_PROXY else None
+    asked = Path(access) if access and access != BY_PROXY else None
+    if asked is not None:
+        AccessFile(asked)  # what is wrong with it is said before the service runs
     listening = _listen(host, port, guarded=bool(access))
     _check_data_folder(settings)
-    if settings.access_log:
-        write_access_log(settings.access_log)
-    app = create_app(settings, access=known, warm=True)
+    if settings.scheduler:
+        OnCluster(settings.scheduler).connect().close()
     address = listening.getsockname()
     shown = f"[{address[0]}]" if listening.family == socket.AF_INET6 else address[0]
     typer.echo(
@@ -47,6 +50,24 @@ def serve(host: str, port: int, settings: ServiceSettings, access: str = "") -> 
         f"{settings.data} (stop it with Ctrl-C).",
         err=True,
     )
+    if settings.processes > 1:
+        run_processes(_serve_at, listening, settings, asked)
+    else:
+        _serve_at(listening, settings, asked, None)
+
+
+def _serve_at(
+    listening: socket.socket,
+    settings: ServiceSettings,
+    access: Path | None,
+    desk: DeskAddress | None,
+) -> None:
+    """Serve in this process until a signal ends it."""
+    if settings.access_log:
+        write_access_log(settings.access_log)
+    known = AccessFile(access) if access is not None else None
+    shared = desk.desk() if desk is not None else None
+    app = create_app(settings, access=known, warm=True, desk=shared)
     config = server_config(app, settings, log_level="warning", timeout_graceful_shutdown=5)
     uvicorn.Server(config).run(sockets=[listening])
 

@@ -89,6 +89,9 @@ class ServiceSettings:
         30.0, 0, "days", "How long deleted studies and terrains can be brought back; 0: not at all."
     )
     workers: int = _row(2, 1, "processes", "Long jobs that run at the same time.")
+    processes: int = _row(
+        1, 1, "processes", "Processes that answer requests behind the one socket."
+    )
     max_waiting_jobs: int = _row(
         20, 0, "jobs", "Long jobs that may wait their turn; one more is answered 503."
     )
@@ -130,6 +133,13 @@ class ServiceSettings:
     access_log: str = field(
         default="",
         metadata={"unit": "file", "help": "Where each request is logged; -: on standard error."},
+    )
+    scheduler: str = field(
+        default="",
+        metadata={
+            "unit": "address",
+            "help": "Dask scheduler whose workers do the long jobs, as tcp://10.0.0.5:8786.",
+        },
     )
     online_tiles: str = field(
         default="",

@@ -61,6 +61,10 @@ class Storage:
         self.trash = Trash(self.database, settings, self.room, places)
         self._sweep()
 
+    def __reduce__(self) -> tuple[type[Storage], tuple[ServiceSettings]]:
+        """Cross to another process as what opens the same folder there."""
+        return Storage, (self.settings,)
+
     def hold(self) -> None:
         """Keep the database open, so that reading goes on where the volume is full."""
         self.room.even_if_full(self.database.hold)

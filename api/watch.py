@@ -6,7 +6,7 @@ import logging
 import re
 import sys
 from collections import Counter, defaultdict
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterable, Iterator, Mapping
 from datetime import UTC, datetime
 from logging.handlers import WatchedFileHandler
 from pathlib import Path
@@ -93,6 +93,17 @@ class Counts:
         self.requests: Counter[tuple[str, str, int]] = Counter()
         self.classes: dict[str, Counter[float]] = defaultdict(Counter)
         self.seconds: dict[str, float] = defaultdict(float)
+
+    @classmethod
+    def of_all(cls, several: Iterable[Counts]) -> Counts:
+        """Return what several processes counted together."""
+        whole = cls()
+        for each in several:
+            whole.requests.update(each.requests)
+            for lane, classes in each.classes.items():
+                whole.classes[lane].update(classes)
+                whole.seconds[lane] += each.seconds[lane]
+        return whole
 
     def add(self, method: str, operation: str, status: int, lane: str, seconds: float) -> None:
         """Count one request."""

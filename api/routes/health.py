@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import os
 import platform
 import shutil
 
@@ -44,15 +45,19 @@ async def health(service: ServiceDep) -> Health:
 async def metrics(request: Request, service: ServiceDep) -> Response:
     """Return counts and times of requests, and how much waits, in the OpenMetrics text format."""
     room = shutil.disk_usage(service.settings.data)
-    lanes = request.state.lanes.lanes
+    app = request.app.state
+    counts, waiting = app.counts, {name: turns.waiting for name, turns in app.lanes.items()}
+    if app.desk is not None:  # this process knows the newest of itself, the desk of all others
+        app.desk.tell(os.getpid(), counts, waiting)
+        counts, waiting = app.desk.told()
     gauges = {
-        "waiting": {f'lane="{name}"': turns.waiting for name, turns in lanes.items()},
+        "waiting": {f'lane="{name}"': count for name, count in waiting.items()},
         "jobs": {"": service.jobs.alive},
         "studies": {"": service.storage.count("studies")},
         "terrains": {"": service.storage.count("terrains")},
         "free_bytes": {"": room.free},
     }
-    text = metrics_text(request.app.state.counts, gauges)
+    text = metrics_text(counts, gauges)
     return Response(text, media_type=METRICS_MEDIA)
 
 

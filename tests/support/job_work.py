@@ -35,3 +35,16 @@ def sleep(pid_file: str, report: Any) -> dict[str, Any]:
     report(0.5, "sleeping")
     time.sleep(60)
     return {}
+
+
+def until_told_to_stop(pid_file: str, report: Any) -> dict[str, Any]:
+    """Report again and again; say in the file how that ended."""
+    Path(pid_file).write_text(str(os.getpid()))
+    try:
+        for step in range(600):
+            report(step / 600, "at it")
+            time.sleep(0.1)
+    except BaseException:
+        Path(pid_file).with_suffix(".ended").write_text("told to stop")
+        raise
+    return {}

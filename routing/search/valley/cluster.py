@@ -7,13 +7,14 @@ batch whose worker dies is given to another one.
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Mapping
+from typing import Any
 
 from routing import __version__
 from routing.errors import InputError
 from routing.search.valley.batch import Batch, Task, run_batch
 from routing.search.valley.chain import Rated
 
-__all__ = ["check_versions", "on_cluster"]
+__all__ = ["check_versions", "connected", "on_cluster"]
 
 CONNECT = "20s"
 DEATHS = 10
@@ -43,12 +44,27 @@ def on_cluster(address: str, task: Task, batches: Iterable[Batch]) -> Iterator[t
         If Dask is not installed, nobody answers there, no worker is there, or one has another
         version.
     """
+    with connected(address) as client:
+        from distributed import as_completed
+
+        kept = client.scatter(task, broadcast=True, hash=False)
+        futures = {
+            client.submit(run_batch, kept, batch, pure=False, retries=2): batch.number
+            for batch in batches
+        }
+        for future in as_completed(list(futures), loop=client.loop):
+            yield futures[future], future.result()
+            future.release()
+
+
+def connected(address: str) -> Any:
+    """Return a client of the cluster whose scheduler listens there, once it is found fit."""
     try:
         import dask
-        from distributed import Client, as_completed
+        from distributed import Client
     except ImportError as exc:
         raise InputError(
-            "--scheduler needs Dask, which is not installed.",
+            "A Dask scheduler was named, and Dask is not installed.",
             "Install it with: pip install leatline[cluster].",
         ) from exc
     dask.config.set({"distributed.scheduler.allowed-failures": DEATHS})
@@ -59,16 +75,12 @@ def on_cluster(address: str, task: Task, batches: Iterable[Batch]) -> Iterator[t
             f"No Dask scheduler answers at {address}.",
             "Check the address, as in tcp://10.0.0.5:8786, and that it runs.",
         ) from exc
-    with client:
+    try:
         check_versions(client.run(worker_version))
-        kept = client.scatter(task, broadcast=True, hash=False)
-        futures = {
-            client.submit(run_batch, kept, batch, pure=False, retries=2): batch.number
-            for batch in batches
-        }
-        for future in as_completed(list(futures), loop=client.loop):
-            yield futures[future], future.result()
-            future.release()
+    except InputError:
+        client.close()
+        raise
+    return client
 
 
 def worker_version() -> str:
