@@ -11,6 +11,7 @@ import numpy as np
 
 from routing.fittings import sold_inches
 from routing.papers.document import Document, column, plain, units_of
+from routing.papers.study_facts import currency
 from routing.units import Kind, UnitSystem, convert, in_system, unit_of
 
 __all__ = ["Column", "Subject", "quantity", "subjects"]
@@ -46,6 +47,14 @@ _SUFFIXES: tuple[tuple[str, Kind | None, float, str], ...] = (
     ("_s", None, 1.0, "s"),
     ("_m", "length", 1.0, ""),
 )
+_MONEY = {
+    *("price", "amount", "total", "contingency", "yearly", "worth_per_year", "cost"),
+}
+"""Members that are money; their unit is the user's currency."""
+_WORKINGS = ("losses",)
+"""Members that only the diagnosis of gauges reads."""
+_OWN_UNIT = {"demand": 1, "limit": 1, "quantity": 1, "price": -1}
+"""Members whose unit stands beside them in the row, and how they follow it."""
 _SMALL = ("diameter", "wall", "roughness", "size")
 """Lengths that are read in millimetres or inches."""
 
@@ -102,10 +111,10 @@ def subjects(doc: Document) -> tuple[Subject, ...]:
         if key in LEFT_OUT or key == "stations":
             continue
         if isinstance(value, Mapping):
-            figures += _figures(key, value, units)
-            found += _nested(key, value, units)
+            figures += _figures(doc, key, value)
+            found += _nested(doc, key, value)
         elif isinstance(value, list | tuple) and value:
-            found.append(_table(key, value, units))
+            found.append(_table(doc, key, _pieces(value) if key == "kits" else value))
         elif value is not None and not isinstance(value, list | tuple):
             figures.append(("study", key.replace("_", " "), "", _plain(value)))
     titles = ("section", "quantity", "unit", "value")
@@ -114,41 +123,79 @@ def subjects(doc: Document) -> tuple[Subject, ...]:
     return (first, *found, _stations(doc, units))
 
 
-def _figures(
-    section: str, table: Mapping[str, Any], units: UnitSystem
-) -> Iterable[tuple[Any, ...]]:
+def _pieces(kits: Sequence[Mapping[str, Any]]) -> list[Mapping[str, Any]]:
+    """Return the pieces of all kits, one in a row."""
+    return [{"of": kit["of"], **piece} for kit in kits for piece in kit.get("pieces") or ()]
+
+
+def _form(doc: Document, key: str) -> tuple[str, str, float, float, int | None]:
+    """Return words, unit, factor, offset and decimals of a member; money has its currency."""
+    if key in _MONEY or key.endswith("per_kwh"):
+        words = key.replace("kwh", "kilowatt hour").replace("_", " ")
+        return words, currency(doc), 1.0, 0.0, None
+    return quantity(key, units_of(doc))
+
+
+def _bare(unit: str, values: Iterable[Any]) -> str:
+    """Return a dash for the unit of numbers that have none; text and truths keep an empty one."""
+    numbers = (isinstance(value, int | float) and not isinstance(value, bool) for value in values)
+    return "–" if not unit and any(numbers) else unit
+
+
+def _figures(doc: Document, section: str, table: Mapping[str, Any]) -> Iterable[tuple[Any, ...]]:
     for key, value in table.items():
         if isinstance(value, Mapping | list | tuple | np.ndarray):
             continue
-        words, unit, factor, offset, _ = quantity(key, units)
-        yield section.replace("_", " "), words, unit, _shown(value, factor, offset)
+        words, unit, factor, offset, _ = _form(doc, key)
+        title = section.rpartition(".")[2].replace("_", " ")
+        yield title, words, _bare(unit, [_plain(value)]), _shown(value, factor, offset)
 
 
-def _nested(section: str, table: Mapping[str, Any], units: UnitSystem) -> Iterable[Subject]:
+def _nested(doc: Document, section: str, table: Mapping[str, Any]) -> Iterable[Subject]:
     for key, value in table.items():
+        path = f"{section}.{key}"
+        if key in _WORKINGS:
+            continue
         if isinstance(value, list | tuple) and value:
-            yield _table(f"{section}_{key}", value, units)
+            yield _table(doc, path, value)
         elif isinstance(value, Mapping):
-            rows = tuple(_figures(key, value, units))
+            rows = tuple(_figures(doc, path, value))
             if rows:
                 titles = ("section", "quantity", "unit", "value")
                 columns = tuple(Column(key=t, title=t, unit="", digits=None) for t in titles)
-                yield Subject(name=f"{section}_{key}".replace("_", " "), columns=columns, rows=rows)
+                yield Subject(name=_name(path), columns=columns, rows=rows)
+            if side := _side_by_side(value):
+                yield _table(doc, path, side)
+            else:
+                yield from _nested(doc, path, value)
 
 
-def _table(name: str, entries: Sequence[Any], units: UnitSystem) -> Subject:
+def _side_by_side(table: Mapping[str, Any]) -> list[Mapping[str, Any]]:
+    """Return lists of one length as rows; nothing where a member is no such list."""
+    columns = {key: value for key, value in table.items() if isinstance(value, list | tuple)}
+    lengths = {len(value) for value in columns.values()}
+    if len(columns) < len(table) or len(lengths) != 1 or len(columns) < 2:
+        return []
+    return [dict(zip(columns, row, strict=True)) for row in zip(*columns.values(), strict=True)]
+
+
+def _name(path: str) -> str:
+    return path.replace("_", " ").replace(".", " ")
+
+
+def _table(doc: Document, path: str, entries: Sequence[Any]) -> Subject:
     """Return a list of objects, or of plain values, as a table."""
-    rows = [entry if isinstance(entry, Mapping) else {name: entry} for entry in entries]
+    name, units = path.replace(".", "_"), units_of(doc)
+    rows = [
+        _with_unit(entry, units) if isinstance(entry, Mapping) else {name: _words(entry)}
+        for entry in entries
+    ]
     keys = [
         key
         for key in dict.fromkeys(key for row in rows for key in row)
         if not any(_is_nested(row.get(key)) for row in rows)
     ]
-    forms = [quantity(key, units) for key in keys]
-    columns = tuple(
-        Column(key=key, title=form[0], unit=form[1], digits=form[4])
-        for key, form in zip(keys, forms, strict=True)
-    )
+    forms = [_form(doc, key) for key in keys]
     shown = tuple(
         tuple(
             _sold(row.get(key), units)
@@ -158,7 +205,29 @@ def _table(name: str, entries: Sequence[Any], units: UnitSystem) -> Subject:
         )
         for row in rows
     )
-    return Subject(name=name.replace("_", " "), columns=columns, rows=shown)
+    columns = tuple(
+        Column(key=key, title=form[0], unit=_bare(form[1], values), digits=form[4])
+        for key, form, values in zip(keys, forms, zip(*shown, strict=True), strict=True)
+    )
+    return Subject(name=_name(path), columns=columns, rows=shown)
+
+
+def _words(entry: Any) -> Any:
+    """Return a code in words, as it stands alone in its row; text of people stays as it is."""
+    return entry.replace("_", " ") if isinstance(entry, str) and " " not in entry else entry
+
+
+def _with_unit(row: Mapping[str, Any], units: UnitSystem) -> Mapping[str, Any]:
+    """Return a row that names its own unit with its numbers in the reader's."""
+    if not isinstance(row.get("unit"), str):
+        return row
+    unit, factor = in_system(row["unit"], units)
+    told = {
+        key: round(float(row[key]) * factor**power, 9)
+        for key, power in _OWN_UNIT.items()
+        if factor != 1.0 and row.get(key) is not None
+    }
+    return {**row, **told, "unit": unit}
 
 
 def _is_nested(value: Any) -> bool:
@@ -172,7 +241,7 @@ def _stations(doc: Document, units: UnitSystem) -> Subject:
     columns, values = [], []
     for key in keys:
         words, unit, factor, offset, digits = quantity(key, units)
-        columns.append(Column(key=key, title=words, unit=unit, digits=digits))
+        columns.append(Column(key=key, title=words, unit=unit or "–", digits=digits))
         numbers = (column(doc, key) * factor + offset).tolist()
         values.append([None if number != number else number for number in numbers])
     return Subject(name="stations", columns=tuple(columns), rows=tuple(zip(*values, strict=True)))
@@ -185,6 +254,8 @@ def _sold(size_mm: Any, units: UnitSystem) -> Any:
 
 
 def _shown(value: Any, factor: float, offset: float) -> Any:
+    if isinstance(value, list | tuple) and all(isinstance(each, int | float) for each in value):
+        return ", ".join(f"{_shown(each, factor, offset):.10g}" for each in value)
     value = _plain(value)
     if isinstance(value, bool) or not isinstance(value, int | float):
         return value

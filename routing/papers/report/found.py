@@ -87,7 +87,7 @@ def compact_table(subject: Subject, units: UnitSystem) -> Section:
                 notes.append(f"{column.title}: {only}")
                 continue
         shown.append((column, values))
-    heads = [f"{c.title}, {c.unit}" if c.unit else c.title for c, _ in shown]
+    heads = [f"{c.title}, {c.unit}" if c.unit.strip("–") else c.title for c, _ in shown]
     numeric = [
         all(isinstance(v, int | float) and not isinstance(v, bool) for v in values if v is not None)
         for _, values in shown

@@ -129,3 +129,49 @@ def test_workbook__is_set_up_for_print(units: str, paper: str) -> None:
         assert sheet.sheet_properties.pageSetUpPr.fitToPage
         assert sheet.print_title_rows == "$1:$2"
         assert "&P" in (sheet.oddFooter.right.text or "")
+
+
+def found(doc: dict, name: str):
+    return next(subject for subject in subjects(doc) if subject.name == name)
+
+
+def test_subjects__every_number_has_a_unit_or_a_dash() -> None:
+    doc = made_document()
+    doc["drain_sizes"] = [{"drain_id": "D1", "reaction_n": 155.8, "safe_opening": 1.0}]
+    doc["cost"] = {"total": 900.0, "per_kwh": 0.12, "currency": "crowns", "not_priced": ["a", "b"]}
+    doc["settings"] = {"prices": {"currency": "crowns"}}
+    for subject in subjects(doc):
+        if [column.key for column in subject.columns][:3] == ["section", "quantity", "unit"]:
+            continue
+        for column, *values in zip(subject.columns, *subject.rows, strict=True):
+            if any(isinstance(each, int | float) and not isinstance(each, bool) for each in values):
+                assert column.unit, (subject.name, column.key)
+    assert [column.unit for column in found(doc, "drain sizes").columns] == ["", "N", "–"]
+    figures = {row[1]: row[2:] for row in found(doc, "figures").rows}
+    assert figures["total"] == ("crowns", 900.0)
+    assert figures["per kilowatt hour"] == ("crowns", 0.12)
+
+
+def test_subjects__us_lists_and_rows_with_their_own_unit_are_turned() -> None:
+    """A foot is 0.3048 m, a yard three of them, a pound-force 4.4482216152605 N: exact."""
+    doc = made_document(units="us")
+    doc["surge"] = [{"case": "blocked", "wave_speeds_m_s": [304.8, 152.4]}]
+    volume = {"what": "trench", "unit": "m3", "quantity": 0.764554857984, "price": 30.0}
+    doc["quantities"] = [{**volume, "amount": 22.94}]
+    doc["checks"] = [{"subject": "cover", "demand": 0.6096, "limit": 0.3048, "unit": "m"}]
+    assert found(doc, "surge").rows == (("blocked", "1000, 500"),)
+    what, unit, quantity_, price, amount = found(doc, "quantities").rows[0]
+    assert (what, unit, amount) == ("trench", "yd³", 22.94)
+    assert quantity_ == pytest.approx(1.0)
+    assert price == pytest.approx(30.0 * 0.764554857984)
+    assert found(doc, "checks").rows == (("cover", 2.0, 1.0, "ft"),)
+
+
+def test_subjects__tables_within_tables_stand_whole() -> None:
+    doc = made_document()
+    doc["kits"] = [{"of": "V1", "pieces": [{"what": "riser", "size": "50 mm", "count": 2}]}]
+    doc["works"] = {"filling": {"rate_m3_s": 0.007, "stages": [{"id": "F1", "level_m": 304.2}]}}
+    doc["energy"] = {"curve": {"exceeded_share": [0.1, 0.9], "flow_m3_s": [0.05, 0.01]}}
+    assert found(doc, "kits").rows == (("V1", "riser", "50 mm", 2),)
+    assert found(doc, "works filling stages").rows == (("F1", 304.2),)
+    assert found(doc, "energy curve").rows == ((0.1, 50.0), (0.9, 10.0))
