@@ -103,7 +103,7 @@ def _write_stations(doc: Document, path: Path) -> None:
     values = [column(doc, name) for name in names]
     flags = ("span", "assumed")
     kept = [
-        each.astype(np.int16) if name in flags and np.isfinite(each).all() else each
+        each.astype(np.bool_) if name in flags and np.isfinite(each).all() else each
         for name, each in zip(names, values, strict=True)
     ]
     _write(path, "stations", shapes, names, kept, "Point")

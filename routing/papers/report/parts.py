@@ -92,9 +92,12 @@ def table(
         for number in range(1, len(heads))
         if heads[number] and len(shown) >= ALIKE_ROWS and len({row[number] for row in shown}) == 1
     ]
+    # A column to write in by hand says nothing in a report.
+    same += [at for at in range(1, len(heads)) if shown and not any(row[at] for row in shown)]
     notes += [
         f"{heads[number][:1].upper()}{heads[number][1:]}: {shown[0][number]} in each row."
         for number in same
+        if shown[0][number] not in ("", "–")
     ]
     kept = [number for number in range(len(heads)) if number not in same]
     heads, numeric = [heads[number] for number in kept], [numeric[number] for number in kept]

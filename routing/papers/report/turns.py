@@ -52,6 +52,9 @@ def thrusts_table(doc: Document) -> Section:
     force, kilo = in_system("kN", units)
     area, square = in_system("m²", units)
     digits = 2 if kilo == 1.0 else 0
+    kept = list(needing(doc).get("blocks") or ())
+    remedies = list(dict.fromkeys(plain(item["remedy"]) for item in kept if item.get("remedy")))
+    letters = {words: chr(ord("a") + at) for at, words in enumerate(remedies)}
     rows = [
         [
             plain(item["id"]),
@@ -65,9 +68,9 @@ def thrusts_table(doc: Document) -> Section:
             show(item["bearing_kpa"] * 1e3, "pressure", units, unit=False),
             _number(item.get("least_face_m2"), square, 3),
             show(item.get("restrained_m"), "length", units, unit=False),
-            plain(item.get("remedy") or ""),
+            letters.get(plain(item.get("remedy") or ""), ""),
         ]
-        for item in needing(doc).get("blocks") or ()
+        for item in kept
     ]
     heads = [
         *("no.", f"station, {unit_of('station', units)}", "turn, °"),
@@ -78,6 +81,7 @@ def thrusts_table(doc: Document) -> Section:
     ]
     sources = sorted({plain(item.get("bearing_source") or "") for item in doc.get("blocks") or ()})
     note = f"What the ground bears: {'; '.join(filter(None, sources)) or 'common practice'}."
+    note += "".join(f" {letter}: {words}." for words, letter in letters.items())
     return table(
         "Thrusts", heads, rows, [False, *[True] * 10, False], note, units=units, sheet="blocks"
     )

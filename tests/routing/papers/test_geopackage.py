@@ -32,8 +32,8 @@ def test_write_gpkg__integers_and_flags_are_no_floats(tmp_path: Path) -> None:
     doc["warnings"] = [{"code": "x", "severity": "note", "message": "m", "count": 3}]
     write_gpkg(doc, tmp_path / "x.gpkg")
     stations = pyogrio.read_dataframe(tmp_path / "x.gpkg", layer="stations")
-    assert stations["span"].dtype.kind == "i"
-    assert stations["assumed"].dtype.kind == "i"
-    assert stations["span"].tolist() == doc["stations"]["span"].astype(int).tolist()
+    assert stations["span"].dtype == np.bool_
+    assert stations["assumed"].dtype == np.bool_
+    assert stations["span"].tolist() == doc["stations"]["span"].astype(bool).tolist()
     warnings = pyogrio.read_dataframe(tmp_path / "x.gpkg", layer="warnings")
     assert warnings["count"].dtype.kind == "i"

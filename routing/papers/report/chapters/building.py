@@ -27,6 +27,17 @@ from routing.units import show
 
 __all__ = ["crossings_chapter", "quantities_chapter", "tests_chapter"]
 
+_SHEETS = {
+    "Before water": "works hold points",
+    "Thrust on the ends": "works ends",
+    "Filling": "works filling stages",
+    "What vents throw": "works spouts",
+    "Flushing": "works flushing",
+    "Pressure test": "works tests",
+    "What the gauges should show": "works diagnosis",
+    "Draining for the winter": "works drain down steps",
+}
+"""Sheets of the workbook that hold the whole of a table of the works."""
 BEND_CLASSES = (11.25, 22.5, 45.0, 90.0, 180.0)
 """Angles by which bends are counted [deg]."""
 
@@ -108,7 +119,15 @@ def tests_chapter(doc: Document, formulas: Sequence[Formula]) -> Iterator[Sectio
             numeric = [False] * len(part.heads)
             title = "" if part.facts else part.title
             rows = [list(row) for row in part.rows]
-            yield table(title, part.heads, rows, numeric, units=units, sheet="works", most=24)
+            yield table(
+                title,
+                part.heads,
+                rows,
+                numeric,
+                units=units,
+                sheet=_SHEETS.get(part.title, ""),
+                most=24,
+            )
     yield formula_list("Worked example", formulas)
 
 

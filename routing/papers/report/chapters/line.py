@@ -12,6 +12,7 @@ from routing.papers.pressure import shown_surge
 from routing.papers.report.basis import Formula
 from routing.papers.report.parts import Section, facts, formula_list, listed, table
 from routing.papers.study_facts import summary_facts
+from routing.papers.wording import true_minus
 from routing.units import convert, show, unit_of
 
 __all__ = ["line_chapter"]
@@ -100,7 +101,8 @@ def _trench(doc: Document) -> Iterator[tuple[str, str]]:
     for part in flat[:MOST_FLAT]:
         start = show(part["from_m"], "station", units, unit=False)
         reach = f"{start} to {show(part['to_m'], 'station', units)}"
-        yield "Flatter than the least grade", f"{reach}: {100 * part['grade']:.2f} %"
+        grade = true_minus(f"{round(100 * part['grade'], 2) + 0.0:.2f}")
+        yield "Flatter than the least grade", f"{reach}: {grade} %"
     if len(flat) > MOST_FLAT:
         yield "", f"and {len(flat) - MOST_FLAT} more; they stand in the workbook"
 
