@@ -70,10 +70,11 @@ def _stakes(doc: Document, kit: Mapping[str, Any], survey: SurveySystem) -> Fact
         place = place_text(stake["lon"], stake["lat"])
         facts.append((f"Stake {number}", f"{_grid(survey, stake['lon'], stake['lat'])}; {place}"))
     level, of = float(offset["level_m"]), plain(offset["level_of"])
-    below = [
-        show(float(stake["ground_m"]) - level, "depth", units)
-        for stake in offset["stakes"]
+    below = (
+        f"{show(abs(depth), 'depth', units)} {'below' if depth >= 0.0 else 'above'} stake {number}"
+        for number, stake in enumerate(offset["stakes"], start=1)
         if stake["ground_m"] is not None
-    ]
-    about = f", about {' and '.join(below)} below the ground at the stakes" if below else ""
-    return [*facts, (f"Level of the {of}", show(level, "elevation", units) + about)]
+        for depth in [float(stake["ground_m"]) - level]
+    )
+    words = ", about ".join([show(level, "elevation", units), " and ".join(below)])
+    return [*facts, (f"Level of the {of}", words.removesuffix(", about "))]

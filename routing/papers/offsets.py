@@ -10,6 +10,7 @@ from typing import Any, Literal
 import numpy as np
 
 from routing.line.ground.places import degree_m
+from routing.papers.cast import cast_shape
 from routing.papers.document import Document, column, near_meridian, units_of
 from routing.trade_table import named_numbers
 from routing.units import convert
@@ -130,13 +131,14 @@ class Beside:
     def _level(self, station_m: float, invert_m: float, span: bool) -> tuple[float, str]:
         """Return the level that is dug or built to, and what lies there."""
         bedding = float((self._doc.get("trench") or {}).get("bedding_m") or 0.0)
-        level, of = invert_m - self._wall(station_m), "underside of the pipe"
+        level, of = invert_m - self._of_pipe("wall_m", station_m), "underside of the pipe"
         if not span:
             level, of = level - bedding, "trench bottom"
         for item in self._cast(station_m):
             centre = item.get("pipe_m")
             centre = self._value("pipe_m", station_m) if centre is None else float(centre)
-            bottom = centre - float(item["height_m"]) / 2.0
+            shape = cast_shape(item, self._outside(station_m))
+            bottom = centre + (0.0 if shape is None else shape.low_m)
             if bottom < level:
                 level, of = bottom, "bottom of the concrete"
         return level, of
@@ -171,10 +173,15 @@ class Beside:
         first = step * math.ceil(least / step - 1e-9)
         return first, first + self._number[f"between_{units}"] / own
 
-    def _wall(self, station_m: float) -> float:
-        """Return the wall of the pipe at a station, 0 where none was chosen [m]."""
-        found = 0.0
+    def _outside(self, station_m: float) -> float:
+        """Return the outside diameter of the pipe at a station [m]."""
+        laid_for = float((self._doc.get("trench") or {}).get("outside_diameter_m") or 0.0)
+        return self._of_pipe("outside_diameter_m", station_m, laid_for)
+
+    def _of_pipe(self, key: str, station_m: float, otherwise: float = 0.0) -> float:
+        """Return a size of the pipe at a station; where none was chosen, another [m]."""
+        found = otherwise
         for pipe in self._doc.get("pipes") or ():
             if float(pipe["from_m"]) <= station_m + 1e-6:
-                found = float(pipe["wall_m"])
+                found = float(pipe.get(key, otherwise))
         return found

@@ -15,10 +15,12 @@ Makeup = Literal["by length and bore", "by elastic water", "none"]
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class SectionRule:
-    """How long a section is held, and by what its make-up is allowed."""
+    """How a section is tested: the steps, the fall of pressure they name, time held, make-up."""
 
     hold_s: float
     makeup: Makeup
+    how: str
+    drop_pa: float
     source: str
 
 
@@ -40,6 +42,8 @@ def section_rules() -> dict[str, SectionRule]:
         row["rule"]: SectionRule(
             hold_s=float(row["hold_s"]),
             makeup=row["makeup"],  # type: ignore[arg-type]
+            how=row["how"],
+            drop_pa=1e3 * float(row["drop_kpa"]),
             source=row["source"],
         )
         for row in trade_table(__file__, "section_rules.csv")

@@ -9,6 +9,7 @@ from typing import Any
 from routing.papers.document import Document, plain, units_of
 from routing.trade_table import trade_table
 from routing.units import Kind, UnitSystem, show
+from routing.works.trade_data import section_rules
 
 __all__ = ["Part", "works_parts"]
 
@@ -128,6 +129,7 @@ def _filling(works: Mapping[str, Any], units: UnitSystem) -> Part:
         ),
         ("Water", show(filling["volume_m3"], "volume", units)),
         ("Time", minutes(filling["time_s"])),
+        ("Gauges within", _tolerances(filling["stages"], units)),
     ]
     if not filling["full"]:
         facts.append(("Not full", "a summit stands above the intake: water does not pass it"))
@@ -166,6 +168,14 @@ def _filling(works: Mapping[str, Any], units: UnitSystem) -> Part:
             for s in filling["stages"]
         ),
         facts,
+    )
+
+
+def _tolerances(stages: Sequence[Mapping[str, Any]], units: UnitSystem) -> str:
+    """Return how near to the table each gauge reads once the line stands still."""
+    read = stages[-1]["readings"] if stages else ()
+    return ", ".join(
+        f"{plain(r['tap'])} ± {_show(r['tolerance_kpa'], 'pressure', units)}" for r in read
     )
 
 
@@ -238,7 +248,7 @@ def _tests(works: Mapping[str, Any], units: UnitSystem) -> Part:
                 _show(t["top_kpa"], "pressure", units),
                 "–" if t["share"] is None else f"{100.0 * t['share']:.0f} %",
                 minutes(t["hold_s"]),
-                _litres(t["makeup_m3"], units),
+                _litres(t["makeup_m3"], units) if t["makeup_m3"] else "nothing",
                 "–"
                 if t["elastic_m3"] is None
                 else _litres(t["elastic_m3"], units)
@@ -247,6 +257,21 @@ def _tests(works: Mapping[str, Any], units: UnitSystem) -> Part:
             )
             for t in works["tests"]
         ),
+        [
+            ("How" if len(rules) == 1 else f"How, {rule}", _how(rule, units))
+            for rules in [sorted({plain(t["rule"]) for t in works["tests"]})]
+            for rule in rules
+        ],
+    )
+
+
+def _how(rule: str, units: UnitSystem) -> str:
+    """Return the steps of a test as its rule has them."""
+    known = section_rules().get(rule)
+    return (
+        "as the rule says"
+        if known is None
+        else known.how.format(drop=show(known.drop_pa, "pressure", units))
     )
 
 

@@ -8,17 +8,26 @@ from dataclasses import asdict
 from importlib.resources import files
 from typing import Any
 
+from routing.papers.block_picture import block_svg
 from routing.papers.document import Document, plain, units_of
 from routing.papers.given import sheet_date, sheet_text, status
+from routing.papers.set_facts import card_caution
 from routing.papers.spoken import speaking_as
+from routing.papers.things import things
 from routing.papers.typeset import FAMILIES, compile_pdf
 from routing.papers.works.parts import Part, works_parts
+from routing.units import show
 from routing.words import said, said_caution, spoken
 
 __all__ = ["works_page", "works_pdf", "works_told"]
 
 WRITTEN = ("name, time", "read", "pass or fail")
 """Columns that somebody writes into."""
+CAST_FACTS = (
+    "Holds", "Wide × high × long", "Concrete", "Face against the ground", "Floor",
+    "Pushed towards", "Thrust", "Soil",
+)  # fmt: skip
+"""What is told beside the picture of a block or anchor."""
 
 
 def _figures(cells: Sequence[str]) -> bool:
@@ -37,9 +46,24 @@ def works_told(doc: Document) -> list[Part]:
 def works_pdf(doc: Document) -> bytes:
     """Return the works plan of a study as PDF, in the language of the study."""
     with speaking_as(doc):
-        data = json.dumps(works_page(doc), ensure_ascii=False).encode()
+        cast = _cast(doc)
+        page = works_page(doc) | {
+            "heading": said("Blocks and anchors"),
+            "heed": [
+                said_caution(text)
+                for kind in ("block", "anchor")
+                for _, text in card_caution(doc, kind)
+                if cast
+            ],
+            "cast": [
+                {"file": f"{name}.svg", "title": title, "facts": facts}
+                for name, (title, facts, _) in cast.items()
+            ],
+        }
+    data = json.dumps(page, ensure_ascii=False).encode()
+    pictures = {f"{name}.svg": picture.encode() for name, (_, _, picture) in cast.items()}
     template = (files("routing.papers.works") / "data" / "works.typ").read_text(encoding="utf-8")
-    return compile_pdf(template, {"works.json": data}, date=sheet_date(doc))
+    return compile_pdf(template, {"works.json": data, **pictures}, date=sheet_date(doc))
 
 
 def _held(doc: Document) -> list[Part]:
@@ -80,3 +104,17 @@ def works_page(doc: Document) -> dict[str, Any]:
             for part in _held(doc)
         ],
     }
+
+
+def _cast(doc: Document) -> dict[str, tuple[str, list[str], str]]:
+    """Return title, what a mason needs and picture of all that is cast, by a name for its file."""
+    items = {plain(i["id"]): i for key in ("blocks", "anchors") for i in doc.get(key) or ()}
+    found: dict[str, tuple[str, list[str], str]] = {}
+    for thing in things(doc) if items else ():
+        picture = block_svg(doc, items[thing.id]) if thing.id in items else ""
+        if picture:
+            facts = [f"{said(label)}: {said(text)}" for label, text in (*thing.facts, *thing.kit)
+                     if label in CAST_FACTS or label.startswith("Level of")]  # fmt: skip
+            title = said(f"{thing.id} at {show(thing.station_m, 'station', units_of(doc))}")
+            found[f"cast{len(found)}"] = (title, facts, picture)
+    return found

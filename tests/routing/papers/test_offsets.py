@@ -90,7 +90,7 @@ def test_beside__no_stake_stands_in_the_trench_of_a_corner(turn_deg: float, bloc
         push = turn_deg / 2.0 + (-90.0 if turn_deg > 0.0 else 90.0)
         doc["blocks"] = [
             {"station_m": 50.0, "bearing_deg": push % 360.0, "length_m": 0.5, "height_m": 0.8,
-             "pipe_m": 49.0}
+             "width_m": 0.8, "pipe_m": 49.0}
         ]  # fmt: skip
     found = Beside(doc).at(50.0)
     assert found is not None

@@ -8,7 +8,7 @@ import pytest
 from sample_study import sample_document
 
 from routing.papers.works import works_parts, works_pdf
-from routing.papers.works.plan import _figures
+from routing.papers.works.plan import _cast, _figures
 
 
 @pytest.fixture(scope="module")
@@ -52,6 +52,25 @@ def test_works_parts__the_test_says_at_which_point_each_pressure_is(doc) -> None
     assert all(below >= above for below, above in kpa)
 
 
+def test_works_parts__the_test_says_how_as_its_rule_has_it(doc) -> None:
+    # ASTM F2164 for polyethylene (from memory): 4 h of expansion, 10 psi let off, 1 h within 5 %.
+    (test,) = (part for part in works_parts(doc) if part.title == "Pressure test")
+    ((label, how),) = test.facts
+    assert label == "How"
+    for words in ("4 hours", "69 kPa", "5 %", "1 hour", "8 hours"):
+        assert words in how
+    assert [row[test.heads.index("may be added")] for row in test.rows] == ["nothing"]
+    (us,) = (p for p in works_parts({**doc, "units": "us"}) if p.title == "Pressure test")
+    assert "10.0 psi" in us.facts[0][1]
+
+
+def test_works_parts__filling_tells_how_near_each_gauge_reads(doc) -> None:
+    (filling,) = (part for part in works_parts(doc) if part.title == "Filling")
+    told = dict(filling.facts)["Gauges within"].split(", ")
+    readings = doc["works"]["filling"]["stages"][-1]["readings"]
+    assert told == [f"{each['tap']} ± {each['tolerance_kpa']:.0f} kPa" for each in readings]
+
+
 def test_works_parts__a_vent_throws_as_torricelli_has_it(doc) -> None:
     # Torricelli: under a head h water rises to h; thrown at 45 degrees it flies 2 h.
     for spout in doc["works"]["spouts"]:
@@ -66,6 +85,19 @@ def test_works_parts__us_readers_get_their_units(doc) -> None:
     cells = " ".join(cell for row in parts["Filling"].rows for cell in row)
     assert "psi" in cells
     assert "kPa" not in cells
+
+
+def test_works_pdf__every_block_and_anchor_has_its_picture_and_sides(doc) -> None:
+    cast = [item for key in ("blocks", "anchors") for item in doc[key] if item["length_m"]]
+    made = list(_cast(doc).values())
+    assert sorted(title.split()[0] for title, _, _ in made) == sorted(i["id"] for i in cast)
+    by_name = {title.split()[0]: (facts, picture) for title, facts, picture in made}
+    for item in cast:
+        facts, picture = by_name[item["id"]]
+        assert any(fact.startswith("Wide × high × long: ") for fact in facts)
+        assert any(fact.startswith("Level of the ") for fact in facts)
+        for side in ("width_m", "height_m", "length_m"):
+            assert f">{item[side]:.2f}</text>" in picture
 
 
 def test_works_pdf__is_made_and_says_what_is_missing_without_a_pipe(doc) -> None:

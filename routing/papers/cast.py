@@ -1,0 +1,46 @@
+"""How a block or anchor lies about its pipe: one description for pictures, levels and details."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+from typing import Any
+
+from routing.anchors import anchor_limits
+
+__all__ = ["CastShape", "cast_shape"]
+
+_EVEN_M = 1e-6
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class CastShape:
+    """Its ends from the centre of the pipe, the way it pushes, and its foot and top above it [m].
+
+    An anchor lies along the pipe.
+    """
+
+    start_m: float
+    end_m: float
+    low_m: float
+    high_m: float
+
+
+def cast_shape(item: Mapping[str, Any], outside_m: float) -> CastShape | None:
+    """Return the shape of a block or anchor of the document; None for what is not cast.
+
+    A wedge stands from the fitting to the wall of the trench, centred on the pipe's height. A box
+    encloses the pipe, or holds it from below up to its springline where it is no taller.
+    """
+    if not item.get("length_m"):
+        return None
+    width, height, length = (float(item[key]) for key in ("width_m", "height_m", "length_m"))
+    around = anchor_limits().block_least_around_m
+    push = item.get("bearing_deg") is not None
+    floor = float(item.get("floor_m2") or 0.0)
+    encloses = min(width, length) >= outside_m + 2.0 * around - _EVEN_M
+    box = encloses and floor >= width * length - _EVEN_M
+    start = 0.5 * outside_m if push and not box else -0.5 * length
+    springline = push and box and height < outside_m + around - _EVEN_M
+    low = -height if springline else -0.5 * height
+    return CastShape(start_m=start, end_m=start + length, low_m=low, high_m=low + height)
