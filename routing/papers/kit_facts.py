@@ -37,12 +37,13 @@ def _grid(survey: SurveySystem, lon: float, lat: float) -> str:
 
 
 def _pieces(kit: Mapping[str, Any]) -> Facts:
-    pieces = (
+    """Return a line for each piece; only the first is labelled."""
+    words = (
         (f"{piece['count']} × " if piece["count"] != 1 else "")
         + ", ".join(plain(piece[key]) for key in ("what", "size") if piece[key])
         for piece in kit["pieces"]
     )
-    return [("Kit", "; ".join(pieces))]
+    return [("" if number else "Kit", piece) for number, piece in enumerate(words)]
 
 
 def _along(doc: Document, kit: Mapping[str, Any]) -> Facts:

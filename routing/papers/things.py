@@ -137,7 +137,10 @@ def things_subject(doc: Document) -> Subject:
             thing.lat,
             None if thing.ground_m is None else thing.ground_m * metre,
             thing.brief,
-            "; ".join(f"{label}: {value}" for label, value in (*thing.facts, *thing.kit)),
+            "; ".join(
+                f"{label}: {value}" if label else value
+                for label, value in (*thing.facts, *thing.kit)
+            ),
         )
         for thing in things(doc)
         if thing.kind != "end"

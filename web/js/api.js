@@ -115,6 +115,9 @@ export async function preview(body, sequence, rest = false) {
 /** @param {string} id */
 export const revisions = (id) => call(`/api/studies/${id}/revisions`);
 
+/** What crews brought home, and where two devices differ. @param {string} id */
+export const crewRecords = (id) => call(`/api/studies/${id}/records`);
+
 /** @param {File} file */
 export const importRoute = (file) => sendFile("/api/routes", file);
 

@@ -2,6 +2,7 @@
 /** The planning page: puts the state, the map, the profile and the panels together. */
 
 import * as api from "./api.js";
+import { crewGroup } from "./crew-view.js";
 import { CrsChooser } from "./crs.js";
 import { BandsView } from "./bands-view.js";
 import { divider } from "./divider.js";
@@ -106,6 +107,7 @@ const land = new LandView(map, state);
 trenchPanel(state, landGroup(state, land));
 waterPanel(state, streamsGroup(state, map));
 fittingsPanel(state);
+crewGroup(state, map);
 moneyPanel(state, browserStore());
 settingsPanel(state);
 new Comparison(state);
