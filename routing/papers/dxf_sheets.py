@@ -36,6 +36,7 @@ _SUBJECT = {
     **dict.fromkeys(("ground", "trench", "earth", "sand"), "GROUND"),
     **dict.fromkeys(("frame", "border", "thin", "match", "break"), "FRAME"),
     **dict.fromkeys(("hair", "fine", "tick"), "FINE"),
+    **dict.fromkeys(("cloud", "revision"), "REVISION"),
     **dict.fromkeys(("edge", "centre", "hidden", "cut", "concrete"), "DETAIL"),
 }
 """Layer of a sheet by the class of the drawing, each after ``SHEET-``."""

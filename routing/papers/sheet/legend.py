@@ -8,6 +8,7 @@ from routing.papers.document import Document
 from routing.papers.given import sheet_features
 from routing.papers.sheet.galley import Legend
 from routing.papers.sheet.ink import Box, Drawing
+from routing.papers.sheet.revision import changed, draw_cloud
 from routing.papers.signs import SignKind
 
 __all__ = ["legend"]
@@ -65,6 +66,8 @@ def legend(doc: Document) -> Legend:
     rows += [(_line(style), words) for kind, (style, words) in _FEATURES.items() if kind in given]
     if "reference" in given:
         rows.append((_reference, "reference point, with its level"))
+    if changed(doc):
+        rows.append((_cloud, "changed since the revision before, with its mark"))
     return Legend(title="Lines and signs", rows=rows)
 
 
@@ -77,6 +80,11 @@ def _line(style: str) -> Sample:
             ink.line(box.left, y, box.right, y, style)
 
     return draw
+
+
+def _cloud(ink: Drawing, box: Box) -> None:
+    middle = (box.top + box.bottom) / 2.0
+    draw_cloud(ink, Box(box.left + 1.0, middle - 0.9, box.right - 1.0, middle + 0.9))
 
 
 def _span(ink: Drawing, box: Box) -> None:

@@ -43,6 +43,7 @@ class PlanMark(NamedTuple):
     words: str
     bold: bool
     look: Look
+    id: str
 
 
 def plan_marks(
@@ -53,7 +54,8 @@ def plan_marks(
         if piece.from_m - 1e-6 <= float(item["station_m"]) <= piece.to_m + 1e-6:
             lon, lat = item_place(doc, item)
             x, y = view.at(*plane.forward(np.array([lon]), np.array([lat])))
-            yield PlanMark(kind, float(x[0]), float(y[0]), words, bold, look)
+            name = plain(item.get("id") or "")
+            yield PlanMark(kind, float(x[0]), float(y[0]), words, bold, look, name)
 
 
 Told = tuple[SignKind, Mapping[str, Any], str, bool, Look]

@@ -19,6 +19,7 @@ from routing.papers.sheet.ink import Box, Drawing
 from routing.papers.sheet.label import Free
 from routing.papers.sheet.marks import leg_words, plan_marks
 from routing.papers.sheet.paper import Paper
+from routing.papers.sheet.revision import changed, draw_clouds
 from routing.papers.sheet.split import Piece, Scales
 from routing.papers.sheet.view import REACH, PlanView, letter
 from routing.papers.station import station_text
@@ -69,9 +70,12 @@ def draw_plan(
     size = 1.25 * paper.letter
     for _, x, y, *_ in marks:
         free.take(Box(x - size / 2.0, y - size / 2.0, x + size / 2.0, y + size / 2.0))
-    for kind, x, y, _, _, look in reversed(marks):
+    for kind, x, y, _, _, look, _ in reversed(marks):
         ink.mark(kind, x, y, size if kind != "bend" else 0.8 * size, look)
-    for kind, x, y, words, bold, _ in marks:
+    news, half = changed(doc), size / 2.0
+    spots = [Box(m.x - half, m.y - half, m.x + half, m.y + half) for m in marks if m.id in news]
+    draw_clouds(ink, doc, paper, spots, free)
+    for kind, x, y, words, bold, _, _ in marks:
         reach = REACH[:2] if kind in CLOSE else REACH
         letter(ink, free, (x, y), words, paper.letter, bold=bold, layer="plan", reach=reach)
     _stations(ink, free, doc, piece, plane, view, paper)

@@ -15,7 +15,9 @@ from routing.papers.document import Document, column, has_flow, plain, units_of
 from routing.papers.land_facts import crossing_words
 from routing.papers.layout import nice_step, spread
 from routing.papers.sheet.ink import Box, Drawing
+from routing.papers.sheet.label import Free
 from routing.papers.sheet.paper import Paper
+from routing.papers.sheet.revision import changed, draw_clouds
 from routing.papers.sheet.split import Piece, Scales, Window
 from routing.papers.signs import LOOKS, Look
 from routing.papers.station import station_text
@@ -230,6 +232,7 @@ def _callouts(ink: Drawing, doc: Document, view: ProfileView, piece: Piece, pape
     station, pipe = column(doc, "station_m"), column(doc, "pipe_m")
     sign = 1.0 * size
     room = paper.callout_height - 1.0 * size
+    news, spots = changed(doc), list[Box]()
     for (at, kind, told, look), place in zip(rows, places, strict=True):
         words = shortened(told, size, room, bold=kind in ("vent", "drain"))
         window = next(w for w in piece.windows if at <= w.to_m + 1e-6)
@@ -248,6 +251,11 @@ def _callouts(ink: Drawing, doc: Document, view: ProfileView, piece: Piece, pape
         if kind in ("vent", "drain", "crossing"):
             ink.mark(kind, place, base - sign / 2.0, sign, look)
             ink.mark(kind, x, y, 0.8 * sign, look)
+        if told.partition(" ")[0] in news:
+            spots.append(Box(x - sign / 2.0, y - sign / 2.0, x + sign / 2.0, y + sign / 2.0))
+    free = Free(Box(view.left, view.top, view.right, view.bottom))
+    free.take(*(label.box for label in ink.labels))
+    draw_clouds(ink, doc, paper, spots, free)
 
 
 def _called(doc: Document, piece: Piece) -> Iterable[tuple[float, Any, str, Look]]:

@@ -55,6 +55,8 @@ STYLE = (
     ".grey{fill:#595959}"
     ".white{fill:#fff;stroke:none}"
     ".sheetbox{fill:none;stroke:#D55E00;stroke-width:.35}"
+    ".cloud{fill:none;stroke:#D55E00;stroke-width:.4}"
+    ".revision{fill:#fff;stroke:#D55E00;stroke-width:.35}"
     ".class0{fill:#fff;stroke:#111;stroke-width:.2}"
     ".class1{fill:#d9d9d9;stroke:#111;stroke-width:.2}"
 )

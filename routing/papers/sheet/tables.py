@@ -11,6 +11,7 @@ from routing.papers.land_facts import crossing_words
 from routing.papers.schedule import Schedule, schedules
 from routing.papers.sheet.galley import Legend, Listing, Notes
 from routing.papers.sheet.legend import legend
+from routing.papers.sheet.revision import SIGN, changed, changes
 from routing.papers.shopping import shopping
 from routing.papers.station import plus_station, station_text
 from routing.papers.wording import worded
@@ -28,7 +29,8 @@ def sheet_blocks(doc: Document) -> list[Listing | Notes | Legend]:
     """Return the schedules, notes, abbreviations and legend of a study in reading order."""
     units = units_of(doc)
     blocks: list[Listing | Notes | Legend] = [
-        _listing(doc, made, units) for made in [*schedules(doc), *_more(doc), shopping(doc)]
+        _listing(doc, made, units)
+        for made in [changes(doc), *schedules(doc), *_more(doc), shopping(doc)]
     ]
     blocks = [
         _told(block) if isinstance(block, Listing) and len(block.rows) == 1 else block
@@ -47,8 +49,9 @@ def _listing(doc: Document, made: Schedule, units: UnitSystem) -> Listing:
     """Return a schedule with its stations as the sheets write them."""
     plainly = sheet_text(doc, "stations") == "plain"
     unit = unit_of("station", units)
-    named = {f"{word}, {unit}" for word in ("station", "from", "to")}
+    named = {f"{word}, {unit}" for word in ("station", "from", "to", "was at", "is at")}
     stations = [head in named for head in made.heads]
+    news = changed(doc) if made.title != changes(doc).title else {}
     rows = [
         [
             plus_station(float(cell), units, len(cell.partition(".")[2]))
@@ -57,6 +60,10 @@ def _listing(doc: Document, made: Schedule, units: UnitSystem) -> Listing:
             for cell, at in zip(row, stations, strict=True)
         ]
         for row in made.rows
+    ]
+    rows = [
+        [f"{row[0]} {SIGN}", *row[1:]] if made.heads[0] == "no." and row[0] in news else row
+        for row in rows
     ]
     heads = [
         head.partition(",")[0] if at and not plainly else head

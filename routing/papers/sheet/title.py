@@ -5,10 +5,11 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from routing.papers.document import Document, plain, units_of
-from routing.papers.given import sheet_revisions, sheet_text, signed, status
+from routing.papers.given import sheet_text, signed, status
 from routing.papers.plane import SurveySystem
 from routing.papers.sheet.ink import Box, Drawing
 from routing.papers.sheet.paper import Paper
+from routing.papers.sheet.revision import changed, revision_rows
 from routing.papers.typeset import cap_height, shortened, text_width, wrapped
 from routing.units import show
 from routing.words import Said, said
@@ -89,7 +90,7 @@ def _revisions(ink: Drawing, doc: Document, paper: Paper, box: Box) -> None:
     date = text_width("2026-11-25", size) + 2.0 * PAD
     edges = [box.left, box.left + 8.0, box.left + 8.0 + date, box.right - 0.16 * wide, box.right]
     rows = [["rev", "date", "what changed", "by"]]
-    newest = list(reversed(sheet_revisions(doc)))[:MOST_REVISIONS]
+    newest = list(reversed(revision_rows(doc)))[:MOST_REVISIONS]
     rows += [[row[key] for key in ("mark", "date", "text", "by")] for row in newest]
     for number in range(MOST_REVISIONS + 1):
         y = box.top + number * high
@@ -99,6 +100,11 @@ def _revisions(ink: Drawing, doc: Document, paper: Paper, box: Box) -> None:
             room = edges[column + 1] - edges[column] - 1.5 * PAD
             said = shortened(words, size, room)
             ink.text(edges[column] + 0.75 * PAD, base, said, size, layer="strip")
+    if newest and changed(doc):
+        side = min(high - 0.6, 2.2 * size)
+        left, top = edges[1] - side - 0.3, box.top + high + (high - side) / 2.0
+        ink.poly([(left, top + side), (left + side, top + side), (left + side / 2.0, top)],
+                 "cloud")  # fmt: skip
     for edge in edges[1:-1]:
         ink.line(edge, box.top, edge, box.bottom, "fine")
     ink.line(box.right, box.top, box.right, box.bottom, "frame")
