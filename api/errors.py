@@ -279,6 +279,8 @@ def _unwritable(request: Request, error: Exception) -> Response:
     """Answer an error of the file system or the database: full is not a fault of ours."""
     from api.room import is_full
 
+    if getattr(error, "sqlite_errorcode", None) == sqlite3.SQLITE_BUSY:
+        return _leatline(request, Busy("Others write all the time.", "Try again in a while."))
     if not is_full(error):
         raise error
     log.error("no room while answering %s %s: %s", request.method, request.url.path, error)

@@ -44,7 +44,7 @@ def list_trash(service: ServiceDep, limit: Limit = 1000, offset: Offset = 0) -> 
     return [_out(row) for row in service.storage.trash.rows(limit, offset)]
 
 
-@router.post("/{item_id}/restore", responses=problems(403, 404, 413, 422))
+@router.post("/{item_id}/restore", responses=problems(400, 403, 404, 413, 422))
 def restore(item_id: PathIdentity, service: ServiceDep) -> list[TrashOut]:
     """Bring something back, a study with the terrains under it; answer what came back."""
     return [_out(row) for row in service.storage.trash.restore(item_id)]

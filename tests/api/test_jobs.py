@@ -1,6 +1,8 @@
 from __future__ import annotations
 
 import os
+import subprocess
+import sys
 import threading
 import time
 from collections.abc import Iterator
@@ -153,3 +155,27 @@ def test_finish__that_is_refused_is_the_jobs_problem(jobs: Jobs, work: Any, tmp_
     done = until_finished(jobs, jobs.start(work.count, str(tmp_path / "pid"), finish=finish))
     assert done.problem is not None
     assert done.problem["code"] == "not_found"
+
+
+def test_start__no_job_outlives_a_service_that_is_killed(tmp_path: Path) -> None:
+    script = (
+        "import os, signal, sys, time, pathlib\n"
+        "import job_work\n"
+        "from api.jobs import Jobs\n"
+        "if __name__ == '__main__':\n"
+        "    place = pathlib.Path(sys.argv[1])\n"
+        "    Jobs(workers=1, waiting=0, seconds=60.0).start(job_work.sleep, str(place))\n"
+        "    while not place.exists() or not place.read_text():\n"
+        "        time.sleep(0.05)\n"
+        "    os.kill(os.getpid(), signal.SIGKILL)\n"
+    )
+    (tmp_path / "serve.py").write_text(script)
+    paths = os.pathsep.join([str(SUPPORT), str(SUPPORT.parents[1])])
+    subprocess.run(
+        [sys.executable, "serve.py", "pid"],
+        cwd=tmp_path,
+        env={**os.environ, "PYTHONPATH": paths},
+        timeout=60,
+        check=False,
+    )
+    until_gone(until_written(tmp_path / "pid"))

@@ -85,3 +85,28 @@ def test_turns__who_goes_away_holds_none() -> None:
         await asyncio.wait_for(turns.take("d", 0.1), 1.0)
 
     run_alone(run())
+
+
+@pytest.mark.parametrize(("came_s", "first"), [(9.85, "short"), (9.95, "long")])
+def test_turns__work_waits_ten_times_its_own_length(came_s: float, first: str) -> None:
+    # Long work of 1 s that came at 0 is due at 10 s, short work of 0.01 s a tenth after it came.
+    async def run() -> list[str]:
+        loop, now = asyncio.get_running_loop(), 0.0
+        turns, done = Turns(at_once=1, each=10, in_all=40), []
+
+        async def work(seconds: float, name: str) -> None:
+            async with turns.turn(name, seconds):
+                done.append(name)
+
+        loop.time = lambda: now  # type: ignore[method-assign]
+        await turns.take("first", 1.0)
+        long = asyncio.create_task(work(1.0, "long"))
+        await asyncio.sleep(0)
+        now = came_s
+        short = asyncio.create_task(work(0.01, "short"))
+        await asyncio.sleep(0)
+        turns.leave()
+        await asyncio.gather(long, short)
+        return done
+
+    assert run_alone(run())[0] == first

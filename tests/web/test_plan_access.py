@@ -15,7 +15,7 @@ from typing import Any
 
 import httpx
 import pytest
-from api_service import upload
+from api_service import running, upload
 from chromium import needed
 from plan_page import RUN, bring_line, centre, plan_of, points_of, settled
 
@@ -171,6 +171,19 @@ def test_flight_mode__the_last_state_opens(open_page: Any, terrain: str) -> None
         page.context.set_offline(False)
         settled(page)
         assert page.is_hidden("#away")
+
+
+def test_flight_mode__below_a_path_of_the_host(open_page: Any, tmp_path: Path) -> None:
+    with running(tmp_path, root_path="/plans") as client:
+        home = str(client.base_url)
+        with open_page("/plans/", base=home, away=True) as page:
+            page.wait_for_function("() => navigator.serviceWorker.controller !== null")
+            page.reload()
+            page.wait_for_function("() => window.leatline?.state")
+            page.context.set_offline(True)
+            page.reload()
+            page.wait_for_function("() => window.leatline?.state")
+            page.context.set_offline(False)
 
 
 @contextmanager

@@ -4,28 +4,31 @@
 
 const CACHE = "leatline-page-1";
 const MOST_TILES = 800;
-const KEPT = /^\/($|js\/|css\/|vendor\/|guide)|^\/api\/terrains(\/[0-9a-f]+(\/(relief|contours)\/.*)?)?$|^\/api\/studies(\/[0-9a-f]+)?$/;
+/** Where the service begins: the root of the host, or a path of its own below it. */
+const ROOT = new URL("./", self.location.href).pathname;
+const KEPT = /^($|js\/|css\/|vendor\/|words\/|guide)|^api\/terrains(\/[0-9a-f]+(\/(relief|contours)\/.*)?)?$|^api\/studies(\/[0-9a-f]+)?$/;
 const TILE = /\/(relief|contours)\//;
 
 const worker = /** @type {any} */ (self);
 
 worker.addEventListener("install", (/** @type {any} */ event) => {
   // A line being dragged asks many times a second: where the browser can, it goes straight past here.
-  event.addRoutes?.({ condition: { urlPattern: { pathname: "/api/preview" } }, source: "network" });
+  event.addRoutes?.({ condition: { urlPattern: { pathname: `${ROOT}api/preview` } }, source: "network" });
   worker.skipWaiting();
 });
 worker.addEventListener("activate", (/** @type {any} */ event) => event.waitUntil(worker.clients.claim()));
 
 worker.addEventListener("fetch", (/** @type {any} */ event) => {
   const url = new URL(event.request.url);
-  if (event.request.method !== "GET" || url.origin !== worker.location.origin || !KEPT.test(url.pathname)) return;
+  const ours = url.origin === worker.location.origin && url.pathname.startsWith(ROOT);
+  if (event.request.method !== "GET" || !ours || !KEPT.test(url.pathname.slice(ROOT.length))) return;
   event.respondWith(answer(event.request, url));
 });
 
 /** @param {Request} request @param {URL} url */
 async function answer(request, url) {
   const cache = await caches.open(CACHE);
-  const key = url.pathname === "/" ? "/" : request;
+  const key = url.pathname === ROOT ? ROOT : request;
   try {
     const fresh = await fetch(request);
     if (fresh.status === 200) {
