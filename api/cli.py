@@ -338,7 +338,7 @@ def _study(
     """Run one study and write its files to a folder, with copies of the files ``beside`` them."""
     import shutil
 
-    from api.earlier import after
+    from api.earlier import after, take_photos
     from api.folder import output_folder
     from api.lines import document_of_lines
     from routing.outputs import write_outputs, write_papers
@@ -357,6 +357,8 @@ def _study(
             write_papers(document, opened, folder.draft)
         for path in beside:
             shutil.copyfile(path, folder.draft / path.name)
+    if before is not None:
+        take_photos(document, before.parent, folder.place)
     return folder, document
 
 

@@ -2,13 +2,15 @@
 
 from __future__ import annotations
 
+import shutil
 from pathlib import Path
 from typing import Any
 
+from routing.crew import PHOTO_NAME
 from routing.errors import StudyFileError
 from routing.record import keep_names, keep_names_if_any, read_document, with_records
 
-__all__ = ["after"]
+__all__ = ["after", "take_photos"]
 
 
 def after(document: dict[str, Any], found: Path | None, named: Path | None) -> dict[str, Any]:
@@ -29,3 +31,18 @@ def after(document: dict[str, Any], found: Path | None, named: Path | None) -> d
         return document
     records = list(earlier.get("records") or ()) if "changes" in kept else []
     return with_records(kept, records)
+
+
+def take_photos(document: dict[str, Any], source: Path, folder: Path) -> None:
+    """Copy the photographs that a study's records name from beside one study to beside another.
+
+    One that lies there already, or that nobody has, is left.
+    """
+    for record in document.get("records") or ():
+        name = str(record.get("photo") or "")
+        if not PHOTO_NAME.fullmatch(name) or not name.startswith("photos/"):
+            continue
+        found, kept = source / name, folder / name
+        if found.is_file() and not kept.exists():
+            kept.parent.mkdir(exist_ok=True)
+            shutil.copyfile(found, kept)

@@ -81,6 +81,12 @@ def print_built(document: Mapping[str, Any], stream: TextIO) -> None:
         amount = show(abs(level["difference_m"]), "depth", units)
         side = "above" if level["difference_m"] > 0.0 else "below"
         stream.write(f"  {level['of'] or 'line'} at {at}: {amount} {side} the plan\n")
+    for place in built["places"]:
+        if place["moves"]:
+            at = show(place["station_m"], "station", units)
+            amount = show(abs(place["off_m"]), "length", units)
+            side = "right" if place["off_m"] > 0.0 else "left"
+            stream.write(f"  {place['of'] or 'line'} at {at}: {amount} {side} of the drawn line\n")
     for turn in built["turns"]:
         at, high = show(turn["station_m"], "station", units), show(turn["height_m"], "depth", units)
         what = "new" if turn["new"] else "gone"

@@ -127,6 +127,7 @@ def asbuilt(
     answer: Format = "text",
 ) -> None:
     """Run the whole study again on the levels as built; write map and files, marked so."""
+    from api.earlier import take_photos
     from api.folder import output_folder
     from api.summary import print_built, print_summary, print_warnings
     from routing.as_built_study import as_built_document
@@ -146,6 +147,7 @@ def asbuilt(
         if papers:
             write_papers(found, opened, folder.draft)
     _keep_photos(photos, folder.place)
+    take_photos(found, saved.parent, folder.place)
     if wants_json:
         _say(to_json(found))
     else:

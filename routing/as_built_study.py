@@ -1,4 +1,4 @@
-"""The study run again on the levels as built: the whole chain on what lies in the ground."""
+"""The study run again on levels and places as built: the whole chain on what lies in the ground."""
 
 from __future__ import annotations
 
@@ -6,15 +6,13 @@ from collections.abc import Sequence
 from dataclasses import replace
 from typing import Any
 
-import numpy as np
-
 from routing.crew import Record
 from routing.document import rounded_document
 from routing.inputs import find_pipes
-from routing.line import Route
 from routing.papers.document import Document
 from routing.record import (
     built_levels,
+    built_line,
     built_section,
     check_records,
     keep_names,
@@ -36,10 +34,11 @@ MOST_STICK_M = 12.0
 
 
 def as_built_document(doc: Document, records: Sequence[Record], terrain: Terrain) -> dict[str, Any]:
-    """Return the study of a line as built: what the plan becomes at the levels that were taken.
+    """Return the study of a line as built: what the plan becomes where levels were taken.
 
-    The line and the settings are those of the study; names last from it, ``changes`` says what
-    moved, is new or went, ``as_built`` what the levels changed.
+    The settings are those of the study, and so is the line, but for places that were found beside
+    it: see :func:`routing.record.built_line`. Stations of records go along; names last from it,
+    ``changes`` says what moved, is new or went, ``as_built`` what levels and places changed.
 
     Parameters
     ----------
@@ -66,15 +65,12 @@ def as_built_document(doc: Document, records: Sequence[Record], terrain: Terrain
     kept = replace(settings, study=replace(settings.study, reverse=False, clean=False))
     whole = list(with_records(doc, records).get("records") or ())
     sticks = [pipe.jointing.stick_m for _, pipe in find_pipes(settings)] or [USUAL_STICK_M]
-    built = built_levels(doc, whole, min(max(sticks), MOST_STICK_M))
-    route = Route(
-        name=str(doc["route"]["name"]),
-        lon=np.array(doc["route"]["lon"], dtype=np.float64),
-        lat=np.array(doc["route"]["lat"], dtype=np.float64),
-    )
-    study = run_study(terrain, route, kept, built=built)
+    stick = min(max(sticks), MOST_STICK_M)
+    line = built_line(doc, whole, stick)
+    built = line.levels(built_levels(doc, whole, stick))
+    study = run_study(terrain, line.route, kept, built=built)
     found = study_document(study)
     found["name"] = str(doc["name"]).removesuffix(AS_BUILT) + AS_BUILT
     named = keep_names(found, doc)
-    named |= rounded_document({"as_built": built_section(built, study, named, doc)})
-    return with_records(named, whole)
+    named |= rounded_document({"as_built": built_section(built, line, study, named, doc)})
+    return with_records(named, [line.record(each) for each in whole])

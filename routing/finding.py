@@ -56,6 +56,7 @@ FINDING_CODES: Mapping[str, str] = MappingProxyType(
         "pipe_assumed": "No pipe was given; an outside diameter was assumed for the trench.",
         "cover_governs": "Cover, pipe and bedding need more depth than the limit allows.",
         "built_new_turn": "The pipe as built has a summit or sag that the plan has not.",
+        "built_off_line": "The pipe as built does not lie where the line was drawn.",
         "built_off_level": "The pipe as built does not lie at the levels of the plan.",
         "grade_below_least": "The least grade cannot be kept within the trench limits.",
         "depth_for_people": "The trench is deeper than people may enter unshored in some places.",

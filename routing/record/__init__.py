@@ -15,6 +15,7 @@ from routing.document import (
     write_document,
 )
 from routing.record.built import built_levels, built_section
+from routing.record.built_line import built_line
 from routing.record.crew import check_records, place_records, with_records
 from routing.record.document import study_document
 from routing.record.names import keep_names, keep_names_if_any, was_named
@@ -23,6 +24,7 @@ __all__ = [
     "ROW_MEMBERS",
     "SCHEMA",
     "built_levels",
+    "built_line",
     "built_section",
     "check_records",
     "keep_names",

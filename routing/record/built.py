@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
+from dataclasses import asdict
 from typing import Any
 
 import numpy as np
@@ -11,6 +12,7 @@ from routing.crew import Record, last_words
 from routing.errors import InputError
 from routing.papers.document import Document, column
 from routing.papers.things import things
+from routing.record.built_line import BuiltLine
 from routing.study import Study
 from routing.trench import BuiltLevels, turns_of
 
@@ -22,7 +24,8 @@ SAME_PLACE_M = 0.05
 """Levels nearer to each other than this are of one place, and the later one counts [m]."""
 CARRIED = (
     "Between places levelled the difference from the plan runs straight; at every break of grade "
-    "of the plan that nobody levelled, farther than a stick from one that was, it is nothing."
+    "of the plan that nobody levelled, farther than a stick from one that was, it is nothing. "
+    "Places beside the drawn line move it by the same rule, between its vertices."
 )
 
 
@@ -97,9 +100,9 @@ def built_levels(doc: Document, records: Sequence[Record], stick_m: float) -> Bu
 
 
 def built_section(
-    built: BuiltLevels, study: Study, now: Document, before: Document
+    built: BuiltLevels, where: BuiltLine, study: Study, now: Document, before: Document
 ) -> dict[str, Any]:
-    """Return what levels as built changed against the plan, of a study and its document."""
+    """Return what levels and places as built changed against the plan, of a study's document."""
     line = study.line
     half = np.interp(
         built.station_m, column(before, "station_m"),
@@ -124,6 +127,8 @@ def built_section(
         "tolerance_m": tolerance,
         "carried": CARRIED,
         "levels": levels,
+        "places": [asdict(place) for place in where.places],
+        "length_change_m": float(where.built_m[-1] - where.planned_m[-1]),
         "turns": [
             {"turn": t.turn, "station_m": t.station_m, "height_m": t.height_m, "new": t.new,
              "asks": bool(t.new and t.height_m > line.pipe.outside_diameter_m / 4.0)}

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, field, fields
 from pathlib import Path
 from typing import Literal
 
@@ -31,7 +31,8 @@ class BuiltLevels:
 
     ``names`` say at what each level was taken, ``station_m`` and ``level_m`` have shape (k,) in
     order of station, ``planned_station_m`` and ``planned_m`` shape (n,), ``breaks_m`` are the
-    stations where the plan's straights meet, ``stick_m`` is a length of pipe [m].
+    stations where the plan's straights meet, ``stick_m`` is a length of pipe [m]. Places that lie
+    beside the drawn line have stations ``beside_at_m`` and ``beside_m`` to the right, shape (j,).
     """
 
     names: tuple[str, ...]
@@ -41,10 +42,13 @@ class BuiltLevels:
     planned_m: FloatArray
     breaks_m: FloatArray
     stick_m: float
+    beside_at_m: FloatArray = field(default_factory=lambda: np.empty(0))
+    beside_m: FloatArray = field(default_factory=lambda: np.empty(0))
 
     def __post_init__(self) -> None:
-        for name in ("station_m", "level_m", "planned_station_m", "planned_m", "breaks_m"):
-            object.__setattr__(self, name, frozen(getattr(self, name)))
+        for each in fields(self):
+            if each.name not in ("names", "stick_m"):
+                object.__setattr__(self, each.name, frozen(getattr(self, each.name)))
 
     @property
     def stations_m(self) -> FloatArray:
@@ -188,8 +192,23 @@ def turns_of(built: BuiltLevels, pipe: LaidPipe) -> tuple[BuiltTurn, ...]:
 
 
 def judge_built(built: BuiltLevels, pipe: LaidPipe) -> tuple[Check, ...]:
-    """Return whether the levels as built are those of the plan, and each new summit or sag."""
-    return (_worst(built), *_turns(built, pipe))
+    """Return whether levels and line as built are those of the plan, and each new summit or sag."""
+    return (_worst(built), *_beside(built), *_turns(built, pipe))
+
+
+def _beside(built: BuiltLevels) -> Iterator[Check]:
+    if not built.beside_m.size:
+        return
+    worst = int(np.argmax(np.abs(built.beside_m)))
+    off, at = float(built.beside_m[worst]), float(built.beside_at_m[worst])
+    yield asked("built_place").judge(
+        round(abs(off), 6),
+        f"The pipe as built lies {abs(off):.1f} m {'right' if off > 0.0 else 'left'} of the drawn "
+        f"line at station {at:.1f} m. Read what the study as built says of ground, bends, blocks "
+        "and the land crossed there.",
+        place="pipe as built",
+        station_m=at,
+    )
 
 
 def _worst(built: BuiltLevels) -> Check:

@@ -81,6 +81,13 @@ def test_commands__from_the_hill_into_the_study_and_on(
     assert built["as_built"]["levels"][0]["difference_m"] == pytest.approx(-0.2, abs=1e-3)
     assert "as built" in (tmp_path / "built" / "map.html").read_text("utf-8")
     assert len(built["records"]) == 4
+    assert (tmp_path / "built" / photo).read_bytes() == (planned.parent / photo).read_bytes()
+
+    # Into another folder: the photographs go along.
+    clean(leatline("study", line_file, "--terrain", hill, "--settings", settings_file, "--before",
+                   planned, "--out", tmp_path / "next", cwd=tmp_path), 0)  # fmt: skip
+    assert len(read(tmp_path / "next" / "study.json")["records"]) == 4
+    assert (tmp_path / "next" / photo).read_bytes() == (planned.parent / photo).read_bytes()
 
     # The next study into the same folder: names and records go on.
     deeper = settings_file.read_text("utf-8").replace("1.4 m", "1.9 m")

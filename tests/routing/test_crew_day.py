@@ -9,7 +9,9 @@ from typing import Any
 import jsonschema
 import numpy as np
 import orjson
+import pyproj
 import pytest
+from shapely.geometry import LineString, Point
 
 from routing.as_built_study import AS_BUILT, as_built_document
 from routing.crew import merged, read_records, records_from
@@ -27,6 +29,7 @@ from sample_dem import sample_paths
 
 Doc = dict[str, Any]
 PATHS = sample_paths()
+GEOD = pyproj.Geod(ellps="WGS84")
 
 
 @pytest.fixture(scope="module")
@@ -145,6 +148,67 @@ def test_day__as_planned_everywhere_changes_no_level_and_no_fitting(
         assert {item["id"] for item in plan[key]} <= {item["id"] for item in doc[key]}
 
 
+def test_day__places_beside_the_line_move_it_and_positions_no_better_than_that_do_not(
+    plan: Doc, terrain: Terrain
+) -> None:
+    """A bend taped 3 m to the right, by GPS 2 m to the left, and within the GPS's doubt."""
+    taped, by_gps, doubtful = plan["bends"][20], plan["bends"][40], plan["bends"][60]
+    lon, lat = aside(plan, by_gps["station_m"], -2.0)
+    near_lon, near_lat = aside(plan, doubtful["station_m"], 2.0)
+    records = records_from([
+        {**built(plan, taped["station_m"], 0.0, taped["id"]), "offset_m": 3.0},
+        {**built(plan, by_gps["station_m"], 0.0, by_gps["id"]), "lon": lon, "lat": lat,
+         "accuracy_m": 0.5},
+        {**built(plan, doubtful["station_m"], 0.0, doubtful["id"]), "lon": near_lon,
+         "lat": near_lat, "accuracy_m": 4.0},
+        {"kind": "tick", "of": "V8", "done": True, "device": "a",
+         "station_m": plan["vents"][-1]["station_m"], "time": "2026-06-03T16:00:00Z"},
+    ])  # fmt: skip
+    doc = as_built_document(plan, records, terrain)
+    jsonschema.validate(orjson.loads(to_json(doc)), study_schema())
+    places = doc["as_built"]["places"]
+    assert [each["of"] for each in places] == [taped["id"], by_gps["id"], doubtful["id"]]
+    assert [each["off_m"] for each in places] == pytest.approx([3.0, -2.0, 2.0], abs=0.02)
+    assert [each["moves"] for each in places] == [True, True, False]
+    for at, off in ((taped["station_m"], 3.0), (by_gps["station_m"], -2.0)):
+        assert nearest(doc, *aside(plan, at, off)) < 0.03  # the line goes there ...
+        assert nearest(doc, *aside(plan, at, 0.0)) > 1.5  # ... and no longer where it was drawn
+    assert nearest(doc, doubtful["lon"], doubtful["lat"]) < 0.01
+    assert nearest(doc, plan["route"]["lon"][0], plan["route"]["lat"][0]) < 0.001
+    # Levels, checks and what was ticked off go along with the longer line.
+    longer = doc["summary"]["plan_length_m"] - plan["summary"]["plan_length_m"]
+    assert doc["as_built"]["length_change_m"] == pytest.approx(longer, abs=1e-3)
+    assert not [level for level in doc["as_built"]["levels"] if level["beyond"]]
+    (check,) = [each for each in doc["checks"] if each["code"] == "built_off_line"]
+    assert (check["demand"], check["limit"], check["passed"]) == (3.0, 1.0, False)
+    (tick,) = [each for each in doc["records"] if each["kind"] == "tick"]
+    assert "was_m" not in tick
+    assert doc["stations"]["lon"] is not plan["stations"]["lon"]
+
+
+def aside(doc: Doc, station_m: float, off_m: float) -> tuple[float, float]:
+    """Return the place so far to the right of a line, by the geodesic (pyproj)."""
+    table = doc["stations"]
+    lon, lat = (np.interp([station_m - 0.5, station_m, station_m + 0.5], table["station_m"],
+                          table[key]) for key in ("lon", "lat"))  # fmt: skip
+    back, _, _ = GEOD.inv(lon[0], lat[0], lon[1], lat[1])
+    ahead, _, _ = GEOD.inv(lon[1], lat[1], lon[2], lat[2])
+    turn = (ahead - back + 180.0) % 360.0 - 180.0
+    # At a bend both legs keep the distance: farther along the line that halves it.
+    away = off_m / np.cos(np.radians(turn / 2.0))
+    far_lon, far_lat, _ = GEOD.fwd(lon[1], lat[1], back + turn / 2.0 + 90.0, away)
+    return float(far_lon), float(far_lat)
+
+
+def nearest(doc: Doc, lon: float, lat: float) -> float:
+    """Return the distance of a place from a study's line, in a plane about it (shapely)."""
+    to = pyproj.Transformer.from_crs(
+        "EPSG:4326", f"+proj=tmerc +lat_0={lat} +lon_0={lon} +k=1", always_xy=True
+    )
+    line = LineString(np.column_stack(to.transform(doc["stations"]["lon"], doc["stations"]["lat"])))
+    return float(line.distance(Point(0.0, 0.0)))
+
+
 def test_day__two_crews_and_the_later_word_on_one_joint(plan: Doc, terrain: Terrain) -> None:
     first = records_from([built(plan, 300.0, -0.5)])
     second = records_from([{**built(plan, 300.0, 0.01), "device": "other",
@@ -162,6 +226,8 @@ def test_day__two_crews_and_the_later_word_on_one_joint(plan: Doc, terrain: Terr
         ({"of": "V99"}, "V99"),
         ({"kind": "note", "note": "mud"}, "No record holds a level"),
         ({"station_m": 5_000.0}, "the line ends"),
+        ({"offset_m": 80.0}, "80 m off the line"),
+        ({"lon": -16.06, "lat": 47.31, "accuracy_m": 3.0}, "off the line"),
     ],
 )
 def test_day__records_that_cannot_be_of_this_line(
