@@ -41,7 +41,7 @@ TOLERANCE_M = 0.01
 AHEAD_M = 100.0
 """How far ahead the list of what comes next looks; the same in ``cards.js`` [m]."""
 PARTS = (
-    "place.js", "records.js", "store.js", "log.js", "built.js", "diagnose.js", "map.js",
+    "place.js", "records.js", "store.js", "log.js", "built.js", "odds.js", "diagnose.js", "map.js",
     "cards.js", "works.js", "sheet.js",
 )  # fmt: skip
 """The page's own modules, joined in this order."""

@@ -22,11 +22,13 @@ RUN = """
 import {{ diagnose }} from {script};
 const {{ model, cases }} = JSON.parse(await new Response(process.stdin).text());
 const found = cases.map(([readings, flow]) => diagnose(model, readings, flow));
-const times = cases.map(([readings, flow]) => {{
+for (let round = 0; round < 3; round += 1) for (const each of cases) diagnose(model, ...each);
+const timed = ([readings, flow]) => {{
   const start = process.cpuUsage();
   diagnose(model, readings, flow);
   return process.cpuUsage(start).user / 1e3;
-}});
+}};
+const times = cases.map((each) => Math.min(timed(each), timed(each), timed(each)));
 console.log(JSON.stringify({{ found, times }}));
 """
 
@@ -120,8 +122,8 @@ def test_field_diagnosis__known_faults_are_found(both) -> None:
 
 
 def test_field_diagnosis__answers_at_once(both) -> None:
-    """50 ms are allowed; told as the processor's own time, the machine being shared."""
-    assert float(np.median(both["times"])) < 100.0
+    """50 ms, once the sheet has run the rule as it does while it waits; the processor's own time."""
+    assert max(both["times"]) < 50.0, both["times"]
 
 
 def test_works_html__every_act_has_its_box_and_every_gauge_its_two(doc) -> None:

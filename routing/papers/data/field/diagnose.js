@@ -4,6 +4,8 @@
  * cause and every pair is tried in all places and sizes; errors of gauges and levels give the odds.
  */
 
+import { between, inverse, logBetween, logSum } from "./odds.js";
+
 export const [PREDICTED, LOW, AIR, LEAK, BLOCKED] = ["as predicted", "intake low", "air", "leak", "blockage"];
 const ORDER = [PREDICTED, LOW, AIR, LEAK, BLOCKED];
 const SIZES = 50; // of a leak and of trapped air
@@ -17,63 +19,9 @@ const MOST_STATIC = 0.9; // of the pressure at rest that a leak may take
  *   vents: [string, number][], number: {[name: string]: number}}} Model
  * @typedef {{tap: string, kpa: number, running: boolean}} Reading
  * @typedef {{causes: string[], n: number, effect: (i: number, j: number) => number, log: (i: number) => number, place: (i: number) => number[],
- *   size: (i: number) => number, limb: (i: number) => number, slope?: (i: number, j: number) => number, most?: (i: number) => number, per?: number, rows?: number}} Guess
+ *   size: (i: number) => number, limb: (i: number) => number, slope?: (i: number, j: number) => number, most?: (i: number) => number, per?: number, rows?: number, even?: boolean}} Guess
  * @typedef {{guess: Guess, log: Float64Array, best: Float64Array, misfit: Float64Array, total: number}} Fitted
  */
-
-/** Straight between points of a rising column. @param {number} x @param {number[]} xs @param {number[]} ys */
-export function between(x, xs, ys) {
-  let low = 0, high = xs.length - 1;
-  if (x <= xs[0]) return ys[0];
-  if (x >= xs[high]) return ys[high];
-  while (high - low > 1) {
-    const middle = (low + high) >> 1;
-    if (xs[middle] <= x) low = middle;
-    else high = middle;
-  }
-  return ys[low] + ((ys[high] - ys[low]) * (x - xs[low])) / (xs[high] - xs[low] || 1);
-}
-
-/** Logarithm of the complementary error function of z >= 0: a Chebyshev fit, good to 1.2e-7 (Numerical Recipes). @param {number} z */
-function logErfc(z) {
-  const t = 1 / (1 + 0.5 * z);
-  return Math.log(t) - z * z - 1.26551223 + t * (1.00002368 + t * (0.37409196 + t * (0.09678418 + t * (-0.18628806 +
-    t * (0.27886807 + t * (-1.13520398 + t * (1.48851587 + t * (-0.82215223 + t * 0.17087277))))))));
-}
-
-/** Logarithm of the normal probability below x, also far out. @param {number} x */
-export const logBelow = (x) => (x < 0 ? logErfc(-x * Math.SQRT1_2) - Math.LN2 : Math.log1p(-0.5 * Math.exp(logErfc(x * Math.SQRT1_2))));
-
-/** Logarithm of the normal probability between two bounds. @param {number} low @param {number} high */
-function logBetween(low, high) {
-  const [a, b] = low > 0 ? [-high, -low] : [low, high];
-  const upper = logBelow(b);
-  return upper + Math.log(-Math.expm1(Math.min(logBelow(a) - upper, -1e-300)));
-}
-
-/** @param {Float64Array | number[]} values */
-function logSum(values) {
-  let most = -Infinity;
-  for (const value of values) most = Math.max(most, value);
-  if (most === -Infinity) return most;
-  let sum = 0;
-  for (const value of values) sum += Math.exp(value - most);
-  return most + Math.log(sum);
-}
-
-/** Inverse of a small matrix by elimination. @param {number[][]} matrix */
-function inverse(matrix) {
-  const n = matrix.length;
-  const rows = matrix.map((row, i) => [...row, ...row.map((_, j) => (i === j ? 1 : 0))]);
-  for (let c = 0; c < n; c += 1) {
-    const pivot = rows.slice(c).reduce((best, row, k) => (Math.abs(row[c]) > Math.abs(rows[best][c]) ? c + k : best), c);
-    [rows[c], rows[pivot]] = [rows[pivot], rows[c]];
-    const lead = rows[c][c];
-    rows[c] = rows[c].map((value) => value / lead);
-    for (let r = 0; r < n; r += 1) if (r !== c) rows[r] = rows[r].map((value, k) => value - rows[r][c] * rows[c][k]);
-  }
-  return rows.map((row) => row.slice(n));
-}
 
 /** A cause in several places, each with an open size. @param {string} cause @param {number[][]} slope @param {number[]} most @param {number[][]} place @param {number[]} limb @param {number} range @returns {Guess} */
 function even(cause, slope, most, place, limb, range) {
@@ -105,7 +53,7 @@ function pair(first, second, scaled) {
     log: (i) => first.log(a(i)) + second.log(b(i)), place: (i) => [...first.place(a(i)), ...second.place(b(i))],
     size: (i) => first.size(a(i)), limb: (i) => Math.max(first.limb(a(i)), second.limb(b(i))),
     slope: scaled ? (i, j) => scaled(i, j, slope(b(i), j)) : (i, j) => slope(b(i), j),
-    most: (i) => /** @type {any} */ (second.most)(b(i)), per: second.per, rows: k,
+    most: (i) => /** @type {any} */ (second.most)(b(i)), per: second.per, rows: k, even: !scaled,
   };
 }
 
@@ -144,8 +92,17 @@ function leaks(model, flow) {
   };
 }
 
+/** The explanations asked for last: from keystroke to keystroke only the readings change. @type {{model: Model | null, flow: number | null, runs: boolean, guesses: Guess[]}} */
+let known = { model: null, flow: null, runs: false, guesses: [] };
+
 /** Every cause and every pair. @param {Model} model @param {number | null} flow @param {boolean} runs @returns {Guess[]} */
 function explanations(model, flow, runs) {
+  if (known.model !== model || known.flow !== flow || known.runs !== runs) known = { model, flow, runs, guesses: thought(model, flow, runs) };
+  return known.guesses;
+}
+
+/** @param {Model} model @param {number | null} flow @param {boolean} runs @returns {Guess[]} */
+function thought(model, flow, runs) {
   const { taps, range } = model, half = taps.length, limbs = model.losses.limbs;
   const at = flow === null ? taps.map((tap) => tap.station) : [...taps, ...taps].map((tap) => tap.station);
   const none = /** @type {Guess} */ ({ causes: [PREDICTED], n: 1, effect: () => 0, log: () => 0, place: () => [0, 0], size: () => 0, limb: () => -1 });
@@ -183,11 +140,14 @@ function explanations(model, flow, runs) {
 function fit(guess, seen, wet, stiffness, best) {
   const k = wet.length, { n } = guess, rows = guess.rows ?? 1; // guesses one after the other that share an effect
   const [log, size, misfit] = [new Float64Array(n), new Float64Array(n), new Float64Array(n)];
-  const [rest, pull, slope] = [new Float64Array(k), new Float64Array(k), new Float64Array(k)];
+  const [rest, pull] = [new Float64Array(k), new Float64Array(k)];
   const flat = Float64Array.from(stiffness.flat());
+  // Slopes of the open size, and how stiffly the readings hold it: the same for every first cause.
+  const slopes = new Float64Array(rows * k), stiffs = new Float64Array(rows);
   let square = 0;
   for (let i = 0; i < n; i += 1) {
-    if (i % rows === 0) {
+    const b = i % rows;
+    if (b === 0) {
       square = 0;
       for (let r = 0; r < k; r += 1) rest[r] = seen[r] - guess.effect(i, wet[r]);
       for (let r = 0; r < k; r += 1) {
@@ -200,15 +160,16 @@ function fit(guess, seen, wet, stiffness, best) {
     log[i] = guess.log(i) - 0.5 * square;
     misfit[i] = square;
     if (guess.slope && guess.most) {
-      let stiff = 0, along = 0;
-      for (let r = 0; r < k; r += 1) slope[r] = guess.slope(i, wet[r]);
-      for (let r = 0; r < k; r += 1) {
-        if (!slope[r]) continue;
-        along += slope[r] * pull[r];
-        for (let c = 0; c < k; c += 1) stiff += slope[r] * flat[r * k + c] * slope[c];
+      if (i < rows || !guess.even) {
+        let stiff = 0;
+        for (let r = 0; r < k; r += 1) slopes[b * k + r] = guess.slope(i, wet[r]);
+        for (let r = 0; r < k; r += 1)
+          if (slopes[b * k + r]) for (let c = 0; c < k; c += 1) stiff += slopes[b * k + r] * flat[r * k + c] * slopes[b * k + c];
+        stiffs[b] = Math.max(stiff, 1e-12);
       }
-      stiff = Math.max(stiff, 1e-12);
-      const middle = along / stiff, root = Math.sqrt(stiff), most = guess.most(i);
+      let along = 0;
+      for (let r = 0; r < k; r += 1) along += slopes[b * k + r] * pull[r];
+      const stiff = stiffs[b], middle = along / stiff, root = Math.sqrt(stiff), most = guess.most(i);
       size[i] = Math.min(Math.max(middle, 0), most);
       misfit[i] = square - size[i] * (2 * along - size[i] * stiff);
       if (misfit[i] > best.least + HOPELESS) log[i] = -Infinity;
@@ -328,6 +289,7 @@ function telling(found, share, base, error, spots) {
   found.forEach((each, e) => {
     if (share[e] < 1e-4) return;
     for (let i = 0; i < each.guess.n; i += 1) {
+      if (each.log[i] === -Infinity) continue;
       const own = Math.exp(each.log[i] - each.total) * share[e];
       if (own < 1e-7) continue;
       for (let j = 0; j < base.length; j += 1) {
@@ -352,6 +314,7 @@ function told(model, cause, odds, found, share) {
     if (at < 0 || share[e] < 1e-9 || cause === PREDICTED) return;
     const open = Boolean(each.guess.slope) && at === each.guess.causes.length - 1;
     for (let i = 0; i < each.guess.n; i += 1) {
+      if (each.log[i] === -Infinity) continue;
       const own = Math.exp(each.log[i] - each.total) * share[e];
       if (own < 1e-7) continue;
       const place = each.guess.place(i);

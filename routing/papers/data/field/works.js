@@ -5,6 +5,8 @@ import { shownIn } from "./cards.js";
 import { diagnose } from "./diagnose.js";
 
 const PATIENCE_MS = 400; // after the last keystroke
+const IDLE_MS = 1500; // after opening, until the rule is run once on what is expected
+const RUNS = 3; // so that the browser has it ready when the first reading comes
 
 export class Works {
   /** @param {any} data of the sheet @param {import("./log.js").Log} log @param {(text: string) => void} say */
@@ -35,6 +37,19 @@ export class Works {
     }
     document.getElementById("log-readings")?.addEventListener("click", () => this.record());
     this.judge();
+    if (data.diagnosis) setTimeout(() => this.#ready(), IDLE_MS);
+  }
+
+  /** Run the rule before it is asked, as a browser makes code fast only once it has run. */
+  #ready() {
+    const { taps, intake, weight, design } = this.data.diagnosis;
+    const rest = taps.map((/** @type {any} */ tap) => ({ tap: tap.id, kpa: Math.max(intake - tap.level, 0) * weight, running: false }));
+    const all = design ? [...rest, ...rest.map((/** @type {any} */ each) => ({ ...each, running: true }))] : rest;
+    try {
+      for (let i = 0; i < RUNS; i += 1) diagnose(this.data.diagnosis, all, design);
+    } catch {
+      // What the readings mean is told when there are some.
+    }
   }
 
   /** Show what is ticked off. @param {Map<string, import("./records.js").Words>} words */
