@@ -63,11 +63,15 @@ class BuiltLine:
 
     def levels(self, built: BuiltLevels) -> BuiltLevels:
         """Return levels as built with their stations, and what lies beside, on this line."""
-        names = ("station_m", "planned_station_m", "breaks_m")
-        told = {name: self.station(getattr(built, name)) for name in names}
         beside = [place for place in self.places if place.moves]
-        at = self.station(np.array([place.station_m for place in beside]))
-        return replace(built, **told, beside_at_m=at, beside_m=np.array([p.off_m for p in beside]))
+        return replace(
+            built,
+            station_m=self.station(built.station_m),
+            planned_station_m=self.station(built.planned_station_m),
+            breaks_m=self.station(built.breaks_m),
+            beside_at_m=self.station(np.array([place.station_m for place in beside])),
+            beside_m=np.array([place.off_m for place in beside]),
+        )
 
     def record(self, record: Record) -> Record:
         """Return a record with its station on this line."""

@@ -7,7 +7,6 @@ import subprocess
 from pathlib import Path
 from typing import Any
 
-import numpy as np
 import pytest
 from chromium import node_path
 from sample_study import sample_document
@@ -122,7 +121,7 @@ def test_field_diagnosis__known_faults_are_found(both) -> None:
 
 
 def test_field_diagnosis__answers_at_once(both) -> None:
-    """50 ms, once the sheet has run the rule as it does while it waits; the processor's own time."""
+    """50 ms of the processor, once the sheet has run the rule, as it does while it waits."""
     assert max(both["times"]) < 50.0, both["times"]
 
 
