@@ -41,7 +41,7 @@ FIELDS_TYPE = "/** @type {Record<string, Field>} */\n"
 TYPES = {"boolean": "flag", "integer": "number", "number": "number", "string": "text"}
 ON_FILE = {"survey.points", "energy.record", "sheet.features"}
 """Keys that a settings file gives by the name of a file; the page brings that file in."""
-ELSEWHERE = {"study.name", "study.units", "study.line", "layer"}
+ELSEWHERE = {"study.name", "study.units", "study.line", "layer", "sheet.logo", "sheet.template"}
 """Keys and tables that have a control of their own on the page, or are of a file only."""
 
 

@@ -17,6 +17,7 @@ __all__ = [
     "sheet_date",
     "sheet_features",
     "sheet_revisions",
+    "sheet_rows",
     "sheet_text",
     "signed",
     "standing",
@@ -110,6 +111,12 @@ def sheet_revisions(doc: Document) -> list[dict[str, str]]:
         for row in rows
         if isinstance(row, Mapping)
     ]
+
+
+def sheet_rows(doc: Document) -> list[tuple[str, str]]:
+    """Return the rows of one's own in the title block, label and text."""
+    rows = _table(doc).get("entry") or ()
+    return [(plain(row.get("label") or ""), plain(row.get("text") or "")) for row in rows]
 
 
 def sheet_features(doc: Document) -> list[Mapping[str, Any]]:

@@ -5,8 +5,10 @@ Each is sought beside the settings file.
 
 from __future__ import annotations
 
+import base64
 import json
 import math
+import tomllib
 from collections.abc import Callable, Mapping
 from pathlib import Path
 from typing import Any
@@ -19,6 +21,8 @@ from routing.survey import SurveyPoint, read_survey
 __all__ = ["with_files"]
 
 Read = Callable[[Path, Mapping[str, Any], str], dict[str, Any]]
+_PICTURES = {b"\x89PNG\r\n\x1a\n": "png", b"\xff\xd8\xff": "jpeg"}
+"""How files of pictures begin."""
 MOST_FEATURES_BYTES = 5_000_000
 """Largest GeoJSON file that a settings file may name [bytes]."""
 
@@ -62,6 +66,44 @@ def _geojson(path: Path, name: str) -> Any:
 
 def _features(path: Path, table: Mapping[str, Any], name: str) -> dict[str, Any]:
     return {**table, "features": _geojson(path, name)}
+
+
+def _template(path: Path, table: Mapping[str, Any], name: str) -> dict[str, Any]:
+    """Return the table with the template's values where it is silent, the template's logo read."""
+    try:
+        with path.open("rb") as file:
+            told = tomllib.load(file)
+    except OSError as exc:
+        raise SettingsError(
+            f"{name}: {path} cannot be read: {exc.strerror}.", "Check its name and place."
+        ) from exc
+    except ValueError as exc:
+        raise SettingsError(f"{name}: {path} is not TOML: {exc}.", "Mend the file.") from exc
+    if set(told) != {"sheet"} or not isinstance(told["sheet"], dict):
+        raise SettingsError(
+            f"{name}: {path} must hold one [sheet] table and nothing else.",
+            "Move everything else into the settings file.",
+        )
+    given = {key: value for key, value in told["sheet"].items() if key != "template"}
+    for key, read in (("logo", _logo), ("features", _features)):
+        given = _with_file(given, key, read, path.parent, f"{name}: sheet")
+    return {**given, **{key: value for key, value in table.items() if key != "template"}}
+
+
+def _logo(path: Path, table: Mapping[str, Any], name: str) -> dict[str, Any]:
+    """Return the table with the picture itself, as a data address."""
+    if str(table["logo"]).startswith("data:"):
+        return dict(table)
+    try:
+        data = path.read_bytes()
+    except OSError as exc:
+        raise SettingsError(
+            f"{name}: {path} cannot be read: {exc.strerror}.", "Check its name and place."
+        ) from exc
+    kind = next((kind for start, kind in _PICTURES.items() if data.startswith(start)), None)
+    if kind is None:
+        raise SettingsError(f"{name}: {path} is neither PNG nor JPEG.", "Save it as one of them.")
+    return {**table, "logo": f"data:image/{kind};base64,{base64.b64encode(data).decode()}"}
 
 
 def _layer(path: Path, table: Mapping[str, Any], name: str) -> dict[str, Any]:
@@ -118,6 +160,8 @@ def _text_or_nothing(value: object, name: str) -> None:
 
 
 _READERS: Mapping[tuple[str, str], Read] = {
+    ("sheet", "template"): _template,
+    ("sheet", "logo"): _logo,
     ("sheet", "features"): _features,
     ("layer", "file"): _layer,
     ("survey", "points"): _survey,

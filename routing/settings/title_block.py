@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import difflib
+import re
 from collections.abc import Mapping
 from dataclasses import dataclass
 from types import MappingProxyType
@@ -11,7 +13,7 @@ from routing.errors import SettingsError
 from routing.settings.readers import Reader, choice, date, text
 from routing.settings.rows import row, tables
 
-__all__ = ["RevisionSettings", "SheetSettings", "WaiveSettings"]
+__all__ = ["OwnRowSettings", "RevisionSettings", "SheetSettings", "WaiveSettings"]
 
 FEATURE_KINDS = ("stream", "boundary", "no-go", "road", "service", "reference")
 _LINE = text(200)
@@ -19,6 +21,66 @@ _DATE = date
 
 
 _SIZES = ("A4", "A3", "A2", "A1", "A0", "ANSI A", "ANSI B", "ANSI C", "ANSI D", "ANSI E")
+_OWN_SIZE = re.compile(r"(\d+(?:\.\d+)?)\s*[x×]\s*(\d+(?:\.\d+)?)\s*(mm|in)")
+LEAST_PAPER_MM, MOST_PAPER_MM = (270.0, 200.0), 2000.0
+"""Least width and height, and the most of either, of paper of one's own [mm]."""
+MOST_LOGO_BYTES = 200_000
+"""Largest logo [bytes]: it travels in every study of its settings."""
+_PICTURE = re.compile(r"data:image/(?:png|jpeg);base64,([A-Za-z0-9+/]+={0,2})")
+
+
+def _size(value: object, name: str) -> str:
+    """Return a known size by its name, or one's own as "width x height mm"."""
+    told = " ".join(str(value).split())
+    if told in _SIZES:
+        return told
+    own = _OWN_SIZE.fullmatch(told)
+    factor = 25.4 if own and own[3] == "in" else 1.0
+    wide, high = (float(own[k]) * factor for k in (1, 2)) if own else (0.0, 0.0)
+    fits = wide >= LEAST_PAPER_MM[0] and high >= LEAST_PAPER_MM[1] and wide <= MOST_PAPER_MM
+    if not fits or high > wide:
+        near = difflib.get_close_matches(told, _SIZES, 1)
+        raise SettingsError(
+            f"{name} = {value!r} is no paper that sheets are drawn on.",
+            (f"Did you mean {near[0]!r}? " if near else "")
+            + f'Choose {", ".join(_SIZES)}, or write "914 x 610 mm" or "36 x 24 in", the larger '
+            f"side first, from {LEAST_PAPER_MM[0]:.0f} x {LEAST_PAPER_MM[1]:.0f} mm to "
+            f"{MOST_PAPER_MM:.0f} mm.",
+        )
+    return f"{wide:g} x {high:g} mm"
+
+
+_PAPER = Reader(
+    read=_size,
+    schema={"type": "string", "minLength": 1, "maxLength": 40},
+    takes=f'{", ".join(_SIZES)}, or one\'s own such as "914 x 610 mm" or "36 x 24 in"',
+)
+
+
+def _template(value: object, name: str) -> None:
+    raise SettingsError(
+        f"{name} = {str(value)[:80]!r} names a file, which only a settings file may.",
+        "Give the values in place.",
+    )
+
+
+def _logo(value: object, name: str) -> str:
+    """Return a picture as a data address; the settings file names a PNG or JPEG file."""
+    found = _PICTURE.fullmatch(value) if isinstance(value, str) else None
+    if found is None or len(found[1]) * 3 // 4 > MOST_LOGO_BYTES:
+        raise SettingsError(
+            f"{name} is no picture of at most {MOST_LOGO_BYTES} bytes.",
+            "Give a PNG or JPEG file beside the settings file, or its data address "
+            "(data:image/png;base64,...).",
+        )
+    return str(value)
+
+
+_LOGO = Reader(
+    read=_logo,
+    schema={"type": "string", "pattern": "^data:image/(png|jpeg);base64,", "maxLength": 280_000},
+    takes="a PNG or JPEG file beside the settings file, at most 200 kB",
+)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -29,6 +91,14 @@ class RevisionSettings:
     date: str = row(_DATE, "its date", "2026-11-25", "")
     text: str = row(_LINE, "what changed", "first issue", "")
     by: str = row(_LINE, "who drew it", "A. N.", "")
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class OwnRowSettings:
+    """[[sheet.entry]]: a row of one's own in the title block."""
+
+    label: str = row(text(40), "what it is", "client's reference", needed=True)
+    text: str = row(text(120), "what stands there", "OT-117/3", needed=True)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -107,8 +177,8 @@ class SheetSettings:
         without='papers say "preliminary, not for construction"',
     )
     size: str | None = row(
-        choice(*_SIZES),
-        "paper of the sheets",
+        _PAPER,
+        "paper of the sheets, lying",
         "A3",
         without="A3, or ANSI B with US units",
     )
@@ -127,6 +197,19 @@ class SheetSettings:
         "EPSG:32633",
         without="the terrain's own, else the UTM zone",
         page=("Coordinate system", ""),
+    )
+    template: None = row(
+        Reader(read=_template, schema={}, takes="a TOML file beside the settings file"),
+        "file with a [sheet] table of an office: what it gives holds where this table is silent",
+        "office.toml",
+        without="this table alone",
+    )
+    logo: str | None = row(_LOGO, "logo in the title block", "logo.png", without="no picture")
+    entry: tuple[OwnRowSettings, ...] = row(
+        tables(OwnRowSettings, most=5),
+        "rows of one's own in the title block",
+        [{"label": "client's reference", "text": "OT-117/3"}],
+        without="none",
     )
     revision: tuple[RevisionSettings, ...] = row(
         tables(RevisionSettings, most=20),

@@ -102,4 +102,16 @@ the row of ISO 3098; 3.2 mm (1/8 in) from ANSI D on, as municipal rules in the U
 def paper_of(doc: Document) -> Paper:
     """Return the paper asked for, else A3 for metric studies and ANSI B for US ones."""
     size = sheet_text(doc, "size")
-    return PAPERS.get(size) or PAPERS["ANSI B" if units_of(doc) == "us" else "A3"]
+    if size in PAPERS:
+        return PAPERS[size]
+    wide, _, high = size.removesuffix(" mm").partition(" x ")
+    if high:
+        return _own(size, float(wide), float(high))
+    return PAPERS["ANSI B" if units_of(doc) == "us" else "A3"]
+
+
+def _own(name: str, width: float, height: float) -> Paper:
+    """Return paper of one's own, lettered as the largest known size that is no higher."""
+    known = sorted(PAPERS.values(), key=lambda paper: paper.height)
+    like = next((each for each in reversed(known) if each.height <= height), known[0])
+    return _sized(name, width, height, like.letter, like.strip)

@@ -6,7 +6,7 @@ from collections.abc import Callable, Sequence
 
 from routing.papers.sheet.ink import Anchor, Box, Drawing
 from routing.papers.sheet.paper import Paper
-from routing.papers.typeset import cap_height, shortened, text_width
+from routing.papers.typeset import DESCENT, cap_height, line_height, shortened, text_width
 from routing.units import UnitSystem, show
 
 __all__ = ["NOTE_LINE", "Sketch", "caption", "fitted"]
@@ -83,9 +83,9 @@ class Sketch:
         wide = text_width(said, size)
         if wide < right - left:
             middle = (left + right) / 2.0
-            self.ink.text(middle, level - 0.7, said, size, anchor="middle", halo=True, layer="dim")
+            self._say(middle, level - 0.7, said, "middle")
         else:
-            self.ink.text(right + 1.2, level + 0.9, said, size, halo=True, layer="dim")
+            self._say(right + 1.2, level + 0.9, said)
 
     def up(self, y0: float, y1: float, x: float, words: str = "", *, left: bool = False) -> None:
         """Dimension a height, lettered beside its line."""
@@ -97,15 +97,7 @@ class Sketch:
         size = self.paper.small
         base = (low + high) / 2.0 + cap_height(size) / 2.0
         anchor: tuple[Anchor, float] = ("end", -1.2) if left else ("start", 1.2)
-        self.ink.text(
-            at + anchor[1],
-            base,
-            said,
-            size,
-            anchor=anchor[0],
-            halo=True,
-            layer="dim",
-        )
+        self._say(at + anchor[1], base, said, anchor[0])
 
     def note(self, x: float, y: float, words: str, dx: float = 6.0, dy: float = -4.0) -> None:
         """Letter a place beside it, on a short leader [mm]."""
@@ -114,15 +106,26 @@ class Sketch:
         self.ink.line(at_x, at_y, end_x, end_y, "fine")
         anchor: Anchor = "start" if dx >= 0.0 else "end"
         shift = 0.6 if dx >= 0.0 else -0.6
-        self.ink.text(
-            end_x + shift,
-            end_y + 0.9,
-            words,
-            self.paper.small,
-            anchor=anchor,
-            halo=True,
-            layer="dim",
-        )
+        self._say(end_x + shift, end_y + 0.9, words, anchor)
+
+    def _say(self, x: float, y: float, words: str, anchor: Anchor = "start") -> None:
+        """Letter a dimension or note; what lies on another's lettering moves up or down."""
+        size = self.paper.small
+        wide = text_width(words, size)
+        left = x - {"start": 0.0, "middle": wide / 2.0, "end": wide}[anchor]
+        for step in (0, 1, -1, 2, -2, 3, -3):
+            base = y + 1.05 * step * line_height(size)
+            high, low = base - cap_height(size), base + DESCENT * size
+            clear = all(
+                label.box.right <= left
+                or left + wide <= label.box.left
+                or label.box.bottom <= high
+                or low <= label.box.top
+                for label in self.ink.labels
+            )
+            if clear:
+                break
+        self.ink.text(x, base, words, size, anchor=anchor, halo=True, layer="dim")
 
     def ground(self, x0: float, x1: float, y: float) -> None:
         """Draw the ground's surface with its ticks."""

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from routing.papers.document import Document, plain, units_of
-from routing.papers.given import sheet_text, signed, status
+from routing.papers.given import sheet_rows, sheet_text, signed, status
 from routing.papers.plane import SurveySystem
 from routing.papers.sheet.ink import Box, Drawing
 from routing.papers.sheet.paper import Paper
@@ -16,8 +16,8 @@ from routing.words import Said, said
 
 __all__ = ["draw_strip", "project_name"]
 
-FACTS, REVISIONS, TITLE = 1.0, 0.62, 1.15
-"""Shares of the strip's width [-]."""
+FACTS, OWN, REVISIONS, TITLE = 1.0, 0.42, 0.62, 1.15
+"""Shares of the strip's width [-]; one's own logo and rows only where they are given."""
 ROWS = (1.25, 1.15, 1.0, 0.8)
 """Shares of the strip's height that the rows of the title block take [-]."""
 MOST_REVISIONS = 4
@@ -40,9 +40,12 @@ def draw_strip(
 ) -> None:
     """Draw the strip along the foot of a sheet; ``sheet`` is its title, scale and number."""
     top, bottom = paper.frame_height, paper.frame_height + paper.strip
-    unit = paper.frame_width / (FACTS + REVISIONS + TITLE)
-    first, second = unit * FACTS, unit * (FACTS + REVISIONS)
-    _facts(ink, doc, survey, paper, Box(0.0, top, first, bottom))
+    own = OWN if sheet_rows(doc) or sheet_text(doc, "logo") else 0.0
+    unit = paper.frame_width / (FACTS + own + REVISIONS + TITLE)
+    first, second = unit * (FACTS + own), unit * (FACTS + own + REVISIONS)
+    _facts(ink, doc, survey, paper, Box(0.0, top, unit * FACTS, bottom))
+    if own:
+        _own(ink, doc, paper, Box(unit * FACTS, top, first, bottom))
     _revisions(ink, doc, paper, Box(first, top, second, bottom))
     _title(ink, doc, paper, Box(second, top, paper.frame_width, bottom), sheet)
     ink.rect(Box(0.0, 0.0, paper.frame_width, bottom), "border")
@@ -82,6 +85,29 @@ def _sources(doc: Document, survey: SurveySystem) -> Iterator[tuple[str, str]]:
     yield "Design flow", show(flow, "flow", units) if flow is not None else "none given"
     yield "Stations", "distance in plan from the intake (WGS 84 ellipsoid)"
     yield "Made with", f"{maker} from the study “{plain(doc.get('name') or 'study')}”"
+
+
+def _own(ink: Drawing, doc: Document, paper: Paper, box: Box) -> None:
+    """Set the logo as large as the rows of one's own beneath it allow, and these rows."""
+    size, rows = paper.small, sheet_rows(doc)
+    step = 1.34 * size
+    foot = box.bottom - PAD
+    top = foot - len(rows) * step
+    for number, (label, words) in enumerate(rows):
+        base = top + number * step + cap_height(size) + 0.3
+        said_label = shortened(f"{label}:", size, 0.5 * (box.right - box.left))
+        ink.text(box.left + PAD, base, said_label, size, layer="strip")
+        left = box.left + PAD + text_width(said_label, size) + 1.0
+        ink.text(left, base, Said(shortened(words, size, box.right - left - PAD)), size,
+                 layer="strip")  # fmt: skip
+    if logo := sheet_text(doc, "logo"):
+        high = max(top - box.top - 2.0 * PAD, 1.0)
+        ink.add(
+            f'<image x="{box.left + PAD:.3f}" y="{box.top + PAD:.3f}" '
+            f'width="{box.right - box.left - 2.0 * PAD:.3f}" height="{high:.3f}" '
+            f'preserveAspectRatio="xMidYMid meet" href="{logo}"/>'
+        )
+    ink.line(box.right, box.top, box.right, box.bottom, "frame")
 
 
 def _revisions(ink: Drawing, doc: Document, paper: Paper, box: Box) -> None:
@@ -147,7 +173,8 @@ def _cell(ink: Drawing, paper: Paper, box: Box, label: str, words: str, *, bold:
     ink.rect(box, "thin")
     size, room = paper.small, box.right - box.left - 1.6 * PAD
     x = box.left + 0.8 * PAD
-    ink.text(x, box.top + 0.6 + cap_height(size), label, size, layer="strip")
+    named = shortened(label, size, room)
+    ink.text(x, box.top + 0.6 + cap_height(size), named, size, layer="strip")
     large = paper.letter
     below = box.top + 0.6 + 1.32 * size
     lines = wrapped(words, large, room, bold=bold)
