@@ -7,7 +7,7 @@ from collections.abc import Sequence
 from routing.papers.typeset import text_width
 from routing.words import Said
 
-__all__ = ["LEAST_PT", "LONGEST_WORD", "fitted_mm", "size_for"]
+__all__ = ["LEAST_PT", "LONGEST_WORD", "broken", "fitted_mm", "size_for"]
 
 LEAST_PT = 7.8
 """Smallest lettering [pt]: its capitals are 1.8 mm high."""
@@ -41,7 +41,7 @@ def fitted_mm(
     >>> fitted_mm(["no.", "why"], [["V1", "a summit"]], 8.6, 170.0)
     ([6.9, 14.5], True)
     """
-    pad = 2.6 if len(heads) <= 9 else 1.8
+    pad = _pad(len(heads))
     least, full = [], []
     for number, head in enumerate(heads):
         cells = {row[number] for row in rows}
@@ -68,6 +68,25 @@ def fitted_mm(
         spare -= given[number]
         left -= 1
     return [a + b for a, b in zip(least, given, strict=True)], True
+
+
+def broken(text: str, size_pt: float, width_mm: float, columns: int) -> str:
+    """Return a cell's text with places to break in each word that is wider than its column.
+
+    >>> broken("a watermain", 8.6, 12.0, 3).replace("\u200b", "|")
+    'a w|a|t|e|r|m|a|i|n'
+    """
+    room = width_mm - _pad(columns)
+    if _mm(text, size_pt) <= room:
+        return text
+    return " ".join(
+        word if _mm(word, size_pt) <= room else "\u200b".join(word) for word in text.split(" ")
+    )
+
+
+def _pad(columns: int) -> float:
+    """Return the room beside the words of a cell, as the page sets it [mm]."""
+    return 2.6 if columns <= 9 else 1.8
 
 
 def _words(text: str) -> list[str]:

@@ -8,7 +8,19 @@ from collections.abc import Iterator
 from typing import Any
 
 import pdfplumber
+from made_study import made_document
 
+NAMES = {
+    "long": "Skarn Beck above Otterfell and below the old mill " * 6,
+    "unbroken": "L" * 300,
+    "chinese": "溪水上游至旧磨坊压力管道线路方案 " * 6,
+    "arabic": "خط مياه العين من المأخذ إلى المحطة " * 5,
+    "devanagari": "जल रेखा परियोजना ऊपरी घाटी से पुरानी चक्की तक " * 5,
+    "face": "Creek 😀 line",
+}
+"""Names as people give them, longer and of more scripts than any paper has room for."""
+LEAST_MM = 1.8
+"""Least height of capitals on a paper [mm]: the row of ISO 3098-1 below 2.5 (from memory)."""
 MM = 72.0 / 25.4
 """Points of a PDF in a millimetre: a point is 1/72 in."""
 CAP_SHARE = {"SourceSansPro": 0.66, "NotoSansCJK": 0.733, "NotoSans": 0.714, "NewCMMath": 0.683}
@@ -85,3 +97,14 @@ def overprinted(page: Any) -> list[tuple[str, str]]:
                         found.append((other["text"], box["text"]))
         cells.setdefault(place, []).append(box)
     return found
+
+
+def named(name: str, units: str = "metric") -> dict[str, Any]:
+    """Return a made study whose every name is the given one."""
+    doc = made_document(name=name, units=units)
+    cells = dict.fromkeys(("owner", "drawn", "checked", "number"), name)
+    revision = {"mark": "A", "date": "2026-11-25", "text": name, "by": name}
+    doc["settings"] = {"sheet": {"project": name, **cells, "revision": [revision]}}
+    doc["vents"][1]["kind"] = doc["vents"][1]["reason"] = name
+    doc["pipes"][0]["label"] = name
+    return doc

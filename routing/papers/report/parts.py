@@ -7,7 +7,7 @@ from typing import Any
 
 from routing.fittings import sold_inches
 from routing.papers.document import Document, plain, units_of
-from routing.papers.fit import size_for
+from routing.papers.fit import broken, size_for
 from routing.papers.report.basis import Formula
 from routing.papers.schedule import Schedule
 from routing.papers.subject import quantity
@@ -107,6 +107,10 @@ def table(
         heads, *shown = shown
         numeric = [False] + [True] * (len(heads) - 1)
     size, widths = size_for(heads, shown, ROOM_MM[units])
+    shown = [
+        [broken(value, size, width, len(heads)) for value, width in zip(row, widths, strict=True)]
+        for row in shown
+    ]
     return {
         "title": title,
         "table": {

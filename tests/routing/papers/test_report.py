@@ -7,23 +7,24 @@ import io
 import math
 import re
 from importlib.resources import files
+from typing import Any
 
 import pypdf
 import pytest
 from made_study import as_read_from_disk, made_document
-from sample_study import sample_study
+from sample_study import sample_report, sample_study
 
 from routing.papers.report import Extras, report_pdf
 from routing.papers.report.basis import _latex, basis, value_at
 from routing.papers.report.confirm import confirm_rows
-from routing.papers.report.parts import table
+from routing.papers.report.parts import MOST_ROWS, table
 from routing.papers.report.report import report_data
 from routing.papers.report.worked import worked
 from routing.papers.schedule import SPARE_SHARE, schedules
 from routing.papers.shopping import shopping
 from routing.papers.wording import worded
 from routing.record import study_document
-from routing.report_study import full_report_pdf, given_words, sensitivity
+from routing.report_study import given_words, sensitivity
 from routing.settings import settings_from_mapping
 
 
@@ -227,7 +228,7 @@ def test_sensitivity__is_the_study_run_again(real) -> None:
 
 
 def test_report_pdf__prints_the_documents_numbers(real) -> None:
-    reader = pypdf.PdfReader(io.BytesIO(full_report_pdf(real)))
+    reader = pypdf.PdfReader(io.BytesIO(sample_report()))
     text = " ".join(" ".join(page.extract_text() for page in reader.pages).split())
     summary = real["summary"]
     for value in ("gross_head_m", "net_head_m", "head_loss_m", "power_kw", "pipe_length_m"):
@@ -245,6 +246,76 @@ def test_report_pdf__prints_the_documents_numbers(real) -> None:
     assert f"page {len(reader.pages)} of {len(reader.pages)}" in text
     # A question mark would stand for a sign that no font of the tool has.
     assert "?" not in text
+
+
+PRINTED = {
+    "Vents and drains: Vents": ("vents", "station_m ground_m pipe_m depth_m"),
+    "Vents and drains: Drains": ("drains", "station_m ground_m pipe_m depth_m drained_m3"),
+    "Vents and drains: How the vents were sized": (
+        "vent_sizes",
+        "needed_mm bore_mm release_mm rating_kpa allowed_vacuum_kpa",
+    ),
+    "Vents and drains: How the drains empty their stretch": (
+        "drain_sizes",
+        "bore_mm drained_m3 shortest_s longest_s jet_m_s reaction_n",
+    ),
+    "Structures: Bends": ("bends", "station_m pipe_m plan_deg vertical_deg deflection_deg"),
+    "Structures: Slope anchors": ("anchors", "station_m"),
+    "Structures: Supports": ("supports", "station_m ground_m pipe_m height_m load_kn"),
+    "Structures: Spans as structures": ("bridges", "from_m to_m bay_m weight_n_m movement_m"),
+    "Surge: Ways in which the flow may stop": (
+        "surge",
+        "closing_s critical_s bound_rise_m peak_rise_m highest_rise_m",
+    ),
+    "Line, heads and pressures: Straights of the pipe": ("grades", "from_m to_m from_z_m to_z_m"),
+    "Line, heads and pressures: Head lost along the line": (
+        "flow.reaches",
+        "from_m to_m velocity_m_s reynolds friction_factor friction_m",
+    ),
+}
+"""Tables of the report, the part of the document that each shows, and members that stand in it."""
+
+
+def figures(cells: list[str]) -> list[tuple[float, float]]:
+    """Return the numbers of a row of a table, each with half its last digit."""
+    found = []
+    for cell in cells:
+        for number in re.findall(r"(?<![\w.])[+−]?\d+(?:\.\d+)?(?![\w.])", cell):
+            step = 10.0 ** -len(number.partition(".")[2])
+            found.append((float(number.replace("−", "-")), 0.501 * step))
+    return found
+
+
+def test_report__every_figure_of_its_tables_is_the_studys(real) -> None:
+    """Row by row, whatever the columns: each member stands in its row, rounded as printed."""
+    found, text = sections(as_read_from_disk(real)), " ".join(printed().split())
+    for title, (part, members) in PRINTED.items():
+        held: Any = as_read_from_disk(real)
+        for key in part.split("."):
+            held = held[key]
+        made = found[title]["table"]
+        rows_ = made["rows"]
+        if made["heads"][0] == "from, m" and len(made["heads"]) == len(held) + 1:
+            rows_ = list(zip(*([made["heads"], *rows_]), strict=True))[1:]
+        assert rows_, title
+        for row, item in zip(rows_, held, strict=len(rows_) < MOST_ROWS):
+            shown = figures(list(row)) + figures(re.findall(r"[\d.]+", made["note"]))
+            for member in members.split():
+                value = item[member]
+                if value is None:
+                    continue
+                value = abs(value) if member == "plan_deg" else value
+                near = [n for n, half in shown if abs(n - value) <= half]
+                assert near, (title, member, value, row)
+        for row in made["rows"]:
+            line = " ".join(" ".join(row).split())
+            assert line in text, (title, line)
+
+
+def printed() -> str:
+    """Return the text of the sample's report."""
+    reader = pypdf.PdfReader(io.BytesIO(sample_report()))
+    return " ".join(page.extract_text() for page in reader.pages)
 
 
 def test_report_pdf__same_bytes_fresh_and_from_disk(real) -> None:
