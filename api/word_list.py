@@ -56,6 +56,13 @@ CODE = re.compile(
 """Literals that are no words: selectors, names of classes and events, paths of drawings."""
 BESIDE = ("years", "nothing", "yes", "no", "Trench, per m³", "Trench, per yd³", "left", "right")
 """Words that a script puts together with others, or that look like a key where they stand."""
+OF_SEARCH = (
+    "starting", "waiting for its turn", "reading the ground", "seeking the line of least cost",
+    "comparing line {1}", "studying line {1} of {2}", "Cheapest", "Shortest",
+    "Fewest vents and drains", "Fewest crossings", "Least digging", "Most power",
+    "Another way {1}", "{1} of trench",
+)  # fmt: skip
+"""How far a search is, and what a proposal is best at."""
 DEAF = "ne"
 """A language with the decimal point: papers that are listened to are made in it, without words."""
 WITH_UNIT = re.compile(rf", (?:{UNITS}|%|°|m³|yd³)$")
@@ -198,7 +205,7 @@ def word_list() -> dict[str, None]:
     """Return every sentence, in the order of the places where they stand."""
     from api.word_studies import sample_documents
 
-    found: dict[str, None] = dict.fromkeys(BESIDE)
+    found: dict[str, None] = dict.fromkeys((*BESIDE, *OF_SEARCH))
     for page in PAGES:
         found |= dict.fromkeys(page_sentences(page.read_text(encoding="utf-8")))
     for script in SCRIPTS:

@@ -124,6 +124,15 @@ export const importRoute = (file) => sendFile("/api/routes", file);
 /** Every pipe of the catalogue tried on a line. @param {any} body as of a preview @param {boolean} sizes */
 export const choosePipes = (body, sizes) => call(`/api/pipes?sizes=${sizes}`, json("POST", body));
 
+/** Seek lines between two places. @param {any} body @returns {Promise<any>} the job */
+export const startSearch = (body) => call("/api/searches", json("POST", body));
+
+/** @param {string} id */
+export const job = (id) => call(`/api/jobs/${id}`);
+
+/** @param {string} id */
+export const stopJob = (id) => call(`/api/jobs/${id}`, { method: "DELETE" });
+
 /** @param {string} path @param {File} file */
 function sendFile(path, file) {
   const form = new FormData();

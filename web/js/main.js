@@ -20,6 +20,7 @@ import { fittingsPanel } from "./panel-fittings.js";
 import { landGroup, layOver } from "./panel-land.js";
 import { linePanel } from "./panel-line.js";
 import { moneyPanel } from "./panel-money.js";
+import { proposeGroup } from "./panel-propose.js";
 import { settingsPanel } from "./panel-settings.js";
 import { trenchPanel } from "./panel-trench.js";
 import { waterPanel } from "./panel-water.js";
@@ -102,7 +103,7 @@ linePanel(state, {
   importLine: () => byId("line-file").click(),
   snap: (end, level) => snapTo(state, end, level),
   fit: () => fitLine(map, activeLine(state.plan).points),
-});
+}, proposeGroup(state, map));
 const land = new LandView(map, state);
 trenchPanel(state, landGroup(state, land));
 waterPanel(state, streamsGroup(state, map));

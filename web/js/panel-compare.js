@@ -42,6 +42,7 @@ export class Comparison {
   async draw() {
     const { plan } = this.state;
     const lines = plan.lines.filter((line) => complete(plan, line.points));
+    if (!this.words.children.length) this.words.replaceChildren(element("li", { class: "empty" }, "Working the lines out …"));
     try {
       const models = await Promise.all(lines.map((line) => ask(previewBody(plan, line), true)));
       if (plan !== this.state.plan) return;
