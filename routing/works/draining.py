@@ -205,10 +205,8 @@ def _emptying(
     stands = _stands_m(line, [*opened, drain.serves_m])
     # What an earlier drain has left above is no more joined to this one than to that.
     before = water_left_m3(line, opened)
-    gone = [
-        float(np.minimum(before, _water_m3(line, np.maximum(stands, each))).sum())
-        for each in (bottom + head).tolist()
-    ]
+    levels = np.maximum(stands, (bottom + head)[:, np.newaxis])
+    gone = np.minimum(before, _water_m3(line, levels)).sum(axis=1).tolist()
     bore = float(line.inside_diameter_m[: k + 1].min())
     pipe = 2.0 * gravity * bore * (0.25 * math.pi * bore * bore) ** 2
     rough = line.pipes.runs[int(line.run_index[max(k - 1, 0)])].pipe.roughness_m
