@@ -47,7 +47,7 @@ FileName = Annotated[str, StringConstraints(pattern=r"^[A-Za-z0-9_-][A-Za-z0-9 .
 class SettingsIn(Body):
     """A settings file, and the text files that it names, by their names."""
 
-    toml: str = Field(max_length=2_000_000, description="What stands in the file.")
+    toml: str = Field(max_length=500_000, description="What stands in the file.")
     files: dict[FileName, Annotated[str, StringConstraints(max_length=5_000_000)]] = Field(
         default_factory=dict, max_length=20
     )

@@ -152,6 +152,8 @@ _FACTOR: dict[Dimension, dict[str, float]] = {
     "power": {"W": 1.0, "kW": 1e3, "hp": HORSEPOWER},
     "temperature": {},
 }
+MOST_LETTERS = 100
+"""Longest text that is read as a quantity [-]."""
 _NUMBER = re.compile(r"^\s*([+-]?(?:\d+[.,]?\d*|[.,]\d+)(?:[eE][+-]?\d+)?)\s*(.*?)\s*$")
 _TWO_WAYS = re.compile(r"[+-]?(?:[1-9]\d{0,2},\d{3}(?![\d.,])|\d+[.,][\d.,]*[.,]\d*)")
 
@@ -176,6 +178,11 @@ def parse_quantity(value: object, dimension: Dimension, *, name: str) -> float:
         raise QuantityError(
             f"{name} = {value} has no unit.",
             f"Write the quantity as text with a unit, for example {_EXAMPLE[dimension]}.",
+        )
+    if isinstance(value, str) and len(value) > MOST_LETTERS:  # reading it would take ever longer
+        raise QuantityError(
+            f"{name} is a text of {len(value)} letters, {value[:20]!r} and so on.",
+            f"Write a quantity such as {_EXAMPLE[dimension]}.",
         )
     match = _NUMBER.match(value) if isinstance(value, str) else None
     if match is None:

@@ -6,6 +6,7 @@ table is optional, an unknown key is an error that names the nearest known one.
 
 from __future__ import annotations
 
+import re
 import tomllib
 from collections.abc import Mapping
 from dataclasses import dataclass, field
@@ -115,10 +116,21 @@ class Settings:
         return (settings_from_mapping, (dict(self.given),))
 
 
+PART = r"""(?:[A-Za-z0-9_-]++|"[^"\n]*+"|'[^'\n]*+')"""
+LONG_KEY = re.compile(rf"(?<![A-Za-z0-9_-]){PART}(?:[ \t]*+\.[ \t]*+{PART}){{20}}")
+"""A key of more than twenty parts: the reader of TOML takes time and memory by their square."""
+
+
 def read_settings(path: Path) -> Settings:
     """Read a settings file (TOML); raises :class:`~routing.errors.SettingsError`."""
     try:
-        tables = tomllib.loads(path.read_bytes().decode("utf-8-sig"))
+        text = path.read_bytes().decode("utf-8-sig")
+        if (found := LONG_KEY.search(text)) is not None:
+            raise SettingsError(
+                f"The settings file {path} has a key of very many parts, {found[0][:40]!r}.",
+                'Write lines such as cover = "0.9 m" under tables such as [trench].',
+            )
+        tables = tomllib.loads(text)
     except FileNotFoundError as exc:
         raise SettingsError(
             f"The settings file {path} does not exist.", "Check its name and place."
@@ -127,7 +139,7 @@ def read_settings(path: Path) -> Settings:
         raise SettingsError(
             f"The settings file {path} cannot be read: {exc}.", "Give a TOML text file in UTF-8."
         ) from exc
-    except tomllib.TOMLDecodeError as exc:
+    except ValueError as exc:  # of the reader of TOML, or of a number of thousands of digits
         raise SettingsError(
             f"The settings file {path} is not TOML: {exc}.",
             'Write lines such as cover = "0.9 m" under tables such as [trench].',

@@ -17,6 +17,7 @@ from pathlib import Path
 from typing import Any
 
 import pytest
+from sample_study import sample_document
 
 from api.backup import back_up, restore
 from api.errors import NotFound, TerrainInUse
@@ -26,7 +27,6 @@ from api.storage import Storage
 pytestmark = pytest.mark.slow
 ROUNDS = int(os.environ.get("LEATLINE_TEST_KILLS", "500"))
 PHOTO = "data:image/jpeg;base64,/9j/4GEgaGlsbA=="
-DOCUMENT = {"summary": {"plan_length_m": 100.0}, "vents": [], "drains": []}
 State = dict[str, Any]
 """Of each thing what was last answered: a study's tag, ``deleted``, ``gone``; notes by study."""
 
@@ -87,7 +87,7 @@ class Worker:
                 "photo": PHOTO, "device": "d", "time": "2026-01-01T10:00:00Z",
             }  # fmt: skip
             self.tell("begin", study)
-            self.storage.records.take(study, [note], DOCUMENT)
+            self.storage.records.take(study, [note], sample_document())
             self.done("notes", study, self.state["notes"].get(study, 0) + 1)
 
     def delete(self) -> None:
@@ -181,6 +181,7 @@ def test_kills__among_writes_backups_and_restores(tmp_path: Path) -> None:
         while True:
             worker.act()
 
+    sample_document()  # once, before any child is made
     Storage(ServiceSettings(data=data))
     back_up(data, file)
     for number in range(ROUNDS):
@@ -203,4 +204,5 @@ def test_kills__among_writes_backups_and_restores(tmp_path: Path) -> None:
     back_up(data, file)
     restore(file, new)
     check(new, state, None)
+    assert sum(state["notes"].values()) > 0
     print(counts, f"{len(state['studies'])} studies, {sum(state['notes'].values())} notes")

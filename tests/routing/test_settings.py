@@ -104,6 +104,22 @@ def test_settings_from_mapping__bad_input_is_named(tables, words):
     assert caught.value.remedy
 
 
+@pytest.mark.parametrize(
+    "text",
+    [
+        ".".join(["a"] * 100_000) + " = 1",  # takes 40 GB where it is read
+        "a = {" + " . ".join(['"b"'] * 100_000) + " = 1}",
+        "[flow]\ndesign = " + "9" * 5000,
+        "[" * 100_000,
+    ],
+    ids=["endless key", "within a table", "digits", "lists"],
+)
+def test_read_settings__what_would_take_ever_longer_is_refused(tmp_path, text):
+    (tmp_path / "s.toml").write_text(text)
+    with pytest.raises(SettingsError, match=r"s\.toml"):
+        read_settings(tmp_path / "s.toml")
+
+
 @pytest.mark.parametrize("text", ["[trench", "= 3", "a = 1\na = 2", "\x00"])
 def test_read_settings__not_toml(tmp_path, text):
     path = tmp_path / "s.toml"

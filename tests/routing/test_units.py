@@ -96,6 +96,8 @@ def test_parse_quantity__ratio(value, ratio):
         ("1 m/s", "flow"),
         ("2 (m", "length"),
         ("1 __import__('os')", "length"),
+        ("1 " + "kilo" * 50_000 + "m", "length"),  # each would take minutes and more to be read
+        ("1 a" + " " * 1_000_000 + "b", "length"),
     ],
 )
 def test_parse_quantity__bad_input_is_named(value, dimension):
