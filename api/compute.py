@@ -5,7 +5,7 @@ from __future__ import annotations
 import math
 from collections.abc import Callable, Iterator, Mapping, Sequence
 from contextlib import contextmanager
-from dataclasses import dataclass, field, replace
+from dataclasses import field, replace
 from functools import partial
 from pathlib import Path
 from typing import Any, Protocol
@@ -31,6 +31,7 @@ from routing.terrain import Relief, Terrain, describe_terrain, open_terrain
 from routing.terrain.drawn_contour import DrawnContour
 from routing.terrain.raster import read_facts
 from routing.terrain.sources import count_tiles
+from routing.value import dataclass
 
 __all__ = [
     "StudyRequest",

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from typing import Annotated, cast
 
 from fastapi import Depends, Request
@@ -16,6 +15,7 @@ from api.relief import ReliefStore
 from api.settings import ServiceSettings
 from api.storage import Storage
 from api.windows import WindowCache
+from routing.value import dataclass
 
 __all__ = ["Service", "ServiceDep", "service_of"]
 

@@ -7,9 +7,10 @@ import shutil
 import sys
 import tempfile
 from collections.abc import Callable
-from dataclasses import dataclass
 from importlib.metadata import PackageNotFoundError, requires, version
 from pathlib import Path
+
+from routing.value import dataclass
 
 __all__ = ["Trial", "trials"]
 

@@ -11,7 +11,7 @@ import secrets
 import threading
 from collections.abc import Callable
 from concurrent.futures import ThreadPoolExecutor
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from time import monotonic
 from typing import Any, Literal
 
@@ -20,6 +20,7 @@ from api.errors import Busy, NotFound, problem_of
 from api.job_places import OnCluster, OwnProcess, Place, Told
 from api.settings import ServiceSettings
 from routing.errors import LeatlineError
+from routing.value import dataclass
 
 __all__ = ["Finish", "Job", "JobState", "Jobs", "Report"]
 

@@ -6,7 +6,6 @@ import hashlib
 import threading
 from collections import OrderedDict
 from collections.abc import Callable, Mapping, Sequence
-from dataclasses import dataclass
 from functools import partial
 from pathlib import Path
 from typing import Any
@@ -20,6 +19,7 @@ from routing.record import ROW_MEMBERS, line_row, study_document, with_lines
 from routing.settings import Settings
 from routing.study import run_study
 from routing.terrain import Terrain
+from routing.value import dataclass
 
 __all__ = ["LineRows", "Lines", "document_of_lines"]
 

@@ -6,7 +6,6 @@ A link ends by its time, when it is revoked, or with its study. Its secret is sh
 from __future__ import annotations
 
 import sqlite3
-from dataclasses import dataclass
 from datetime import UTC, datetime, timedelta
 
 from api.access.person import LINK_ROLES, Person, acting
@@ -14,6 +13,7 @@ from api.access.tokens import TOKEN, Checker, new_token, now_text, time_given
 from api.database import Database
 from api.errors import NotFound
 from routing.errors import InputError
+from routing.value import dataclass
 
 __all__ = ["LinkRow", "Links"]
 

@@ -16,7 +16,6 @@ import socket
 import threading
 import time
 from collections.abc import Callable
-from dataclasses import dataclass
 from multiprocessing.managers import BaseManager
 from multiprocessing.process import BaseProcess
 from pathlib import Path
@@ -26,6 +25,7 @@ from api.access.person import Person, acting, acts
 from api.jobs import Finish, Job, Jobs
 from api.settings import ServiceSettings
 from api.watch import Counts
+from routing.value import dataclass
 
 __all__ = ["Desk", "DeskAddress", "SharedJobs", "run_processes"]
 

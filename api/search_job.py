@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
 
@@ -15,6 +14,7 @@ from routing.compiled import prefer_compiled
 from routing.record import to_json
 from routing.settings import settings_from_mapping
 from routing.study import open_study_terrain
+from routing.value import dataclass
 
 __all__ = ["TerrainRequest", "run_screen", "run_search"]
 

@@ -5,11 +5,12 @@ from __future__ import annotations
 import os
 import re
 from collections.abc import Iterator, Mapping
-from dataclasses import dataclass, field, fields
+from dataclasses import field, fields
 from pathlib import Path
 from typing import Any, NamedTuple
 
 from routing.errors import SettingsError
+from routing.value import dataclass
 
 __all__ = ["PREFIX", "ServiceSettings", "SettingRow", "settings_from_environment", "settings_table"]
 

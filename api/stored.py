@@ -3,8 +3,9 @@
 from __future__ import annotations
 
 import hashlib
-from dataclasses import dataclass
 from typing import Any
+
+from routing.value import dataclass
 
 __all__ = ["Revision", "RevisionRow", "StoredTerrain", "StudyRow", "etag_of"]
 

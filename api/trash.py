@@ -11,7 +11,6 @@ import shutil
 import sqlite3
 from collections.abc import Callable, Iterable
 from contextlib import suppress
-from dataclasses import dataclass
 from datetime import UTC, datetime, timedelta
 from pathlib import Path
 from typing import Literal
@@ -22,6 +21,7 @@ from api.database import Database
 from api.errors import NotFound, TerrainInUse, TooLarge
 from api.room import Room
 from api.settings import ServiceSettings
+from routing.value import dataclass
 
 __all__ = ["Kind", "Trash", "TrashRow", "check_count"]
 

@@ -6,10 +6,10 @@ import math
 import threading
 from collections import OrderedDict
 from collections.abc import Callable, Hashable
-from dataclasses import dataclass
 
 from routing.line import Route
 from routing.terrain import GridWindow, Terrain, read_window
+from routing.value import dataclass
 
 __all__ = ["WindowCache"]
 

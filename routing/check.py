@@ -11,12 +11,12 @@ from __future__ import annotations
 import csv
 import math
 from collections.abc import Callable, Iterable, Mapping
-from dataclasses import dataclass
 from functools import cache
 from pathlib import Path
 from types import MappingProxyType
 
 from routing.finding import Finding, Severity
+from routing.value import dataclass
 
 __all__ = ["Check", "Requirement", "failed_findings", "requirements_of"]
 

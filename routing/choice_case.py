@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
 
 import numpy as np
 
@@ -16,6 +15,7 @@ from routing.laid_line import LaidLine
 from routing.pipe import Pipe, PipeSchedule, schedule_pipes
 from routing.pipe_trial import Trials
 from routing.settings import Settings
+from routing.value import dataclass
 
 __all__ = ["USUAL_LOSS", "ChoiceCase", "choice_case"]
 

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import replace
 
 from routing.doubt import head_sd_m
 from routing.doubt_study import DoubtSide
@@ -15,6 +15,7 @@ from routing.land import Crossing
 from routing.pressure_study import PressureSide
 from routing.settings import Settings, ValveSettings
 from routing.strength import hydrotest_bounds
+from routing.value import dataclass
 from routing.works import (
     DrainStep,
     EndThrust,

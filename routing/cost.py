@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections import Counter
 from collections.abc import Iterator, Mapping, Sequence
-from dataclasses import dataclass, field
+from dataclasses import field
 from itertools import pairwise
 
 import numpy as np
@@ -16,6 +16,7 @@ from routing.pipe import Pipe
 from routing.settings import GroundSettings, PriceSettings
 from routing.strength import LayingRules, Offer
 from routing.strength.class_line import adapters_on, joint_costs
+from routing.value import dataclass
 
 __all__ = ["BillRow", "Cost", "Counts", "bill_of", "cost_of", "line_cost", "offer_price"]
 

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass, replace
+from dataclasses import replace
 
 import numpy as np
 from pyproj import Geod
@@ -37,6 +37,7 @@ from routing.survey.blend import correction_at
 from routing.terrain import Terrain
 from routing.terrain.blocks import read_nodes
 from routing.trench import DepthOffer, build_corridor, depth_offers, lay_pipe
+from routing.value import dataclass
 
 __all__ = ["DoubtSide", "built_doubt_side", "doubt_side", "rough_doubt_side"]
 

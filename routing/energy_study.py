@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from functools import partial
 
 import numpy as np
@@ -23,6 +22,7 @@ from routing.flow import (
 from routing.flow.flow_duration import FEWEST_DAYS
 from routing.laid_line import LaidLine
 from routing.settings import EnergySettings, Settings
+from routing.value import dataclass
 
 __all__ = ["EnergyResult", "days_read", "energy_of_year", "machine_of", "stream_over_year"]
 

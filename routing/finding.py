@@ -3,9 +3,11 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from types import MappingProxyType
 from typing import Literal
+
+from routing.value import dataclass
 
 __all__ = ["FINDING_CODES", "SEVERITIES", "Finding", "Severity", "by_cause"]
 

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass, replace
+from dataclasses import replace
 
 import numpy as np
 
@@ -31,6 +31,7 @@ from routing.laid_line import LaidLine
 from routing.pressure_study import PressureSide
 from routing.settings import Settings
 from routing.terrain import Terrain
+from routing.value import dataclass
 
 __all__ = ["FittingSide", "fitting_side"]
 

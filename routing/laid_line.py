@@ -7,7 +7,7 @@ ratings) is worked out once and kept.
 from __future__ import annotations
 
 from collections.abc import Callable, Sequence
-from dataclasses import dataclass, field, replace
+from dataclasses import field, replace
 from functools import cached_property
 from typing import Any, Self, TypeVar
 
@@ -18,6 +18,7 @@ from routing.errors import InputError, PipeError
 from routing.heads import pressure_pa, static_heads
 from routing.pipe import Pipe, PipeSchedule, derated_rating_pa, schedule_pipes
 from routing.trench import Bend, LaidPipe, TrenchLimits, pipe_at_levels
+from routing.value import dataclass
 from routing.water import Water, water_at
 
 __all__ = ["LaidLine", "Levels", "simple_line"]

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator
-from dataclasses import dataclass, field, replace
+from dataclasses import field, replace
 
 from routing.check import Check
 from routing.errors import LeatlineError
@@ -15,6 +15,7 @@ from routing.strength import Hydrotest, check_rest
 from routing.strength.trade_data import limit
 from routing.strength_study import strength_of
 from routing.surge_study import stopped_flow
+from routing.value import dataclass
 
 __all__ = ["BY_WAVES", "REASONS", "Trials", "why_not"]
 

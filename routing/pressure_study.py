@@ -6,8 +6,6 @@ heads are known.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
-
 import numpy as np
 
 from routing.anchors import Anchorage, Branch, Ground, governing_pressure, hold_line
@@ -20,6 +18,7 @@ from routing.laid_line import LaidLine
 from routing.settings import Settings
 from routing.strength_study import Strength, strength_of
 from routing.surge_study import closing_checks, safe_closing, stopped_flow
+from routing.value import dataclass
 
 __all__ = ["PressureSide", "pressure_side"]
 

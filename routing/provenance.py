@@ -12,11 +12,11 @@ import importlib
 import inspect
 import re
 from collections.abc import Mapping
-from dataclasses import dataclass
 from functools import lru_cache
 
 from routing.errors import InputError
 from routing.trade_table import trade_table
+from routing.value import dataclass
 
 __all__ = ["Input", "Provenance", "equations_of", "provenance_keys", "where_from"]
 

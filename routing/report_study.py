@@ -7,7 +7,7 @@ words of their own rows, and the study's functions run again with one input chan
 from __future__ import annotations
 
 from collections.abc import Iterator, Mapping, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from typing import TYPE_CHECKING
 
 from routing.errors import LeatlineError
@@ -23,6 +23,7 @@ from routing.settings import Settings, settings_from_mapping
 from routing.settings.rows import Row, rows_of
 from routing.surge_study import closing_law
 from routing.units import show
+from routing.value import dataclass
 from routing.works_study import line_of_document
 
 if TYPE_CHECKING:

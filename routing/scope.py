@@ -2,9 +2,8 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
-
 from routing.study import Study
+from routing.value import dataclass
 
 __all__ = ["Scope", "scope_of"]
 

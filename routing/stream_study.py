@@ -7,7 +7,7 @@ carried over from a gauged place by areas. Nothing is assumed of a stream of whi
 from __future__ import annotations
 
 from collections import OrderedDict
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from threading import Lock
 from typing import TYPE_CHECKING, Any, Literal
 
@@ -20,6 +20,7 @@ from routing.flow.area_ratio import area_ratio_checks, flow_by_area_ratio
 from routing.laid_line import LaidLine
 from routing.settings import Settings
 from routing.terrain import Terrain
+from routing.value import dataclass
 
 if TYPE_CHECKING:
     from routing.catchment import Catchment, StreamNetwork

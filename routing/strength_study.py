@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
 
 import numpy as np
 
@@ -21,6 +20,7 @@ from routing.strength import (
     check_steepening,
     check_vacuum,
 )
+from routing.value import dataclass
 
 __all__ = ["Strength", "strength_of"]
 

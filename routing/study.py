@@ -8,7 +8,7 @@ makes the document ``study.json`` of a study, ``routing.outputs`` the folder of 
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from pathlib import Path
 
 from routing.check import Check, failed_findings
@@ -57,6 +57,7 @@ from routing.trench import (
     lay_pipe,
 )
 from routing.trench_study import bench_side, eased_line, laid_line, trench_diameter_m
+from routing.value import dataclass
 from routing.works import IsolatingValve
 from routing.yield_study import StreamYield, study_yield
 

@@ -3,13 +3,13 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
-from dataclasses import dataclass
 from difflib import get_close_matches
 from typing import Protocol
 
 from routing.check import Check
 from routing.errors import SettingsError
 from routing.finding import FINDING_CODES, Finding, Severity
+from routing.value import dataclass
 
 __all__ = ["Verdict", "Waiver", "verdict_of"]
 

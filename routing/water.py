@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
 from functools import lru_cache
 
 import numpy as np
@@ -11,6 +10,7 @@ import numpy as np
 from routing.arrays import FloatArray, frozen
 from routing.errors import InputError
 from routing.trade_table import trade_table
+from routing.value import dataclass
 
 __all__ = ["STANDARD_GRAVITY_M_S2", "Water", "water_at"]
 

@@ -5,8 +5,6 @@ The intake is judged where anything of it was stated, the energy where the setti
 
 from __future__ import annotations
 
-from dataclasses import dataclass
-
 from routing.check import Check
 from routing.energy_study import EnergyResult, energy_of_year
 from routing.finding import Finding
@@ -15,6 +13,7 @@ from routing.intake_study import study_intake
 from routing.laid_line import LaidLine
 from routing.settings import Settings
 from routing.settings.yields import asked_of_intake
+from routing.value import dataclass
 
 __all__ = ["StreamYield", "study_yield"]
 

@@ -7,13 +7,13 @@ work, ``keeps`` says whether something is written that needs room.
 from __future__ import annotations
 
 import re
-from dataclasses import dataclass
 from functools import cache
 
 from starlette.routing import compile_path
 
 from api.access.person import ANYONE, Person
 from routing.trade_table import trade_table
+from routing.value import dataclass
 
 __all__ = ["Operation", "methods_of", "operation_of", "operations"]
 

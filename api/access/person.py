@@ -5,7 +5,8 @@ from __future__ import annotations
 from collections.abc import Iterator
 from contextlib import contextmanager
 from contextvars import ContextVar
-from dataclasses import dataclass
+
+from routing.value import dataclass
 
 __all__ = ["ANYONE", "LINK_ROLES", "OPEN", "ROLES", "Person", "acting", "acts"]
 

@@ -6,7 +6,6 @@ import os
 import sqlite3
 from collections.abc import Iterator
 from contextlib import contextmanager
-from dataclasses import dataclass
 from datetime import UTC, datetime, timedelta
 from pathlib import Path
 
@@ -14,6 +13,7 @@ from api.access.person import ROLES, Person
 from api.access.tokens import TOKEN, Checker, moment_text, new_token, now_text
 from api.database import Database
 from routing.errors import InputError
+from routing.value import dataclass
 
 __all__ = ["AccessFile", "LogRow", "TokenRow"]
 

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
 
 from routing.anchors.arc import judge_arcs
 from routing.anchors.curve import Curve, check_curves, judge_turns
@@ -24,6 +23,7 @@ from routing.arrays import FloatArray
 from routing.check import Check, failed_findings
 from routing.finding import Finding
 from routing.laid_line import LaidLine
+from routing.value import dataclass
 
 __all__ = ["Anchorage", "hold_line"]
 

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
 from typing import Literal
 
 import numpy as np
@@ -16,6 +15,7 @@ from routing.check import Check
 from routing.laid_line import LaidLine
 from routing.need import need
 from routing.trench import build_corridor
+from routing.value import dataclass
 
 __all__ = ["GradeBreak", "arc_departure_m", "arc_moves_m", "check_breaks", "judge_arcs"]
 

@@ -3,12 +3,12 @@
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
 from typing import Literal
 
 from routing.anchors.trade_data import anchor_limits
 from routing.errors import InputError
 from routing.need import need
+from routing.value import dataclass
 
 __all__ = [
     "GravityBlock",

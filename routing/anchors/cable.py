@@ -3,10 +3,10 @@
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
 
 from routing.anchors.trade_data import anchor_limits
 from routing.need import need
+from routing.value import dataclass
 
 __all__ = ["CablePull", "cable_pull"]
 

@@ -3,10 +3,11 @@
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass, replace
+from dataclasses import replace
 
 from routing.anchors.block import bearing_block_volume_m3
 from routing.anchors.trade_data import anchor_limits
+from routing.value import dataclass
 
 __all__ = ["CastBlock", "cast_block"]
 

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
 from typing import Literal
 
 import numpy as np
@@ -17,6 +16,7 @@ from routing.laid_line import LaidLine
 from routing.need import need
 from routing.pipe import Pipe, material_family
 from routing.trench import Bend
+from routing.value import dataclass
 
 __all__ = [
     "Curve",

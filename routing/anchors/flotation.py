@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
 
 import numpy as np
 
@@ -15,6 +14,7 @@ from routing.check import Check
 from routing.errors import InputError
 from routing.laid_line import LaidLine
 from routing.need import need
+from routing.value import dataclass
 
 __all__ = [
     "FloatingReach",

@@ -2,10 +2,9 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
-
 from routing.anchors.soil import DEFAULT_SOIL_SET, Bearing, SoilSet, bearing_of_soil
 from routing.anchors.trade_data import anchor_limits
+from routing.value import dataclass
 from routing.water import Water
 
 __all__ = ["Ground"]

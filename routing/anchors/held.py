@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from typing import Literal
 
 from routing.anchors.block import bearing_area_m2, block_height_m, gravity_block, soil_hold_n
@@ -18,6 +18,7 @@ from routing.anchors.trade_data import anchor_limits
 from routing.arrays import FloatArray
 from routing.laid_line import LaidLine
 from routing.trench import trench_width_m
+from routing.value import dataclass
 
 __all__ = ["Block", "Hold", "Place", "Standing", "held", "restrained_m", "without_block"]
 

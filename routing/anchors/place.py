@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from typing import Literal
 
 import numpy as np
@@ -25,6 +25,7 @@ from routing.arrays import FloatArray
 from routing.errors import InputError
 from routing.laid_line import LaidLine
 from routing.trench import Bend
+from routing.value import dataclass
 
 __all__ = ["Branch", "place_blocks"]
 

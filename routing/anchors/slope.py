@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
 from typing import NamedTuple
 
 import numpy as np
@@ -14,6 +13,7 @@ from routing.arrays import BoolArray, FloatArray
 from routing.check import Check
 from routing.laid_line import LaidLine
 from routing.trench import trench_width_m
+from routing.value import dataclass
 
 __all__ = ["SlopeAnchor", "judge_slopes", "place_slope_anchors"]
 

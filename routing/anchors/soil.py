@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass
 from functools import cache
 from typing import Literal
 
@@ -14,6 +13,7 @@ from routing.errors import InputError
 from routing.need import need
 from routing.trade_table import trade_table
 from routing.units import FOOT
+from routing.value import dataclass
 
 __all__ = ["DEFAULT_SOIL_SET", "PSF_PA", "Bearing", "SoilSet", "bearing_of_soil", "soil_names"]
 

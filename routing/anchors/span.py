@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
 
 from routing.anchors.beam import Section, Support, frequency_hz, moment_n_m, sag_m, weight_n_m
 from routing.anchors.requirements import asked
@@ -13,6 +12,7 @@ from routing.anchors.trade_data import anchor_limits, span_stress
 from routing.check import Check
 from routing.need import need
 from routing.pipe import Pipe, material_family
+from routing.value import dataclass
 
 __all__ = [
     "PipeBody",

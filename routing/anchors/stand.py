@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
-from dataclasses import dataclass
 
 import numpy as np
 
@@ -14,6 +13,7 @@ from routing.anchors.span import SpanConditions
 from routing.anchors.support import SpanCheck
 from routing.anchors.trade_data import anchor_limits
 from routing.laid_line import LaidLine
+from routing.value import dataclass
 
 __all__ = ["Stand", "place_stands"]
 

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterable
-from dataclasses import dataclass, replace
+from dataclasses import replace
 
 import numpy as np
 
@@ -30,6 +30,7 @@ from routing.laid_line import LaidLine
 from routing.need import need
 from routing.pipe import Pipe, material_family
 from routing.trench import Span
+from routing.value import dataclass
 
 __all__ = ["SpanCheck", "check_spans", "gap_expansion_per_c", "span_pipe"]
 

@@ -4,11 +4,11 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
-from dataclasses import dataclass
 
 from routing.anchors.given import check_diameters
 from routing.errors import InputError
 from routing.need import need
+from routing.value import dataclass
 
 __all__ = [
     "Arm",

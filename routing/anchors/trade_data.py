@@ -2,11 +2,11 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from functools import cache
 
 from routing.trade_table import numbers_of, optional_number, trade_table
 from routing.units import FOOT
+from routing.value import dataclass
 
 __all__ = [
     "AnchorLimits",

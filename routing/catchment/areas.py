@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
-from dataclasses import dataclass
 from itertools import pairwise
 from typing import Any
 
@@ -17,6 +16,7 @@ from routing.catchment.descent import Codes, Whole
 from routing.catchment.drainage import Drainage
 from routing.compiled import kernel
 from routing.errors import RasterTooLarge
+from routing.value import dataclass
 
 __all__ = ["CatchmentAreas", "StripAreas", "catchment_areas", "own_areas", "strips_of_areas"]
 

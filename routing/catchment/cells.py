@@ -2,14 +2,13 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
-
 import numpy as np
 from numpy.typing import ArrayLike
 from pyproj import Geod
 
 from routing.arrays import FloatArray, IntArray
 from routing.terrain import Terrain
+from routing.value import dataclass
 
 __all__ = ["CellSizes", "cell_sizes", "equal_area_y"]
 

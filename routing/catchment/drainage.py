@@ -5,7 +5,6 @@ from __future__ import annotations
 import os
 from collections.abc import Callable
 from concurrent.futures import ThreadPoolExecutor
-from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import NDArray
@@ -17,6 +16,7 @@ from routing.catchment.descent import Codes, Heights, Whole
 from routing.errors import NotElevation, RasterTooLarge
 from routing.terrain import Terrain
 from routing.terrain.reduced import read_cells
+from routing.value import dataclass
 
 __all__ = ["MOST_CELLS", "Drainage", "check_drainable", "drain"]
 

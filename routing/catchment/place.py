@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from typing import Any
 
 import numpy as np
@@ -16,6 +15,7 @@ from routing.catchment.drainage import Drainage
 from routing.catchment.streams import StreamNetwork
 from routing.compiled import kernel
 from routing.errors import InputError, MissingElevation, OutsideTerrain
+from routing.value import dataclass
 
 __all__ = ["Catchment", "StreamReach", "catchment_at", "outline", "reach_between"]
 

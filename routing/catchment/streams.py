@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Callable
-from dataclasses import dataclass
 from typing import Any
 
 import numpy as np
@@ -16,6 +15,7 @@ from routing.catchment.descent import Whole
 from routing.catchment.drainage import Drainage
 from routing.compiled import kernel
 from routing.need import need
+from routing.value import dataclass
 
 __all__ = ["StreamLine", "StreamNetwork", "stream_lines", "stream_network"]
 

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
 
 import numpy as np
 
@@ -18,6 +17,7 @@ from routing.pipe import Pipe, PipeSchedule, schedule_pipes
 from routing.strength import Adapter, LayingRules, Offer, adapters_on
 from routing.strength.class_line import holds_between, joint_costs
 from routing.strength.sequence import problem
+from routing.value import dataclass
 
 __all__ = ["DiameterChoice", "choose_diameters"]
 

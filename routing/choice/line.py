@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
-
 import numpy as np
 
 from routing.arrays import FloatArray
@@ -20,6 +18,7 @@ from routing.heads import pressure_pa
 from routing.need import need
 from routing.pipe import Pipe
 from routing.strength import Hydrotest
+from routing.value import dataclass
 from routing.water import Water
 
 __all__ = ["ChoiceLine", "friction_gradient", "quick_surge"]

@@ -3,12 +3,12 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
 
 import numpy as np
 
 from routing.arrays import BoolArray, FloatArray, IntArray
 from routing.strength.sequence import Problem, Stretch, running_sum
+from routing.value import dataclass
 
 __all__ = ["Bound", "LossProblem", "Search", "measure"]
 

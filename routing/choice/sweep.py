@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
 
 import numpy as np
 
@@ -17,6 +16,7 @@ from routing.flow.requirements import asked
 from routing.pipe import Pipe
 from routing.strength import Offer, allowance, vacuum_strength
 from routing.strength.trade_data import limit
+from routing.value import dataclass
 
 __all__ = ["PipeSweep", "sweep_pipes"]
 

@@ -8,7 +8,7 @@ search over (price, loss) goes down the line once and ends at the true optimum.
 from __future__ import annotations
 
 from collections.abc import Iterator
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from itertools import pairwise
 
 import numpy as np
@@ -16,6 +16,7 @@ import numpy as np
 from routing.arrays import FloatArray, IntArray
 from routing.choice.search import Bound, LossProblem, Search, measure
 from routing.strength.sequence import Stretch, cheapest, is_lawful
+from routing.value import dataclass
 
 __all__ = ["Best", "best_within_loss"]
 

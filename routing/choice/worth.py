@@ -2,14 +2,13 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
-
 import numpy as np
 
 from routing.arrays import FloatArray
 from routing.flow.energy import PartLoad, capital_recovery_factor, yearly_energy
 from routing.flow.flow_duration import FlowDuration
 from routing.need import need
+from routing.value import dataclass
 from routing.water import Water
 
 __all__ = ["Worth", "lost_energy_kwh"]

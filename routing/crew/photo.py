@@ -7,10 +7,10 @@ import binascii
 import hashlib
 import re
 from collections.abc import Sequence
-from dataclasses import dataclass
 from typing import Any
 
 from routing.errors import InputError
+from routing.value import dataclass
 
 __all__ = ["PHOTO_NAME", "Photo", "photo_of", "photos_apart"]
 

@@ -3,11 +3,11 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass
 from functools import cache
 from types import MappingProxyType
 
 from routing.trade_table import trade_table
+from routing.value import dataclass
 
 __all__ = ["Row", "find_row", "load_rows", "members"]
 

@@ -2,14 +2,13 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
-
 import numpy as np
 
 from routing.arrays import BoolArray, FloatArray, frozen
 from routing.doubt.line import DoubtedLine
 from routing.doubt.sounding import Sounding, there
 from routing.doubt.trade_data import limits
+from routing.value import dataclass
 
 __all__ = ["Chances", "Count", "chances", "settled_by_levels"]
 

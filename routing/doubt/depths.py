@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
 
 import numpy as np
 
@@ -11,6 +10,7 @@ from routing.arrays import FloatArray, IntArray
 from routing.doubt.line import DoubtedLine
 from routing.doubt.sounding import Sounding
 from routing.doubt.zigzag import forced_turns
+from routing.value import dataclass
 
 __all__ = ["DepthStep", "summits_by_depth"]
 

@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
-
 from routing.arrays import FloatArray
 from routing.doubt.chances import Chances, Count, chances
 from routing.doubt.depths import DepthStep, summits_by_depth
@@ -11,6 +9,7 @@ from routing.doubt.error import ElevationError
 from routing.doubt.line import DoubtedLine
 from routing.doubt.shoot import Shot, levels_to_shoot
 from routing.doubt.sounding import sound
+from routing.value import dataclass
 
 __all__ = ["Doubt", "doubt_of"]
 

@@ -3,13 +3,14 @@
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass, replace
+from dataclasses import replace
 
 import numpy as np
 
 from routing.arrays import FloatArray
 from routing.doubt.trade_data import Source, limits, local_classes
 from routing.errors import InputError
+from routing.value import dataclass
 
 __all__ = ["ElevationError", "bend_rms_m", "bounded_error", "find_error", "whole_units"]
 

@@ -2,12 +2,13 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, field
+from dataclasses import field
 
 import numpy as np
 
 from routing.arrays import BoolArray, FloatArray, frozen
 from routing.doubt.error import ElevationError
+from routing.value import dataclass
 
 __all__ = ["DoubtedLine", "Levels"]
 

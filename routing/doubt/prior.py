@@ -8,8 +8,6 @@ weighed by how well it explains the profile.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
-
 import numpy as np
 
 from routing.arrays import FloatArray
@@ -22,6 +20,7 @@ from routing.doubt.spectra import (
     window_gain,
 )
 from routing.doubt.trade_data import limits
+from routing.value import dataclass
 
 __all__ = ["TABLE", "GroundPrior", "likely_priors"]
 

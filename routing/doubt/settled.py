@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
+from dataclasses import replace
 
 import numpy as np
 
@@ -10,6 +10,7 @@ from routing.arrays import FloatArray
 from routing.doubt.line import DoubtedLine, Levels
 from routing.doubt.sounding import sound, there
 from routing.doubt.trade_data import limits
+from routing.value import dataclass
 
 __all__ = ["Question", "questions_settled"]
 

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
 from functools import cache
 from statistics import NormalDist
 
@@ -15,6 +14,7 @@ from routing.doubt.given_levels import nearness
 from routing.doubt.line import DoubtedLine
 from routing.doubt.sounding import Sounding
 from routing.doubt.trade_data import limits
+from routing.value import dataclass
 
 __all__ = ["Decisions", "Shot", "decisions", "expected_wrong", "levels_to_shoot"]
 

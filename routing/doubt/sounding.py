@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
-
 import numpy as np
 
 from routing.arrays import BoolArray, FloatArray, frozen
@@ -14,6 +12,7 @@ from routing.doubt.prior import likely_priors
 from routing.doubt.spectra import Knots
 from routing.doubt.trade_data import limits, trust_in
 from routing.doubt.zigzag import Turns, forced_turns
+from routing.value import dataclass
 
 __all__ = ["Sounding", "sound", "there"]
 

@@ -2,12 +2,11 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
-
 import numpy as np
 
 from routing.arrays import FloatArray, frozen
 from routing.doubt.trade_data import Trust, limits
+from routing.value import dataclass
 
 __all__ = [
     "Knots",

@@ -2,12 +2,12 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from functools import cache
 from math import log2
 from typing import Literal
 
 from routing.trade_table import numbers_of, trade_table
+from routing.value import dataclass
 
 __all__ = ["Limits", "LocalClass", "Source", "Trust", "limits", "local_classes", "trust_in"]
 

@@ -2,11 +2,10 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
-
 import numpy as np
 
 from routing.arrays import BoolArray, FloatArray, IntArray, frozen
+from routing.value import dataclass
 
 __all__ = ["Turns", "forced_turns"]
 

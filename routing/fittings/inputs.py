@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass, field
+from dataclasses import field
 from typing import NamedTuple
 
 import numpy as np
@@ -15,6 +15,7 @@ from routing.fittings.sizing_data import sizing
 from routing.laid_line import LaidLine
 from routing.need import need
 from routing.units import UnitSystem
+from routing.value import dataclass
 
 __all__ = ["FittingInputs", "Loads", "Place", "places"]
 

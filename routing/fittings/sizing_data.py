@@ -2,10 +2,10 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from functools import cache
 
 from routing.trade_table import numbers_of, trade_table
+from routing.value import dataclass
 
 __all__ = ["SizingNumbers", "pocket_factors", "sizing", "source_of"]
 

@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
-
 from routing.check import Check, failed_findings
 from routing.finding import Finding
 from routing.flow.capacity import line_capacity_m3_s
@@ -12,6 +10,7 @@ from routing.flow.flowing import formulas_apart, judge_flow
 from routing.flow.power import find_turbine, power_kw
 from routing.flow.steady import SteadyFlow, steady_flow
 from routing.laid_line import LaidLine
+from routing.value import dataclass
 
 __all__ = ["DesignFlow", "design_flow"]
 

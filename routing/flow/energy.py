@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import math
 from collections.abc import Callable
-from dataclasses import dataclass
 
 import numpy as np
 
@@ -12,6 +11,7 @@ from routing.arrays import FloatArray, frozen
 from routing.flow.flow_duration import FlowDuration
 from routing.flow.power import Turbine
 from routing.need import need
+from routing.value import dataclass
 from routing.water import Water
 
 __all__ = [

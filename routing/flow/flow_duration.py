@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
-
 import numpy as np
 from numpy.typing import ArrayLike
 
@@ -11,6 +9,7 @@ from routing.arrays import FloatArray, frozen
 from routing.errors import InputError
 from routing.finding import Finding
 from routing.need import need
+from routing.value import dataclass
 
 __all__ = ["FlowDuration", "flow_duration", "flow_duration_from_days"]
 

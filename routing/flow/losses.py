@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import math
 from collections.abc import Mapping
-from dataclasses import dataclass
 from functools import lru_cache
 from types import MappingProxyType
 from typing import overload
@@ -15,6 +14,7 @@ from routing.arrays import FloatArray, frozen
 from routing.errors import InputError
 from routing.need import need
 from routing.trade_table import optional_number, trade_table
+from routing.value import dataclass
 from routing.water import STANDARD_GRAVITY_M_S2
 
 __all__ = [

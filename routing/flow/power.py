@@ -3,12 +3,12 @@
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
 from functools import lru_cache
 
 from routing.errors import InputError
 from routing.heads import pressure_pa
 from routing.trade_table import optional_number, trade_table
+from routing.value import dataclass
 from routing.water import Water
 
 __all__ = ["Turbine", "find_turbine", "power_kw"]

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
 
 import numpy as np
 
@@ -11,6 +10,7 @@ from routing.arrays import FloatArray, IntArray, frozen
 from routing.flow.friction import friction_factors
 from routing.flow.losses import sudden_contraction_k, sudden_expansion_k
 from routing.laid_line import LaidLine
+from routing.value import dataclass
 
 __all__ = ["LineResistance", "line_resistance", "run_lengths_m"]
 

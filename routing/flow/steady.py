@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
 
 import numpy as np
 
@@ -14,6 +13,7 @@ from routing.flow.friction import LAMINAR_REYNOLDS, TURBULENT_REYNOLDS
 from routing.flow.resistance import LineResistance, line_resistance
 from routing.laid_line import LaidLine
 from routing.pipe import PipeSchedule
+from routing.value import dataclass
 
 __all__ = ["FlowReach", "SteadyFlow", "steady_flow"]
 

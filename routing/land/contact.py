@@ -4,13 +4,13 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
 
 import numpy as np
 
 from routing.arrays import FloatArray
 from routing.land.track import Track, near_turn
 from routing.line.ground.places import degree_m
+from routing.value import dataclass
 
 __all__ = ["Contact", "contacts"]
 

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from typing import Literal
 
 from routing.land.contact import Contact, contacts
@@ -14,6 +14,7 @@ from routing.land.near import stretches_near
 from routing.land.shape import Shape
 from routing.land.track import Track, track_of
 from routing.line import GroundProfile
+from routing.value import dataclass
 
 __all__ = ["Crossing", "Layer", "Relation", "find_crossings"]
 

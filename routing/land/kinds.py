@@ -3,10 +3,10 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass
 from types import MappingProxyType
 
 from routing.trade_table import trade_table
+from routing.value import dataclass
 
 __all__ = ["KINDS", "LandKind"]
 

@@ -3,13 +3,13 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Mapping, Sequence
-from dataclasses import dataclass
 from typing import Any
 
 import numpy as np
 
 from routing.arrays import FloatArray, frozen
 from routing.errors import SettingsError
+from routing.value import dataclass
 
 __all__ = ["MOST_CORNERS", "Shape", "shapes_of"]
 

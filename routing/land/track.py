@@ -3,13 +3,13 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
 
 import numpy as np
 
 from routing.arrays import FloatArray, IntArray, frozen
 from routing.line import GroundProfile
 from routing.line.ground.places import degree_m
+from routing.value import dataclass
 
 __all__ = ["Leg", "Track", "near_turn", "track_of"]
 

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
 from typing import Final
 
 import numpy as np
@@ -11,6 +10,7 @@ import numpy as np
 from routing.arrays import FloatArray, frozen
 from routing.errors import RouteError
 from routing.finding import Finding
+from routing.value import dataclass
 
 __all__ = ["MEAN_RADIUS_M", "Route", "local_distance_m"]
 

@@ -3,10 +3,10 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass
 from typing import Any
 
 from routing.anchors import anchor_limits
+from routing.value import dataclass
 
 __all__ = ["CastShape", "cast_shape"]
 

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import difflib
 from collections.abc import Callable, Mapping, Sequence
-from dataclasses import dataclass
 from importlib import import_module
 from pathlib import Path
 from types import MappingProxyType
@@ -14,6 +13,7 @@ from routing.document import damage_named
 from routing.errors import InputError
 from routing.papers.document import Document
 from routing.papers.files import write_bytes
+from routing.value import dataclass
 from routing.words import language, languages
 
 if TYPE_CHECKING:

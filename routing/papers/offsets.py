@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterator, Mapping
-from dataclasses import dataclass
 from typing import Any, Literal
 
 import numpy as np
@@ -14,6 +13,7 @@ from routing.papers.cast import cast_shape
 from routing.papers.document import Document, column, near_meridian, units_of
 from routing.trade_table import named_numbers
 from routing.units import convert
+from routing.value import dataclass
 
 __all__ = ["Beside", "OffsetStake", "Offsets"]
 

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import re
 from collections.abc import Callable
-from dataclasses import dataclass
 from typing import Any
 
 import numpy as np
@@ -14,6 +13,7 @@ from pyproj.exceptions import CRSError, ProjError
 from routing.arrays import FloatArray
 from routing.errors import InputError, StudyFileError
 from routing.papers.document import Document, column, near_meridian, plain
+from routing.value import dataclass
 
 __all__ = ["LocalPlane", "SurveySystem", "local_plane", "survey_system"]
 

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from itertools import pairwise
 
 import numpy as np
@@ -12,6 +11,7 @@ from routing.papers.document import Document, column, units_of
 from routing.papers.layout import nice_step
 from routing.papers.signs import BELOW_ZERO, PRESSURE_RAMP
 from routing.units import convert, unit_of
+from routing.value import dataclass
 
 __all__ = ["PressureClasses", "over_rating", "pressure_classes", "shown_surge", "surge_lines"]
 

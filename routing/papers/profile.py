@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
 from html import escape
 from typing import Any
 
@@ -17,6 +16,7 @@ from routing.papers.profile_text import bands, footer, header, legend, text
 from routing.papers.signs import DRAIN, LOOKS, VENT, sign_shape
 from routing.papers.thin import thinned
 from routing.units import convert, show, unit_of
+from routing.value import dataclass
 
 __all__ = ["profile_svg"]
 

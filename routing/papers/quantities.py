@@ -6,7 +6,6 @@ import datetime
 import io
 import json
 from collections.abc import Mapping
-from dataclasses import dataclass
 from importlib.resources import files
 from typing import Any
 
@@ -16,6 +15,7 @@ from routing.papers.given import sheet_date, sheet_text, status
 from routing.papers.typeset import FAMILIES, compile_pdf
 from routing.papers.workbook import MADE
 from routing.units import convert, unit_of
+from routing.value import dataclass
 
 __all__ = [
     "Bill",

@@ -3,13 +3,13 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Mapping
-from dataclasses import dataclass
 from typing import Any
 
 from routing.document import rows_of_lines
 from routing.papers.document import Document, plain, units_of
 from routing.papers.subject import Column, Subject, quantity
 from routing.units import Kind, UnitSystem, show
+from routing.value import dataclass
 
 __all__ = ["Comparison", "compared", "line_values", "lines_subject"]
 

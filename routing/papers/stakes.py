@@ -5,7 +5,7 @@ from __future__ import annotations
 import csv
 import io
 from collections.abc import Iterator
-from dataclasses import asdict, dataclass
+from dataclasses import asdict
 from typing import Any
 
 import numpy as np
@@ -18,6 +18,7 @@ from routing.papers.plane import SurveySystem, survey_system
 from routing.papers.subject import Column, Subject
 from routing.papers.things import things
 from routing.units import convert, show, unit_of
+from routing.value import dataclass
 
 __all__ = ["StakeList", "stakes", "stakes_csv"]
 

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterable, Mapping, Sequence
-from dataclasses import dataclass
 from typing import Any
 
 import numpy as np
@@ -13,6 +12,7 @@ from routing.fittings import sold_inches
 from routing.papers.document import Document, column, plain, units_of
 from routing.papers.study_facts import currency
 from routing.units import Kind, UnitSystem, convert, in_system, unit_of
+from routing.value import dataclass
 
 __all__ = ["Column", "Subject", "quantity", "subjects"]
 

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Iterator, Mapping
-from dataclasses import dataclass, field, replace
+from dataclasses import field, replace
 from itertools import pairwise
 from typing import Any, Literal
 
@@ -38,6 +38,7 @@ from routing.papers.set_facts import (
 from routing.papers.signs import LOOKS, Look, SignKind
 from routing.papers.subject import Column, Subject
 from routing.units import convert, show, unit_of
+from routing.value import dataclass
 
 __all__ = ["LEAST_BEND_DEG", "Thing", "ThingKind", "things", "things_subject"]
 

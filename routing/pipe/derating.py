@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import math
 from collections.abc import Mapping
-from dataclasses import dataclass
 from functools import lru_cache
 
 import numpy as np
@@ -14,6 +13,7 @@ from routing.errors import InputError
 from routing.pipe.material import find_material
 from routing.pipe.pipe import Pipe
 from routing.trade_table import trade_table
+from routing.value import dataclass
 
 __all__ = ["Derating", "derated_rating_pa", "derating"]
 

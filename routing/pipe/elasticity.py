@@ -2,11 +2,11 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from functools import lru_cache
 
 from routing.pipe.material import find_material
 from routing.trade_table import trade_table
+from routing.value import dataclass
 
 __all__ = ["Elasticity", "find_elasticity"]
 

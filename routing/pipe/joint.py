@@ -3,13 +3,13 @@
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
 from functools import cache
 from typing import Literal
 
 from routing.errors import InputError
 from routing.pipe.material import material_family
 from routing.trade_table import trade_table
+from routing.value import dataclass
 
 __all__ = ["Joint", "Jointing", "find_joint", "joint_names", "usual_jointing"]
 

@@ -2,10 +2,10 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from functools import lru_cache
 
 from routing.trade_table import trade_table
+from routing.value import dataclass
 
 __all__ = ["Material", "find_material", "is_plastic", "material_family", "materials_named"]
 

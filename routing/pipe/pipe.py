@@ -3,13 +3,14 @@
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass, replace
+from dataclasses import replace
 
 from routing.errors import PipeError
 from routing.pipe.design_stress import design_stress_pa
 from routing.pipe.elasticity import find_elasticity
 from routing.pipe.joint import Jointing, find_joint, usual_jointing
 from routing.pipe.material import find_material, load_materials
+from routing.value import dataclass
 
 __all__ = ["Pipe", "pipe_by_hand", "with_jointing", "with_roughness"]
 

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
-from dataclasses import dataclass, field
+from dataclasses import field
 from itertools import pairwise
 
 import numpy as np
@@ -12,6 +12,7 @@ import numpy as np
 from routing.arrays import FloatArray, IntArray, frozen
 from routing.errors import PipeError
 from routing.pipe.pipe import Pipe
+from routing.value import dataclass
 
 __all__ = ["PipeRun", "PipeSchedule", "schedule_pipes"]
 

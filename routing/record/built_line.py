@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass, replace
+from dataclasses import replace
 
 import numpy as np
 
@@ -15,6 +15,7 @@ from routing.line.ground.places import degree_m, turned
 from routing.papers.document import Document
 from routing.papers.things import things
 from routing.trench import BuiltLevels
+from routing.value import dataclass
 
 __all__ = ["BuiltLine", "BuiltPlace", "built_line"]
 

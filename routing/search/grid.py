@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import NDArray
@@ -13,6 +12,7 @@ from routing.arrays import FloatArray, IntArray
 from routing.errors import OutsideTerrain
 from routing.terrain import GridReference, GridWindow, Terrain
 from routing.terrain.reduced import means, read_cells
+from routing.value import dataclass
 
 __all__ = ["MOST_CELLS", "SearchGrid", "search_grid", "steps_m"]
 

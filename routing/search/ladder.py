@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from itertools import combinations, groupby, pairwise
 from typing import Any, Literal
 
@@ -20,6 +20,7 @@ from routing.search.prices import PriceBook
 from routing.search.rules import rules
 from routing.settings import Settings
 from routing.strength.trade_data import limit
+from routing.value import dataclass
 from routing.water import Water, water_at
 
 __all__ = ["Ladder", "Rung", "find_ladder", "sizes_on_offer"]

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from functools import reduce
 from itertools import pairwise
 from typing import Any
@@ -21,6 +21,7 @@ from routing.search.smooth import smoothed
 from routing.search.weave import woven
 from routing.settings import settings_from_mapping
 from routing.study import Study, run_study
+from routing.value import dataclass
 
 __all__ = [
     "BARRED",

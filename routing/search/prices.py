@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from types import MappingProxyType
 
 from routing.cost import Counts, bill_of, cost_of, offer_price
@@ -13,6 +13,7 @@ from routing.record.money import LEAST_BEND_DEG
 from routing.settings import EnergySettings, PriceSettings
 from routing.study import Study
 from routing.trade_table import named_numbers, trade_table
+from routing.value import dataclass
 
 __all__ = ["DIGGING", "PriceBook", "price_book"]
 

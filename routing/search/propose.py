@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Iterator, Sequence
-from dataclasses import dataclass
 
 import numpy as np
 
@@ -24,6 +23,7 @@ from routing.search.site import Site, find_site
 from routing.search.why import no_line
 from routing.settings import Settings
 from routing.terrain import Terrain
+from routing.value import dataclass
 
 __all__ = ["Proposals", "apart_m", "propose"]
 

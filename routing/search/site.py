@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Mapping, Sequence
-from dataclasses import dataclass
 from typing import Any
 
 import numpy as np
@@ -22,6 +21,7 @@ from routing.search.rules import dug_through_m, rules
 from routing.settings import Settings
 from routing.terrain import Terrain
 from routing.trench import TrenchLimits, trench_width_m
+from routing.value import dataclass
 
 __all__ = ["STATION_BOUND", "Site", "find_site"]
 

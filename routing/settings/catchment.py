@@ -2,12 +2,11 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
-
 from routing.errors import QuantityError, SettingsError
 from routing.settings.readers import Reader, choice, quantity
 from routing.settings.rows import row
 from routing.units import parse_quantity
+from routing.value import dataclass
 
 __all__ = ["CatchmentSettings"]
 

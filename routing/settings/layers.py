@@ -4,13 +4,13 @@ from __future__ import annotations
 
 import dataclasses
 from collections.abc import Collection
-from dataclasses import dataclass
 from typing import Any
 
 from routing.errors import SettingsError
 from routing.land import KINDS, Layer, Shape, shapes_of
 from routing.settings.readers import Reader, choice, quantity, text
 from routing.settings.rows import row
+from routing.value import dataclass
 
 __all__ = ["LayerSettings"]
 

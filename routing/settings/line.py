@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import dataclasses
 from collections.abc import Collection, Mapping
-from dataclasses import dataclass
 from typing import Any
 
 from routing.errors import SettingsError
@@ -21,6 +20,7 @@ from routing.settings.readers import (
 from routing.settings.rows import row, tables
 from routing.survey import SurveyPoint, survey_from_geojson, survey_from_rows
 from routing.units import UnitSystem
+from routing.value import dataclass
 from routing.words import languages
 
 __all__ = [

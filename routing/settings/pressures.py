@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from itertools import pairwise
 from typing import Literal
 
@@ -11,6 +11,7 @@ from routing.pipe import joint_names
 from routing.settings.line import STATION
 from routing.settings.readers import choice, flag, name_or_number, number, quantity, text
 from routing.settings.rows import row, tables
+from routing.value import dataclass
 
 __all__ = [
     "BranchSettings",

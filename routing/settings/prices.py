@@ -3,11 +3,11 @@
 from __future__ import annotations
 
 from collections.abc import Collection, Mapping
-from dataclasses import dataclass
 
 from routing.errors import SettingsError
 from routing.settings.readers import date, number, prices, quantity, text
 from routing.settings.rows import row
+from routing.value import dataclass
 
 __all__ = ["MONEY", "PriceSettings"]
 

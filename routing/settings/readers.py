@@ -12,12 +12,13 @@ from __future__ import annotations
 import datetime
 import math
 from collections.abc import Callable, Mapping
-from dataclasses import dataclass, field
+from dataclasses import field
 from types import MappingProxyType
 from typing import Any
 
 from routing.errors import QuantityError, SettingsError
 from routing.units import Dimension, parse_quantity
+from routing.value import dataclass
 
 __all__ = [
     "Reader",

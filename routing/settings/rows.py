@@ -11,13 +11,13 @@ import dataclasses
 import difflib
 import json
 from collections.abc import Callable, Mapping, Sequence
-from dataclasses import dataclass
 from functools import cache
 from types import MappingProxyType
 from typing import Any
 
 from routing.errors import SettingsError
 from routing.settings.readers import Reader
+from routing.value import dataclass
 
 __all__ = ["Row", "check_known", "read_table", "row", "rows_of", "table", "tables", "written"]
 

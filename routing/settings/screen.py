@@ -3,11 +3,11 @@
 from __future__ import annotations
 
 from collections.abc import Collection
-from dataclasses import dataclass
 
 from routing.errors import SettingsError
 from routing.settings.readers import choice, number, quantity, whole
 from routing.settings.rows import row
+from routing.value import dataclass
 
 __all__ = ["ScreenSettings"]
 

@@ -3,12 +3,12 @@
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
 from typing import Any
 
 from routing.errors import SettingsError
 from routing.settings.readers import Reader, choice, number, quantity, whole
 from routing.settings.rows import row
+from routing.value import dataclass
 
 __all__ = ["PLACE", "SearchSettings"]
 

@@ -9,7 +9,7 @@ from __future__ import annotations
 import re
 import tomllib
 from collections.abc import Mapping
-from dataclasses import dataclass, field
+from dataclasses import field
 from pathlib import Path
 from types import MappingProxyType
 from typing import Any
@@ -42,6 +42,7 @@ from routing.settings.screen import ScreenSettings
 from routing.settings.search import SearchSettings
 from routing.settings.title_block import SheetSettings, WaiveSettings
 from routing.settings.yields import EnergySettings, IntakeSettings
+from routing.value import dataclass
 
 __all__ = ["Settings", "read_settings", "settings_from_mapping", "settings_schema"]
 

@@ -5,13 +5,13 @@ from __future__ import annotations
 import difflib
 import re
 from collections.abc import Mapping
-from dataclasses import dataclass
 from types import MappingProxyType
 from typing import Any
 
 from routing.errors import SettingsError
 from routing.settings.readers import Reader, choice, date, text
 from routing.settings.rows import row, tables
+from routing.value import dataclass
 
 __all__ = ["OwnRowSettings", "RevisionSettings", "SheetSettings", "WaiveSettings"]
 

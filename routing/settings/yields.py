@@ -7,7 +7,6 @@ from __future__ import annotations
 
 import math
 from collections.abc import Collection, Mapping
-from dataclasses import dataclass
 from itertools import pairwise
 from typing import Any
 
@@ -17,6 +16,7 @@ from routing.settings.prices import MONEY
 from routing.settings.readers import choice, date, flag, number, quantity, text
 from routing.settings.rows import row, tables
 from routing.settings.stream_record import RECORD
+from routing.value import dataclass
 
 __all__ = [
     "CurvePoint",

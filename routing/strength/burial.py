@@ -2,14 +2,13 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
-
 import numpy as np
 
 from routing.arrays import FloatArray
 from routing.need import need
 from routing.strength.trade_data import limit
 from routing.units import FOOT
+from routing.value import dataclass
 
 __all__ = ["BurialCredit", "buried_collapse_pa"]
 

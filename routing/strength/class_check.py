@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
 from typing import NamedTuple
 
 import numpy as np
@@ -17,6 +16,7 @@ from routing.need import need
 from routing.pipe import PipeRun
 from routing.strength.requirements import asked
 from routing.strength.rules import allowance
+from routing.value import dataclass
 
 __all__ = ["SurgeLoad", "check_class", "check_rest"]
 

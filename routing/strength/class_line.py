@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
 from itertools import pairwise
 
 import numpy as np
@@ -18,6 +17,7 @@ from routing.strength.hydrotest import Hydrotest, most_in_test_pa
 from routing.strength.rules import allowance
 from routing.strength.sequence import cheapest, problem
 from routing.strength.trade_data import limit
+from routing.value import dataclass
 from routing.water import Water
 
 __all__ = [

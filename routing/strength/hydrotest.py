@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from typing import Literal
 
 import numpy as np
@@ -14,6 +13,7 @@ from routing.need import need
 from routing.pipe import Pipe, derated_rating_pa, material_family
 from routing.strength.requirements import asked
 from routing.strength.trade_data import HydrotestRule, hydrotest_rules
+from routing.value import dataclass
 
 __all__ = [
     "Hydrotest",

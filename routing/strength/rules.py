@@ -2,11 +2,10 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
-
 from routing.need import need
 from routing.pipe import Pipe, derated_rating_pa
 from routing.strength.trade_data import SurgeRule, limit, surge_rules
+from routing.value import dataclass
 
 __all__ = ["Allowance", "allowance", "surge_rule"]
 

@@ -3,13 +3,13 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
 from itertools import pairwise
 
 import numpy as np
 
 from routing.arrays import BoolArray, FloatArray, IntArray, frozen
 from routing.compiled import kernel
+from routing.value import dataclass
 
 __all__ = ["Problem", "Stretch", "cheapest", "costs_to_go", "is_lawful", "problem", "running_sum"]
 

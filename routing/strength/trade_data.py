@@ -2,10 +2,10 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from functools import lru_cache
 
 from routing.trade_table import named_numbers, optional_number, trade_table
+from routing.value import dataclass
 
 __all__ = ["HydrotestRule", "SurgeRule", "hydrotest_rules", "limit", "surge_rules"]
 

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
-from dataclasses import dataclass
 
 import numpy as np
 
@@ -16,6 +15,7 @@ from routing.strength.burial import BurialCredit, buried_collapse_pa
 from routing.strength.requirements import asked
 from routing.strength.ring import least_wall_m, ring_collapse_pa
 from routing.strength.trade_data import limit
+from routing.value import dataclass
 
 __all__ = [
     "VacuumCheck",

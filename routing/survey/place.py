@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
 from typing import Final
 
 import numpy as np
@@ -13,6 +12,7 @@ from routing.line import GroundProfile
 from routing.line.ground.places import degree_m, raster_at, set_out, turned
 from routing.survey.point import PointUse, SurveyPoint
 from routing.terrain import GridWindow, Terrain
+from routing.value import dataclass
 
 __all__ = ["SAME_STATION_M", "PlacedSurvey", "place_survey"]
 

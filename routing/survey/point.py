@@ -3,10 +3,10 @@
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
 from typing import Final, Literal
 
 from routing.errors import InputError
+from routing.value import dataclass
 
 __all__ = ["DEFAULT_ACCURACY_M", "DEFAULT_FADE_M", "END_NAMES", "PointUse", "SurveyPoint"]
 

@@ -4,12 +4,12 @@ from __future__ import annotations
 
 import difflib
 import re
-from dataclasses import dataclass
 from functools import cache
 from typing import Literal
 
 from routing.errors import InputError
 from routing.trade_table import trade_table
+from routing.value import dataclass
 
 __all__ = ["LE90_FACTOR", "LE95_FACTOR", "SourceClass", "find_class", "source_classes"]
 

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterator
-from dataclasses import dataclass
 
 import numpy as np
 import shapely
@@ -22,6 +21,7 @@ from routing.terrain.map_tile import (
 )
 from routing.terrain.reduced import read_reduced
 from routing.units import FOOT, UnitSystem
+from routing.value import dataclass
 
 __all__ = ["Contour", "ContourTile", "contour_interval", "contour_tile"]
 

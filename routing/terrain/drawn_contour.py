@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
 
 import numpy as np
 
@@ -11,6 +10,7 @@ from routing.arrays import FloatArray, frozen
 from routing.errors import ProfileError, TerrainError
 from routing.terrain.terrain import Terrain
 from routing.terrain.window import GridWindow, read_window
+from routing.value import dataclass
 
 __all__ = ["DrawnContour", "contour_lines"]
 

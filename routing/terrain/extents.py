@@ -3,12 +3,12 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import NDArray
 
 from routing.arrays import BoolArray, FloatArray, IntArray, frozen
+from routing.value import dataclass
 
 __all__ = ["TileIndex", "index_tiles"]
 

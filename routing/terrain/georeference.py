@@ -10,7 +10,6 @@ from __future__ import annotations
 import math
 import re
 import threading
-from dataclasses import dataclass
 from functools import lru_cache
 
 import numpy as np
@@ -22,6 +21,7 @@ from pyproj.exceptions import CRSError, ProjError
 from routing.arrays import FloatArray
 from routing.errors import MissingCrs, ProfileError
 from routing.terrain.raster import Affine6
+from routing.value import dataclass
 
 __all__ = ["GridReference", "HorizontalSystem", "reference", "split_crs"]
 

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
 from functools import lru_cache
 
 import numpy as np
@@ -16,6 +15,7 @@ from routing.terrain.picture import encoded
 from routing.terrain.reduced import Floats, Reduced, read_cells, read_reduced
 from routing.terrain.shade import sampled, shaded
 from routing.terrain.terrain import Terrain
+from routing.value import dataclass
 
 __all__ = [
     "MAX_ZOOM",

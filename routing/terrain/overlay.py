@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
 
@@ -16,6 +15,7 @@ from routing.errors import MissingCrs, UnreadableRaster
 from routing.terrain.formats import sniff_driver
 from routing.terrain.picture import encoded
 from routing.terrain.raster import opened
+from routing.value import dataclass
 
 __all__ = ["Overlay", "read_overlay"]
 

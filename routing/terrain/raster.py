@@ -8,7 +8,6 @@ import threading
 import warnings
 from collections.abc import Iterator
 from contextlib import contextmanager
-from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
 
@@ -23,6 +22,7 @@ from rasterio.windows import Window
 from routing.errors import MissingCrs, NotElevation, RasterTooLarge, UnreadableRaster
 from routing.terrain.formats import FORMAT_NAMES, GDAL_OPTIONS, OPEN_OPTIONS, sniff_driver
 from routing.terrain.sources import beside, in_short, shown
+from routing.value import dataclass
 
 __all__ = [
     "MAX_BLOCK_BYTES",

@@ -9,7 +9,6 @@ from __future__ import annotations
 import os
 import secrets
 from collections.abc import Sequence
-from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
 
@@ -21,6 +20,7 @@ from routing.compiled import kernel
 from routing.terrain.blocks import clean, read_nodes
 from routing.terrain.raster import opened, read_valid
 from routing.terrain.terrain import Terrain
+from routing.value import dataclass
 
 __all__ = [
     "FACTORS",

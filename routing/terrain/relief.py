@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import NDArray
@@ -17,6 +16,7 @@ from routing.terrain.paint import painted
 from routing.terrain.picture import encoded
 from routing.terrain.raster import Raster, opened, read_valid
 from routing.terrain.terrain import Terrain
+from routing.value import dataclass
 
 __all__ = ["Relief", "relief_image"]
 

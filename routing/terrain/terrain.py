@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass, field, replace
+from dataclasses import field, replace
 from pathlib import Path
 from typing import Literal
 
@@ -27,6 +27,7 @@ from routing.terrain.raster import Affine6, Raster, read_facts, settled
 from routing.terrain.sources import archives_kept, find_sources, shown
 from routing.terrain.tiles import group_tiles, join_tiles
 from routing.terrain.units import METRES_PER_UNIT, UnitSource, VerticalUnit, decide_unit
+from routing.value import dataclass
 
 __all__ = ["Terrain", "open_terrain"]
 

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from pathlib import Path
 from typing import Literal
 
@@ -10,6 +9,7 @@ from routing.errors import NotElevation
 from routing.finding import Finding
 from routing.terrain.sources import shown
 from routing.units import FOOT, US_SURVEY_FOOT
+from routing.value import dataclass
 
 __all__ = ["UnitSource", "VerticalUnit", "decide_unit", "unit_of_factor", "unit_of_word"]
 

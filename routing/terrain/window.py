@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
-
 import numpy as np
 from numpy.typing import ArrayLike
 from rasterio.windows import Window
@@ -13,6 +11,7 @@ from routing.errors import OutsideTerrain, RasterTooLarge
 from routing.terrain.blocks import clean
 from routing.terrain.raster import Raster, opened, read_valid
 from routing.terrain.terrain import Terrain
+from routing.value import dataclass
 
 __all__ = ["GridWindow", "read_window"]
 

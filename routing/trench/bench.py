@@ -2,13 +2,13 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from itertools import pairwise
 
 import numpy as np
 
 from routing.arrays import BoolArray, FloatArray, frozen, stretches
 from routing.need import need
+from routing.value import dataclass
 
 __all__ = ["Bench", "BenchStretch", "bench_area_m2", "lay_bench"]
 

@@ -2,12 +2,11 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
-
 import numpy as np
 from numpy.typing import ArrayLike
 
 from routing.arrays import FloatArray, IntArray
+from routing.value import dataclass
 
 __all__ = ["Bend", "deflection_rad", "find_bends", "vertex_turns_rad"]
 

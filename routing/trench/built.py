@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass, field, fields
+from dataclasses import field, fields
 from pathlib import Path
 from typing import Literal
 
@@ -14,6 +14,7 @@ from routing.check import Check, requirements_of
 from routing.errors import InputError
 from routing.trench.corridor import Span, TrenchLimits
 from routing.trench.laid import LaidPipe, pipe_at_levels
+from routing.value import dataclass
 
 __all__ = ["BuiltLevels", "BuiltTurn", "built_pipe", "carry_levels", "judge_built", "turns_of"]
 

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from functools import cache
 from itertools import pairwise
 
@@ -13,6 +13,7 @@ from routing.arrays import BoolArray, FloatArray, frozen
 from routing.errors import InputError
 from routing.finding import Finding
 from routing.trade_table import trade_table
+from routing.value import dataclass
 
 __all__ = [
     "DEFAULT_MAX_DEPTH_M",

@@ -3,11 +3,12 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass, replace
+from dataclasses import replace
 
 from routing.doubt import DepthStep
 from routing.trench.corridor import TrenchLimits
 from routing.trench.laid import LaidPipe, lay_pipe
+from routing.value import dataclass
 
 __all__ = ["DepthOffer", "depth_offers"]
 

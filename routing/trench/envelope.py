@@ -8,12 +8,11 @@ difference of two totals. Lines that rise to a summit are the mirror image.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
-
 import numpy as np
 
 from routing.arrays import BoolArray, FloatArray, IntArray
 from routing.compiled import kernel
+from routing.value import dataclass
 
 __all__ = ["Envelopes", "envelopes"]
 

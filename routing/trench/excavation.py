@@ -2,13 +2,13 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from functools import cache
 
 import numpy as np
 
 from routing.arrays import BoolArray, FloatArray, frozen
 from routing.trade_table import trade_table
+from routing.value import dataclass
 
 __all__ = ["Excavation", "excavate", "trench_width_m"]
 

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from typing import Literal
 
 import numpy as np
@@ -14,6 +13,7 @@ from routing.trench.grade_line import best_grade_line
 from routing.trench.grades import set_straight
 from routing.trench.laid import LaidPipe
 from routing.trench.straight import QUICK_PASSES
+from routing.value import dataclass
 
 __all__ = ["ChoiceName", "GradeChoice", "grade_choices"]
 

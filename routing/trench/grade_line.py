@@ -11,8 +11,6 @@ between two summits costs a binary search.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
-
 import numpy as np
 
 from routing.arrays import FloatArray, IntArray, frozen
@@ -20,6 +18,7 @@ from routing.trench.choice import Lane, Reaches, Sheared, choose, lay_stretch
 from routing.trench.envelope import envelopes
 from routing.trench.places import place_in_order
 from routing.trench.reach import Reach, fewest_extremes, reach
+from routing.value import dataclass
 
 __all__ = ["GradeLine", "best_grade_line"]
 

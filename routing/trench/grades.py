@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from itertools import pairwise
 
 import numpy as np
@@ -13,6 +12,7 @@ from routing.trench.corridor import Corridor, TrenchLimits
 from routing.trench.excavation import trench_width_m
 from routing.trench.grade_line import GradeLine
 from routing.trench.straight import FULL_PASSES, BreakTerms, Pass, straighten
+from routing.value import dataclass
 
 __all__ = [
     "Grade",

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from functools import cached_property
 
 import numpy as np
@@ -17,6 +17,7 @@ from routing.trench.grade_line import best_grade_line
 from routing.trench.grades import Grade, list_grades, set_straight
 from routing.trench.offers import DigOffer, dig_offers
 from routing.trench.straight import DRAGGED_PASSES, FULL_PASSES, joined
+from routing.value import dataclass
 
 __all__ = ["BelowGrade", "LaidPipe", "below_grades", "lay_pipe", "pipe_at_levels", "turning_points"]
 

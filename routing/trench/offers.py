@@ -2,13 +2,12 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
-
 import numpy as np
 
 from routing.arrays import FloatArray
 from routing.trench.choice import Lane, lay_stretch
 from routing.trench.grade_line import GradeLine
+from routing.value import dataclass
 
 __all__ = ["MOST_EXTRA_DEPTH_M", "DigOffer", "dig_offers"]
 

@@ -9,12 +9,11 @@ nowhere sink below ``lower``. Rising lines are the same thing read backwards.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
-
 import numpy as np
 
 from routing.arrays import FloatArray, IntArray
 from routing.compiled import kernel
+from routing.value import dataclass
 
 __all__ = ["Reach", "fewest_extremes", "reach"]
 

@@ -11,7 +11,6 @@ levels of every pass, so a pass never has more turns than it and never costs mor
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from typing import NamedTuple
 
 import numpy as np
@@ -28,6 +27,7 @@ from routing.trench.pieces import (
     search,
 )
 from routing.trench.pieces_plain import search_plain
+from routing.value import dataclass
 
 __all__ = [
     "DRAGGED_PASSES",

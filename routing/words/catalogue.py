@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import difflib
 from collections.abc import Mapping
-from dataclasses import dataclass
 from functools import cache
 from pathlib import Path
 from types import MappingProxyType
@@ -12,6 +11,7 @@ from typing import Any, Literal
 
 from routing.errors import InputError
 from routing.trade_table import trade_table
+from routing.value import dataclass
 
 __all__ = ["CATALOGUES", "Language", "catalogue", "language", "languages", "spoken_words", "terms"]
 

@@ -8,13 +8,13 @@ is a wall. The last stage fills everything to the water at the intake.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from itertools import pairwise
 
 import numpy as np
 
 from routing.arrays import FloatArray, frozen
 from routing.laid_line import LaidLine
+from routing.value import dataclass
 
 __all__ = ["Stage", "fill_stages", "pool_volume_m3"]
 

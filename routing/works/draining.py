@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
-from dataclasses import dataclass
 from typing import Literal
 
 import numpy as np
@@ -13,6 +12,7 @@ from routing.arrays import FloatArray
 from routing.fittings import Drain, DrainSize, VentSize, drain_constant, vent_capacity_m3_s
 from routing.flow import friction_factor
 from routing.laid_line import LaidLine
+from routing.value import dataclass
 from routing.works.trade_data import number
 
 __all__ = ["DrainStep", "Frost", "drain_down", "water_left_m3"]

@@ -2,11 +2,10 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
-
 import numpy as np
 
 from routing.arrays import FloatArray
+from routing.value import dataclass
 
 __all__ = ["Fitted", "Guesses", "fit", "log_sum"]
 

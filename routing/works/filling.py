@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from typing import NamedTuple
 
 import numpy as np
@@ -12,6 +12,7 @@ import numpy as np
 from routing.errors import InputError
 from routing.fittings import VentSize, sizing, vent_exhaust_m3_s
 from routing.laid_line import LaidLine
+from routing.value import dataclass
 from routing.works.basins import Stage, fill_stages, pool_volume_m3
 from routing.works.gauge import Tap
 from routing.works.trade_data import number

@@ -4,13 +4,13 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
-from dataclasses import dataclass
 
 import numpy as np
 
 from routing.fittings import Drain, DrainSize, drain_constant, flush_head_m, sizing
 from routing.fittings.volume import cumulative_volume
 from routing.laid_line import LaidLine
+from routing.value import dataclass
 from routing.works.trade_data import number
 
 __all__ = ["Flush", "flush_line"]

@@ -4,13 +4,13 @@ from __future__ import annotations
 
 import math
 from collections.abc import Callable, Sequence
-from dataclasses import dataclass
 
 import numpy as np
 
 from routing.errors import InputError
 from routing.laid_line import LaidLine
 from routing.need import need
+from routing.value import dataclass
 from routing.works.trade_data import gauge_ranges_pa, number
 
 __all__ = ["Tap", "full_scale_pa", "gauge_error_pa", "place_taps", "read_tap", "tolerance_pa"]

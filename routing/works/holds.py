@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
-from dataclasses import dataclass
 from typing import NamedTuple
 
 import numpy as np
@@ -12,6 +11,7 @@ import numpy as np
 from routing.laid_line import LaidLine
 from routing.need import need
 from routing.trade_table import trade_table
+from routing.value import dataclass
 from routing.works.sections import Section
 
 __all__ = ["EndThrust", "HoldPoint", "end_thrust_n", "end_thrusts", "hold_points"]

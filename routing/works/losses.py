@@ -3,13 +3,13 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
 
 import numpy as np
 
 from routing.arrays import FloatArray, frozen
 from routing.flow import line_capacity_m3_s, steady_flow
 from routing.laid_line import LaidLine
+from routing.value import dataclass
 from routing.works.causes import PLACES, Limb, falling_limbs_of
 from routing.works.gauge import Tap
 

@@ -4,13 +4,13 @@ from __future__ import annotations
 
 import math
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
 from typing import NamedTuple
 
 import numpy as np
 
 from routing.arrays import FloatArray
 from routing.laid_line import LaidLine
+from routing.value import dataclass
 from routing.works.causes import AIR, BLOCKED, LEAK, LOW, Gauges, Limb, falling_limbs_of
 from routing.works.evidence import Fitted, log_sum
 from routing.works.gauge import Tap

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
 from itertools import pairwise
 from typing import NamedTuple
 
@@ -16,6 +15,7 @@ from routing.flow.air import HIGHEST_M
 from routing.laid_line import LaidLine
 from routing.need import need
 from routing.strength import HydrotestBounds
+from routing.value import dataclass
 from routing.works.makeup import air_makeup_m3, elastic_makeup_m3, municipal_makeup_m3
 from routing.works.trade_data import number, section_rules
 

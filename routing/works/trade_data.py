@@ -2,11 +2,11 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from functools import cache
 from typing import Literal
 
 from routing.trade_table import named_numbers, trade_table
+from routing.value import dataclass
 
 __all__ = ["Makeup", "SectionRule", "gauge_ranges_pa", "number", "section_rules"]
 

@@ -3,13 +3,13 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
 from typing import Literal
 
 import numpy as np
 
 from routing.arrays import IntArray
 from routing.laid_line import LaidLine
+from routing.value import dataclass
 from routing.works.trade_data import number
 
 __all__ = ["IsolatingValve", "place_valves", "with_section_valves"]

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
 from typing import Literal
 
 import numpy as np
@@ -22,6 +21,7 @@ from routing.fittings.requirements import asked
 from routing.fittings.sizing_data import sizing
 from routing.laid_line import LaidLine
 from routing.units import UnitSystem, show
+from routing.value import dataclass
 
 __all__ = ["ColdCheck", "ColdSpan", "FrostData", "check_cold"]
 

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
 from typing import Literal
 
 import numpy as np
@@ -14,6 +13,7 @@ from routing.fittings.trade_data import limits
 from routing.fittings.volume import cumulative_volume
 from routing.flow import atmosphere_pa
 from routing.laid_line import LaidLine
+from routing.value import dataclass
 
 __all__ = ["AirPocket", "AirVerdict", "air_verdict", "trapped_air"]
 

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
 from typing import NamedTuple
 
 import numpy as np
@@ -19,6 +18,7 @@ from routing.fittings.sizes import drain_size, flush_size
 from routing.fittings.trade_data import limits
 from routing.fittings.volume import cumulative_volume, pool_volume
 from routing.laid_line import LaidLine
+from routing.value import dataclass
 
 __all__ = ["Drain", "Stretch", "drain_stretches", "place_drains"]
 

@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from typing import Literal
+
+from routing.value import dataclass
 
 __all__ = ["Lost", "Need", "Vent", "VentKind"]
 

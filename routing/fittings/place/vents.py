@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from itertools import pairwise
 
 import numpy as np
@@ -22,6 +22,7 @@ from routing.fittings.place.wish import Wish, at_one_place, joined, merged
 from routing.fittings.simplify import simplify_tolerance
 from routing.fittings.trade_data import limits
 from routing.laid_line import LaidLine
+from routing.value import dataclass
 
 __all__ = ["PlacedVents", "place_vents"]
 

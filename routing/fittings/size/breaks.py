@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
 from itertools import pairwise
 from typing import NamedTuple
 
@@ -14,6 +13,7 @@ from routing.fittings.simplify import simplified, simplify_tolerance
 from routing.fittings.trade_data import limits
 from routing.flow import flow_for_gradient
 from routing.laid_line import LaidLine
+from routing.value import dataclass
 
 __all__ = ["FallingLimb", "Reach", "break_flow_m3_s", "falling_limbs", "limbs_at"]
 

@@ -4,13 +4,13 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
-from dataclasses import dataclass
 
 from routing.fittings.air_carry import carrying_velocity_m_s, carrying_velocity_sanks_m_s
 from routing.fittings.place.vent import Vent
 from routing.fittings.size.breaks import FallingLimb, Reach
 from routing.fittings.trade_data import limits
 from routing.laid_line import LaidLine
+from routing.value import dataclass
 
 __all__ = ["AirCarry", "air_carried"]
 

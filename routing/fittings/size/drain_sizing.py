@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
-from dataclasses import dataclass
 
 import numpy as np
 
@@ -19,6 +18,7 @@ from routing.fittings.sizes import next_nominal
 from routing.fittings.sizing_data import sizing, source_of
 from routing.flow import head_loss_darcy
 from routing.laid_line import LaidLine
+from routing.value import dataclass
 
 __all__ = [
     "DrainSize",

@@ -9,13 +9,13 @@ the plain integrand has no bound at the end.
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
 
 import numpy as np
 
 from routing.errors import InputError
 from routing.fittings.size.drain_march import march, table
 from routing.fittings.size.limb import Limb, drain_constant
+from routing.value import dataclass
 
 __all__ = ["Emptying", "empty_limbs"]
 

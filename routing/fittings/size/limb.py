@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
 
 import numpy as np
 
@@ -11,6 +10,7 @@ from routing.arrays import FloatArray, frozen
 from routing.errors import InputError
 from routing.flow import friction_factor
 from routing.need import need
+from routing.value import dataclass
 
 __all__ = ["Limb", "drain_constant", "make_limb", "with_friction"]
 

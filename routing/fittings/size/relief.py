@@ -3,12 +3,12 @@
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
 from typing import NamedTuple
 
 from routing.fittings.sizes import next_nominal
 from routing.fittings.sizing_data import sizing, source_of
 from routing.need import need
+from routing.value import dataclass
 
 __all__ = [
     "ReliefStage",

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
-from dataclasses import dataclass, replace
+from dataclasses import replace
 
 import numpy as np
 
@@ -26,6 +26,7 @@ from routing.fittings.size.vent_size import VentSize
 from routing.fittings.size.vent_sizing import DrainsAndLimbs, size_vents
 from routing.fittings.trade_data import limits
 from routing.laid_line import LaidLine
+from routing.value import dataclass
 
 __all__ = ["SizedFittings", "least_safe_opening", "size_fittings"]
 

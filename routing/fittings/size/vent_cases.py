@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
 from typing import Literal
 
 from routing.fittings.size.air_flow import (
@@ -15,6 +14,7 @@ from routing.fittings.size.air_flow import (
 from routing.fittings.sizing_data import sizing, source_of
 from routing.flow import atmosphere_pa
 from routing.flow.air import HIGHEST_M, LOWEST_M
+from routing.value import dataclass
 
 __all__ = ["AirCase", "CaseName", "vent_capacity_m3_s", "vent_cases", "vent_exhaust_m3_s"]
 

@@ -2,11 +2,11 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from typing import Literal
 
 from routing.fittings.place.vent import VentKind
 from routing.fittings.size.vent_cases import AirCase
+from routing.value import dataclass
 
 __all__ = ["Support", "VentSize"]
 

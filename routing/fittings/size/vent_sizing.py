@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
-from dataclasses import dataclass, replace
+from dataclasses import replace
 
 import numpy as np
 
@@ -24,6 +24,7 @@ from routing.fittings.sizing_data import sizing, source_of
 from routing.fittings.trade_data import limits
 from routing.fittings.vacuum import AllowedVacuum, allowed_vacuum
 from routing.laid_line import LaidLine
+from routing.value import dataclass
 
 __all__ = ["DrainsAndLimbs", "size_vents"]
 

@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
-
 from routing.check import Check
 from routing.finding import Finding
 from routing.flow.intake.gauging import Gauging
@@ -11,6 +9,7 @@ from routing.flow.intake.mouth import MouthCheck
 from routing.flow.intake.requirements import judge
 from routing.flow.intake.screen import Screen
 from routing.flow.intake.share import StreamShare
+from routing.value import dataclass
 
 __all__ = ["IntakeResult", "Settling", "check_bars", "check_crest", "check_settling"]
 

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
-from dataclasses import dataclass
 from typing import Literal
 
 from routing.errors import InputError
@@ -17,6 +16,7 @@ from routing.flow.intake.weir import (
     weir_suppressed_flow_m3_s,
 )
 from routing.need import need
+from routing.value import dataclass
 
 __all__ = ["Gauging", "WeirKind", "gauge_stream"]
 

@@ -3,12 +3,12 @@
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
 
 from routing.check import Check
 from routing.flow.intake.requirements import judge
 from routing.flow.intake.trade_data import limit
 from routing.need import need
+from routing.value import dataclass
 from routing.water import STANDARD_GRAVITY_M_S2
 
 __all__ = ["MouthCheck", "MouthDepths", "check_mouth", "mouth_depths_m"]

@@ -2,13 +2,12 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
-
 from routing.check import Check
 from routing.errors import InputError
 from routing.flow.intake.requirements import judge
 from routing.flow.intake.trade_data import limit
 from routing.need import need
+from routing.value import dataclass
 
 __all__ = ["Screen", "bar_gap_m", "size_screen"]
 

@@ -2,13 +2,12 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
-
 from routing.check import Check
 from routing.flow.intake.requirements import judge
 from routing.flow.intake.trade_data import limit
 from routing.flow.intake.weir import v_notch_head_m
 from routing.need import need
+from routing.value import dataclass
 
 __all__ = ["StreamShare", "residual_check", "residual_notch_head_m", "share_stream"]
 

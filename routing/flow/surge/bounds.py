@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
 from itertools import pairwise
 
 import numpy as np
@@ -13,6 +12,7 @@ from routing.errors import InputError
 from routing.flow.surge.formulas import rigid_column_rise_m
 from routing.flow.surge.wave import critical_time_s
 from routing.need import need
+from routing.value import dataclass
 from routing.water import STANDARD_GRAVITY_M_S2
 
 __all__ = [

@@ -6,7 +6,7 @@ last. The first case is the one that is shown; all of them are judged.
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
+from dataclasses import replace
 
 import numpy as np
 
@@ -22,6 +22,7 @@ from routing.flow.surge.laws import ClosingLaw, instant_closure
 from routing.flow.surge.result import SurgeResult
 from routing.flow.surge.run import quick_bound, run_surge
 from routing.laid_line import LaidLine
+from routing.value import dataclass
 
 __all__ = ["SurgeCase", "blocked_line", "surge_assumptions", "surge_cases"]
 

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Callable
-from dataclasses import dataclass
 
 import numpy as np
 
@@ -15,6 +14,7 @@ from routing.flow.surge.inputs import Progress, SurgeInputs
 from routing.flow.surge.laws import ClosingLaw, instant_closure, uniform_closure
 from routing.flow.surge.result import SurgeResult
 from routing.flow.surge.run import run_line, wave_line
+from routing.value import dataclass
 
 __all__ = ["SafeClosing", "slowest_safe_closing_time"]
 

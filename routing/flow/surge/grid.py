@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
 
 import numpy as np
 
@@ -14,6 +13,7 @@ from routing.flow.resistance import LineResistance, line_resistance
 from routing.flow.surge.bounds import SurgeReach
 from routing.flow.surge.inputs import MOST_SEGMENTS, SurgeInputs
 from routing.flow.surge.wave import pipe_wave_speed_m_s
+from routing.value import dataclass
 from routing.water import Water
 
 __all__ = ["WaveGrid", "boiling_head_m", "interlaced", "wave_grid"]

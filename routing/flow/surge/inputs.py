@@ -4,12 +4,12 @@ from __future__ import annotations
 
 import math
 from collections.abc import Callable
-from dataclasses import dataclass
 
 from routing.errors import InputError
 from routing.flow.surge.laws import ClosingLaw
 from routing.flow.surge.wave import Restraint
 from routing.laid_line import LaidLine
+from routing.value import dataclass
 
 __all__ = ["Progress", "SurgeInputs"]
 

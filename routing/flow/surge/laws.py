@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from functools import lru_cache
 from typing import Literal
 
@@ -13,6 +13,7 @@ import numpy as np
 from routing.arrays import FloatArray, frozen
 from routing.errors import InputError
 from routing.trade_table import trade_table
+from routing.value import dataclass
 
 __all__ = [
     "ClosingLaw",

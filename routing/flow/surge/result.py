@@ -2,13 +2,12 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
-
 from routing.arrays import BoolArray, FloatArray
 from routing.check import Check
 from routing.finding import Finding
 from routing.flow.surge.bounds import SurgeBound
 from routing.flow.surge.laws import ClosingLaw
+from routing.value import dataclass
 
 __all__ = ["Cavity", "SurgeResult", "ValveRecord"]
 

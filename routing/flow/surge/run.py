@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass, replace
+from dataclasses import replace
 
 import numpy as np
 
@@ -18,6 +18,7 @@ from routing.flow.surge.laws import ClosingLaw, effective_closing_s
 from routing.flow.surge.moc import WaveState, advance
 from routing.flow.surge.result import Cavity, SurgeResult, ValveRecord
 from routing.heads import pressure_pa
+from routing.value import dataclass
 
 __all__ = ["WaveLine", "quick_bound", "run_line", "run_surge", "wave_line"]
 

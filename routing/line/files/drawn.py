@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from collections import Counter
 from collections.abc import Sequence
-from dataclasses import dataclass
 from itertools import pairwise
 from typing import Final
 
@@ -13,6 +12,7 @@ import numpy as np
 from routing.arrays import BoolArray, FloatArray
 from routing.errors import RouteError
 from routing.line.route import MEAN_RADIUS_M, Route, local_distance_m
+from routing.value import dataclass
 
 __all__ = ["JOIN_DISTANCE_M", "MAX_POINTS", "DrawnLine", "LineChoice", "route_from_drawn"]
 

@@ -10,13 +10,13 @@ from __future__ import annotations
 import sqlite3
 import time
 from collections.abc import Callable, Iterator
-from dataclasses import dataclass
 from pathlib import Path
 from typing import Any, Final
 from urllib.parse import quote
 
 from routing.errors import RouteError
 from routing.line.files.wkb import BrokenGeometry, geopackage_geometry
+from routing.value import dataclass
 
 __all__ = ["PackageRow", "package_rows"]
 

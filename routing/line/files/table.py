@@ -6,10 +6,10 @@ import csv
 import io
 import re
 from collections.abc import Iterator, Mapping, Sequence
-from dataclasses import dataclass
 from typing import Final
 
 from routing.errors import InputError, RouteError
+from routing.value import dataclass
 
 __all__ = ["Table", "decode_text", "find_column", "read_number", "read_table"]
 

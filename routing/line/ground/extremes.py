@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from typing import Any
 
 import numpy as np
@@ -11,6 +10,7 @@ from numpy.typing import ArrayLike
 from routing.arrays import FloatArray, IntArray
 from routing.compiled import kernel
 from routing.errors import InputError
+from routing.value import dataclass
 
 __all__ = ["Extreme", "find_extremes"]
 

@@ -2,14 +2,13 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
-
 import numpy as np
 
 from routing.arrays import BoolArray, FloatArray
 from routing.errors import MissingElevation
 from routing.finding import Finding
 from routing.line.ground.trace import Trace
+from routing.value import dataclass
 
 __all__ = ["Gap", "bridge_gaps"]
 

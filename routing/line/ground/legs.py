@@ -8,7 +8,6 @@ map projection and a geodesic.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from functools import cache
 
 import numpy as np
@@ -17,6 +16,7 @@ from numpy.polynomial import Chebyshev, Polynomial, chebyshev
 from routing.arrays import FloatArray, IntArray
 from routing.line.ground.station import ECCENTRICITY2, SEMI_MAJOR_M
 from routing.terrain import GridReference
+from routing.value import dataclass
 
 __all__ = ["Legs", "lay_legs"]
 

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
-from dataclasses import dataclass
 
 import numpy as np
 
@@ -25,6 +24,7 @@ from routing.line.ground.patches import change_findings, patch_trace
 from routing.line.ground.trace import VERTEX, trace_grid
 from routing.line.route import Route
 from routing.terrain import GridWindow, Terrain
+from routing.value import dataclass
 
 __all__ = ["GroundProfile", "ground_profile"]
 

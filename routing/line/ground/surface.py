@@ -2,11 +2,10 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
-
 import numpy as np
 
 from routing.arrays import BoolArray, FloatArray, IntArray
+from routing.value import dataclass
 
 __all__ = ["CellPieces", "extra_points", "over_cells"]
 

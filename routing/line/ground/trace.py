@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
-
 import numpy as np
 
 from routing.arrays import BoolArray, FloatArray, IntArray
@@ -11,6 +9,7 @@ from routing.line.ground.crossings import edge_crossings, grid_crossings
 from routing.line.ground.legs import Legs
 from routing.line.ground.surface import extra_points, over_cells
 from routing.terrain import GridWindow, Terrain, read_corners
+from routing.value import dataclass
 
 __all__ = ["ASKED", "FREE", "VERTEX", "Trace", "trace_grid"]
 

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import math
 from collections.abc import Callable, Mapping, Sequence
-from dataclasses import dataclass
 from typing import Any
 
 import numpy as np
@@ -17,6 +16,7 @@ from routing.papers.sheet.profile import ProfileView
 from routing.papers.station import station_text
 from routing.papers.typeset import cap_height, shortened, text_width
 from routing.units import Kind, UnitSystem, convert, show, unit_of
+from routing.value import dataclass
 
 __all__ = ["band_count", "draw_bands"]
 

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
 
 from routing.papers.document import Document, units_of
 from routing.papers.sheet.detail import Detail
@@ -14,6 +13,7 @@ from routing.papers.sheet.ink import Box, Drawing
 from routing.papers.sheet.paper import Paper
 from routing.papers.sheet.sketch import NOTE_LINE, Sketch, caption, fitted
 from routing.papers.typeset import wrapped
+from routing.value import dataclass
 
 __all__ = ["draw_details"]
 

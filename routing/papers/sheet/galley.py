@@ -3,12 +3,13 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import replace
 
 from routing.papers.fit import fitted_mm
 from routing.papers.sheet.ink import Box, Drawing
 from routing.papers.sheet.paper import Paper
 from routing.papers.typeset import cap_height, wrapped
+from routing.value import dataclass
 from routing.words import Said, said
 
 __all__ = ["Legend", "Listing", "Notes", "set_galley"]

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass, field
+from dataclasses import field
 from html import escape
 from typing import Literal, NamedTuple
 
@@ -14,6 +14,7 @@ from routing.arrays import FloatArray, stretches
 from routing.papers.sheet.style import mark
 from routing.papers.signs import Look, SignKind
 from routing.papers.typeset import DESCENT, FAMILIES, cap_height, text_width
+from routing.value import dataclass
 from routing.words import said
 
 __all__ = ["Anchor", "Box", "Drawing", "Label", "Mark", "Shape", "path_of"]

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import json
 from collections.abc import Sequence
-from dataclasses import dataclass
 from functools import lru_cache
 from importlib.resources import files
 from typing import TYPE_CHECKING
@@ -28,6 +27,7 @@ from routing.papers.sheet.title import draw_strip, project_name
 from routing.papers.spoken import speaking_as
 from routing.papers.station import station_text
 from routing.papers.typeset import FAMILIES, compile_pdf
+from routing.value import dataclass
 from routing.words import said, spoken
 
 if TYPE_CHECKING:

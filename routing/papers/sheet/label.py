@@ -3,12 +3,12 @@
 from __future__ import annotations
 
 from collections.abc import Iterable
-from dataclasses import dataclass
 
 import numpy as np
 
 from routing.arrays import FloatArray
 from routing.papers.sheet.ink import Box
+from routing.value import dataclass
 
 __all__ = ["Free", "Place"]
 

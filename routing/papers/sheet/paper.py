@@ -3,10 +3,10 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass
 
 from routing.papers.document import Document, units_of
 from routing.papers.given import sheet_text
+from routing.value import dataclass
 
 __all__ = ["PAPERS", "Paper", "paper_of"]
 

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterable, Mapping
-from dataclasses import dataclass
 from typing import Any
 
 import numpy as np
@@ -24,6 +23,7 @@ from routing.papers.station import station_text
 from routing.papers.thin import thinned
 from routing.papers.typeset import cap_height, shortened
 from routing.units import convert
+from routing.value import dataclass
 
 __all__ = ["ProfileView", "draw_profile", "head_lines", "limit_lines", "plot_height"]
 

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
-from dataclasses import dataclass
 
 import numpy as np
 
@@ -13,6 +12,7 @@ from routing.papers.document import Document, column, units_of
 from routing.papers.given import sheet_text
 from routing.papers.sheet.paper import Paper
 from routing.units import convert
+from routing.value import dataclass
 
 __all__ = ["Piece", "Scales", "Window", "choose", "first_at_least", "fit_scale", "windows"]
 

@@ -4,12 +4,12 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
-from dataclasses import dataclass
 from typing import Any
 
 from routing.papers.sheet.ink import Box, Drawing
 from routing.papers.sheet.label import Free
 from routing.papers.typeset import DESCENT, line_height, text_width
+from routing.value import dataclass
 
 __all__ = ["REACH", "PlanView", "letter"]
 

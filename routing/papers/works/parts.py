@@ -3,12 +3,12 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Mapping, Sequence
-from dataclasses import dataclass
 from typing import Any
 
 from routing.papers.document import Document, plain, units_of
 from routing.trade_table import trade_table
 from routing.units import Kind, UnitSystem, show
+from routing.value import dataclass
 from routing.works.trade_data import section_rules
 
 __all__ = ["Part", "works_parts"]

@@ -8,7 +8,7 @@ from __future__ import annotations
 import hashlib
 import json
 from collections.abc import Mapping
-from dataclasses import dataclass, field
+from dataclasses import field
 from functools import lru_cache
 from pathlib import Path
 from typing import Any
@@ -29,6 +29,7 @@ from routing.settings import settings_from_mapping
 from routing.study import open_study_terrain
 from routing.terrain import Terrain
 from routing.terrain.reduced import read_cells
+from routing.value import dataclass
 
 __all__ = ["Batch", "Task", "open_task", "run_batch"]
 

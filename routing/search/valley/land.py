@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
+from dataclasses import replace
 
 import numpy as np
 from numpy.typing import NDArray
@@ -14,6 +14,7 @@ from routing.search.grid import steps_m
 from routing.search.valley.places import Chains
 from routing.settings import Settings
 from routing.terrain import GridReference, Terrain
+from routing.value import dataclass
 
 __all__ = ["closed_cells", "near_road"]
 

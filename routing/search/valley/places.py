@@ -2,13 +2,12 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
-
 import numpy as np
 
 from routing.arrays import FloatArray, IntArray, frozen
 from routing.catchment import StreamNetwork
 from routing.catchment.codes import DCOL, DROW, OUT
+from routing.value import dataclass
 
 __all__ = ["Chains", "chains_of", "places_on"]
 

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Callable
-from dataclasses import dataclass
 from typing import Any
 
 import numpy as np
@@ -21,6 +20,7 @@ from routing.search.valley.purse import purse_of
 from routing.settings import Settings, settings_from_mapping
 from routing.study import Study, run_study
 from routing.terrain import Terrain
+from routing.value import dataclass
 
 __all__ = ["Checked", "best_apart", "candidate_study", "checked", "route_of"]
 

@@ -6,7 +6,6 @@ import json
 import os
 from collections.abc import Callable, Iterable, Iterator, Sequence
 from concurrent.futures import ThreadPoolExecutor, as_completed
-from dataclasses import dataclass
 from pathlib import Path
 from time import monotonic
 
@@ -26,6 +25,7 @@ from routing.search.valley.rank import Checked, best_apart, checked
 from routing.settings import Settings
 from routing.study import open_study_terrain
 from routing.terrain import Terrain
+from routing.value import dataclass
 
 __all__ = ["BATCH", "Screened", "screen_valley"]
 

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Iterable
-from dataclasses import dataclass
 
 from routing.papers.document import Document
 from routing.papers.report.basis import Formula, basis
@@ -29,6 +28,7 @@ from routing.papers.report.chapters.structures import structures_chapter
 from routing.papers.report.chapters.wall import pipe_chapter, surge_chapter
 from routing.papers.report.chapters.water import alternatives_chapter, water_chapter
 from routing.papers.report.parts import Section, holds
+from routing.value import dataclass
 
 __all__ = ["Chapter", "Extras", "chapters_of"]
 

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from routing.value import dataclass
 
 __all__ = ["Case", "Extras"]
 
