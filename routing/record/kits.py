@@ -18,6 +18,8 @@ from routing.units import UnitSystem, in_system, show
 __all__ = ["kits_of"]
 
 Item = Mapping[str, Any]
+LEAST_POST_M = 0.05
+"""A support lower than this is a saddle on the ground, without a post [m] (our own estimate)."""
 MOST_THREADED_MM = 50.0
 """Largest bore that is joined by a thread; larger ones have flanges [mm]: common practice."""
 
@@ -110,8 +112,9 @@ def _words(doc: Mapping[str, Any], item: Item, units: UnitSystem) -> dict[str, s
     pressure = float(
         np.interp(station, doc["stations"]["station_m"], doc["stations"]["static_pressure_kpa"])
     )
-    size, mpa = item.get("size_mm"), item.get("concrete_mpa")
+    size, mpa, height = (item.get(key) for key in ("size_mm", "concrete_mpa", "height_m"))
     sold = "" if size is None else size_text(float(size) / 1e3, units)
+    stands = height is None or float(height) >= LEAST_POST_M
     threaded = size is not None and float(size) <= MOST_THREADED_MM
     return {
         "name": str(item.get("id") or ""),
@@ -125,7 +128,7 @@ def _words(doc: Mapping[str, Any], item: Item, units: UnitSystem) -> dict[str, s
         "concrete": "" if mpa is None else f"{float(mpa) * factor:.0f} {stress}",
         "volume": said("volume_m3", "concrete"),
         "saddle": f"{float(item.get('saddle_deg') or 0.0):.0f}°",
-        "height": said("height_m", "depth"),
+        "height": f"{said('height_m', 'depth')} high" if stands else "",
     }
 
 

@@ -37,8 +37,8 @@ def judge_bench(
         yield asked("bench").judge(
             round(100.0 * each.steepest, ROUNDED),
             f"{where} the ground slopes by up to {100.0 * each.steepest:.0f} % across the line. "
-            f"Dig a bench of {bench.width_m:.1f} m first, {each.volume_m3:.0f} m3 in all, or lead "
-            "the line straight up and down the slope there.",
+            f"Dig a bench of {bench.width_m:.1f} m first, {each.volume_m3:.0f} m3 on that "
+            "stretch, or lead the line straight up and down the slope there.",
             limit=100.0 * from_slope,
             place=f"{each.from_m:.0f} m to {each.to_m:.0f} m",
             station_m=each.steepest_station_m,

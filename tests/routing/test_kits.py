@@ -72,3 +72,10 @@ def test_shopping__sticks_cover_the_pipe_and_tape_the_trench(doc: dict[str, Any]
     tape = float(rows["marker tape", ""].split()[0])
     assert 1.04 * doc["summary"]["plan_length_m"] <= tape
     assert rows["tracer wire", "along plastic pipe"]
+
+
+def test_kits__a_saddle_on_the_ground_has_no_post(doc: dict[str, Any]) -> None:
+    kits = {kit["of"]: [piece["what"] for piece in kit["pieces"]] for kit in doc["kits"]}
+    posts = {support["id"]: "post or pier" in kits[support["id"]] for support in doc["supports"]}
+    assert posts == {support["id"]: support["height_m"] >= 0.05 for support in doc["supports"]}
+    assert set(posts.values()) == {False, True}
