@@ -276,7 +276,7 @@ def export(
         typer.Option(
             "--format",
             help="pdf (sheets), report, alternatives, works, package, xlsx, quantities, bill, dxf, "
-            "stakes, gpkg, geojson, kml, gpx, csv, svg, json or shp.",
+            "landxml, ifc, stakes, gpkg, geojson, kml, gpx, csv, svg, json or shp.",
             metavar="FORMAT",
         ),
     ],

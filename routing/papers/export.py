@@ -144,6 +144,14 @@ _ROWS = (
         folder="papers",
     ),
     Export(
+        format="ifc",
+        name="alignment.ifc",
+        media="application/x-step",
+        title="alignment and pipe in IFC 4.3, with the extra leatline[ifc]: for models",
+        made_by="papers.ifc:ifc_text",
+        folder="",
+    ),
+    Export(
         format="csv",
         name="stations.csv",
         media=_CSV,
