@@ -95,10 +95,7 @@ def text_width(text: str, size: float, *, bold: bool = False) -> float:
     >>> text_width("360.0", 10.0)
     22.37
     """
-    text, widths = said(text), _widths("Semibold" if bold else "Regular")
-    known = ((widths.get(ord(char)), char) for char in text)
-    thousandths = sum(_other_width(char) if width is None else width for width, char in known)
-    return round(thousandths * size / 1000.0, 4)
+    return round(_thousandths(said(text), bold) * size / 1000.0, 4)
 
 
 def shortened(text: str, size: float, room: float, *, lines: int = 1, bold: bool = False) -> str:
@@ -171,6 +168,14 @@ def _fonts() -> Any:
     import typst
 
     return typst.Fonts(include_system_fonts=False, font_paths=[_folder(name) for name in _PACKAGES])
+
+
+@lru_cache(maxsize=16384)
+def _thousandths(text: str, bold: bool) -> float:
+    """Return the width of a text over the size of its letters; many stand on several papers."""
+    widths = _widths("Semibold" if bold else "Regular")
+    known = ((widths.get(ord(char)), char) for char in text)
+    return sum(_other_width(char) if width is None else width for width, char in known)
 
 
 @lru_cache(maxsize=2)

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import io
+from dataclasses import replace
 from types import SimpleNamespace
 from typing import Any
 
@@ -16,12 +17,15 @@ from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 from pyproj import Transformer
 
-from routing.cost import trench_volumes
+from routing.cost import Counts, bill_of, trench_volumes
 from routing.document import study_schema
+from routing.laid_line import simple_line
 from routing.papers import export_bytes
 from routing.papers.quantities import bill_lines
+from routing.pipe import load_catalogue
 from routing.record import study_document, to_json
-from routing.settings import GroundSettings
+from routing.record.money import _counts
+from routing.settings import GroundSettings, PriceSettings
 
 PE = {"catalogue": "PE100-SDR17-200"}
 PVC = {"catalogue": "PVCU-S10-200"}
@@ -246,3 +250,22 @@ def test_trench_volumes__prismoids_by_hand_and_the_same_either_way(turned: bool)
     # What two stretches both claim belongs to the first alone.
     both = trench_volumes(line, [first, GroundSettings(kind="clay", from_=0.0, to=20.0)])
     assert both == pytest.approx({"rock": 12.0, "clay": 6.0 * depth[1]})
+
+
+def test_counts__a_bend_is_a_fitting_from_the_slightest_that_is_made() -> None:
+    """An eighth of a right angle, 11.25 degrees, is the slightest of the usual made bends."""
+    bends = [SimpleNamespace(deflection_deg=angle) for angle in (11.2, 11.25, 11.9, 45.0)]
+    study: Any = SimpleNamespace(
+        crossings=(), bench=None, line=SimpleNamespace(bends=bends),
+        fittings=SimpleNamespace(vents=(), drains=()),
+    )  # fmt: skip
+    assert _counts(study, {}).bends == 3
+
+
+def test_bill__a_bench_has_its_own_price_else_that_of_the_trench() -> None:
+    pipe = load_catalogue().find("PE100-SDR17-200")
+    line = simple_line(np.array([0.0, 80.0]), np.array([350.0, 340.0]), pipe, intake_m=352.0)
+    prices = PriceSettings(trench_per_m3=30.0, bench_per_m3=12.0)
+    for asked, price in ((prices, 12.0), (replace(prices, bench_per_m3=None), 30.0)):
+        bill = bill_of(asked, line, Counts(bench_m3=5.0))
+        assert [row.price for row in bill if row.what == "bench"] == [price]

@@ -206,6 +206,86 @@ def test_basis__worked_examples_are_what_the_study_found(real) -> None:
     assert flow["flow_m3_s"] > 0.0
 
 
+def test_basis__examples_follow_from_what_is_printed_beside_them(real) -> None:
+    """Work each example again from its printed values; the formulas are typed here anew."""
+    doc = as_read_from_disk(real)
+    doc["intake"] = {
+        "notch_head_m": 0.1132, "notch_angle_deg": 90.0, "settling": {"grain_m": 0.0003,
+        "needed_m2": 1.324}, "mouth": {"gordon_m": 0.0, "prosser_m": 0.0,
+        "hydraulic_institute_m": 0.0},
+    }  # fmt: skip
+    told = {
+        formula.id: {term.path.rpartition(".")[2]: term.si for term in formula.terms}
+        for formula in basis(doc)
+    }
+    t = told["arm"]
+    force = t["pressure_kpa"] * math.pi / 4.0 * (t["outside_diameter_mm"] / 1e3) ** 2
+    water = math.pi / 4.0 * (t["bore_mm"] / 1e3) ** 2 * t["velocity_m_s"]
+    assert water == pytest.approx(doc["flow"]["flow_m3_s"], rel=1e-6)
+    force += t["density_kg_m3"] * water * t["velocity_m_s"] / 1e3
+    assert t["arm_kn"] == pytest.approx(force, rel=1e-6)
+    t = told["ring"]
+    assert t["mean_diameter_mm"] == pytest.approx(t["outside_diameter_mm"] - t["wall_mm"])
+    bent = 2.0 * t["elastic_mpa"] * 1e3 / (1.0 - t["poisson"] ** 2)
+    collapse = bent * (t["wall_mm"] / t["mean_diameter_mm"]) ** 3
+    assert t["collapse_kpa"] == pytest.approx(collapse, rel=1e-3)
+    bridge = doc["bridges"][0]
+    t = told["bending"]
+    assert t["load_n_m"] == bridge["load_n_m"]
+    assert t["moment_knm"] == pytest.approx(t["load_n_m"] * t["bay_m"] ** 2 / 10.0 / 1e3)
+    assert t["bending_mpa"] == pytest.approx(t["moment_knm"] / t["modulus"] * 1e3)
+    t = told["swing"]
+    stiff = t["rigidity"] * 1e3 / t["mass_kg_m"]
+    assert t["swing"] == pytest.approx(t["mode"] * math.pi / t["bay_m"] ** 2 * math.sqrt(stiff))
+    # A pinned bay swings in half a sine: k = pi/2 over pi.
+    assert t["mode"] == pytest.approx(0.5)
+    e_i = told["sag"]["elastic_mpa"] * told["sag"]["inertia"] / 1e5
+    assert t["rigidity"] > 2.0 * e_i, "stiffer over minutes than over years"
+    t = told["movement"]
+    # Polyethylene, the most that is published: 0.2 mm a metre and degree.
+    assert t["expansion_mm"] == pytest.approx(0.2)
+    assert t["movement_m"] == pytest.approx(t["expansion_mm"] / 1e3 * t["length_m"] * t["change_k"])
+    t = told["notch"]
+    head = t["head_m"] + t["offset_mm"] / 1e3
+    flow = 8.0 / 15.0 * t["coefficient"] * math.sqrt(2.0 * t["gravity_m_s2"]) * head**2.5
+    assert t["flow_m3_s"] == pytest.approx(flow)
+    t = told["grain"]
+    weight, grain = t["lighter"] * t["gravity_m_s2"], t["grain_mm"] / 1e3
+    drag = math.sqrt(0.75 * t["turbulent"] * weight * grain**3)
+    speed = weight * grain**2 / (t["laminar"] * t["viscosity_m2_s"] + drag)
+    assert t["velocity_m_s"] == pytest.approx(speed)
+    t = told["settling"]
+    assert t["area_m2"] == pytest.approx(t["factor"] * t["flow_m3_s"] / speed, rel=1e-3)
+    t = told["mouth"]
+    bore = t["bore_mm"] / 1e3
+    assert t["froude"] == pytest.approx(t["velocity_m_s"] / math.sqrt(9.80665 * bore))
+    # Gordon 1970 (from memory): 0.72 beside, 0.54 where the water comes straight on.
+    assert t["factor"] == 0.72
+    doc["settings"]["intake"]["straight_approach"] = True
+    assert worked(doc)["mouth"]["factor"] == 0.54
+    t = told["local"]
+    head = t["velocity_m_s, first"] ** 2 / 2.0 / t["gravity_m_s2"]
+    assert t["local_m"] == pytest.approx(t["bends"] * head)
+    assert t["entrance"] == pytest.approx(0.5, rel=3e-3)
+    t = told["hazen_williams"]
+    flow, bore = t["flow_m3_s"], t["bore_mm"] / 1e3
+    head = 10.674 * t["length_m"] * (flow / t["c"]) ** 1.852 / bore**4.8704
+    assert t["friction_m"] == pytest.approx(head)
+    assert 0.0 < head < t["hazen_williams_m"]
+    t = told["air"]
+    ratio = t["inside_kpa"] / t["outside_kpa"]
+    assert t["ratio"] == pytest.approx(max(ratio, 0.5283))
+    # Through an orifice, after Saint-Venant and Wantzel; dry air of 287 J/(kg K).
+    power = (t["heats"] + 1.0) / t["heats"]
+    heat = (t["heats"] - 1.0) / (2.0 * t["heats"]) * t["gas"] * (t["air_c"] + 273.15)
+    area = math.pi / 4.0 * (t["orifice_mm"] / 1e3) ** 2
+    mass = math.sqrt((t["ratio"] ** (2.0 / t["heats"]) - t["ratio"] ** power) / heat)
+    assert t["gas"] == pytest.approx(287.0, abs=0.2)
+    assert t["mass"] == pytest.approx(t["discharge"] * area * t["outside_kpa"] * 1e3 * mass)
+    t = told["critical"]
+    assert t["time_s"] == pytest.approx(2.0 * t["length_m"] / t["speed_m_s"])
+
+
 def test_sensitivity__is_the_study_run_again(real) -> None:
     cases = {case.name: case for case in sensitivity(real)}
     told, summary = cases["as calculated"], real["summary"]
