@@ -12,8 +12,12 @@ from routing.errors import InputError
 from routing.laid_line import LaidLine, simple_line
 from routing.pipe import load_catalogue
 from routing.works import Diagnosis, GaugeReading, diagnose
+from routing.works.causes import LOW, Gauges
+from routing.works.evidence import Fitted, Guesses
 from routing.works.expected import expected_readings
 from routing.works.gauge import Tap, place_taps
+from routing.works.odds import PREDICTED, weigh
+from routing.works.trade_data import number
 
 PIPE = load_catalogue().find("PE100-SDR17-110")
 STATIONS = np.arange(7) * 150.0
@@ -212,3 +216,36 @@ def test_expected_readings__as_the_walk_down_the_line() -> None:
     for each in found:
         own = simulated({}, each.flow_m3_s, each.tap)
         assert each.gauge_pa == pytest.approx(own, abs=300.0)
+
+
+def weighed(misfit: float, low: float) -> Diagnosis:
+    """Return what two explanations say: all as predicted, and an intake that stands low."""
+    count = len(TAPS)
+    gauges = Gauges(line=LINE, station_m=np.array([tap.station_m for tap in TAPS]), flow_m3_s=None)
+    found = []
+    for causes, prior, share in (
+        ((PREDICTED,), "odds_predicted", 1.0 - low),
+        ((LOW,), "odds_one", low),
+    ):
+        guesses = Guesses(
+            causes=causes, effect_m=np.zeros((1, count)), weight=np.ones(1),
+            place=np.zeros((1, 2)), size=np.ones(1), limb=np.zeros(1),
+        )  # fmt: skip
+        fitted = Fitted(
+            guesses=guesses, log_weight=np.log([share / number(prior)]), best_m=np.zeros(1),
+            heads_m=np.zeros((1, count)), misfit=np.array([misfit]),
+        )  # fmt: skip
+        found.append((fitted, gauges))
+    return weigh(LINE, found, TAPS, [0, 1], VENTS)
+
+
+def test_weigh__nothing_fits_beyond_four_standard_deviations_of_the_misfit() -> None:
+    """Of n readings the squared errors sum to n, with variance 2 n (chi-squared): 2 + 4 x 2."""
+    assert weighed(9.9, 0.01).fits
+    assert not weighed(10.1, 0.01).fits
+
+
+def test_weigh__causes_from_half_a_percent_are_named() -> None:
+    assert [cause.cause for cause in weighed(2.0, 0.006).causes] == [PREDICTED, LOW]
+    assert [cause.cause for cause in weighed(2.0, 0.004).causes] == [PREDICTED]
+    assert weighed(2.0, 0.2).causes[1].odds == pytest.approx(0.2)
