@@ -108,10 +108,14 @@ def permit_chapter(doc: Document) -> Iterator[Section]:
         note = f"{of_kind[0]['source']} ({of_kind[0]['status']})."
         heads = ["document", "holds", "in this package"]
         yield table(kind, heads, body, [False] * 3, note, units=units_of(doc))
+    photos = [each for each in doc.get("records") or () if each.get("photo")]
+    if not photos:
+        words = "No photograph lies with this study; those of the crews' records would stand here."
+        yield text(words, "Photo log")
     yield listed(
         doc,
         "Photo log",
-        [each for each in doc.get("records") or () if each.get("photo")],
+        photos,
         [
             ("photo", "photo", None),
             ("of", "of", None),

@@ -2,13 +2,15 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator, Mapping, Sequence
+from typing import Any
 
-from routing.papers.document import Document, plain
+from routing.papers.document import Document, plain, units_of
 from routing.papers.report.basis import Formula
 from routing.papers.report.parts import Section, formula_list, listed, pairs, schedule, text
 from routing.papers.schedule import schedules
 from routing.papers.wording import worded
+from routing.units import in_units
 
 __all__ = ["fittings_chapter"]
 
@@ -90,7 +92,7 @@ def fittings_chapter(doc: Document, formulas: Sequence[Formula]) -> Iterator[Sec
     rows = [*doc["vents"], *doc["drains"]]
     yield pairs(
         "Why each vent and drain",
-        [(plain(each["id"]), _why(each)) for each in rows[:MOST_REASONS]],
+        [(plain(each["id"]), _why(doc, each)) for each in rows[:MOST_REASONS]],
     )
     left = len(rows) - MOST_REASONS
     if left > 0:
@@ -103,6 +105,8 @@ def fittings_chapter(doc: Document, formulas: Sequence[Formula]) -> Iterator[Sec
         )
 
 
-def _why(item: dict[str, object]) -> str:
-    size = item.get("size_source")
-    return worded(item["reason"]) + (f" Size: {plain(size)}." if size else "")
+def _why(doc: Document, item: Mapping[str, Any]) -> str:
+    told = worded(item["reason"])
+    if item.get("size_source"):
+        told += f" Size: {worded(in_units(plain(item['size_source']), units_of(doc)))}."
+    return told
