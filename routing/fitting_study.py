@@ -11,6 +11,7 @@ from routing.arrays import FloatArray
 from routing.check import Check
 from routing.finding import Finding
 from routing.fittings import (
+    Advised,
     AirPocket,
     Drain,
     FittingInputs,
@@ -46,7 +47,7 @@ class FittingSide:
     """
 
     vents: tuple[Vent, ...]
-    folded: tuple[Vent, ...]
+    folded: tuple[Advised, ...]
     drains: tuple[Drain, ...]
     air: tuple[AirPocket, ...]
     sized: SizedFittings | None

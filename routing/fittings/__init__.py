@@ -12,7 +12,7 @@ from routing.fittings.place.air import AirPocket, air_verdict, trapped_air
 from routing.fittings.place.drains import Drain, place_drains
 from routing.fittings.place.findings import placing_checks, placing_notes
 from routing.fittings.place.prominence import summit_standing
-from routing.fittings.place.vent import Lost, Vent
+from routing.fittings.place.vent import Advised, Lost, Vent
 from routing.fittings.place.vents import PlacedVents, place_vents
 from routing.fittings.size.carry_line import AirCarry
 from routing.fittings.size.drain_sizing import DrainSize, LimbDrain, flush_head_m
@@ -34,6 +34,7 @@ from routing.fittings.sizing_data import sizing
 from routing.fittings.trade_data import fitting_rules
 
 __all__ = [
+    "Advised",
     "AirCarry",
     "AirCase",
     "AirPocket",

@@ -5,7 +5,7 @@ from __future__ import annotations
 from typing import Any
 
 from routing.fitting_study import FittingSide
-from routing.fittings import Drain, Lost, SizedFittings, Vent
+from routing.fittings import Advised, Drain, Lost, SizedFittings, Vent
 from routing.rounding import kpa
 from routing.trench import DigOffer
 
@@ -94,14 +94,14 @@ def _vent(vent: Vent) -> dict[str, Any]:
     }
 
 
-def _folded(vent: Vent) -> dict[str, Any]:
+def _folded(vent: Advised) -> dict[str, Any]:
     return {
         "station_m": vent.station_m,
         "lon": round(vent.lon, 9),
         "lat": round(vent.lat, 9),
         "rule": vent.rule,
         "rules": list(vent.rules),
-        "reason": vent.why,
+        "reason": vent.reason,
     }
 
 

@@ -11,6 +11,7 @@ import numpy as np
 from routing.check import failed_findings
 from routing.finding import Finding
 from routing.fittings import (
+    Advised,
     AirPocket,
     Drain,
     DrainSize,
@@ -108,7 +109,7 @@ def vents_of(made: Made) -> tuple[Vent, ...]:
     return place_vents(made.line, made.given).vents
 
 
-def wished(made: Made) -> list[Vent]:
+def wished(made: Made) -> list[Vent | Advised]:
     """Return its vents and the places that are only told, by station."""
     both = place_vents(made.line, made.given)
     return sorted((*both.vents, *both.folded), key=lambda vent: vent.station_m)

@@ -11,7 +11,7 @@ from routing.fittings.inputs import FittingInputs
 from routing.fittings.place.air import AirPocket
 from routing.fittings.place.drain_words import jet_velocity
 from routing.fittings.place.drains import Drain
-from routing.fittings.place.vent import Vent
+from routing.fittings.place.vent import Advised, Vent
 from routing.fittings.place.vents import PlacedVents
 from routing.fittings.requirements import asked
 from routing.fittings.trade_data import limits
@@ -60,7 +60,7 @@ def _near_bends(fittings: Sequence[Vent | Drain]) -> list[Finding]:
     ]
 
 
-def _folded(folded: Sequence[Vent]) -> list[Finding]:
+def _folded(folded: Sequence[Advised]) -> list[Finding]:
     if not folded:
         return []
     counts: dict[str, int] = {}

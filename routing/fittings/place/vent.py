@@ -6,7 +6,7 @@ from typing import Literal
 
 from routing.value import dataclass
 
-__all__ = ["Lost", "Need", "Vent", "VentKind"]
+__all__ = ["Advised", "Lost", "Need", "Vent", "VentKind"]
 
 Need = Literal["must", "level", "advise"]
 VentKind = Literal["open vent", "combination air valve", "vacuum valve"]
@@ -29,6 +29,20 @@ class Lost:
     def over_vacuum_pa(self) -> float:
         """Return by how much that vacuum is more than the pipe stands [Pa]."""
         return max(self.vacuum_pa - self.allowed_pa, 0.0)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Advised:
+    """A place where rules advise a vent and nothing measurable is lost without one."""
+
+    station_m: float
+    lon: float
+    lat: float
+    pipe_m: float
+    rule: str
+    rules: tuple[str, ...]
+    reason: str
+    need: Need = "advise"
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

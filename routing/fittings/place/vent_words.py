@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
+
 from routing.fittings.place.straight import Stand, stand_text
 from routing.fittings.place.vent import Lost, Vent
 from routing.fittings.requirements import asked
@@ -9,7 +11,7 @@ from routing.fittings.sizes import size_text
 from routing.fittings.trade_data import fitting_rules, limits
 from routing.units import UnitSystem, show
 
-__all__ = ["grade_text", "lost_text", "open_text", "table_text", "why_text"]
+__all__ = ["grade_text", "lost_text", "open_text", "rule_text", "table_text", "why_text"]
 
 
 def grade_text(before: float, after: float) -> str:
@@ -28,19 +30,21 @@ def _grade(grade: float) -> str:
 
 
 def why_text(vent: Vent, detail: str, bore_m: float, stand: Stand, units: UnitSystem) -> str:
-    """Return why ``vent`` is there and what is lost without it, in whole sentences.
-
-    ``detail`` fills the rule's own sentence.
-    """
-    spacing = show(limits().spacing_m, "length", units)
-    why = fitting_rules()[vent.rule].why
-    sentences = [why.format(detail=detail, spacing=spacing)]
-    if len(vent.rules) > 1:
-        sentences.append(f"It is wanted by other rules too: {', '.join(vent.rules[1:])}.")
+    """Return why ``vent`` is there and what is lost without it, in whole sentences."""
+    sentences = rule_text(vent.rules, detail, units)
     sentences += _standing(vent, bore_m, units)
     sentences += lost_text(vent.lost, units)
     sentences += stand_text(stand, vent.serves_m, units)
     return " ".join(sentences)
+
+
+def rule_text(rules: Sequence[str], detail: str, units: UnitSystem) -> list[str]:
+    """Return what the rules say that ask for a vent; ``detail`` fills the first one's sentence."""
+    spacing = show(limits().spacing_m, "length", units)
+    sentences = [fitting_rules()[rules[0]].why.format(detail=detail, spacing=spacing)]
+    if len(rules) > 1:
+        sentences.append(f"It is wanted by other rules too: {', '.join(rules[1:])}.")
+    return sentences
 
 
 def lost_text(lost: Lost, units: UnitSystem) -> list[str]:

@@ -15,9 +15,9 @@ from routing.fittings.place.grades import grade_changes
 from routing.fittings.place.kind import least_fitting
 from routing.fittings.place.need import need_of
 from routing.fittings.place.prominence import summit_standing
-from routing.fittings.place.straight import Stand, flat_reach, stand_on_straight_pipe
-from routing.fittings.place.vent import Lost, Vent
-from routing.fittings.place.vent_words import grade_text, table_text, why_text
+from routing.fittings.place.straight import Stand, flat_reach, stand_on_straight_pipe, stand_text
+from routing.fittings.place.vent import Advised, Lost, Vent
+from routing.fittings.place.vent_words import grade_text, rule_text, table_text, why_text
 from routing.fittings.place.wish import Wish, at_one_place, joined, merged
 from routing.fittings.simplify import simplify_tolerance
 from routing.fittings.trade_data import limits
@@ -32,7 +32,7 @@ class PlacedVents:
     """The vents of a line, and the places that published rules advise but that lose nothing."""
 
     vents: tuple[Vent, ...]
-    folded: tuple[Vent, ...]
+    folded: tuple[Advised, ...]
 
 
 def place_vents(line: LaidLine, given: FittingInputs | None = None) -> PlacedVents:
@@ -88,20 +88,26 @@ def place_vents(line: LaidLine, given: FittingInputs | None = None) -> PlacedVen
     listed = sorted((*needed, *chosen), key=lambda wish: (stands[id(wish)].station_m, wish.rank))
     aside = sorted(folded, key=_order)
     ranks = {id(wish): number for number, wish in enumerate(chosen, start=1)}
-    numbers = [f"V{number}" for number in range(1, len(listed) + 1)] + [""] * len(aside)
-    every = (*listed, *aside)
-    at = places(line, [stands[id(wish)].station_m for wish in every], given.flowing_head_m)
+    at = places(
+        line, [stands[id(wish)].station_m for wish in (*listed, *aside)], given.flowing_head_m
+    )
     vents = [
         _placed(
             line,
             given,
             wish,
             place,
-            Numbered(number, ranks.get(id(wish)), losses.get(id(wish), Lost()), stands[id(wish)]),
+            Numbered(f"V{number}", ranks.get(id(wish)), losses[id(wish)], stands[id(wish)]),
         )
-        for wish, place, number in zip(every, at, numbers, strict=True)
+        for number, (wish, place) in enumerate(zip(listed, at, strict=False), start=1)
     ]
-    return PlacedVents(vents=tuple(vents[: len(listed)]), folded=tuple(vents[len(listed) :]))
+    return PlacedVents(
+        vents=tuple(vents),
+        folded=tuple(
+            _advised(given, wish, place, stands[id(wish)])
+            for wish, place in zip(aside, at[len(listed) :], strict=True)
+        ),
+    )
 
 
 @dataclass(frozen=True, slots=True)
@@ -231,6 +237,20 @@ def _stand(line: LaidLine, wish: Wish) -> Stand:
     if wish.rules[0] == "spacing":
         return stand_on_straight_pipe(line, at, (max(at - room, first), min(at + room, last)))
     return Stand(at, None)
+
+
+def _advised(given: FittingInputs, wish: Wish, place: Place, stand: Stand) -> Advised:
+    why = rule_text(wish.rules, wish.detail, given.units)
+    why += stand_text(stand, wish.station_m, given.units)
+    return Advised(
+        station_m=place.station_m,
+        lon=place.lon,
+        lat=place.lat,
+        pipe_m=place.pipe_m,
+        rule=wish.rules[0],
+        rules=wish.rules,
+        reason=" ".join(why),
+    )
 
 
 def _placed(

@@ -74,11 +74,11 @@ def merged(firm: list[Wish], turns: list[Wish]) -> list[Wish]:
     numbers = limits()
     kept = list(firm)
     for wish in sorted(turns, key=lambda wish: (-wish.height_m, wish.station_m)):
+        # On a climb the air goes on to the higher vent by itself, however sharp the break.
+        gives_way = wish.rules[0] == "flatter climb" or wish.need == "advise"
         for k, other in enumerate(kept):
             apart = abs(other.station_m - wish.station_m)
-            # On a climb the air goes on to the higher vent by itself, however sharp the break.
-            climbs = wish.rules[0] == "flatter climb"
-            yields = climbs or wish.need == "advise" or other.rules[0] in BY_GRADE
+            yields = gives_way or other.rules[0] in BY_GRADE
             near = yields and apart < numbers.merge_m and other.height_m >= wish.height_m
             if near or apart < numbers.same_place_m:
                 kept[k] = joined(other, wish)

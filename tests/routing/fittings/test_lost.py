@@ -91,14 +91,12 @@ def test_advised__only_what_saves_something_is_a_vent(line, drop, listed) -> Non
 def test_folded__saves_nothing_and_is_told_without_a_number(line) -> None:
     made = line([0, 300, 340, 640, 900], [100, 97, 94.6, 91.6, 89.0], bore=0.2)
     placed = place_vents(made.line, made.given)
-    heights = {vent.station_m: vent.lost for vent in placed.folded}
     assert [vent.rule for vent in placed.vents] == ["below the intake", "end of line"]
     assert [vent.rules for vent in placed.folded] == [
         ("steepening", "spacing"),
         ("spacing",),
     ]
-    assert all(vent.id == "" for vent in placed.folded)
-    assert not any(lost.over_vacuum_pa for lost in heights.values())
+    assert "one every 400.0 m" in placed.folded[1].reason
 
 
 @pytest.mark.parametrize(("share", "stays"), [(0.98, False), (1.02, True)])
@@ -110,7 +108,6 @@ def test_gathered_air__between_the_two_carrying_velocities(line, share, stays) -
     area = 0.25 * math.pi * 0.2**2
     made = line([0, 100, 200], [50, 49.5, 43.5], flow_m3_s=share * slowest * area)
     (wish,) = [vent for vent in wished(made) if vent.rule == "steepening"]
-    assert (wish.lost.head_m > 0.0) is stays
     assert (wish in vents_of(made)) is stays
     if stays:
         assert wish.lost.air_m3 == pytest.approx(area * math.hypot(100.0, 6.0))
