@@ -14,7 +14,15 @@ from typing import Any
 import numpy as np
 import orjson
 
-__all__ = ["COLUMNS", "SENT", "compact_json", "compact_schema", "shortened"]
+__all__ = [
+    "COLUMNS",
+    "SENT",
+    "compact_json",
+    "compact_schema",
+    "line_json",
+    "line_schema",
+    "shortened",
+]
 
 COLUMNS = (
     "station_m",
@@ -131,6 +139,22 @@ AT_REST = ("bends", "grades", "cautions", "assumptions")
 DRAGGED = tuple(name for name in SENT if name not in AT_REST)
 """Members that the short form of a line being dragged is made of."""
 
+OF_LINE = ("name", "units", "summary", "water", "trench", "flow", "pipes", "stations")
+"""Members of the first look at such a line: where it lies and what flows, before its fittings."""
+
+OF_FITTINGS = {
+    "summary": (
+        "vent_count",
+        "drain_count",
+        "expected_vents",
+        "cost",
+        "cost_per_kwh",
+        "payback_years",
+    ),
+    "trench": ("offers",),
+}
+"""What hangs on fittings in those members; a first look has none of it."""
+
 MOST_BENDS = 30
 """Bends sent, the sharpest ones [-]; a long line has hundreds of slight ones."""
 
@@ -155,6 +179,18 @@ def shortened(document: dict[str, Any]) -> dict[str, Any]:
             for name, items in lists.items()
         },
     }
+
+
+def line_json(document: Mapping[str, Any]) -> bytes:
+    """Return the first look at a line being dragged, from a document without fittings."""
+    look = {
+        key: {name: each for name, each in value.items() if name not in OF_FITTINGS[key]}
+        if key in OF_FITTINGS
+        else value
+        for key, value in document.items()
+    }
+    short = {**look, "fitted": False, "stations": _stations(document["stations"])}
+    return orjson.dumps(short, option=orjson.OPT_SERIALIZE_NUMPY)
 
 
 def compact_json(document: Mapping[str, Any], *, pressures: bool) -> bytes:
@@ -254,6 +290,21 @@ def compact_schema(study: Mapping[str, Any], parts: Mapping[str, Any]) -> dict[s
         "description": "A preview's short form: columns as base64; depth, cover, static head and "
         "the pressures follow from what is sent.",
         **whole,
+    }
+
+
+def line_schema(short: Mapping[str, Any]) -> dict[str, Any]:
+    """Return the JSON Schema of the first look, from that of the short form."""
+    members = {name: short["properties"][name] for name in OF_LINE}
+    for name, absent in OF_FITTINGS.items():
+        kept = {key: each for key, each in members[name]["properties"].items() if key not in absent}
+        needed = [key for key in members[name]["required"] if key not in absent]
+        members[name] = {**members[name], "properties": kept, "required": needed}
+    return {
+        "title": "First look at a line",
+        "description": "A preview's first answer: the line without fittings, findings and cost, "
+        "which the short form has.",
+        **_closed({**members, "fitted": {"const": False, "description": "None were placed."}}),
     }
 
 

@@ -12,7 +12,7 @@ from typing import Any, Protocol
 
 import orjson
 
-from api.compact import DRAGGED, SENT, shortened
+from api.compact import DRAGGED, OF_LINE, SENT, shortened
 from api.errors import TooLarge
 from api.jobs import Report
 from api.lines import LineRows
@@ -91,13 +91,15 @@ def computed(
     *,
     pressures: bool = True,
     short: bool = False,
+    fitted: bool = True,
 ) -> dict[str, Any]:
     """Return the study document that a request asks for, or what its ``short`` form is made of.
 
-    Without ``pressures`` surge, class, vacuum, thrust and spans are left out.
+    Without ``pressures`` surge, class, vacuum, thrust and spans are left out, unless ``fitted``
+    vents and drains too.
     """
-    study = _run(asked, limits, windows, pressures=pressures)
-    sent = SENT if pressures else DRAGGED
+    study = _run(asked, limits, windows, pressures=pressures, fitted=fitted)
+    sent = SENT if pressures else DRAGGED if fitted else OF_LINE
     document = study_document(study, sent, shortened) if short else study_document(study)
     return _named(document, asked)
 
@@ -138,6 +140,7 @@ def _run(
     windows: WindowCache | None,
     *,
     pressures: bool,
+    fitted: bool = True,
 ) -> Study:
     """Return the study that a request asks for."""
     settings = settings_from_mapping(asked.tables)
@@ -162,14 +165,16 @@ def _run(
             terrain = windows.terrain(key, lambda: open_study_terrain(asked.paths, settings))
             check_samples(route, terrain, limits)
             window = windows.window(key, terrain, route)
-        return run_study(terrain, route, settings, window=window, pressures=pressures)
+        return run_study(
+            terrain, route, settings, window=window, pressures=pressures, fitted=fitted
+        )
 
 
 def _named(document: dict[str, Any], asked: StudyRequest) -> dict[str, Any]:
     """Return the document with the terrain's files called as the client called them."""
     if "terrain" in document:
         document["terrain"]["files"] = list(asked.names)
-    for found in document["warnings"]:
+    for found in document.get("warnings", ()):
         found["message"] = _client_names(found["message"], asked)
     return document
 

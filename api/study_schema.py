@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import Any
 
-from api.compact import compact_schema
+from api.compact import compact_schema, line_schema
 from routing.document import study_schema
 
 __all__ = ["WORKS_KEYS", "study_components", "study_schema"]
@@ -19,9 +19,11 @@ def study_components() -> dict[str, Any]:
     parts = schema.pop("$defs")
     for key in ("$schema", "$id"):
         schema.pop(key)
+    short = compact_schema(schema, parts)
     return {
         "Study": schema,
-        "StudyInShort": compact_schema(schema, parts),
+        "StudyInShort": short,
+        "LineInShort": line_schema(short),
         "StudyWorks": {
             "type": "object",
             "description": "Gauge taps, isolating valves and the plan of works.",

@@ -34,7 +34,7 @@ from routing.settings import Settings
 from routing.terrain import Terrain
 from routing.value import dataclass
 
-__all__ = ["FittingSide", "fitting_side"]
+__all__ = ["NO_FITTINGS", "FittingSide", "fitting_side"]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -54,6 +54,12 @@ class FittingSide:
     checks: tuple[Check, ...]
     findings: tuple[Finding, ...]
     """Notes; what a check asks and does not get is said by the check."""
+
+
+NO_FITTINGS = FittingSide(
+    vents=(), folded=(), drains=(), air=(), sized=None, checks=(), findings=()
+)
+"""What stands where fittings were not asked for."""
 
 
 def fitting_side(

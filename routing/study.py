@@ -15,7 +15,7 @@ from routing.check import Check, failed_findings
 from routing.commissioning_study import WorksSide, find_valves, with_valves, works_side
 from routing.doubt_study import DoubtSide, built_doubt_side, doubt_side, rough_doubt_side
 from routing.finding import Finding, by_cause
-from routing.fitting_study import FittingSide, fitting_side
+from routing.fitting_study import NO_FITTINGS, FittingSide, fitting_side
 from routing.flow.design import DesignFlow, design_flow
 from routing.flow.levels import judge_levels
 from routing.flow.surge import surge_assumptions
@@ -125,6 +125,7 @@ def run_study(
     *,
     window: GridWindow | None = None,
     pressures: bool = True,
+    fitted: bool = True,
     built: BuiltLevels | None = None,
 ) -> Study:
     """Run the whole chain for one line.
@@ -142,6 +143,8 @@ def run_study(
     pressures : bool
         False leaves out surge, class, vacuum, thrust, spans and the choices of grades, and lays
         the pipe with fewer levels tried, for a line being dragged
+    fitted : bool
+        False leaves out vents, drains and what hangs on them too, for the first look at such a line
     built : BuiltLevels, optional
         Levels as built: the pipe then lies at them and is not laid anew
 
@@ -208,7 +211,9 @@ def run_study(
     flow, flow_notes = _flow(settings, line)
     side = pressure_side(settings, line, flow) if pressures and schedule is not None else None
     stream = study_yield(settings, line)
-    fittings = fitting_side(settings, terrain, line, flow, side, doubt.chances)
+    fittings = (
+        fitting_side(settings, terrain, line, flow, side, doubt.chances) if fitted else NO_FITTINGS
+    )
     level_checks = (*judge_trench(pipe), *judge_levels(line))
     if built is not None:
         level_checks = (*judge_built(built, pipe), *level_checks)

@@ -7,9 +7,9 @@ from typing import Annotated
 
 from fastapi import APIRouter, Header, Query, Response
 
-from api.compact import compact_json
+from api.compact import compact_json, line_json
 from api.compute import computed
-from api.deps import ServiceDep
+from api.deps import Service, ServiceDep
 from api.routes.studies import document_of, request_of
 from api.schemas import PreviewIn, problems
 from api.strict import StrictJsonRoute
@@ -27,6 +27,7 @@ class PreviewForm(StrEnum):
 
     full = "full"
     compact = "compact"
+    line = "line"
 
 
 @router.post(
@@ -42,6 +43,7 @@ class PreviewForm(StrEnum):
                         "anyOf": [
                             {"$ref": "#/components/schemas/Study"},
                             {"$ref": "#/components/schemas/StudyInShort"},
+                            {"$ref": "#/components/schemas/LineInShort"},
                         ]
                     }
                 }
@@ -54,7 +56,11 @@ def preview(
     body: PreviewIn,
     service: ServiceDep,
     form: Annotated[
-        PreviewForm, Query(description="'compact' sends columns as base64, see StudyInShort.")
+        PreviewForm,
+        Query(
+            description="'compact' sends columns as base64, see StudyInShort; 'line' is the first "
+            "look at a line being dragged, in half the time, see LineInShort."
+        ),
     ] = PreviewForm.full,
     pressures: Annotated[
         bool | None,
@@ -77,6 +83,8 @@ def preview(
     ] = None,
 ) -> Response:
     """Compute a study and save nothing."""
+    if form is PreviewForm.line:
+        return _line(body, service, x_sequence)
     compact = form is PreviewForm.compact
     whole = not compact if pressures is None else pressures
     asked = request_of(body, service)
@@ -87,5 +95,18 @@ def preview(
         # The short form has no changes: of what it leaves out nobody knows whether it lasts.
         document = {key: named[key] for key in document} if compact else named
     answer = compact_json(document, pressures=whole) if compact else to_json(document)
-    headers = {} if x_sequence is None else {"x-sequence": x_sequence}
-    return Response(answer, headers=headers, media_type="application/json")
+    return _answer(answer, x_sequence)
+
+
+def _line(body: PreviewIn, service: Service, sequence: str | None) -> Response:
+    """Answer with the first look."""
+    asked = request_of(body, service)
+    document = computed(
+        asked, service.settings, service.windows, pressures=False, short=True, fitted=False
+    )
+    return _answer(line_json(document), sequence)
+
+
+def _answer(text: bytes, sequence: str | None) -> Response:
+    headers = {} if sequence is None else {"x-sequence": sequence}
+    return Response(text, headers=headers, media_type="application/json")

@@ -12,7 +12,17 @@ import numpy as np
 import pytest
 from api_service import is_problem
 
-from api.compact import AT_REST, BEND_KEYS, COLUMNS, DRAIN_KEYS, GRADE_KEYS, MOST_BENDS, VENT_KEYS
+from api.compact import (
+    AT_REST,
+    BEND_KEYS,
+    COLUMNS,
+    DRAIN_KEYS,
+    GRADE_KEYS,
+    MOST_BENDS,
+    OF_FITTINGS,
+    OF_LINE,
+    VENT_KEYS,
+)
 from routing.pipe import load_catalogue
 from routing.provenance import provenance_keys
 
@@ -243,3 +253,22 @@ def test_where_from__answers_for_every_figure(client: httpx.Client, full: dict[s
 def test_where_from__an_unknown_one_names_the_nearest(client: httpx.Client) -> None:
     problem = is_problem(client.get("/api/where-from?key=net_heat_m"), 404, "not_found")
     assert "net_head_m" in problem["hint"]
+
+
+def test_line__first_look_is_the_dragged_line_without_what_hangs_on_fittings(
+    client: httpx.Client, body: dict[str, Any], dragged: dict[str, Any]
+) -> None:
+    look = client.post("/api/preview?form=line", json=body, headers={"x-sequence": "7"})
+    assert look.headers["x-sequence"] == "7"
+    line = look.json()
+    described = client.get("/api/openapi.json").json()
+    schema = {"$ref": "#/components/schemas/LineInShort", "components": described["components"]}
+    jsonschema.validate(line, schema)
+    assert line["stations"] == dragged["stations"]
+    assert line["pipes"] == dragged["pipes"]
+    assert line["flow"] == dragged["flow"]
+    assert line["fitted"] is False
+    for part, absent in OF_FITTINGS.items():
+        assert line[part] == {k: v for k, v in dragged[part].items() if k not in absent}
+    assert set(line) == {*OF_LINE, "fitted"}
+    assert len(look.content) < 0.7 * len(json.dumps(dragged, separators=(",", ":")))

@@ -44,6 +44,33 @@ test("answers are never shown out of order, whatever the times", async () => {
   assert.deepEqual(shown, shown.toSorted((a, b) => a - b));
 });
 
+test("more: what an answer left out is asked for where nothing newer waits", async () => {
+  const { open, ask } = service();
+  const shown = [];
+  const live = new Live(ask, (answer, sequence) => shown.push([answer, sequence]), () => "drop");
+  live.more = (question) => (question.endsWith("look") ? question.replace("look", "whole") : null);
+  live.want("1 look");
+  live.want("2 look");
+  open[0].answer("a");
+  await turn();
+  assert.deepEqual(open.map(({ question }) => question), ["1 look", "2 look"]); // the second waited
+  open[1].answer("b");
+  await turn();
+  assert.ok(!live.idle);
+  open[2].answer("c");
+  await turn();
+  assert.deepEqual(open.map(({ question }) => question), ["1 look", "2 look", "2 whole"]);
+  assert.deepEqual(shown, [["a", 1], ["b", 2], ["c", 2]]);
+  assert.ok(live.idle);
+  live.want("3 look");
+  open[3].answer("d");
+  await turn();
+  live.forget();
+  open[4].answer("late");
+  await turn();
+  assert.equal(shown.length, 4);
+});
+
 test("forget: what is under way is not shown", async () => {
   const { open, ask } = service();
   const shown = [];

@@ -127,3 +127,13 @@ test("carried: a line being dragged keeps what was said of it at rest", () => {
   assert.equal(carried(rest, dragged), rest);
   assert.equal(carried(dragged, null), dragged);
 });
+
+test("carried: a first look keeps fittings, findings and cost of the answer before", () => {
+  const before = /** @type {any} */ ({ summary: { gross_head_m: 60, vent_count: 4 }, trench: { offers: [1], volume_m3: 9 }, vents: [1], warnings: [2], cost: { total: 3 }, cautions: ["!"], grades: [5], pressures: true, col: { pipe_m: [1] }, n: 1 });
+  const look = /** @type {any} */ (decode({ fitted: false, summary: { gross_head_m: 61 }, trench: { volume_m3: 8 }, flow: null, pipes: [7], stations: { station_m: [0, 1] } }));
+  const now = carried(look, before);
+  assert.deepEqual(now.summary, { gross_head_m: 61, vent_count: 4 });
+  assert.deepEqual(now.trench, { offers: [1], volume_m3: 8 });
+  assert.deepEqual([now.vents, now.warnings, now.cost, now.cautions, now.grades, now.pipes], [[1], [2], { total: 3 }, ["!"], [5], [7]]);
+  assert.deepEqual([now.n, now.pressures, "fitted" in now, now.col.pipe_m], [2, false, false, undefined]);
+});

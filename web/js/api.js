@@ -101,16 +101,19 @@ export async function saveStudy(body, over) {
 }
 
 /**
- * Ask for the line as it is. At rest, surge, class, thrust and the sizes of fittings come too; they
- * take longer than all the rest, so a line being dragged goes without them.
- * @param {any} body @param {number} sequence @param {boolean} [rest]
+ * Ask for the line as it is: at rest with surge, class, thrust and the sizes of fittings, which take
+ * longer than all the rest; dragged without them; at first look without fittings at all.
+ * @param {any} body @param {number} sequence @param {Look} [look]
  */
-export async function preview(body, sequence, rest = false) {
+export async function preview(body, sequence, look = "dragged") {
   const headers = { "x-sequence": String(sequence) };
-  const path = `/api/preview?form=compact${rest ? "&pressures=true" : ""}`;
+  const path = `/api/preview?${LOOKS[look]}`;
   const response = await send(path, json("POST", body, headers));
   return response.json();
 }
+
+/** @typedef {"rest" | "dragged" | "line"} Look */
+const LOOKS = { rest: "form=compact&pressures=true", dragged: "form=compact", line: "form=line" };
 
 /** @param {string} id */
 export const revisions = (id) => call(`/api/studies/${id}/revisions`);

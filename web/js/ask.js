@@ -18,7 +18,7 @@ export function ask(body, rest = false) {
   let answer = known.get(key);
   if (!answer) {
     if (known.size > MOST) known.clear();
-    answer = api.preview(body, NO_SEQUENCE, rest).then(decode);
+    answer = api.preview(body, NO_SEQUENCE, rest ? "rest" : "dragged").then(decode);
     answer.catch(() => known.delete(key));
     known.set(key, answer);
   }

@@ -1,7 +1,8 @@
 // @ts-check
 /**
  * Asks for the newest only. One question is under way at a time; what comes in between replaces
- * what waits, so that no answer is painted after a newer one and the service is never flooded.
+ * what waits, so that no answer is painted after a newer one and the service is never flooded. Where
+ * nothing newer waits, what an answer left out is asked for.
  */
 
 const FIRST_WAIT_MS = 400;
@@ -21,6 +22,8 @@ export class Live {
     this.ask = ask;
     this.show = show;
     this.fail = fail;
+    /** What to ask after an answer that leaves something out, or null. @type {(question: Q) => Q | null} */
+    this.more = () => null;
     this.later = later;
     this.sequence = 0;
     this.shown = 0;
@@ -59,12 +62,14 @@ export class Live {
     try {
       const answer = await this.ask(now.question, now.sequence);
       this.wait = FIRST_WAIT_MS;
-      if (now.sequence > this.shown) {
+      if (now.sequence >= this.shown) {
         this.shown = now.sequence;
         this.show(answer, now.sequence, now.question);
+        const more = this.next === null && now.sequence === this.sequence ? this.more(now.question) : null;
+        if (more !== null) this.next = { question: more, sequence: now.sequence };
       }
     } catch (error) {
-      if (now.sequence > this.shown && this.fail(error, now.question) === "again") this.#again(now);
+      if (now.sequence >= this.shown && this.fail(error, now.question) === "again") this.#again(now);
     } finally {
       this.busy = false;
     }

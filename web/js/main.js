@@ -56,13 +56,13 @@ const strip = new StripView(byId("strip"), state, profile);
 export const trace = { asked: 0, painted: 0, applied: /** @type {number[]} */ ([]) };
 
 const live = new Live(
-  async (/** @type {{body: any, rest: boolean}} */ asked, sequence) =>
-    decode(await api.preview(asked.body, sequence, asked.rest)),
+  async (/** @type {{body: any, look: import("./api.js").Look}} */ { body, look }, sequence) => decode(await api.preview(body, sequence, look)),
   (model, sequence) => {
     trace.painted = sequence;
     trace.applied.push(sequence);
     if (trace.applied.length > 2000) trace.applied.shift();
     away(false);
+    without = model.fitted === false ? without + 1 : 0;
     state.setModel(model);
   },
   (error) => {
@@ -93,8 +93,19 @@ function ask() {
     return;
   }
   const body = previewBody(plan, activeLine(plan), points);
-  trace.asked = live.want({ body, rest: state.draft === null });
+  trace.asked = live.want({ body, look: state.draft === null ? "rest" : firstLook() });
 }
+
+/** Answers to a line being dragged that go without fittings before one has them. */
+const WITHOUT = 3;
+let without = 0;
+
+/** A first look where there is something to keep of the answer before it. */
+function firstLook() {
+  const first = state.model !== null && without < WITHOUT;
+  return first ? "line" : "dragged";
+}
+live.more = (/** @type {{body: any, look: import("./api.js").Look}} */ { body, look }) => (look === "line" ? { body, look: /** @type {const} */ ("dragged") } : null);
 
 const start = new Start(state, keep, () => fitLine(map, activeLine(state.plan).points));
 start.areas = (/** @type {File} */ file, /** @type {Error} */ error) => (/LINE|polygon|area/i.test(error.message) ? layOver(state, land, file) : Promise.reject(error));

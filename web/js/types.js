@@ -50,7 +50,7 @@
 /**
  * What the page keeps of an answer: everything but the stations as sent, the stations as columns.
  * @typedef {{summary: Summary, verdict: Verdict, cost: Cost | null, energy?: Energy, grades: Grade[], crossings: Crossing[], doubt: Doubt, levels_to_shoot: Level[], vents: Fitting[], drains: Fitting[], warnings: Warning[],
- *   trench: Trench, water: Water, pipes: Pipe[], flow: Flow | null, cautions: Caution[], assumptions: string[], pressures?: boolean,
+ *   trench: Trench, water: Water, pipes: Pipe[], flow: Flow | null, cautions: Caution[], assumptions: string[], pressures?: boolean, fitted?: boolean,
  *   col: Record<string, Float32Array | Float64Array>, n: number}} Model
  */
 /** @typedef {{energy_kwh: number | null, worth_per_year: number | null, capacity_factor: number | null}} Energy */

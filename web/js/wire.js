@@ -45,9 +45,19 @@ const AT_REST = { cautions: [], assumptions: [], grades: [] };
  * @param {Model} model @param {Model | null} before @returns {Model}
  */
 export function carried(model, before) {
+  if (before && model.fitted === false) return looked(model, before);
   if (!before || model.pressures) return model;
   const kept = Object.fromEntries(Object.keys(AT_REST).map((name) => [name, /** @type {any} */ (before)[name]]));
   return { ...model, ...kept };
+}
+
+/**
+ * A first look at a line being dragged: the line is new, its fittings and findings are those of the answer before.
+ * @param {Model} model @param {Model} before @returns {Model}
+ */
+function looked({ fitted, ...model }, before) {
+  const own = Object.fromEntries(Object.entries(model).filter(([name]) => !(name in AT_REST)));
+  return { ...before, ...own, pressures: false, summary: { ...before.summary, ...model.summary }, trench: { ...before.trench, ...model.trench } };
 }
 
 /** @param {any} answer @returns {Model} */
