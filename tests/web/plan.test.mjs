@@ -2,7 +2,10 @@ import assert from "node:assert/strict";
 import test from "node:test";
 
 import * as plans from "../../web/js/plan.js";
+import { picturesOf, withPicture, withoutPicture } from "../../web/js/land.js";
 import { bodyOf, planOf, pointsOf } from "../../web/js/study-doc.js";
+
+const PICTURE = { name: "map.tif", bounds: { west: 0, south: 0, east: 1, north: 1 }, picture: "data:image/webp;base64,AA==" };
 
 /** @type {[number, number][]} */
 const POINTS = [[-16.07, 47.298], [-16.065, 47.297], [-16.06, 47.2953]];
@@ -92,7 +95,7 @@ test("bodyOf and planOf: a study comes back as it was saved", () => {
   plan = plans.copyLine(plan);
   plan = { ...plan, active: 0, name: "Beck", units: "us", nogo: [POINTS], prices: { vent: 120, date: "2026-11-25" } };
   const road = { kind: "road", width: "4 m", features: { type: "FeatureCollection", features: [feature(POINTS)] } };
-  plan = { ...plan, layers: [{ name: "Ways of the fell", table: road }] };
+  plan = { ...plan, layers: [{ name: "Ways of the fell", table: road }], pictures: [PICTURE] };
   const body = bodyOf(plan, "first");
   assert.equal(body.label, "first");
   assert.equal(body.settings.study.units, "us");
@@ -109,6 +112,13 @@ test("bodyOf and planOf: a study comes back as it was saved", () => {
   };
   assert.deepEqual(planOf(study), plan);
   assert.deepEqual(planOf(structuredClone({ ...study, plan: undefined, alternatives: undefined })).lines.length, 1);
+});
+
+test("pictures: as many as a study can carry, taken away one by one", () => {
+  const plan = withPicture(withPicture(drawn(), PICTURE), { ...PICTURE, name: "second" });
+  assert.deepEqual(picturesOf(withoutPicture(plan, 0)).map(({ name }) => name), ["second"]);
+  assert.deepEqual(plans.previewBody(plan, plans.activeLine(plan)).settings, { study: { units: "metric" } });
+  assert.throws(() => withPicture(plan, { ...PICTURE, picture: "x".repeat(5_000_001) }), /5 MB at most/);
 });
 
 test("pointsOf: any GeoJSON with a line, else none", () => {

@@ -7,7 +7,9 @@ from pathlib import Path
 from typing import Any
 
 import httpx
+import numpy as np
 import pytest
+import rasterio
 from api_service import write_hill
 from plan_page import bring_line, plan_of, settled
 
@@ -45,6 +47,18 @@ def box(west: float, east: float, y: float) -> dict[str, Any]:
     return {"type": "Polygon", "coordinates": [[*ring, ring[0]]]}
 
 
+def photograph(path: Path) -> Path:
+    """Write a picture of the valley, as it would come from an aircraft."""
+    west, south = places()[0][:2]
+    affine = rasterio.Affine(0.0005, 0.0, west, 0.0, -0.0005, south)
+    with rasterio.open(
+        path, "w", driver="GTiff", width=40, height=20, count=3, dtype="uint8",
+        crs="EPSG:4326", transform=affine,
+    ) as out:  # fmt: skip
+        out.write(np.arange(40 * 20 * 3, dtype=np.uint8).reshape(3, 20, 40))
+    return path
+
+
 def test_layers__are_crossed_listed_and_saved(
     open_page: Any, terrain: str, client: httpx.Client, tmp_path: Path
 ) -> None:
@@ -71,6 +85,8 @@ def test_layers__are_crossed_listed_and_saved(
         assert kinds == ["road", "stream", "parcel"]
         page.select_option("[data-key=layer-kind-0]", "service")
         settled(page)
+        page.set_input_files("#layer-file", str(photograph(tmp_path / "photo.tif")))
+        page.wait_for_function("() => leatline.state.plan.pictures?.length === 1")
         page.click("#tab-fittings")
         crossings = page.evaluate("() => leatline.state.model.crossings")
         assert sorted(each["kind"] for each in crossings) == [
@@ -94,6 +110,7 @@ def test_layers__are_crossed_listed_and_saved(
         page.reload()
         page.wait_for_function("() => leatline.state.plan.layers?.length === 3")
         assert [each["name"] for each in plan_of(page)["layers"]] == ["ways", "streams", "plots"]
+        assert page.locator(".leaflet-pictures-pane img[alt='photo.tif']").count() == 1
 
 
 def test_cover_under_a_road__is_asked_for_by_a_press(

@@ -107,6 +107,14 @@ def test_faults__are_red_pinned_and_strike_the_figures(open_page: Any, terrain: 
         assert page.evaluate("() => leatline.state.view[0]") == 0
         assert "above the intake by" in page.text_content("#here")
         assert "above the intake by" in page.get_attribute("#profile", "aria-valuetext")
+        page.click("#tab-fittings")
+        page.locator(".findings .fault .mend", has_text="Water at the intake").first.click()
+        page.keyboard.press("Control+a")
+        page.keyboard.type("310.5 m")
+        page.keyboard.press("Enter")
+        settled(page)
+        assert power.locator(".value").evaluate(line) == "none"
+        assert "above intake" not in page.inner_text("#figures")
 
 
 REDS = """() => {

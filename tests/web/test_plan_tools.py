@@ -81,13 +81,19 @@ def test_levels__of_the_planner_go_out_with_the_others(open_page: Any, terrain: 
         assert shot["station_m"] == 310
 
 
+INK = "() => import('/js/chart.js').then(({ css }) => css('--chart-ink'))"
+
+
 def test_paper__has_map_profile_figures_vents_and_cautions(open_page: Any) -> None:
     with open_page() as page:
         page.click("#sample")
         page.wait_for_function("() => leatline.state.model !== null")
         settled(page)
+        page.emulate_media(color_scheme="dark")
+        dark = page.evaluate(INK)
         page.evaluate("() => window.dispatchEvent(new Event('beforeprint'))")
-        page.emulate_media(media="print")
+        assert page.evaluate(INK) != dark, "the chart keeps the colours of the night on paper"
+        page.emulate_media(media="print", color_scheme="dark")
         model = page.evaluate("() => leatline.state.model")
         paper = page.inner_text("#paper")
         assert page.inner_text("#paper-head h1") == "Skarn Beck above Otterfell"
@@ -98,8 +104,9 @@ def test_paper__has_map_profile_figures_vents_and_cautions(open_page: Any) -> No
             assert page.is_visible(shown)
         for gone in (".ledger", ".tools", "#save", "#divider"):
             assert not page.is_visible(gone)
+        page.emulate_media(media="screen", color_scheme="dark")
         page.evaluate("() => window.dispatchEvent(new Event('afterprint'))")
-        page.emulate_media(media="screen")
+        assert page.evaluate(INK) == dark
         assert not page.is_visible("#paper")
         assert page.is_visible(".ledger")
 

@@ -31,8 +31,7 @@ export class BandsView {
       this.wide = Math.round(entry.contentRect.width);
       this.#soon();
     }).observe(/** @type {HTMLElement} */ (node.parentElement));
-    matchMedia("(prefers-color-scheme: dark)").addEventListener("change", () => this.draw());
-    document.addEventListener("leatline:language", () => this.draw());
+    for (const event of ["leatline:colours", "leatline:language"]) document.addEventListener(event, () => this.draw());
     node.addEventListener("mousemove", (event) => this.#point(event));
   }
 

@@ -7,7 +7,12 @@ import { within, zoomed } from "./profile-data.js";
 
 /** Colours as the scheme of the moment has them; a canvas knows no custom properties. */
 const known = new Map();
-matchMedia("(prefers-color-scheme: dark)").addEventListener("change", () => known.clear());
+/** Forget the colours and have all that is drawn drawn anew. */
+export function recolour() {
+  known.clear();
+  document.dispatchEvent(new Event("leatline:colours"));
+}
+matchMedia("(prefers-color-scheme: dark)").addEventListener("change", recolour);
 
 /** @param {string} name of a custom property of the style sheet @returns {string} */
 export function css(name) {

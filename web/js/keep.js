@@ -16,8 +16,14 @@ export class Keep {
     this.storage = storage;
   }
 
-  /** @param {string | null} study @param {Kept} kept @returns {boolean} whether there was room */
+  /** Pictures go first where there is no room for all. @param {string | null} study @param {Kept} kept @returns {boolean} whether there was room */
   write(study, kept) {
+    const { pictures, ...plan } = kept.plan;
+    return this.#put(study, kept) || (pictures !== undefined && this.#put(study, { ...kept, plan }));
+  }
+
+  /** @param {string | null} study @param {Kept} kept */
+  #put(study, kept) {
     try {
       this.storage?.setItem(keyOf(study), JSON.stringify(kept));
       return this.storage !== null;

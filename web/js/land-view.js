@@ -3,10 +3,9 @@
 
 import * as L from "leaflet";
 
-import { KINDS, layersOf } from "./land.js";
+import { KINDS, layersOf, picturesOf } from "./land.js";
 
 /** @typedef {import("./state.js").State} State */
-/** @typedef {{name: string, bounds: import("./types.js").Box, picture: string}} Picture */
 
 /** Where a shape's name stands: at its northern end, clear of the line across it. @param {any} geometry @param {L.LatLngBounds} box */
 function northOf({ type, coordinates }, box) {
@@ -25,28 +24,27 @@ export class LandView {
     this.map = map;
     this.state = state;
     this.layers = L.layerGroup().addTo(map);
-    /** @type {(Picture & {layer: L.ImageOverlay})[]} */
-    this.pictures = [];
-    this.changed = () => {};
+    this.pictures = L.layerGroup().addTo(map);
+    /** @type {any} */
+    this.laid = null;
     /** @type {any} */
     this.drawn = null;
-    state.on("plan", () => this.#draw());
+    state.on("plan", () => {
+      this.#draw();
+      this.#lay();
+    });
   }
 
-  /** @param {Picture} picture */
-  lay(picture) {
-    const { west, south, east, north } = picture.bounds;
-    const box = L.latLngBounds([south, west], [north, east]);
-    const layer = L.imageOverlay(picture.picture, box, { pane: "pictures", opacity: 0.75, alt: picture.name }).addTo(this.map);
-    this.pictures = [...this.pictures, { ...picture, layer }];
-    this.changed();
-  }
-
-  /** @param {number} index */
-  drop(index) {
-    this.pictures[index].layer.remove();
-    this.pictures = this.pictures.toSpliced(index, 1);
-    this.changed();
+  /** Pictures beneath the line. */
+  #lay() {
+    const pictures = picturesOf(this.state.plan);
+    if (pictures === this.laid || (!pictures.length && !this.laid?.length)) return;
+    this.laid = pictures;
+    this.pictures.clearLayers();
+    for (const { name, bounds, picture } of pictures) {
+      const box = L.latLngBounds([bounds.south, bounds.west], [bounds.north, bounds.east]);
+      this.pictures.addLayer(L.imageOverlay(picture, box, { pane: "pictures", opacity: 0.75, alt: name }));
+    }
   }
 
   #draw() {

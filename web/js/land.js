@@ -6,6 +6,24 @@ import { show } from "./units.js";
 /** @typedef {import("./plan.js").Plan} Plan */
 /** A table [[layer]] of the settings, and what the page calls it. @typedef {{name: string, table: Record<string, any>}} Layer */
 /** @typedef {import("./types.js").Crossing} Crossing */
+/** A georeferenced picture beneath the line, as the text of a data address. @typedef {{name: string, bounds: import("./types.js").Box, picture: string}} Picture */
+
+/** Most letters of all pictures together that travel with a study. */
+const MOST_LETTERS = 5_000_000;
+
+/** @param {Plan} plan @returns {Picture[]} */
+export const picturesOf = (plan) => plan.pictures ?? [];
+
+/** A plan with one more picture, or why it cannot have it. @param {Plan} plan @param {Picture} picture @returns {Plan} */
+export function withPicture(plan, { name, bounds, picture }) {
+  const all = [...picturesOf(plan), { name, bounds, picture }];
+  if (all.reduce((sum, each) => sum + each.picture.length, 0) > MOST_LETTERS)
+    throw new Error("The pictures of a study come to 5 MB at most: cut it to the valley, or take another one away.");
+  return { ...plan, pictures: all };
+}
+
+/** @param {Plan} plan @param {number} index @returns {Plan} */
+export const withoutPicture = (plan, index) => ({ ...plan, pictures: picturesOf(plan).toSpliced(index, 1) });
 
 /** Kinds as the settings take them, each with its ink and dashes on the map. @type {Record<string, {words: string, ink: string, dash?: string}>} */
 export const KINDS = {

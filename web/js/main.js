@@ -108,15 +108,15 @@ function firstLook() {
 live.more = (/** @type {{body: any, look: import("./api.js").Look}} */ { body, look }) => (look === "line" ? { body, look: /** @type {const} */ ("dragged") } : null);
 
 const start = new Start(state, keep, () => fitLine(map, activeLine(state.plan).points));
-start.areas = (/** @type {File} */ file, /** @type {Error} */ error) => (/LINE|polygon|area/i.test(error.message) ? layOver(state, land, file) : Promise.reject(error));
+start.areas = (/** @type {File} */ file, /** @type {Error} */ error) => (/LINE|polygon|area/i.test(error.message) ? layOver(state, file) : Promise.reject(error));
 const saver = new Saver(state, keep);
 linePanel(state, {
   importLine: () => byId("line-file").click(),
   snap: (end, level) => snapTo(state, end, level),
   fit: () => fitLine(map, activeLine(state.plan).points),
 }, proposeGroup(state, map));
-const land = new LandView(map, state);
-trenchPanel(state, landGroup(state, land));
+new LandView(map, state);
+trenchPanel(state, landGroup(state));
 waterPanel(state, streamsGroup(state, map));
 fittingsPanel(state);
 crewGroup(state, map);

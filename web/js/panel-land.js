@@ -4,7 +4,7 @@
 import * as api from "./api.js";
 import { byId, element } from "./dom.js";
 import { button, group, swap } from "./fields.js";
-import { KINDS, contentWords, crossingWords, layerChanged, layersOf, likelyKind, withLayer, withoutLayer } from "./land.js";
+import { KINDS, contentWords, crossingWords, layerChanged, layersOf, likelyKind, picturesOf, withLayer, withPicture, withoutLayer, withoutPicture } from "./land.js";
 import { look } from "./panel-trench.js";
 import { activeLine } from "./plan.js";
 
@@ -14,34 +14,33 @@ const NEAR_M = 15;
 /** Keys of a layer that are set here, with what they mean; the others stand in a settings file. */
 const KEYS = /** @type {const} */ ({ width: "width", consent: "consent, by reference", flood_depth: "depth in flood" });
 
-/** @param {State} state @param {import("./land-view.js").LandView} view */
-export function landGroup(state, view) {
+/** @param {State} state */
+export function landGroup(state) {
   const rows = element("ul", { class: "rows layers" });
   const pictures = element("ul", { class: "rows" });
   const file = /** @type {HTMLInputElement} */ (element("input", { type: "file", id: "layer-file", hidden: "", multiple: "", tabindex: "-1", "aria-label": "Layer file", accept: ".geojson,.json,.gpkg,.kml,.kmz,.zip,.shp,.tif,.tiff" }));
   file.addEventListener("change", async () => {
-    for (const each of [...(file.files ?? [])]) await layOver(state, view, each);
+    for (const each of [...(file.files ?? [])]) await layOver(state, each);
     file.value = "";
   });
   const draw = () => {
     if (byId("panel-trench").hidden) return;
     const layers = layersOf(state.plan);
     swap(rows, layers.length ? layers.map((layer, i) => layerRow(state, layer, i)) : [element("li", { class: "empty" }, "Nothing yet.")]);
-    swap(pictures, view.pictures.map(({ name }, i) => element("li", {}, element("span", {}, name), button("×", () => view.drop(i), { class: "quiet", "aria-label": `Take ${name} away` }))));
+    swap(pictures, picturesOf(state.plan).map(({ name }, i) => element("li", {}, element("span", { translate: "no" }, name), button("×", () => state.change("Picture taken away", withoutPicture(state.plan, i)), { class: "quiet", "aria-label": `Take ${name} away` }))));
   };
   state.on(["plan"], draw);
-  view.changed = draw;
   document.addEventListener("leatline:tab", draw);
   draw();
   return group("Land about the line", rows, pictures, element("div", { class: "row" }, button("Lay a file over the map …", () => file.click(), { "data-key": "lay-over" })), file,
-    element("p", { class: "hint" }, "Parcels, roads, streams, services, protected areas as GeoJSON, GeoPackage, KML or zipped shapefile; a GeoTIFF picture lies beneath the line and stays in this page."));
+    element("p", { class: "hint" }, "Parcels, roads, streams, services, protected areas as GeoJSON, GeoPackage, KML or zipped shapefile; a GeoTIFF picture lies beneath the line and is saved with the study."));
 }
 
-/** @param {State} state @param {import("./land-view.js").LandView} view @param {File} file */
-export async function layOver(state, view, file) {
+/** @param {State} state @param {File} file */
+export async function layOver(state, file) {
   try {
     if (/\.tiff?$/i.test(file.name)) {
-      view.lay(await api.overlay(file));
+      state.change("Picture laid over", withPicture(state.plan, await api.overlay(file)));
       return;
     }
     const { name, features } = await api.layerFile(file);

@@ -1,8 +1,10 @@
 // @ts-check
 /** Printing: a page worth handing over, of the line as it is: map, profile, figures, vents and cautions. */
 
+import { recolour } from "./chart.js";
 import { byId, element } from "./dom.js";
 import { activeLine } from "./plan.js";
+import { settingWords } from "./setting-words.js";
 import { show } from "./units.js";
 
 /** @typedef {import("./state.js").State} State */
@@ -15,16 +17,23 @@ const NEED = { must: "needed", level: "level first", advise: "advised" };
 /** @param {State} state */
 export function paper(state) {
   const sheet = byId("paper");
+  const light = (/** @type {string} */ scheme) => {
+    document.documentElement.style.colorScheme = scheme;
+    recolour();
+  };
   window.addEventListener("beforeprint", () => {
+    light("light"); // paper is white, whatever the screen is
     for (const node of [byId("map").parentElement, byId("long")]) {
       const { clientWidth, clientHeight } = /** @type {HTMLElement} */ (node);
       /** @type {HTMLElement} */ (node).style.cssText = `--paper-wide: ${clientWidth}px; --paper-tall: ${clientHeight}px; --paper-zoom: ${(WIDE_PX / clientWidth).toFixed(4)}`;
     }
     const [title, told, ...rest] = content(state);
     byId("paper-head").replaceChildren(title, told ?? "");
-    sheet.replaceChildren(...rest);
+    const key = /** @type {Element} */ (document.querySelector(".long > .key")).cloneNode(true);
+    sheet.replaceChildren(key, ...rest);
   });
   window.addEventListener("afterprint", () => {
+    light("");
     for (const node of [byId("map").parentElement, byId("long")]) /** @type {HTMLElement} */ (node).removeAttribute("style");
     sheet.replaceChildren();
     byId("paper-head").replaceChildren();
@@ -43,7 +52,7 @@ function content({ model, plan, saved, dirty }) {
       show(item.static_head_m, "head", units), item.kind, NEED[item.need] ?? item.need].map((text) => element("td", {}, text))));
   const head = ["", "Station", "Ground", "Dig", "Static", "What", "Need"].map((text) => element("th", { scope: "col" }, text));
   const found = model.warnings.filter(({ severity }) => severity !== "note").map(({ severity, message, station_m }) =>
-    element("li", {}, element("b", {}, severity === "fault" ? "Fault. " : "Warning. "), message, station_m === null ? "" : ` (${show(station_m, "station", units)})`));
+    element("li", {}, element("b", {}, severity === "fault" ? "Fault. " : "Warning. "), settingWords(message), station_m === null ? "" : ` (${show(station_m, "station", units)})`));
   const section = (/** @type {string} */ title, /** @type {Node} */ body) => element("section", {}, element("h2", {}, title), body);
   return [
     element("h1", { translate: "no" }, plan.name || line.name),
@@ -51,7 +60,7 @@ function content({ model, plan, saved, dirty }) {
       (preliminary ? " PRELIMINARY: nothing may be built from it." : "") + (faults ? ` ${faults} fault${faults > 1 ? "s" : ""}, ${failed_checks} checks failed.` : "")),
     section("Vents and drains by station", element("table", {}, element("thead", {}, element("tr", {}, ...head)), element("tbody", {}, ...rows))),
     ...(found.length ? [section("What to look at", element("ul", {}, ...found))] : []),
-    section("Taken for granted", element("ul", {}, ...model.assumptions.map((text) => element("li", {}, text)))),
+    section("Taken for granted", element("ul", {}, ...model.assumptions.map((text) => element("li", {}, settingWords(text))))),
     section("Before anyone digs", element("ul", { class: "cautions" }, ...model.cautions.map(({ text }) => element("li", {}, text)))),
   ];
 }

@@ -8,7 +8,8 @@
 /** The table [prices] of the settings, the same for all lines. @typedef {Record<string, any>} Prices */
 /**
  * @typedef {{name: string, terrain: string[], units: import("./units.js").Units, active: number,
- *   lines: Line[], nogo: Position[][], prices: Prices, layers?: import("./land.js").Layer[], shots?: Shot[]}} Plan
+ *   lines: Line[], nogo: Position[][], prices: Prices, layers?: import("./land.js").Layer[], shots?: Shot[],
+ *   pictures?: import("./land.js").Picture[]}} Plan
  */
 
 const DECIMALS = 7;

@@ -76,8 +76,7 @@ export class ProfileView {
     state.on("hover", () => this.#cursor());
     state.on(["model", "plan"], () => this.update());
     new ResizeObserver(() => this.resize()).observe(node);
-    matchMedia("(prefers-color-scheme: dark)").addEventListener("change", () => this.#redraw());
-    document.addEventListener("leatline:language", () => this.#redraw());
+    for (const event of ["leatline:colours", "leatline:language"]) document.addEventListener(event, () => this.#redraw());
   }
 
   get length() {

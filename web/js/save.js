@@ -64,8 +64,10 @@ export class Saver {
     byId("exports-none").hidden = Boolean(saved);
     if (!saved) return;
     const base = `/api/studies/${saved.id}`;
-    for (const link of /** @type {NodeListOf<HTMLAnchorElement>} */ (byId("exports").querySelectorAll("a")))
+    for (const link of /** @type {NodeListOf<HTMLAnchorElement>} */ (byId("exports").querySelectorAll("a"))) {
+      link.hidden = "several" in link.dataset && (state.savedPlan?.lines.length ?? 1) < 2;
       link.href = link.dataset.page === "field" ? `/field/${saved.id}` : base + link.dataset.path;
+    }
     byId("exports-stale").hidden = !state.dirty;
   }
 

@@ -63,7 +63,7 @@ export class StripView {
     state.on(["model", "plan"], () => this.update());
     state.on("view", () => this.chart.setScale("x", scaleOf(this.#across())));
     state.on("hover", () => this.#cursor());
-    document.addEventListener("leatline:language", () => this.update());
+    for (const event of ["leatline:colours", "leatline:language"]) document.addEventListener(event, () => this.update());
     new ResizeObserver(() => this.resize()).observe(node);
   }
 

@@ -17,7 +17,7 @@ export function bodyOf(plan, label = "") {
     ...previewBody(plan, line),
     name: plan.name.trim() || line.name,
     alternatives: others.map(({ name, points, settings }) => ({ name, route: lineFeature(name, points), settings })),
-    plan: { line: line.name, place: plan.active, ...(plan.shots?.length && { shots: plan.shots }), ...(plan.layers?.length && { layers: plan.layers.map(({ name }) => name) }) },
+    plan: { line: line.name, place: plan.active, ...(plan.shots?.length && { shots: plan.shots }), ...(plan.layers?.length && { layers: plan.layers.map(({ name }) => name) }), ...(plan.pictures?.length && { pictures: plan.pictures }) },
   };
   return label ? { ...body, label } : body;
 }
@@ -69,6 +69,7 @@ export function planOf(study) {
     nogo: nogo.length ? nogo : (kept.nogo ?? []),
     prices,
     ...(kept.shots && { shots: kept.shots }),
+    ...(kept.pictures && { pictures: kept.pictures }),
     layers: layers.map((layer, i) => ({ ...layer, name: kept.layers?.[i] ?? layer.name })),
   };
 }
