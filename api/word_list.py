@@ -50,7 +50,8 @@ EITHER = re.compile(r'\? "([^"]*)" : "([^"]*)"\}$')
 COMMENT = re.compile(r"/\*.*?\*/|^\s*//.*?$", re.DOTALL | re.MULTILINE)
 CODE = re.compile(
     r"[<>=#]|;$|^[a-z0-9_./:-]+$|^[MLAHVZ] ?\d|^\W*$|^\.|^[A-Z]+$|px\b|\$\{"
-    r"|^(ink|tag|rows?|sign|handle|font|nav|dialog|hit|link|line-row|board|use|\(prefers-\S*) "
+    r"|^(crew-\w+|ink|tag|rows?|sign|handle|font|nav|dialog|hit|link|line-row|board|use) "
+    r"|^\(prefers-\S* "
     r"|^[A-Z][a-z]+[A-Z]|^[a-z-]+( [a-z]+-[a-z-]+)+$|[\\{}|]|\bzoomend\b|\bsign-dot"
 )
 """Literals that are no words: selectors, names of classes and events, paths of drawings."""

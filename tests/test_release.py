@@ -38,6 +38,17 @@ def test_changelog__newest_release_is_the_version_of_the_package() -> None:
     assert days == sorted(days, reverse=True)
 
 
+def test_citation__is_of_this_release() -> None:
+    """The keys that the Citation File Format 1.2.0 asks for, and the version of the package."""
+    text = (ROOT / ".github/CITATION.cff").read_text(encoding="utf-8")
+    told = dict(re.findall(r"^([a-z-]+): *(.*)$", text, re.MULTILINE))
+    assert {"cff-version", "message", "title", "authors"} <= told.keys()
+    assert (told["version"], told["license"]) == (PROJECT["version"], PROJECT["license"])
+    newest = RELEASE.search(CHANGES)
+    assert newest is not None
+    assert told["date-released"] == newest["day"]
+
+
 def test_changelog__keeps_the_form() -> None:
     assert "[Unreleased]" not in headings("##")[1:]
     assert set(headings("###")) <= KINDS

@@ -18,6 +18,7 @@ from api.assets import PackedFiles, page_response
 from api.deps import ServiceDep
 from api.guide import guide_html, guide_names, guide_picture
 from api.guide_site import search_index
+from routing.papers.letters import FACES, letters
 from routing.words import languages, spoken_words
 
 router = APIRouter(include_in_schema=False)
@@ -86,6 +87,15 @@ def words(code: str, accepted: Accepted = "") -> Response:
     if "gzip" in accepted:
         body, headers["content-encoding"] = gzip.compress(body, 6, mtime=0), "gzip"
     return Response(body, 200, headers, media_type="application/json")
+
+
+@router.get("/letters/{code}.ttf")
+def letters_of(code: str) -> Response:
+    """Return the letters of a language for machines that lack them."""
+    if code not in FACES:
+        raise HTTPException(404, f"There are no letters {code[:20]!r} here.")
+    headers = {"cache-control": "public, max-age=86400"}
+    return Response(letters(code), 200, headers, media_type="font/ttf")
 
 
 @router.get("/list")

@@ -243,10 +243,10 @@ def judge_turns(line: LaidLine) -> tuple[Check, ...]:
 
 def _rest(curve: Curve, rest_deg: float, count: int) -> Check:
     fittings = "" if curve.made is None else " + ".join(f"{a:g}" for a in curve.made.fittings_deg)
-    several = f"{count} turns of the line are" if count > 1 else "One turn of the line is"
+    several = f"{count} turns of the line leave" if count > 1 else "A turn of the line leaves"
     return asked("turn").judge(
         rest_deg,
-        f"{several} no angle that fittings are made in, and joints may turn by "
+        f"{several} more beside the fittings than the joints there may turn, "
         f"{curve.allowance_deg:g} degrees. At {curve.bend_id}, station {curve.station_m:.1f} m, "
         f"{rest_deg:.1f} of {curve.deflection_deg:.1f} degrees are left beyond fittings of "
         f"{fittings or 'none'}. Give the maker's joint allowance, move vertices to made angles, "

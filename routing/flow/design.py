@@ -89,8 +89,9 @@ def _usual_efficiency(turbine_kind: str | None) -> tuple[float, str, Finding]:
         code="efficiency_assumed",
         severity="note",
         message=(
-            f"No efficiency was given; {turbine.water_to_wire * 100:.0f} % from water to wire was "
-            f"assumed for {machine}. Enter the maker's figure as turbine.efficiency."
+            f"No efficiency was given; {turbine.water_to_wire * 100:.0f} % from the water to the "
+            f"generator's terminals was assumed for {machine}. Enter the maker's figure as "
+            "turbine.efficiency."
         ),
     )
     return turbine.water_to_wire, turbine.source, note

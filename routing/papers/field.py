@@ -86,6 +86,7 @@ def _policy(script: str, served: bool) -> str:
     return (
         f"default-src 'none'; script-src 'sha256-{digest}'; style-src 'unsafe-inline'; "
         f"img-src data: blob: {own if served else ''}; connect-src {own}; worker-src {own}; "
+        "font-src data:; "
         f"manifest-src {own}; base-uri 'none'; form-action 'none'"
     )
 

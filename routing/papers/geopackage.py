@@ -16,7 +16,7 @@ from routing.papers.files import beside
 from routing.papers.geojson import PLACED, features
 from routing.papers.given import sheet_date
 
-__all__ = ["LAYERS", "write_gpkg"]
+__all__ = ["LAYERS", "write_gpkg", "write_rows"]
 
 SYNCHRONOUS = "OGR_SQLITE_SYNCHRONOUS"
 CURRENT_DATE = "OGR_CURRENT_DATE"
@@ -58,13 +58,13 @@ def write_gpkg(doc: Document, path: Path) -> None:
             if layer == "stations":
                 _write_stations(doc, draft)
             elif layer in ("warnings", "cautions"):
-                _write_rows(draft, layer, None, [dict(item) for item in doc.get(layer) or ()])
+                write_rows(draft, layer, None, [dict(item) for item in doc.get(layer) or ()])
             elif layer in ("grades", "tests"):
                 held = doc if layer == "grades" else doc.get("works") or {}
-                _write_rows(draft, layer, *_stretches(doc, held.get(layer) or ()))
+                write_rows(draft, layer, *_stretches(doc, held.get(layer) or ()))
             elif layer in placed:
                 shapes, rows = placed[layer]
-                _write_rows(draft, layer, shapes, rows)
+                write_rows(draft, layer, shapes, rows)
 
 
 def gpkg_bytes(doc: Document) -> bytes:
@@ -126,12 +126,13 @@ def _stretches(
     return shapes, told
 
 
-def _write_rows(
+def write_rows(
     path: Path,
     layer: str,
     geometries: Sequence[Mapping[str, Any]] | None,
     rows: Sequence[Mapping[str, Any]],
 ) -> None:
+    """Add a layer of GeoJSON geometries, WGS 84, with their values; without rows none."""
     if not rows:
         return
     names = list(dict.fromkeys(name for row in rows for name in row))

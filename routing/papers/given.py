@@ -40,7 +40,13 @@ def _table(doc: Document) -> Mapping[str, Any]:
 
 def sheet_text(doc: Document, key: str) -> str:
     """Return a text of the title block; empty where it was not given."""
-    return Said(plain(_table(doc).get(key) or ""))
+    return _own(key, _table(doc).get(key))
+
+
+def _own(key: str, text: object) -> str:
+    """Return what the user wrote as it is, but for a date."""
+    told = plain(text or "")
+    return said(told) if key == "date" else Said(told)
 
 
 def preliminary(doc: Document) -> bool:
@@ -88,7 +94,7 @@ def standing(doc: Document) -> str:
     parts = []
     if verdict["open"]:
         told = "; ".join(said(code_words(code)) for code in verdict["open"])
-        parts.append(f"{said('Open')}: {told}")
+        parts.append(f"{said('Left open')}: {told}")
     for each in doc["waivers"]:
         who, why = plain(each["name"]), plain(each["reason"])
         parts.append(f"{said(code_words(each['code']))} – {said('stands by')} {who}: {why}")
@@ -107,7 +113,7 @@ def sheet_revisions(doc: Document) -> list[dict[str, str]]:
     """Return the rows of the revision block."""
     rows = _table(doc).get("revision") or ()
     return [
-        {key: Said(plain(row.get(key) or "")) for key in ("mark", "date", "text", "by")}
+        {key: _own(key, row.get(key)) for key in ("mark", "date", "text", "by")}
         for row in rows
         if isinstance(row, Mapping)
     ]

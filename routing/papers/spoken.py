@@ -9,6 +9,7 @@ from functools import lru_cache
 from pathlib import Path
 
 from routing.papers.document import Document, plain
+from routing.papers.letters import FACES, letters_style
 from routing.words import Translator, language, speaking, spoken_words
 
 __all__ = ["script_of_language", "speaking_as"]
@@ -36,4 +37,6 @@ def _script(code: str) -> str:
     module = (Path(web.__file__).parent / "js" / "words.js").read_text(encoding="utf-8")
     own = re.sub(r"^export (?=const|function)", "", module, flags=re.MULTILINE)
     words = json.dumps(spoken_words(code), ensure_ascii=False).replace("</", "<\\/")
-    return f"(() => {{\n{own}\nspeak({words});\n}})();\n"
+    style = json.dumps(f"<style>{letters_style(code)}</style>").replace("</", "<\\/")
+    worn = f"document.head.insertAdjacentHTML('beforeend', {style});\n" if code in FACES else ""
+    return f"(() => {{\n{own}\n{worn}speak({words});\n}})();\n"

@@ -17,6 +17,7 @@ __all__ = [
     "FAMILIES",
     "cap_height",
     "compile_pdf",
+    "font_files",
     "line_height",
     "shortened",
     "text_width",
@@ -198,13 +199,17 @@ def _other_widths() -> dict[int, int]:
     from fontTools.ttLib import TTFont
 
     found: dict[int, int] = {}
-    for package in _PACKAGES[2:]:
-        for path in sorted(_folder(package).rglob("*.ttf")):
-            with TTFont(path, lazy=True) as font:
-                share = 1000.0 / font["head"].unitsPerEm
-                metrics, names = font["hmtx"], font.getBestCmap()
-                found |= {code: round(share * metrics[name][0]) for code, name in names.items()}
+    for path in font_files():
+        with TTFont(path, lazy=True) as font:
+            share = 1000.0 / font["head"].unitsPerEm
+            metrics, names = font["hmtx"], font.getBestCmap()
+            found |= {code: round(share * metrics[name][0]) for code, name in names.items()}
     return found
+
+
+def font_files() -> list[Path]:
+    """Return the files of the fonts of Arabic and Devanagari."""
+    return [path for name in _PACKAGES[2:] for path in sorted(_folder(name).rglob("*.ttf"))]
 
 
 @lru_cache(maxsize=1)

@@ -17,9 +17,9 @@ from routing.works import Filling, IsolatingValve, LossTable, with_section_valve
 __all__ = ["works_sections"]
 
 _WHY = {
-    "below the intake": "Tells the water at the intake.",
-    "sag": "Tells air in the limbs beside it.",
-    "powerhouse": "Tells the whole head, at rest and running.",
+    "below the intake": "Shows the water level at the intake.",
+    "sag": "Shows air in the limbs beside it.",
+    "powerhouse": "Shows the whole head, at rest and running.",
     "as given": "Asked for in the settings.",
 }
 _KPA = ("gauge_pa", "tolerance_pa", "pump_pa", "bottom_pa", "top_pa", "lowest_pa")

@@ -60,7 +60,7 @@ class StudySettings:
     )
     language: str = row(
         choice(*languages()),
-        "language of map and field sheet: "
+        "language of map, field sheet, sheets and works plan: "
         + ", ".join(f"{one.code} {one.name}" for one in languages().values()),
         "es",
         "en",

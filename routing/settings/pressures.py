@@ -126,10 +126,10 @@ class TurbineSettings:
     )
     efficiency: float | None = row(
         quantity("ratio", "1 %", "100 %"),
-        "from water to wire",
+        "from the water to the generator's terminals",
         "64 %",
         without="by kind, with a note; 50 % when unknown",
-        page=("Water to wire", ""),
+        page=("Efficiency", "from water to generator"),
     )
     closure_time: float | None = row(
         quantity("time", "0 s", "1 h"),

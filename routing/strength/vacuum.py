@@ -239,7 +239,7 @@ def _checks(
             continue
         worst = here[int(np.argmin(margin[here]))]
         full = f"the {demand[worst] / 1000:.0f} kPa of a full one"
-        stands = f"{run.pipe.label} stands {alone.words}"
+        stands = f"{run.pipe.label} withstands {alone.words}"
         if limit_pa[worst] > alone.limit_pa:
             stands += f" and {limit_pa[worst] / 1000:.0f} kPa held by the soil"
         key, rest = WORDS[vents_may_freeze]

@@ -5,7 +5,7 @@ with its numbers, names of fittings and quoted words taken out, so that one entr
 What no catalogue holds stays English and can be listed.
 """
 
-from routing.words.aloud import Said, said, said_caution, speaking, spoken
+from routing.words.aloud import Said, caution_lines, said, said_caution, speaking, spoken
 from routing.words.catalogue import (
     Language,
     catalogue,
@@ -22,6 +22,7 @@ __all__ = [
     "Said",
     "Translator",
     "catalogue",
+    "caution_lines",
     "language",
     "languages",
     "normal_form",

@@ -9,7 +9,7 @@ from contextvars import ContextVar
 from routing.words.catalogue import catalogue, language
 from routing.words.translate import Translator
 
-__all__ = ["Said", "said", "said_caution", "speaking", "spoken"]
+__all__ = ["Said", "caution_lines", "said", "said_caution", "speaking", "spoken"]
 
 _NOW: ContextVar[Translator | None] = ContextVar("language of the paper", default=None)
 
@@ -47,6 +47,12 @@ def said_caution(text: str) -> str:
     """Return a caution: English stands beside it until a speaker has confirmed the language."""
     to = _NOW.get()
     return text if to is None or isinstance(text, Said) else Said(to.caution(text))
+
+
+def caution_lines(text: str) -> list[str]:
+    """Return a caution as :func:`said_caution` does, the English in a line of its own."""
+    told = said(text)
+    return [told] if said_caution(text) == told else [told, Said(f"[{text}]")]
 
 
 def spoken() -> tuple[str, str]:

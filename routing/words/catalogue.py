@@ -3,6 +3,8 @@
 from __future__ import annotations
 
 import difflib
+import json
+import re
 from collections.abc import Mapping
 from functools import cache
 from pathlib import Path
@@ -13,14 +15,27 @@ from routing.errors import InputError
 from routing.trade_table import trade_table
 from routing.value import dataclass
 
-__all__ = ["CATALOGUES", "Language", "catalogue", "language", "languages", "spoken_words", "terms"]
+__all__ = [
+    "CATALOGUES",
+    "Language",
+    "catalogue",
+    "language",
+    "languages",
+    "read_catalogue",
+    "spoken_words",
+    "terms",
+]
 
+ENTRY = re.compile(r'(?:(msgid|msgstr) )?(".*")$')
+"""A line of a gettext file that holds text; a string is quoted as in JSON."""
 CATALOGUES = Path(__file__).parent / "data" / "catalogues"
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Language:
-    """A language: its code (BCP 47), its own name, direction, decimal mark and state.
+    """A language: its code (BCP 47), its own name, direction, decimal mark, dates and state.
+
+    ``date_form`` has the year as ``{y}``, month and day as ``{m}`` and ``{d}``.
 
     ``status`` "draft" means that no speaker has confirmed it: cautions then keep their English.
     """
@@ -30,6 +45,7 @@ class Language:
     name: str
     direction: Literal["ltr", "rtl"]
     decimal_mark: str
+    date_form: str
     status: Literal["source", "draft", "confirmed"]
 
 
@@ -59,13 +75,33 @@ def catalogue(code: str) -> Mapping[str, str]:
     place = CATALOGUES / f"{code}.po"
     if not place.exists():
         return MappingProxyType({})
-    from babel.messages.pofile import read_po
+    return MappingProxyType(read_catalogue(place.read_text(encoding="utf-8")))
 
-    with place.open("rb") as file:
-        read = read_po(file, locale=None, ignore_obsolete=True)
-    return MappingProxyType(
-        {str(entry.id): str(entry.string) for entry in read if entry.id and entry.string}
-    )
+
+def read_catalogue(text: str) -> dict[str, str]:
+    r"""Return the sentences of a gettext file by the English ones, without what is not translated.
+
+    Of the format that is: comments, ``msgid`` and ``msgstr`` over one or several lines. The
+    catalogues have no plurals and no contexts.
+
+    >>> read_catalogue('# es\nmsgid "a \\"b\\""\nmsgstr ""\n"a "\n"«b»"\n')
+    {'a "b"': 'a «b»'}
+    """
+    found: dict[str, str] = {}
+    entry = {"msgid": "", "msgstr": ""}
+    part = "msgstr"
+    for line in (*text.splitlines(), 'msgid ""'):
+        told = ENTRY.match(line)
+        if told is None:
+            continue
+        if told[1]:
+            if told[1] == "msgid":
+                if entry["msgid"] and entry["msgstr"]:
+                    found[entry["msgid"]] = entry["msgstr"]
+                entry = {"msgid": "", "msgstr": ""}
+            part = told[1]
+        entry[part] += json.loads(told[2])
+    return found
 
 
 @cache
@@ -84,6 +120,7 @@ def spoken_words(code: str) -> dict[str, Any]:
         "code": to.code,
         "direction": to.direction,
         "decimal_mark": to.decimal_mark,
+        "date_form": to.date_form,
         "status": to.status,
         "sentences": dict(catalogue(to.code)),
     }

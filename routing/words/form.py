@@ -18,10 +18,12 @@ PIPE = (
     r"[A-Z]+ [A-Z]?[\d.A-Z-]+(?: / (?:[A-Z]+ )?[A-Z]?[\d.-]+)?(?: \((?:ex [A-Z]\d+, )?[A-Z/ -]+\))?"
 )
 """The name of a pipe of the catalogue: material, series, size, standard."""
+DATE = r"(?<![\w.-])\d{4}-\d{2}-\d{2}(?: \d{2}:\d{2})?(?![\d-])"
+"""A date, with the time of day or without (ISO 8601)."""
 VARIES = re.compile(
-    rf"“[^”]*”|{PIPE}"
+    rf"“[^”]*”|{PIPE}|{DATE}"
     r"|(?<![^\W_])[A-Z]{1,2}\d+(?!\w)"
-    rf"|(?<![\w.])[-−+]?\d+(?:[.,]\d+)*(?: ?(?:{UNITS})(?!\w))?(?!\d)"
+    rf"|(?<![\w.])[-−+]?\d+(?:[.,]\d+)*(?:[ \u00a0]?(?:{UNITS})(?!\w))?(?!\d)"
 )
 """Quoted words, pipes, names of fittings (V3, MH2), numbers and units that are alike anywhere."""
 THOUSANDS = re.compile(r"[-−+]?\d{1,3}(?:,\d{3})+(?![\d,])")
@@ -49,8 +51,10 @@ def normal_form(text: str) -> Form:
     return Form(VARIES.sub(out, text), tuple(parts))
 
 
-def filled(sentence: str, parts: tuple[str, ...], decimal_mark: str) -> str:
-    r"""Return a sentence of a catalogue with the parts put back, numbers with their decimal mark.
+def filled(
+    sentence: str, parts: tuple[str, ...], decimal_mark: str, date_form: str = "{y}-{m}-{d}"
+) -> str:
+    r"""Return a sentence with the parts put back, numbers and dates as the language writes them.
 
     >>> filled("{2} de profundidad en {1}", ("V3", "1.30 m"), ",")
     '1,30 m de profundidad en V3'
@@ -59,11 +63,19 @@ def filled(sentence: str, parts: tuple[str, ...], decimal_mark: str) -> str:
 
     >>> filled("{1} en total", ("85,971 kg",), ",")
     '85\xa0971 kg en total'
+
+    The number of a release is no decimal: ``0.1.0`` stays. Dates have the order of the language:
+
+    >>> filled("impreso el {1}", ("2026-11-25",), ",", "{d}/{m}/{y}")
+    'impreso el 25/11/2026'
     """
 
     def back(match: re.Match[str]) -> str:
         part = parts[int(match[1]) - 1]
-        plain = decimal_mark == "." or part.startswith("“")
+        if re.match(DATE, part):
+            year, month, day = part[:10].split("-")
+            return date_form.format(y=year, m=month, d=day) + part[10:]
+        plain = decimal_mark == "." or part.startswith("“") or part.count(".") > 1
         if plain:
             return part
         if THOUSANDS.match(part):

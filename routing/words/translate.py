@@ -42,10 +42,12 @@ class Translator:
         if UNIT.fullmatch(text) or not LETTER.search(
             CURRENCY.sub("", re.sub(r"\{\d+\}", "", form.key))
         ):
-            return filled(form.key, self._parts(form.parts), self.to.decimal_mark)
+            return self._filled(form.key, form.parts)
         found = self._known(form.key)
-        parts = self._parts(form.parts)
-        return None if found is None else filled(found, parts, self.to.decimal_mark)
+        return None if found is None else self._filled(found, form.parts)
+
+    def _filled(self, sentence: str, parts: tuple[str, ...]) -> str:
+        return filled(sentence, self._parts(parts), self.to.decimal_mark, self.to.date_form)
 
     def _parts(self, parts: tuple[str, ...]) -> tuple[str, ...]:
         """Return the parts; what is quoted may be a name of the page itself."""

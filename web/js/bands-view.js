@@ -10,7 +10,7 @@ import { t } from "./words.js";
 /** Where the chart's drawing area begins and how far from the right it ends, as in the long section [px]. */
 const [LEFT_PX, RIGHT_PX] = [68, 24];
 const ROW_PX = 14;
-const FONT = "10.5px system-ui, sans-serif";
+const FONT = "10.5px system-ui, 'Leatline letters', sans-serif";
 const PAD_PX = 4;
 /** Fill and ink of each look. @type {Record<string, [string, string]>} */
 const LOOKS = {

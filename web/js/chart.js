@@ -2,6 +2,7 @@
 /** What the charts share: look, zoom and pan by mouse, touch and keys. */
 
 import { within, zoomed } from "./profile-data.js";
+import { t } from "./words.js";
 
 /** @typedef {import("./state.js").State} State */
 
@@ -27,7 +28,7 @@ export function css(name) {
   return colour;
 }
 
-const FONT = "12px system-ui, sans-serif";
+const FONT = "12px system-ui, 'Leatline letters', sans-serif";
 
 /** @param {() => string} label @param {number} size @param {number} side */
 export const axis = (label, size, side) => ({
@@ -39,7 +40,7 @@ export const axis = (label, size, side) => ({
   font: FONT,
   gap: side === 3 ? 13 : 4,
   values: (/** @type {any} */ _chart, /** @type {number[]} */ splits) =>
-    splits.map((value, i) => `${Number(value.toFixed(6))}${i === splits.length - 1 ? ` ${label()}` : ""}`),
+    splits.map((value, i) => `${t(String(Number(value.toFixed(6))))}${i === splits.length - 1 ? ` ${label()}` : ""}`),
 });
 
 const WHEEL = 1.0016;

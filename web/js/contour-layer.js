@@ -4,6 +4,7 @@
 import * as L from "leaflet";
 
 import { fixed } from "./units.js";
+import { t } from "./words.js";
 
 /** @typedef {{level: number, index: boolean, points: [number, number][]}} Contour */
 /** @typedef {{interval: number, unit: string, lines: Contour[]}} ContourTile */
@@ -92,13 +93,13 @@ function label(pen, line, track, taken) {
   if (Math.hypot(to.x - from.x, to.y - from.y) < 2) return;
   let angle = Math.atan2(to.y - from.y, to.x - from.x);
   if (Math.abs(angle) > Math.PI / 2) angle += Math.PI;
-  const text = fixed(line.level, line.level % 1 ? 1 : 0);
+  const text = t(fixed(line.level, line.level % 1 ? 1 : 0));
   taken.push({ x: best.x, y: best.y });
   pen.save();
   pen.translate(best.x, best.y);
   pen.rotate(angle);
   pen.globalAlpha = 1;
-  pen.font = "600 10.5px system-ui, sans-serif";
+  pen.font = "600 10.5px system-ui, 'Leatline letters', sans-serif";
   pen.textAlign = "center";
   pen.textBaseline = "middle";
   pen.lineWidth = 3.2;

@@ -6,6 +6,7 @@ import { activeLine, withLine, withSetting } from "./plan.js";
 import { FIELDS } from "./setting-rows.js";
 import { settingWords } from "./setting-words.js";
 import { parse, unitOf } from "./units.js";
+import { marked } from "./words.js";
 
 /** @typedef {import("./state.js").State} State */
 /** @typedef {import("./plan.js").Plan} Plan */
@@ -94,7 +95,7 @@ export function bound(state, options) {
     const without = options.placeholder?.(state.plan) ?? "";
     if (input.placeholder !== without) input.placeholder = without;
     if (document.activeElement === input && input.dataset.dirty) return;
-    input.value = String(options.read(state.plan) ?? "");
+    input.value = marked(String(options.read(state.plan) ?? ""));
     problem("");
   };
   const problem = (/** @type {string} */ text) => {
@@ -110,13 +111,15 @@ export function bound(state, options) {
       const bare = kind ? unitOf(kind, state.plan.units) : BARE[dimension ?? ""] ?? "";
       const whole = text && dimension !== undefined ? withUnit(text, options, bare) : text;
       problem("");
-      if (whole !== String(options.read(state.plan) ?? "")) state.change(options.step, options.write(state.plan, whole));
+      if (text === marked(String(options.read(state.plan) ?? ""))) refresh();
+      else if (whole !== String(options.read(state.plan) ?? "")) state.change(options.step, options.write(state.plan, whole));
       else refresh();
     } catch (error) {
       problem(/** @type {Error} */ (error).message);
     }
   });
   state.on(options.live ? ["plan", "model"] : "plan", refresh);
+  document.addEventListener("leatline:language", refresh);
   refresh();
   return node;
 }
@@ -127,7 +130,8 @@ function withUnit(text, { dimension, ends, takes }, bare) {
   const value = dimension ? parse(text, dimension, plain) : Number(text.replace(",", "."));
   if (Number.isNaN(value)) throw new Error(`“${text}” is not a number.`);
   if (ends && (value < ends[0] || value > ends[1])) throw new Error(`${text} is out of range: ${takes} is taken.`);
-  return /^[+-]?[\d.,]+$/.test(text) && plain ? `${text} ${plain}` : text;
+  const pointed = text.replace(/^([+-]?\d*),(\d+)/, "$1.$2");
+  return /^[+-]?[\d.]+$/.test(pointed) && plain ? `${pointed} ${plain}` : pointed;
 }
 
 /** A section with a heading. @param {string} title @param {...(Node | string)} children */

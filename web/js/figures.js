@@ -34,7 +34,7 @@ export function figuresOf(model, units) {
       note: summary && `at ${say(summary.max_static_station_m, "station")}`,
     },
     {
-      key: "stations.rating_kpa", label: "Of rating", value: worst ? `${Math.round(worst.share * 100)} %` : "–",
+      key: "stations.rating_kpa", label: "Share of rating", value: worst ? `${Math.round(worst.share * 100)} %` : "–",
       note: worst ? `at ${say(worst.station, "station")}` : "no rating yet", alarm: Boolean(worst && worst.share > 1),
     },
     { key: "summary.vent_count", label: "Vents", value: model ? String(model.vents.length) : "–", note: model ? needed(model.vents) : "" },

@@ -2,6 +2,7 @@
 /** The lists of studies and terrains. */
 
 import { byId, element } from "./dom.js";
+import { moment } from "./words.js";
 
 /** What is handed out of a study, by its form, in the words of the planning page. */
 const EXPORTS = {
@@ -20,7 +21,7 @@ function action(label, act) {
 }
 
 /** @param {string} iso */
-const when = (iso) => new Date(iso).toLocaleString();
+const when = (iso) => moment(iso);
 
 /**
  * @param {any[]} studies
@@ -83,8 +84,7 @@ export function showTrash(deleted, bringBack, remove) {
 
 /** @param {any} item */
 function trashFacts({ kind, who, deleted, until }) {
-  const by = who ? ` by ${who}` : "";
-  return `${kind}, deleted${by} ${when(deleted)}; goes for good ${when(until)}`;
+  return `${kind}; ${who ? `deleted by “${who}”` : "deleted"}: ${when(deleted)}; goes for good: ${when(until)}`;
 }
 
 /** @param {Record<string, any>} facts */

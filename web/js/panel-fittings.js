@@ -105,7 +105,7 @@ function row(state, item) {
 
 /** How likely it is that the ground has it, to five in a hundred. @param {import("./types.js").Fitting} item */
 const chance = ({ probability }) =>
-  probability === null ? [] : [element("b", {}, ` The ground has it with a chance of ${Math.round(probability * 20) * 5} %.`)];
+  probability === null ? [] : [element("b", {}, ` It is there with a chance of ${Math.round(probability * 20) * 5} %.`)];
 
 /** What findings and checks come to. Pure. @param {import("./types.js").Verdict} verdict */
 export function verdictWords({ faults, warnings, failed_checks, unsettled_checks, preliminary }) {

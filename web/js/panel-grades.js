@@ -71,7 +71,7 @@ export function depthsGroup(state) {
     const depths = drawn(state) ? (model?.doubt.depths ?? []) : [];
     table.hidden = !depths.length;
     told.hidden = depths.length > 0;
-    told.textContent = drawn(state) ? "Nothing to save: no summit hangs on the depth." : "No line yet.";
+    told.textContent = drawn(state) ? "Nothing to save: no summit depends on the depth." : "No line yet.";
     swap(rows, depths.map((each) => {
       const now = model !== null && Math.abs(each.max_depth_m - model.trench.max_depth_m) < SAME_M;
       const { saves, digs } = saving(depths[0], each, plan.units, model?.cost?.currency ?? plan.prices.currency);

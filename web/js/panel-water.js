@@ -67,7 +67,7 @@ function flowSlider(state) {
     input.value = String(toShown(flow ?? 0, "flow", units));
     out.textContent = flow ? show(flow, "flow", units) : "no flow";
     input.setAttribute("aria-valuetext", out.textContent);
-    most.textContent = capacity ? `whole head lost at ${show(capacity, "flow", units)}` : "";
+    most.textContent = capacity ? `all head lost at ${show(capacity, "flow", units)}` : "";
   };
   input.addEventListener("input", () => {
     const { plan } = state;

@@ -41,7 +41,7 @@ export function drawTroubles({ ctx: pen, bbox }, model, spans, { x, y, scale, ro
   pen.rect(bbox.left, bbox.top, bbox.width, bbox.height);
   pen.clip();
   pen.textAlign = "left";
-  pen.font = `650 ${11.5 * scale}px system-ui, sans-serif`;
+  pen.font = `650 ${11.5 * scale}px system-ui, 'Leatline letters', sans-serif`;
   pen.lineCap = "round";
   const labelled = new Map();
   const tall = rowHeight(bbox.height / scale);

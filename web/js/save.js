@@ -7,6 +7,7 @@ import { button } from "./fields.js";
 import { complete, activeLine } from "./plan.js";
 import { bodyOf, planOf, unfinished } from "./study-doc.js";
 import { show } from "./units.js";
+import { moment } from "./words.js";
 
 /** @typedef {import("./state.js").State} State */
 /** @typedef {import("./keep.js").Keep} Keep */
@@ -169,7 +170,7 @@ export class Saver {
       const rows = answer.revisions ?? answer;
       list.replaceChildren(...rows.map((/** @type {any} */ row) => {
         const label = row.label ? ` “${row.label}”` : "";
-        const when = new Date(row.saved ?? row.created ?? row.updated).toLocaleString();
+        const when = moment(row.saved ?? row.created ?? row.updated);
         const back = button("Bring it back", () => this.#bringBack(row.revision, dialog));
         return element("li", {}, element("span", {}, `Revision ${row.revision}${label}, ${when}`), back);
       }));

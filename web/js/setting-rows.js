@@ -44,7 +44,7 @@ export const TABLES = {
 
 /** @type {Record<string, Field>} */
 export const FIELDS = {
-  "study.language": {"label": "Language", "hint": "", "meaning": "language of map and field sheet: en English, es Spanish, fr French, de German, ne Nepali, id Indonesian, ar Arabic", "example": "es", "without": "en", "kind": "choice", "choices": ["en", "es", "fr", "de", "ne", "id", "ar"]},
+  "study.language": {"label": "Language", "hint": "", "meaning": "language of map, field sheet, sheets and works plan: en English, es Spanish, fr French, de German, ne Nepali, id Indonesian, ar Arabic", "example": "es", "without": "en", "kind": "choice", "choices": ["en", "es", "fr", "de", "ne", "id", "ar"]},
   "study.reverse": {"label": "From its other end", "hint": "", "meaning": "take the line from its other end", "example": true, "without": "false", "kind": "flag"},
   "study.clean": {"label": "Track cleaned", "hint": "", "meaning": "take jumps and knots of standing still out of the line", "example": true, "without": "recorded tracks (GPX tracks, KML tracks) only, never drawn lines", "kind": "flag"},
   "terrain.unit": {"label": "Heights in", "hint": "", "meaning": "unit of the heights; overrides the file", "example": "ft", "without": "the file's own, else metres, with a note", "kind": "choice", "choices": ["m", "ft", "US survey foot"]},
@@ -137,7 +137,7 @@ export const FIELDS = {
   "branch.side": {"label": "Side", "hint": "", "meaning": "to which side it leaves, as seen down the line", "example": "left", "without": "right", "kind": "choice", "choices": ["left", "right", "up", "down"]},
   "tap.at": {"label": "At", "hint": "", "meaning": "station where it stands", "example": "250 m", "without": "", "kind": "quantity", "needed": true, "dimension": "length", "ends": [0.0, 200000.0], "takes": "0 m to 200 km"},
   "turbine.kind": {"label": "Kind", "hint": "", "meaning": "kind of turbine", "example": "crossflow", "without": "any, with a note", "kind": "choice", "choices": ["pelton", "turgo", "crossflow", "francis", "pump as turbine"]},
-  "turbine.efficiency": {"label": "Water to wire", "hint": "", "meaning": "from water to wire", "example": "64 %", "without": "by kind, with a note; 50 % when unknown", "kind": "quantity", "dimension": "ratio", "ends": [0.01, 1.0], "takes": "1 % to 100 %"},
+  "turbine.efficiency": {"label": "Efficiency", "hint": "from water to generator", "meaning": "from the water to the generator's terminals", "example": "64 %", "without": "by kind, with a note; 50 % when unknown", "kind": "quantity", "dimension": "ratio", "ends": [0.01, 1.0], "takes": "1 % to 100 %"},
   "turbine.closure_time": {"label": "Closing time", "hint": "of valve or needle", "meaning": "closing time of its valve or needle; the surge of such a closure is then followed in time", "example": "8 s", "without": "only the sudden blockage is judged, by its bound", "kind": "quantity", "dimension": "time", "ends": [0.0, 3600.0], "takes": "0 s to 1 h"},
   "surge.valve": {"label": "Valve", "hint": "", "meaning": "how the outlet closes; a gate cuts most of its flow late", "example": "gate", "without": "nozzle", "kind": "choice", "choices": ["nozzle", "gate", "butterfly"]},
   "surge.step.time": {"label": "Time", "hint": "", "meaning": "time since it began", "example": "4 s", "without": "", "kind": "quantity", "needed": true, "dimension": "time", "ends": [0.01, 3600.0], "takes": "0.01 s to 1 h"},

@@ -7,6 +7,7 @@ import { button } from "./fields.js";
 import { readFiles } from "./panel-settings.js";
 import { activeLine, emptyPlan, withLine, withPoints } from "./plan.js";
 import { planFrom, planOf, pointsOf } from "./study-doc.js";
+import { moment } from "./words.js";
 
 /** @typedef {import("./state.js").State} State */
 
@@ -143,7 +144,7 @@ export class Start {
     byId("start-terrains").replaceChildren(...rows);
     byId("start-terrains-part").hidden = !rows.length;
     byId("start-studies").replaceChildren(...studies.slice(0, 8).map((/** @type {any} */ study) =>
-      element("li", {}, element("a", { href: `/?study=${study.id}` }, study.name), element("span", { class: "facts" }, new Date(study.updated).toLocaleString()))));
+      element("li", {}, element("a", { href: `/?study=${study.id}` }, study.name), element("span", { class: "facts" }, moment(study.updated)))));
     byId("start-studies-part").hidden = !studies.length;
   }
 
@@ -179,7 +180,7 @@ export class Start {
   /** @param {import("./keep.js").Kept} kept @param {boolean} step whether the saved plan lies beneath */
   #recover(kept, step) {
     const { state } = this;
-    const when = new Date(kept.when).toLocaleString();
+    const when = moment(kept.when);
     if (step) {
       state.change("Unsaved work", kept.plan);
       if (state.saved && kept.etag) state.saved = { ...state.saved, etag: kept.etag, revision: kept.revision };

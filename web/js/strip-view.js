@@ -130,7 +130,7 @@ export class StripView {
       pen.lineTo(left + width, y);
       pen.stroke();
       pen.setLineDash([]);
-      pen.font = `600 ${11 * scale}px system-ui, sans-serif`;
+      pen.font = `600 ${11 * scale}px system-ui, 'Leatline letters', sans-serif`;
       pen.textAlign = "right";
       const text = `${t(limit.label)} ${t(quantity(model.trench[limit.field], "depth", units))}  ⇕`;
       const above = limit.key === "cover";
@@ -165,11 +165,11 @@ export class StripView {
       const right = chart.bbox.left + chart.bbox.width - LIMIT_LABEL_PX * scale;
       if (b - a < 0.6 * LABEL_PX * scale || start < free || end > right) continue;
       free = end;
-      pen.font = `600 ${10.5 * scale}px system-ui, sans-serif`;
+      pen.font = `600 ${10.5 * scale}px system-ui, 'Leatline letters', sans-serif`;
       pen.textAlign = "center";
       pen.fillStyle = css("--flowing");
       const text = `${offer.vent_id}: +${show(offer.extra_depth_m, "depth", units)}, ${show(offer.extra_volume_m3, "volume", units)}`;
-      pen.fillText(text, (a + b) / 2, Math.min(top + 13 * scale, floor - 3 * scale));
+      pen.fillText(t(text), (a + b) / 2, Math.min(top + 13 * scale, floor - 3 * scale));
     }
     pen.restore();
   }

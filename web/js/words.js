@@ -8,7 +8,7 @@
 
 /**
  * @typedef {{code: string, direction: string, decimal_mark: string, status: string,
- *   sentences: Record<string, string>}} Words
+ *   date_form?: string, sentences: Record<string, string>}} Words
  */
 
 const UNITS =
@@ -19,10 +19,11 @@ const WORD = "[\\p{L}\\p{N}_]";
 const PIPE =
   "(?<![\\p{L}\\p{N}])(?:PE\\d+|PVC|DI|STEEL)(?: (?:Sch )?[A-Za-z]*[\\d.A-Z]+){1,2} (?:DN/OD [\\d.]+|[\\d./ ]+ in), " +
   "[A-Z]+ [A-Z]?[\\d.A-Z-]+(?: / (?:[A-Z]+ )?[A-Z]?[\\d.-]+)?(?: \\((?:ex [A-Z]\\d+, )?[A-Z/ -]+\\))?";
+const DATE = "(?<![\\p{L}\\p{N}_.-])\\d{4}-\\d{2}-\\d{2}(?: \\d{2}:\\d{2})?(?![\\p{N}-])";
 const VARIES = new RegExp(
-  `“[^”]*”|${PIPE}` +
+  `“[^”]*”|${PIPE}|${DATE}` +
     `|(?<![\\p{L}\\p{N}])[A-Z]{1,2}\\d+(?!${WORD})` +
-    `|(?<![\\p{L}\\p{N}_.])[-−+]?\\d+(?:[.,]\\d+)*(?: ?(?:${UNITS})(?!${WORD}))?(?!\\d)`,
+    `|(?<![\\p{L}\\p{N}_.])[-−+]?\\d+(?:[.,]\\d+)*(?:[ \u00a0]?(?:${UNITS})(?!${WORD}))?(?!\\d)`,
   "gu",
 );
 const SENTENCES = /(?<=[.!?])\s+(?=[A-Z“{])/u;
@@ -47,12 +48,18 @@ function filled(words, sentence, parts) {
   return sentence.replace(/\{(\d+)\}/g, (_, number) => {
     const part = parts[Number(number) - 1] ?? "";
     if (part.startsWith("“")) return `“${known(words, part.slice(1, -1)) ?? part.slice(1, -1)}”`;
+    const day = /^(\d{4})-(\d{2})-(\d{2})(?: |$)/.exec(part);
+    if (day) return dated(words, day) + part.slice(10);
     const mark = words.decimal_mark;
-    if (mark === ".") return part;
+    if (mark === "." || part.split(".").length > 2) return part; // a release is no decimal
     const grouped = THOUSANDS.test(part) ? part.replaceAll(",", "\u00a0") : part;
     return grouped.replace(/(?<=\d)\.(?=\d)/g, mark);
   });
 }
+
+/** @param {Words} words @param {RegExpExecArray} day */
+const dated = ({ date_form: form = "{y}-{m}-{d}" }, [, y, m, d]) =>
+  form.replace("{y}", y).replace("{m}", m).replace("{d}", d);
 
 /** @param {Words} words @param {string} key */
 function known(words, key) {
@@ -112,6 +119,21 @@ export const missing = new Set();
 
 /** For text that is drawn and not written. @param {string} text */
 export const t = (text) => translated(current, text, (key) => missing.add(key));
+
+/** A moment as sentences take it, by this machine's clock. @param {string | number} when */
+export function moment(when) {
+  const at = new Date(when);
+  return new Date(at.getTime() - at.getTimezoneOffset() * 60000).toISOString().slice(0, 16).replace("T", " ");
+}
+
+const ONE_NUMBER = /^([-−+]?\d+)\.(\d+)(?= |$)/;
+
+/** A quantity in a field with the language's decimal mark, if nobody could take it for thousands. @param {string} text */
+export function marked(text) {
+  const [, before = "", after = ""] = ONE_NUMBER.exec(text) ?? [];
+  const thousands = after.length === 3 && /^[-−+]?[1-9]\d{0,2}$/.test(before);
+  return thousands ? text : text.replace(ONE_NUMBER, `$1${current.decimal_mark}$2`);
+}
 
 /** @type {WeakMap<Node, {english: string, shown: string}>} */
 const texts = new WeakMap();

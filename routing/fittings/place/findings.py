@@ -74,7 +74,7 @@ def _folded(folded: Sequence[Advised]) -> list[Finding]:
             severity="note",
             message=f"Published practice advises a vent at {len(folded)} more "
             f"{'places' if many else 'place'}, where this line loses nothing measurable without "
-            f"one: no air that holds back head, no vacuum beyond what the pipe stands. "
+            f"one: no air that holds back head, no vacuum beyond what the pipe withstands. "
             f"Why: {rules}. They stand in the study's list and on no paper.",
             station_m=folded[0].station_m,
             places_m=tuple(vent.station_m for vent in folded) if many else (),

@@ -201,7 +201,7 @@ def _within_hour(trial: _Trial, result: SurgeResult, place: int, station_m: floa
     return asked("closing_hour_lowest").judge(
         low_pa / 1000.0,
         f"No closure within an hour keeps the pressure at {station_m:.1f} m above the "
-        f"{least_pa / 1000:.0f} kPa that the pipe stands; it falls to {low_pa / 1000:.0f} kPa. "
+        f"{least_pa / 1000:.0f} kPa that the pipe withstands; it falls to {low_pa / 1000:.0f} kPa. "
         "Take stiffer pipe, or let air in there.",
         limit=least_pa / 1000.0,
         place="line",

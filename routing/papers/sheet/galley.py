@@ -6,11 +6,11 @@ from collections.abc import Callable, Sequence
 from dataclasses import replace
 
 from routing.papers.fit import fitted_mm
-from routing.papers.sheet.ink import Box, Drawing
+from routing.papers.sheet.ink import Anchor, Box, Drawing
 from routing.papers.sheet.paper import Paper
 from routing.papers.typeset import cap_height, wrapped
 from routing.value import dataclass
-from routing.words import Said, said
+from routing.words import Said, said, spoken
 
 __all__ = ["Legend", "Listing", "Notes", "set_galley"]
 
@@ -148,7 +148,7 @@ def _made(block: Listing | Notes | Legend, paper: Paper, wide: float, most: int)
         lines = [line for item in block.items for line in _sentence(item, paper, wide)]
     else:
         lines = [_sample(draw, words, paper, wide) for draw, words in block.rows]
-    title, again = _title(block.title, paper), _title(_goes_on(block.title), paper)
+    title, again = (_title(words, paper, wide) for words in (block.title, _goes_on(block.title)))
     return _Block(columns=1, head=[title], again=[again], lines=lines, foot=[])
 
 
@@ -163,11 +163,18 @@ def _spoken(block: Listing) -> Listing:
     return replace(block, heads=list(heads), rows=rows)
 
 
-def _title(words: str, paper: Paper) -> _Line:
+def _begin(x: float, wide: float, indent: float = 0.0) -> tuple[float, Anchor]:
+    """Return where a line of a column begins in the way of reading, and what of it stands there."""
+    return (x + indent, "start") if spoken()[1] == "ltr" else (x + wide - indent, "end")
+
+
+def _title(words: str, paper: Paper, wide: float) -> _Line:
     size = 1.12 * paper.letter
 
     def draw(ink: Drawing, x: float, y: float) -> None:
-        ink.text(x, y + 1.2 + cap_height(size), words, size, bold=True, layer="galley")
+        at, side = _begin(x, wide)
+        base = y + 1.2 + cap_height(size)
+        ink.text(at, base, words, size, bold=True, anchor=side, layer="galley")
 
     return _Line(height=1.2 + 1.5 * size, draw=draw)
 
@@ -181,9 +188,10 @@ def _sentence(words: str, paper: Paper, wide: float) -> list[_Line]:
             ink: Drawing, x: float, y: float, line: str = line, first: bool = number == 0
         ) -> None:
             base = y + 0.2 * size + cap_height(size)
+            (dash, side), (at, _) = _begin(x, wide), _begin(x, wide, indent)
             if first:
-                ink.text(x, base, "–", size, layer="galley")
-            ink.text(x + indent, base, line, size, layer="galley")
+                ink.text(dash, base, "–", size, anchor=side, layer="galley")
+            ink.text(at, base, line, size, anchor=side, layer="galley")
 
         made.append(_Line(height=LINE * size, draw=draw))
     return made
@@ -223,8 +231,8 @@ def _table(block: Listing, paper: Paper, wide: float, most: int) -> _Block:
     lines = [_row(row, edges, block.numeric, size) for row in block.rows]
     return _Block(
         columns=columns,
-        head=[_title(block.title, paper), heads],
-        again=[_title(_goes_on(block.title), paper), heads],
+        head=[_title(block.title, paper, edges[-1]), heads],
+        again=[_title(_goes_on(block.title), paper, edges[-1]), heads],
         lines=lines,
         foot=_sentence(block.note, paper, edges[-1] if edges[-1] > 60.0 else wide)
         if block.note

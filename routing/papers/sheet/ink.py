@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Sequence
 from dataclasses import field
 from html import escape
@@ -23,6 +24,8 @@ Anchor = Literal["start", "middle", "end", "up"]
 
 CIRCLE_POINTS = 24
 """Corners by which other formats draw a circle [-]."""
+JOINED = re.compile("[\u0600-\u077f\u0900-\u097f]")
+"""Arabic and Devanagari, whose letters join: SVG spaces them badly, so the page sets such text."""
 _LETTERING = ", ".join(f"'{name}'" for name in FAMILIES)
 
 
@@ -51,6 +54,12 @@ class Label:
     size: float
     anchor: Anchor
     bold: bool
+    halo: bool = False
+
+    @property
+    def joined(self) -> bool:
+        """Whether its letters join, so that it is no part of the SVG: the page sets it."""
+        return JOINED.search(self.text) is not None
 
 
 class Shape(NamedTuple):
@@ -160,23 +169,24 @@ class Drawing:
             start = x - {"start": 0.0, "middle": width / 2.0, "end": width}[anchor]
             box = Box(start, y - high, start + width, y + DESCENT * size)
             ends = "" if anchor == "start" else f' text-anchor="{anchor}"'
-        weight = ' font-weight="600"' if bold else ""
-        shown = ' class="halo"' if halo else ""
-        self.parts.append(
-            f'<text x="{x:.3f}" y="{y:.3f}" font-size="{size:.3f}"{weight}{shown}{ends}{turn}>'
-            f"{escape(words)}</text>"
+        label = Label(
+            text=words,
+            box=box,
+            layer=layer,
+            at=(x, y),
+            size=size,
+            anchor=anchor,
+            bold=bold,
+            halo=halo,
         )
         if words:
-            self.labels.append(
-                Label(
-                    text=words,
-                    box=box,
-                    layer=layer,
-                    at=(x, y),
-                    size=size,
-                    anchor=anchor,
-                    bold=bold,
-                )
+            self.labels.append(label)
+        if not label.joined:
+            weight = ' font-weight="600"' if bold else ""
+            shown = ' class="halo"' if halo else ""
+            self.parts.append(
+                f'<text x="{x:.3f}" y="{y:.3f}" font-size="{size:.3f}"{weight}{shown}{ends}{turn}>'
+                f"{escape(words)}</text>"
             )
         return box
 

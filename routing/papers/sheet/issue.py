@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import json
 from collections.abc import Sequence
+from dataclasses import asdict
 from functools import lru_cache
 from importlib.resources import files
 from typing import TYPE_CHECKING
@@ -71,7 +72,11 @@ def _pdf(doc: Document, relief: Relief | None, contours: Sequence[DrawnContour])
         "paper": {"width": paper.width, "height": paper.height},
         "frame": {"left": FILING_MARGIN, "top": MARGIN, "width": paper.frame_width},
         "sheets": [
-            {"title": said(sheet.title), "file": f"{number}.svg"}
+            {
+                "title": said(sheet.title),
+                "file": f"{number}.svg",
+                "words": [asdict(label) for label in sheet.ink.labels if label.joined],
+            }
             for number, sheet in enumerate(drawn)
         ],
     }

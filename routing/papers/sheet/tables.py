@@ -17,7 +17,7 @@ from routing.papers.station import plus_station, station_text
 from routing.papers.wording import worded
 from routing.trade_table import trade_table
 from routing.units import Kind, UnitSystem, show, unit_of
-from routing.words import Said, said, said_caution
+from routing.words import Said, caution_lines, said
 
 __all__ = ["sheet_blocks"]
 
@@ -214,4 +214,4 @@ def _notes(doc: Document) -> Iterator[tuple[str, Sequence[str]]]:
     yield "Warnings", warnings
     yield "Assumed", [worded(item) for item in doc.get("assumptions") or ()]
     cautions = [worded(item["text"]) for item in doc.get("cautions") or ()]
-    yield "Cautions", list(map(said_caution, cautions))
+    yield "Cautions", [line for text in cautions for line in caution_lines(text)]

@@ -148,21 +148,20 @@ def _study(found: Screened, candidate: dict[str, Any]) -> dict[str, Any] | None:
 
 def _write_gpkg(found: Screened, document: dict[str, Any], path: Path) -> None:
     """Write candidates and streams as layers of a GeoPackage."""
-    import geopandas
-    from shapely.geometry import LineString
+    from routing.papers.geopackage import write_rows
 
     keys = ("rank", "score", "power_kw", "gross_head_m", "pipe_length_m", "cost", "flow_m3_s")
     rows = document["candidates"]
-    lines = [LineString(each["route"]["geometry"]["coordinates"]) for each in rows]
-    columns = {key: [each[key] for each in rows] for key in (*keys, "area_m2", "line", "pipe")}
-    frame = geopandas.GeoDataFrame(columns, geometry=lines, crs="EPSG:4326")
-    frame.to_file(path, layer="candidates", driver="GPKG")
+    told = [{key: each[key] for key in (*keys, "area_m2", "line", "pipe")} for each in rows]
+    write_rows(path, "candidates", [each["route"]["geometry"] for each in rows], told)
     streams = stream_lines(found.network)
-    geopandas.GeoDataFrame(
-        {"area_m2": [each.area_m2 for each in streams], "order": [each.order for each in streams]},
-        geometry=[LineString(np.column_stack(each.lonlat())) for each in streams],
-        crs="EPSG:4326",
-    ).to_file(path, layer="streams", driver="GPKG")
+    ways = [
+        {"type": "LineString", "coordinates": np.column_stack(each.lonlat()).tolist()}
+        for each in streams
+    ]
+    write_rows(
+        path, "streams", ways, [{"area_m2": each.area_m2, "order": each.order} for each in streams]
+    )
 
 
 def _write_map(found: Screened, document: dict[str, Any], path: Path) -> None:

@@ -161,7 +161,7 @@ def test_basis__each_result_follows_from_the_values_printed(real) -> None:
     check("net_head", "net head", t["gross head"] - t["head lost"], 1e-5)
     t = terms["power"]
     watts = t["density of the water"] * t["gravity"] * t["design flow"] * t["net head"]
-    check("power", "power", watts * t["efficiency, from water to wire"] / 1000.0, 1e-4)
+    check("power", "power", watts * t["efficiency, from water to generator"] / 1000.0, 1e-4)
     t = terms["derating"]
     rated = t["rating at its reference temperature"] * t["factor for temperature"]
     check("derating", "rating in this water", rated, 1e-4)

@@ -236,7 +236,7 @@ def test_sheet_pdf__a_name_takes_no_mark_off_while_something_is_open() -> None:
     doc["verdict"] |= {"faults": 2, "open": ["over_rating"], "preliminary": True}
     text = whole_text(sheet_pdf(doc))
     assert bare(f"{MARK}: 2 faults") in text
-    assert bare("Open: the static pressure is above the pipe's rating") in text
+    assert bare("Left open: the static pressure is above the pipe's rating") in text
     assert "Signed" not in text
     doc["verdict"] |= {"open": [], "preliminary": False}
     doc["waivers"] = [{"code": "over_rating", "reason": "tested", "name": "O. E.", "covers": 2}]

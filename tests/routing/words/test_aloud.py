@@ -13,9 +13,21 @@ from sample_study import sample_document
 from routing.errors import InputError
 from routing.papers import export_bytes, in_language
 from routing.papers.sheet.ink import Drawing
+from routing.papers.sheet.issue import sheet_set
+from routing.papers.sheet.paper import paper_of
 from routing.papers.typeset import shortened, text_width, wrapped
-from routing.papers.works import works_parts, works_told
-from routing.words import Said, Translator, language, said, said_caution, speaking, spoken
+from routing.papers.works import works_page, works_parts, works_told
+from routing.words import (
+    Said,
+    Translator,
+    catalogue,
+    language,
+    languages,
+    said,
+    said_caution,
+    speaking,
+    spoken,
+)
 
 SENTENCES = {"cover {1}": "recubrimiento de {1} como mínimo", "Stand clear.": "Apártese."}
 
@@ -94,3 +106,41 @@ def test_each_paper_can_be_asked_for_in_its_own_language(doc: dict[str, Any]) ->
         in_language(doc, "report", "ne")
     with pytest.raises(InputError, match=r"'xx'"):
         in_language(doc, "works", "xx")
+
+
+@pytest.mark.parametrize("code", [code for code in languages() if code != "en"])
+def test_few_words_of_sheets_and_works_plan_lack_a_translation(
+    code: str, english_words: list[str]
+) -> None:
+    """What a change of the papers brought since the last translation stays English, and little."""
+    to = Translator(language(code), catalogue(code))
+    for text in english_words:
+        to(text)
+    assert len(to.missing) < 0.1 * len(set(english_words)), list(to.missing)
+
+
+@pytest.fixture(scope="module")
+def english_words(doc: dict[str, Any]) -> list[str]:
+    """All that the papers ask for, heard while they are made without a catalogue."""
+    heard: list[str] = []
+
+    class Listener(Translator):
+        def __call__(self, text: str) -> str:
+            heard.append(text)
+            return text
+
+    with speaking(Listener(language("ne"), {})):
+        sheet_set(doc, paper_of(doc))
+        works_page(doc)
+    return heard
+
+
+def test_letters_that_join_are_set_by_the_page_and_not_the_drawing() -> None:
+    ink = Drawing(100.0, 20.0)
+    for text in ("ढाल, m³", "الصمام", "grade, m³"):
+        ink.text(0.0, 5.0, text, 2.75)
+    assert [label.joined for label in ink.labels] == [True, True, False]
+    svg = ink.svg("")
+    assert "grade, m³" in svg
+    assert "ढाल" not in svg
+    assert "الصمام" not in svg

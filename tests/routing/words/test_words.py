@@ -2,12 +2,14 @@
 
 from __future__ import annotations
 
+import io
 import json
 import re
 import subprocess
 from pathlib import Path
 
 import pytest
+from babel.messages.pofile import read_po
 from chromium import node_path
 from hypothesis import given
 from hypothesis import strategies as st
@@ -23,6 +25,7 @@ from routing.words import (
     terms,
     translate,
 )
+from routing.words.catalogue import CATALOGUES, read_catalogue
 from routing.words.form import VARIES, filled
 
 ROOT = Path(__file__).resolve().parents[3]
@@ -49,6 +52,11 @@ CASES = {
     "Vent: 253,837 kg": "Ventosa: 253\u00a0837 kg",
     "Ground, EUR": "Terreno, EUR",
     "1,5 m": "1,5 m",
+    # The order of day, month and year is the language's; the time of day stays.
+    "2026-11-25": "25/11/2026",
+    "Ground: 2026-11-25 14:05": "Terreno: 25/11/2026 14:05",
+    "leatline 0.1.0": "leatline 0.1.0",
+    "Ground: 311.25\u00a0m": "Terreno: 311,25\u00a0m",
     "Vent (ground)": "Ventosa (terreno)",
     "Something else at 3 m": "Something else at 3 m",
     "Where?": "¿Dónde?",
@@ -67,7 +75,7 @@ def test_a_sentence_is_put_into_the_language(english: str, said: str) -> None:
 
 
 def test_the_pages_say_the_same_as_the_papers() -> None:
-    words = {"code": "es", "direction": "ltr", "decimal_mark": ",", "status": "draft"}
+    words = {"code": "es", "direction": "ltr", "decimal_mark": ",", "date_form": "{d}/{m}/{y}"}
     script = (
         f"import {{ translated }} from {json.dumps((ROOT / 'web/js/words.js').as_uri())};"
         f"const words = {json.dumps({**words, 'sentences': SENTENCES})};"
@@ -114,6 +122,25 @@ def test_an_unknown_language_is_named_with_those_that_are_known() -> None:
     with pytest.raises(InputError, match=r"language = 'xx' .* en, es"):
         translate("Vent", "xx")
     assert language("es-PE").code == "es"
+
+
+@pytest.mark.parametrize("code", [code for code in languages() if code != "en"])
+def test_a_catalogue_is_read_as_a_gettext_library_reads_it(code: str) -> None:
+    """Babel, a reference implementation of the format."""
+    with (CATALOGUES / f"{code}.po").open("rb") as file:
+        known = {str(e.id): str(e.string) for e in read_po(file) if e.id and e.string}
+    assert catalogue(code) == known
+
+
+def test_a_catalogue_of_a_translators_program_is_read_too() -> None:
+    text = (
+        '# Spanish\n#, fuzzy\nmsgid ""\nmsgstr "Language: es\\n"\n\n#: map.js:3\nmsgid ""\n'
+        '"Stand "\n"clear."\nmsgstr "Apártese."\n\nmsgid "vent"\nmsgstr ""\n\n'
+        '#~ msgid "gone"\n#~ msgstr "ido"\n\nmsgid "tab\\tand \\"quote\\""\nmsgstr "\\"c\\""\n'
+    )
+    found = {"Stand clear.": "Apártese.", 'tab\tand "quote"': '"c"'}
+    assert read_catalogue(text) == found
+    assert {m.id: m.string for m in read_po(io.StringIO(text)) if m.id and m.string} == found
 
 
 @pytest.mark.parametrize("code", [code for code in languages() if code != "en"])

@@ -208,8 +208,7 @@ export function shownIn(data, value, kind, digits) {
 
 /** @param {string} time */
 export function clock(time) {
-  const moment = new Date(time);
-  const today = moment.toDateString() === new Date().toDateString();
-  const hour = moment.toLocaleTimeString([], { hour: "2-digit", minute: "2-digit" });
-  return today ? hour : `${moment.toLocaleDateString([], { day: "numeric", month: "short" })} ${hour}`;
+  const local = (/** @type {Date} */ at) => new Date(at.getTime() - at.getTimezoneOffset() * 60000).toISOString();
+  const [day, hour] = local(new Date(time)).slice(0, 16).split("T");
+  return day === local(new Date()).slice(0, 10) ? hour : `${day} ${hour}`;
 }

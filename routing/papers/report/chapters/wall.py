@@ -34,7 +34,7 @@ def _standing(doc: Document) -> Section:
         [
             ("Full vacuum at the lowest place", show(full, "pressure", units)),
             (
-                "Least vacuum that some pipe stands",
+                "Least vacuum that some pipe withstands",
                 "not known" if least is None else show(least * 1e3, "pressure", units),
             ),
             ("Vents may freeze shut", "yes" if vacuum.get("vents_may_freeze") else "no"),

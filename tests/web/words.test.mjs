@@ -1,0 +1,26 @@
+import assert from "node:assert/strict";
+import test from "node:test";
+
+globalThis.document = { documentElement: {}, body: { nodeType: 0 }, createTreeWalker: () => ({ nextNode: () => null }), dispatchEvent() {} };
+globalThis.MutationObserver = class { observe() {} };
+
+const { marked, moment, speak, t } = await import("../../web/js/words.js");
+const German = { code: "de", direction: "ltr", decimal_mark: ",", date_form: "{d}.{m}.{y}", status: "draft", sentences: { cover: "Überdeckung" } };
+
+test("marked: the decimal mark of the language, unless it could be read as thousands", () => {
+  speak(German);
+  const shown = ["0.8 m", "1.25 m", "-0.005", "1.234 m", "12.345 L/s", "1234.5 m", "18 L/s", "", "PE100-SDR17-200", "0.1.0"].map(marked);
+  assert.deepEqual(shown, ["0,8 m", "1,25 m", "-0,005", "1.234 m", "12.345 L/s", "1234,5 m", "18 L/s", "", "PE100-SDR17-200", "0.1.0"]);
+});
+
+test("t: words that are drawn are put into the language of the page", () => {
+  speak(German);
+  assert.equal(`${t("cover")} ${t("0.8 m")}`, "Überdeckung 0,8 m");
+});
+
+test("moment: by this machine's clock, in the order of the language", () => {
+  const at = moment(new Date(2026, 10, 5, 14, 7).getTime());
+  assert.equal(at, "2026-11-05 14:07");
+  speak(German);
+  assert.equal(t(at), "05.11.2026 14:07");
+});
