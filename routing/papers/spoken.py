@@ -35,8 +35,9 @@ def _script(code: str) -> str:
     import web
 
     module = (Path(web.__file__).parent / "js" / "words.js").read_text(encoding="utf-8")
-    own = re.sub(r"^export (?=const|function)", "", module, flags=re.MULTILINE)
+    own = re.sub(r"^export (?=const|function|async)", "", module, flags=re.MULTILINE)
     words = json.dumps(spoken_words(code), ensure_ascii=False).replace("</", "<\\/")
     style = json.dumps(f"<style>{letters_style(code)}</style>").replace("</", "<\\/")
     worn = f"document.head.insertAdjacentHTML('beforeend', {style});\n" if code in FACES else ""
-    return f"(() => {{\n{own}\n{worn}speak({words});\n}})();\n"
+    how = "speakInLetters" if code in FACES else "speak"
+    return f"(() => {{\n{own}\n{worn}{how}({words});\n}})();\n"

@@ -2,7 +2,7 @@
 /** The language of the page: a person's own choice, kept in the browser, else the browser's. */
 
 import { byId } from "./dom.js";
-import { speak } from "./words.js";
+import { speakInLetters } from "./words.js";
 
 /** @typedef {import("./words.js").Words} Words */
 
@@ -40,5 +40,5 @@ export async function languages() {
 /** @param {string} code */
 async function turn(code) {
   const answer = await fetch(`/words/${code}.json`).catch(() => null);
-  if (answer?.ok) speak(/** @type {Words} */ (await answer.json()));
+  if (answer?.ok) await speakInLetters(/** @type {Words} */ (await answer.json()));
 }

@@ -217,3 +217,14 @@ export function speak(words) {
   const what = { childList: true, characterData: true, subtree: true, attributeFilter: LABELS };
   watching.observe(document.body, what);
 }
+
+/**
+ * Put the page into a language when its letters are there: text that was shown without them stays
+ * boxes in some browsers.
+ * @param {Words} words
+ */
+export async function speakInLetters(words) {
+  const some = Object.values(words.sentences).slice(0, 40).join("");
+  await document.fonts.load("16px 'Leatline letters'", some).catch(() => []);
+  speak(words);
+}
