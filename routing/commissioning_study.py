@@ -28,6 +28,7 @@ from routing.works import (
     Section,
     Spout,
     Tap,
+    WaterFront,
     cut_sections,
     drain_down,
     end_thrusts,
@@ -35,6 +36,7 @@ from routing.works import (
     fill_line,
     fill_rate,
     flush_line,
+    front_table,
     hold_points,
     loss_table,
     place_taps,
@@ -53,6 +55,7 @@ class WorksSide:
     holds: tuple[HoldPoint, ...]
     ends: tuple[EndThrust, ...]
     filling: Filling
+    front: tuple[WaterFront, ...]
     spouts: tuple[Spout, ...]
     flushing: tuple[Flush, ...]
     tests: tuple[Section, ...]
@@ -96,6 +99,7 @@ def works_side(
         holds=hold_points(),
         ends=end_thrusts(line, tests, valves),
         filling=fill_line(line, rate, sized.vent_sizes, taps),
+        front=front_table(line),
         spouts=spouts_of(line, sized.vents, rate.rate_m3_s),
         flushing=flush_line(line, sized.drains, sized.drain_sizes, stream),
         tests=tests,

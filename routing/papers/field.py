@@ -21,7 +21,7 @@ import numpy as np
 from routing.papers.cautions import DEEP_TRENCH_M
 from routing.papers.document import Document, column, file_stem, near_meridian, plain, units_of
 from routing.papers.field_cards import card_data, card_html
-from routing.papers.field_works import diagnosis_model, works_html
+from routing.papers.field_works import diagnosis_model, front_model, works_html
 from routing.papers.files import write_text
 from routing.papers.gps import gpx_text
 from routing.papers.spoken import script_of_language
@@ -41,8 +41,8 @@ TOLERANCE_M = 0.01
 AHEAD_M = 100.0
 """How far ahead the list of what comes next looks; the same in ``cards.js`` [m]."""
 PARTS = (
-    "place.js", "records.js", "store.js", "log.js", "built.js", "odds.js", "diagnose.js", "map.js",
-    "cards.js", "works.js", "sheet.js",
+    "place.js", "records.js", "store.js", "log.js", "built.js", "odds.js", "diagnose.js",
+    "front.js", "map.js", "cards.js", "works.js", "sheet.js",
 )  # fmt: skip
 """The page's own modules, joined in this order."""
 
@@ -130,6 +130,7 @@ def _data(
         "records": list(doc.get("records") or ()),
         "shoring": _shoring(doc),
         "diagnosis": diagnosis_model(doc),
+        "front": front_model(doc),
         "gpx": gpx_text(doc),
         "relief": _relief(relief, float(lon[0])),
         "units": {
@@ -138,7 +139,7 @@ def _data(
                 "factor": convert(1e3 if kind == "pressure" else 1.0, kind, units),
                 "unit": unit_of(kind, units),
             }
-            for kind in ("station", "length", "depth", "elevation", "pressure", "flow")
+            for kind in ("station", "length", "depth", "elevation", "pressure", "flow", "volume")
         },
     }
 

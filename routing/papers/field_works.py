@@ -11,10 +11,16 @@ from routing.papers.works import works_parts
 from routing.units import show
 from routing.works.trade_data import number
 
-__all__ = ["diagnosis_model", "works_html"]
+__all__ = ["diagnosis_model", "front_model", "works_html"]
 
 LONG = " class=long"
 """Cells of sentences, which wrap; figures stay in one line."""
+FRONT = (
+    "<label class=flow>The gauge at the powerhouse shows now"
+    '<input inputmode=decimal autocomplete=off maxlength=12 id="front-gauge"></label>'
+    '<p id="front-told" role="status"></p>'
+)
+"""Box for a reading while the line fills, and what it tells of the water front."""
 _ACT = re.compile(r"[WFQ][0-9]+")
 _NUMBERS = (
     "gauge_class", "gauge_sigmas", "odds_predicted", "odds_one", "odds_two", "odds_decided",
@@ -51,6 +57,17 @@ def diagnosis_model(doc: Document) -> dict[str, Any] | None:
     }
 
 
+def front_model(doc: Document) -> dict[str, Any] | None:
+    """Return what the page tells the water front by, as columns; None without a plan of works."""
+    filling = (doc.get("works") or {}).get("filling") or {}
+    rows = filling.get("front")
+    if not rows:
+        return None
+    columns = ("gauge_kpa", "station_m", "level_m", "volume_m3")
+    told = {key: [round(float(row[key]), 3) for row in rows] for key in columns}
+    return told | {"stages": [[s["id"], s["cumulative_m3"]] for s in filling["stages"]]}
+
+
 def works_html(doc: Document) -> str:
     """Return the parts of the plan as HTML that reads without any script."""
     return "".join(
@@ -58,6 +75,7 @@ def works_html(doc: Document) -> str:
         + "".join(f"<p class=caution>{escape(text)}</p>" for text in part.cautions)
         + _facts(part.facts)
         + _table(part.heads, part.rows)
+        + (FRONT if part.title == "Filling" and front_model(doc) else "")
         + "</details>"
         for part in works_parts(doc)
         if part.rows or part.facts

@@ -12,7 +12,7 @@ from routing.anchors import anchor_limits
 from routing.commissioning_study import WorksSide
 from routing.laid_line import LaidLine
 from routing.rounding import kpa
-from routing.works import Filling, IsolatingValve, LossTable, with_section_valves
+from routing.works import Filling, IsolatingValve, LossTable, WaterFront, with_section_valves
 
 __all__ = ["works_sections"]
 
@@ -81,7 +81,7 @@ def works_sections(
                 }
                 for end in side.ends
             ],
-            "filling": _filling(side.filling),
+            "filling": {**_filling(side.filling), "front": _front(side.front, line)},
             "spouts": [each._asdict() for each in side.spouts],
             "flushing": [
                 {**_plain(each, "bore_m"), "bore_mm": each.bore_m * 1e3} for each in side.flushing
@@ -123,6 +123,12 @@ def _losses(table: LossTable) -> dict[str, Any]:
         "static_m": table.static_m.tolist(),
         "limbs": [dataclasses.asdict(limb) for limb in table.limbs],
     }
+
+
+def _front(front: Sequence[WaterFront], line: LaidLine) -> list[dict[str, float]]:
+    """Return what a reading at the outlet tells of the water front, lowest first."""
+    weight, outlet = line.water.weight_n_m3, line.levels.outlet_m
+    return [{"gauge_kpa": kpa((row.level_m - outlet) * weight), **row._asdict()} for row in front]
 
 
 def _filling(filling: Filling) -> dict[str, Any]:

@@ -5,8 +5,9 @@ from __future__ import annotations
 from routing.works.diagnose import GaugeReading, diagnose
 from routing.works.draining import DrainStep, drain_down
 from routing.works.expected import Expected, expected_readings
-from routing.works.filling import Filling, FillRate, FillStep, fill_line, fill_rate, water_front
+from routing.works.filling import Filling, FillRate, FillStep, fill_line, fill_rate
 from routing.works.flushing import Flush, flush_line
+from routing.works.front import WaterFront, front_table, water_front
 from routing.works.gauge import Tap, place_taps, read_tap
 from routing.works.holds import EndThrust, HoldPoint, end_thrusts, hold_points
 from routing.works.losses import LossTable, loss_table
@@ -32,6 +33,7 @@ __all__ = [
     "Section",
     "Spout",
     "Tap",
+    "WaterFront",
     "cut_sections",
     "diagnose",
     "drain_down",
@@ -40,6 +42,7 @@ __all__ = [
     "fill_line",
     "fill_rate",
     "flush_line",
+    "front_table",
     "hold_points",
     "loss_table",
     "place_taps",

@@ -85,6 +85,18 @@ def test_field__position_station_depth_and_what_comes_next(
         ".filter(b => b.offsetParent && b.getBoundingClientRect().height < 44).length"
     )
     assert small == 0
+    # Walked on to the vent, then past it and away from the line.
+    vent = ahead[0]
+    here = {"longitude": vent["lon"], "latitude": vent["lat"], "accuracy": 4}
+    page.context.set_geolocation(here)
+    page.wait_for_selector(f"#stood >> text=Here: {vent['id']}")
+    walked = float(page.text_content("#station").split()[1])
+    assert walked == pytest.approx(vent["station_m"], abs=0.15)
+    assert page.locator("#next li", has_text=f"Next vent {vent['id']}").count() == 0
+    page.context.set_geolocation({**here, "latitude": vent["lat"] + 0.004})
+    page.wait_for_selector("#beware >> text=off the line: no depth shown")
+    assert page.is_hidden("#depths")
+    assert page.text_content("#stood") == ""
     assert page.wrong == []
 
 

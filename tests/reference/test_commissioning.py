@@ -10,8 +10,9 @@ from routing.flow import friction_factor
 from routing.laid_line import LaidLine, simple_line
 from routing.pipe import load_catalogue
 from routing.works.draining import drain_down
-from routing.works.filling import FillRate, fill_line, fill_rate, water_front
+from routing.works.filling import FillRate, fill_line, fill_rate
 from routing.works.flushing import flush_line
+from routing.works.front import front_table, water_front
 from routing.works.gauge import full_scale_pa, gauge_error_pa, tolerance_pa
 from routing.works.holds import end_thrust_n
 from routing.works.makeup import air_makeup_m3, elastic_makeup_m3, municipal_makeup_m3
@@ -97,6 +98,20 @@ def test_water_front__is_the_inverse_of_the_filling() -> None:
             assert front.volume_m3 == pytest.approx(step.cumulative_m3, abs=1e-6)
             at = float(np.interp(front.station_m, station, line.pipe_m))
             assert at == pytest.approx(min(step.level_m, 50.0), abs=1e-6)
+
+
+def test_front_table__every_row_is_the_front_of_its_gauge() -> None:
+    station = np.array([0.0, 100.0, 150.0, 300.0])
+    line = simple_line(station, np.array([50.0, 30.0, 35.0, 10.0]), PIPE, intake_m=51.0)
+    table = front_table(line)
+    assert (table[0].level_m, table[-1].level_m) == (10.0, 51.0)
+    for row in table:
+        front = water_front(line, (row.level_m - 10.0) * line.water.weight_n_m3)
+        assert row == pytest.approx(front, abs=1e-6)
+    assert np.all(np.diff([row.station_m for row in table]) <= 0.0)
+    # 41 m above the outlet the line is full: its length times its area.
+    area = np.pi / 4.0 * PIPE.inside_diameter_m**2
+    assert table[-1].volume_m3 == pytest.approx(area * line.slope_station_m[-1], rel=1e-6)
 
 
 def fitted(line: LaidLine) -> SizedFittings:

@@ -3,7 +3,9 @@
 from __future__ import annotations
 
 import json
+import re
 import subprocess
+from datetime import UTC, datetime, timedelta
 from pathlib import Path
 from typing import Any
 
@@ -156,6 +158,17 @@ def test_works__on_the_phone_gauges_and_acts_outlast_a_reload(
     page.wait_for_selector("#sync >> text=Readings recorded")
     page.click("#works summary >> text=Filling")
     page.check('[data-act="F1"]')
+    stage = doc["works"]["filling"]["stages"][-3]
+    page.fill("#front-gauge", f"{stage['gauge_kpa']:.1f}")
+    told = page.inner_text("#front-told")
+    assert told.startswith(f"Stage {stage['id']}:")
+    level = float(re.search(r"at ([\d.]+) m;", told)[1])
+    water = float(re.search(r"; ([\d.]+) m³", told)[1])
+    assert level == pytest.approx(stage["level_m"], abs=0.06)
+    assert water == pytest.approx(stage["cumulative_m3"], abs=0.3)
+    page.fill("#front-gauge", "5000")
+    assert "check the gauge" in page.inner_text("#front-told")
+    page.fill("#front-gauge", "")
     page.click("nav [data-part=list]")
     page.click('.card[data-id="V1"] summary')
     page.locator('.card[data-id="V1"] textarea').press_sequentially("half a wo")
@@ -169,4 +182,23 @@ def test_works__on_the_phone_gauges_and_acts_outlast_a_reload(
     page.click("nav [data-part=more]")
     page.wait_for_selector("#log li >> text=half a wo")
     assert page.locator("#log li", has_text="gauge").count() == len(rest)
+    # Three days later: nothing is lost, what was said then bears its day, the new word counts.
+    later = datetime.now(UTC) + timedelta(days=3)
+    page.clock.set_fixed_time(later)
+    page.reload()
+    assert page.is_checked('[data-act="F1"]')
+    assert page.input_value('[data-tap="M1"][data-state=shut]') != ""
+    page.click("nav [data-part=works]")
+    page.click("#works summary >> text=Filling")
+    page.uncheck('[data-act="F1"]')
+    page.click("nav [data-part=more]")
+    page.wait_for_selector("#log li >> text=not done")
+    lines = page.locator("#log li").all_inner_texts()
+    assert "F1: not done" in lines[0]
+    day = page.evaluate(
+        "(t) => new Date(t).toLocaleDateString([], { day: 'numeric', month: 'short' })",
+        (later - timedelta(days=3)).timestamp() * 1e3,
+    )
+    assert all(day in line for line in lines[1:])
+    assert day not in lines[0]
     assert wrong == []

@@ -9,7 +9,8 @@ from routing.errors import InputError
 from routing.fittings import FittingInputs, place_drains, place_vents, size_fittings
 from routing.laid_line import LaidLine, simple_line
 from routing.pipe import load_catalogue
-from routing.works.filling import FillRate, fill_line, fill_rate, water_front
+from routing.works.filling import FillRate, fill_line, fill_rate
+from routing.works.front import water_front
 from routing.works.gauge import place_taps
 
 PIPE = load_catalogue().find("PE100-SDR17-200")

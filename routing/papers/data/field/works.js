@@ -3,6 +3,7 @@
 
 import { shownIn } from "./cards.js";
 import { diagnose } from "./diagnose.js";
+import { frontAt } from "./front.js";
 
 const PATIENCE_MS = 400; // after the last keystroke
 const IDLE_MS = 1500; // after opening, until the rule is run once on what is expected
@@ -35,6 +36,13 @@ export class Works {
       this.flow.placeholder = data.units.flow.unit;
       for (const box of this.boxes) box.placeholder = data.units.pressure.unit;
     }
+    const front = /** @type {HTMLInputElement | null} */ (document.getElementById("front-gauge"));
+    if (front) {
+      front.placeholder = data.units.pressure.unit;
+      front.value = drafts["front"] ?? "";
+      front.addEventListener("input", () => (log.store.draft("front", front.value || null), this.front(front.value)));
+      this.front(front.value);
+    }
     document.getElementById("log-readings")?.addEventListener("click", () => this.record());
     this.judge();
     if (data.diagnosis) setTimeout(() => this.#ready(), IDLE_MS);
@@ -55,6 +63,22 @@ export class Works {
   /** Show what is ticked off. @param {Map<string, import("./records.js").Words>} words */
   show(words) {
     for (const box of this.acts) box.checked = Boolean(words.get(box.dataset.act ?? "")?.tick?.done);
+  }
+
+  /** Tell how far up the water stands while the line fills. @param {string} text */
+  front(text) {
+    const told = /** @type {HTMLElement} */ (document.getElementById("front-told"));
+    const { front, units } = this.data;
+    if (!text.trim()) return void (told.textContent = "");
+    const found = frontAt(front, Number(text.trim().replace(",", ".")) / units.pressure.factor);
+    if (!found) {
+      const most = shownIn(this.data, front.gauge_kpa[front.gauge_kpa.length - 1], "pressure", 0);
+      return void (told.textContent = `The water of the intake can give 0 to ${most} there: check the gauge.`);
+    }
+    const shown = (/** @type {number} */ value, /** @type {string} */ kind) => shownIn(this.data, value, kind, 1);
+    told.textContent = found.level_m <= front.level_m[0]
+      ? "No water stands at the powerhouse yet."
+      : `Stage ${found.stage}: the water stands up to ${shown(found.station_m, "station")}, at ${shown(found.level_m, "elevation")}; ${shown(found.volume_m3, "volume")} are in. Where less has been let in, the gauge presses on trapped air; where more, water is lost or held back.`;
   }
 
   /** What stands in the boxes, in SI; null where one is no number. */
