@@ -2,7 +2,7 @@ import assert from "node:assert/strict";
 import test from "node:test";
 
 import {
-  ahead, at, compassPoint, depthShown, goesDown, here, locate, plane, reading, wanted, way,
+  ahead, at, compassPoint, depthShown, goesDown, here, locate, plane, reading, standsHere, wanted, way,
 } from "../../routing/papers/data/field/place.js";
 
 /** Return a line that runs east for 1 km and then north, from plane metres at a place. */
@@ -121,6 +121,14 @@ test("here: the nearest place within the accuracy, within 5 m at least, none far
   assert.equal(here(places, -14.2, north(3.9), 3)?.name, "V4");
   assert.equal(here(places, -14.2, north(-5.1), 4), null);
   assert.equal(here(places, -14.2, north(-5.1), 6)?.name, "V4");
+});
+
+test("standsHere: all within a metre of the nearest, vents and drains first", () => {
+  const north = (/** @type {number} */ metres) => metres / plane(-14.2, 0)(-14.2, 1).y;
+  const place = (kind, name, metres) => ({ kind, name, station: 100 + metres, lon: -14.2, lat: north(metres) });
+  const places = [place("bend", "B16", 0), place("block", "T3", 0.2), place("vent", "V2", 0.6), place("drain", "D2", 3)];
+  assert.deepEqual(standsHere(places, -14.2, north(0.1), 4).map((each) => each.name), ["V2", "B16", "T3"]);
+  assert.deepEqual(standsHere(places, -14.2, north(40), 4), []);
 });
 
 test("depthShown: on the line or within what the position is good for, not beside it", () => {

@@ -145,6 +145,22 @@ export function here(places, lon, lat, accuracy) {
   return found;
 }
 
+/** What stands nearer than this to another is at the same place [m]. */
+const TOGETHER_M = 1;
+
+/**
+ * Return all that stands where the walker does, what lets air out and water off first.
+ * @template {{kind: string, station: number, lon: number, lat: number}} P
+ * @param {P[]} places @param {number} lon @param {number} lat @param {number | null} accuracy [m]
+ * @returns {P[]}
+ */
+export function standsHere(places, lon, lat, accuracy) {
+  const nearest = here(places, lon, lat, accuracy);
+  if (!nearest) return [];
+  const rank = (/** @type {P} */ place) => ["vent", "drain"].indexOf(place.kind) < 0 ? 1 : 0;
+  return places.filter((place) => way(nearest.lon, nearest.lat, place.lon, place.lat).distance <= TOGETHER_M).sort((a, b) => rank(a) - rank(b));
+}
+
 /** Farther off the line than this and the position's accuracy, its depth here means nothing [m]. */
 const OFF_M = 10;
 

@@ -5,7 +5,7 @@ import { builtForm } from "./built.js";
 import { Cards, clock, shownIn } from "./cards.js";
 import { Log } from "./log.js";
 import { SheetMap } from "./map.js";
-import { ahead, at, compassPoint, depthShown, goesDown, here, locate, way } from "./place.js";
+import { ahead, at, compassPoint, depthShown, goesDown, locate, standsHere, way } from "./place.js";
 import { readingsCsv, standing } from "./records.js";
 import { Store } from "./store.js";
 import { Works } from "./works.js";
@@ -62,8 +62,8 @@ function stand(lon, lat, accuracy) {
     down = goesDown(seen, down);
   }
   const foot = { lon: at(data.line.lon, fix) ?? lon, lat: at(data.line.lat, fix) ?? lat };
-  const stood = here(data.places, lon, lat, accuracy);
-  byId("stood").textContent = stood ? `Here: ${stood.name}` : "";
+  const stood = standsHere(data.places, lon, lat, accuracy);
+  byId("stood").textContent = stood.length ? `Here: ${stood.map((place) => place.name).join(", ")}` : "";
   byId("station").textContent = `Station ${shown(fix.station, "station", 1)}`;
   const near = fix.offset < 0.5 ? "on the line" : `${shown(fix.offset, "length", 1)} ${fix.side} of the line`;
   const trust = accuracy === null ? "place tapped on the map" : `±${shown(accuracy, "length", 0)}`;
@@ -94,8 +94,8 @@ function dig(fix, accuracy) {
 /** @param {number} station */
 function next(station) {
   if (!me) return;
-  const stood = here(data.places, me.lon, me.lat, me.accuracy);
-  const coming = ahead(data.places.filter((/** @type {any} */ place) => place !== stood), station, down);
+  const stood = standsHere(data.places, me.lon, me.lat, me.accuracy);
+  const coming = ahead(data.places.filter((/** @type {any} */ place) => !stood.includes(place)), station, down);
   // What lets air out and water off always shows; of the rest, what comes first.
   let room = MOST_NEXT - coming.filter((place) => ALWAYS_NEXT.includes(place.kind)).length;
   const chosen = coming.filter((place) => ALWAYS_NEXT.includes(place.kind) || room-- > 0);
