@@ -125,7 +125,7 @@ def _losses(table: LossTable) -> dict[str, Any]:
     }
 
 
-def _front(front: Sequence[WaterFront], line: LaidLine) -> list[dict[str, float]]:
+def _front(front: Sequence[WaterFront], line: LaidLine) -> list[dict[str, Any]]:
     """Return what a reading at the outlet tells of the water front, lowest first."""
     weight, outlet = line.water.weight_n_m3, line.levels.outlet_m
     return [{"gauge_kpa": kpa((row.level_m - outlet) * weight), **row._asdict()} for row in front]
