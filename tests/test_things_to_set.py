@@ -19,6 +19,7 @@ from xml.etree import ElementTree
 
 import ezdxf
 import gpxpy
+import numpy as np
 import openpyxl
 import orjson
 import pyogrio
@@ -174,6 +175,45 @@ def test_workbook(doc: dict[str, Any]) -> None:
     all_there(doc, {row[at["id"]]: (row[at["longitude"]], row[at["latitude"]]) for row in rows[2:]})
 
 
+def test_levels_and_changes_of_pipe__stand_on_the_line_in_every_file(doc: dict[str, Any]) -> None:
+    """They state a station or come without an id; the place is that of the line, by the table."""
+    stations = doc["stations"]
+    wanted = {f"L{n}": each["station_m"] for n, each in enumerate(doc["levels_to_shoot"], start=1)}
+    wanted |= {f"P{n}": pipe["from_m"] for n, pipe in enumerate(doc["pipes"][1:], start=1)}
+    assert {name[0] for name in wanted} == {"L", "P"}
+    points = gpxpy.parse(export_bytes(doc, "gpx").decode()).waypoints
+    book = openpyxl.load_workbook(io.BytesIO(export_bytes(doc, "xlsx")), data_only=True)
+    rows = list(book["things to set"].iter_rows(values_only=True))
+    at = {title: index for index, title in enumerate(rows[0])}
+    data = json.loads(field_html(doc, None).split('id="data">')[1].split("</script>")[0])
+    files = {
+        "gpx": {point.name: (point.longitude, point.latitude) for point in points},
+        "xlsx": {row[at["id"]]: (row[at["longitude"]], row[at["latitude"]]) for row in rows[2:]},
+        "field": {each["name"]: (each["lon"], each["lat"]) for each in data["places"]},
+    }
+    for name, station in wanted.items():
+        place = [np.interp(station, stations["station_m"], stations[key]) for key in ("lon", "lat")]
+        for file, places in files.items():
+            assert name in places, (file, name)
+            assert GEOD.inv(*place, *places[name])[2] < WITHIN_M, (file, name)
+
+
+def test_bores__are_the_same_in_list_card_waypoint_kit_and_drawing(doc: dict[str, Any]) -> None:
+    if doc["units"] == "us":
+        pytest.skip("inches are sold as fractions; the metric words say the number itself")
+    kits = {kit["of"]: kit["pieces"] for kit in doc["kits"]}
+    stakes = export_bytes(doc, "stakes").decode()
+    gpx = {p.name: p for p in gpxpy.parse(export_bytes(doc, "gpx").decode()).waypoints}
+    page = html.unescape(field_html(doc, None))
+    for item in (*doc["vents"], *doc["drains"]):
+        bore = f"{item['size_mm']:.0f} mm"
+        assert re.search(rf"{item['id']} [a-z ]+, {bore}", stakes), item["id"]
+        assert bore in (gpx[item["id"]].description or gpx[item["id"]].comment)
+        card = page.split(f'data-id="{item["id"]}"')[1].split("</li>")[0]
+        assert bore in card.split("</summary>")[0]
+        assert any(bore in piece["size"] for piece in kits[item["id"]])
+
+
 def test_sizes__are_the_same_words_everywhere(doc: dict[str, Any]) -> None:
     """Sides of blocks and anchors are rounded up to a centimetre or a hundredth of a foot."""
     import math
@@ -200,6 +240,8 @@ def test_sizes__are_the_same_words_everywhere(doc: dict[str, Any]) -> None:
 def test_ratings__a_valve_says_the_one_pressure_it_must_bear(doc: dict[str, Any]) -> None:
     factor, unit, digits = (6.894757293168, "psi", 1) if doc["units"] == "us" else (1.0, "kPa", 0)
     seen = [html.unescape(export_bytes(doc, name).decode()) for name in ("gpx", "kml")]
+    book = openpyxl.load_workbook(io.BytesIO(export_bytes(doc, "xlsx")), data_only=True)
+    seen.append("; ".join(str(cell) for row in book["things to set"].values for cell in row))
     for vent in doc["vents"]:
         if vent["rating_kpa"] is not None:
             words = f"Must bear: {vent['rating_kpa'] / factor:.{digits}f} {unit}"

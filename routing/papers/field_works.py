@@ -74,8 +74,8 @@ def works_html(doc: Document) -> str:
         f"<details class=part><summary>{escape(part.title)}</summary>"
         + "".join(f"<p class=caution>{escape(text)}</p>" for text in part.cautions)
         + _facts(part.facts)
-        + _table(part.heads, part.rows)
         + (FRONT if part.title == "Filling" and front_model(doc) else "")
+        + _table(part.heads, part.rows)
         + "</details>"
         for part in works_parts(doc)
         if part.rows or part.facts

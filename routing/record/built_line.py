@@ -141,7 +141,6 @@ Line = tuple[FloatArray, FloatArray, FloatArray]
 
 
 def _places(doc: Document, records: Sequence[Record], line: Line) -> tuple[BuiltPlace, ...]:
-    stands = {thing.id: thing.station_m for thing in things(doc)}
     found: dict[float, BuiltPlace] = {}
     said = [
         each for each in records
@@ -149,8 +148,10 @@ def _places(doc: Document, records: Sequence[Record], line: Line) -> tuple[Built
         and (each.get("offset_m") is not None or each.get("lon") is not None)
     ]  # fmt: skip
     for each in sorted(last_words(said, "asbuilt").values(), key=lambda one: str(one["time"])):
-        at = each["station_m"] if each["station_m"] is not None else stands.get(str(each["of"]))
         if each.get("offset_m") is not None:
+            at = each["station_m"]
+            if at is None:
+                at = next((t.station_m for t in things(doc) if t.id == each["of"]), None)
             if at is None:
                 raise InputError(
                     f"The record as built of {each['of']} says no station.", "Give station_m."
