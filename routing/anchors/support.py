@@ -8,7 +8,7 @@ from dataclasses import replace
 
 import numpy as np
 
-from routing.anchors.beam import Support, support_reactions_n, weight_n_m
+from routing.anchors.beam import Support, sag_m, support_reactions_n, weight_n_m
 from routing.anchors.cable import CablePull, cable_pull
 from routing.anchors.given import pipe_at
 from routing.anchors.requirements import asked
@@ -51,7 +51,10 @@ class SpanCheck:
     bays: int
     support: Support
     weight_n_m: float
+    empty_n_m: float
     load_n_m: float
+    sags_m: tuple[float, float, float]
+    """Sag of a bay: empty, full at once, and full for years as plastic creeps."""
     reactions_n: tuple[float, ...]
     checks: tuple[Check, ...]
     longest_m: float
@@ -144,6 +147,19 @@ def gap_expansion_per_c(body: PipeBody) -> float:
     return body.expansion_per_c
 
 
+def _sags(
+    body: PipeBody, bay_m: float, support: Support, loads_n_m: tuple[float, float]
+) -> tuple[float, float, float]:
+    """Return the sag of a bay empty and full, as it is filled, and full for years [m]."""
+    inertia, (empty, full) = body.section.inertia_m4, loads_n_m
+    at_once, long = body.elastic_short_pa * inertia, body.elastic_long_pa * inertia
+    return (
+        sag_m(empty, bay_m, at_once, support),
+        sag_m(full, bay_m, at_once, support),
+        sag_m(full, bay_m, long, support),
+    )
+
+
 def _check(
     line: LaidLine, span: Span, body: PipeBody, pressure_pa: float, conditions: SpanConditions
 ) -> SpanCheck:
@@ -178,7 +194,8 @@ def _check(
     served = length / max(joints, 1)
     return SpanCheck(
         from_m=span.from_m, to_m=span.to_m, length_m=length, bay_m=bay, bays=bays,
-        support=support, weight_n_m=weight, load_n_m=load,
+        support=support, weight_n_m=weight, empty_n_m=empty, load_n_m=load,
+        sags_m=_sags(body, bay, support, (empty, weight)),
         reactions_n=support_reactions_n(weight, bay, bays),
         checks=(
             *_said(judged, span, bay, longest), *_spacing(span, bay, published), *_hang(span)

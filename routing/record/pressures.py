@@ -235,6 +235,8 @@ def _span(span: SpanCheck) -> dict[str, Any]:
         "longest_bay_m": span.longest_m,
         "published_bay_m": span.published_m,
         "weight_n_m": span.weight_n_m,
+        "empty_n_m": span.empty_n_m,
+        **dict(zip(("sag_empty_m", "sag_full_m", "sag_years_m"), span.sags_m, strict=True)),
         "load_n_m": span.load_n_m,
         "movement_m": span.movement_m,
         "expansion_joints": span.expansion_joints,

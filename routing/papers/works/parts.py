@@ -7,7 +7,7 @@ from typing import Any
 
 from routing.papers.document import Document, plain, units_of
 from routing.trade_table import trade_table
-from routing.units import Kind, UnitSystem, show
+from routing.units import Kind, UnitSystem, in_system, show
 from routing.value import dataclass
 from routing.works.trade_data import section_rules
 
@@ -36,6 +36,7 @@ def works_parts(doc: Document) -> list[Part]:
         _holds(works, units),
         _ends(works, units),
         _filling(works, units),
+        _bridges(doc, units),
         _spouts(works, units),
         _flushing(works, units),
         _tests(works, units),
@@ -169,6 +170,28 @@ def _filling(works: Mapping[str, Any], units: UnitSystem) -> Part:
         ),
         facts,
     )
+
+
+def _bridges(doc: Document, units: UnitSystem) -> Part:
+    """Return what the water does to bridges, so that what it should not do is seen."""
+    told = [each for each in doc.get("bridges") or () if each.get("empty_n_m") is not None]
+    unit, factor = in_system("N/m", units)
+    return _part(
+        "Bridges under water",
+        ("from", "to", "bay", f"empty, {unit}", f"full, {unit}", "sags empty", "sags full",
+         "after years"),
+        (
+            (
+                show(b["from_m"], "station", units),
+                show(b["to_m"], "station", units),
+                show(b["bay_m"], "depth", units),
+                *(f"{factor * b[key]:.0f}" for key in ("empty_n_m", "weight_n_m")),
+                *(_show(1e3 * b[key], "diameter", units)
+                  for key in ("sag_empty_m", "sag_full_m", "sag_years_m")),
+            )
+            for b in told
+        ),
+    )  # fmt: skip
 
 
 def _tolerances(stages: Sequence[Mapping[str, Any]], units: UnitSystem) -> str:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from typing import Any
 
 import pytest
@@ -69,6 +70,26 @@ def test_works_parts__filling_tells_how_near_each_gauge_reads(doc) -> None:
     told = dict(filling.facts)["Gauges within"].split(", ")
     readings = doc["works"]["filling"]["stages"][-1]["readings"]
     assert told == [f"{each['tap']} ± {each['tolerance_kpa']:.0f} kPa" for each in readings]
+
+
+def test_works_parts__a_bridge_says_what_the_water_does_to_it(doc) -> None:
+    (part,) = (part for part in works_parts(doc) if part.title == "Bridges under water")
+    assert part.cautions
+    (row,), (bridge,) = part.rows, doc["bridges"]
+    pipe = doc["pipes"][0]
+    bore, outside = pipe["inside_diameter_m"], pipe["outside_diameter_m"]
+    # Geometry: the water fills the bore; its density and gravity are those of the study.
+    water = math.pi / 4.0 * bore**2 * 9.80665 * doc["water"]["density_kg_m3"]
+    assert bridge["weight_n_m"] - bridge["empty_n_m"] == pytest.approx(water, rel=2e-3)
+    # A beam over many supports, w L4 / (185 E I) at the outer bay and at most the simple 5 / 384.
+    stiff = math.pi / 64.0 * (outside**4 - bore**4)
+    for key, load in (("sag_empty_m", "empty_n_m"), ("sag_full_m", "weight_n_m")):
+        simple = 5.0 / 384.0 * bridge[load] * bridge["bay_m"] ** 4 / stiff
+        # Polyethylene: 0.5 to 1.5 GPa within the hour (handbooks of the pipe, from memory).
+        assert simple / 1.5e9 / 6.0 < bridge[key] < simple / 0.5e9
+    assert bridge["sag_empty_m"] < bridge["sag_full_m"] < bridge["sag_years_m"]
+    assert row[3:5] == (f"{bridge['empty_n_m']:.0f}", f"{bridge['weight_n_m']:.0f}")
+    assert all(cell.endswith("mm") for cell in row[5:])
 
 
 def test_works_parts__a_vent_throws_as_torricelli_has_it(doc) -> None:
