@@ -176,6 +176,7 @@ def _bridges(doc: Document, units: UnitSystem) -> Part:
     """Return what the water does to bridges, so that what it should not do is seen."""
     told = [each for each in doc.get("bridges") or () if each.get("empty_n_m") is not None]
     unit, factor = in_system("N/m", units)
+    mm, factor_mm = in_system("mm", units)
     return _part(
         "Bridges under water",
         ("from", "to", "bay", f"empty, {unit}", f"full, {unit}", "sags empty", "sags full",
@@ -186,7 +187,7 @@ def _bridges(doc: Document, units: UnitSystem) -> Part:
                 show(b["to_m"], "station", units),
                 show(b["bay_m"], "depth", units),
                 *(f"{factor * b[key]:.0f}" for key in ("empty_n_m", "weight_n_m")),
-                *(_show(1e3 * b[key], "diameter", units)
+                *(f"{1e3 * factor_mm * b[key]:.{1 if mm == 'mm' else 2}f} {mm}"
                   for key in ("sag_empty_m", "sag_full_m", "sag_years_m")),
             )
             for b in told
