@@ -178,7 +178,7 @@ def _bridges(doc: Document, units: UnitSystem) -> Part:
     unit, factor = in_system("N/m", units)
     mm, factor_mm = in_system("mm", units)
     return _part(
-        "Bridges under water",
+        "Bridges, empty and full",
         ("from", "to", "bay", f"empty, {unit}", f"full, {unit}", "sags empty", "sags full",
          "after years"),
         (

@@ -73,7 +73,7 @@ def test_works_parts__filling_tells_how_near_each_gauge_reads(doc) -> None:
 
 
 def test_works_parts__a_bridge_says_what_the_water_does_to_it(doc) -> None:
-    (part,) = (part for part in works_parts(doc) if part.title == "Bridges under water")
+    (part,) = (part for part in works_parts(doc) if part.title == "Bridges, empty and full")
     assert part.cautions
     (row,), (bridge,) = part.rows, doc["bridges"]
     pipe = doc["pipes"][0]
