@@ -2,12 +2,14 @@
 
 from __future__ import annotations
 
+import re
+from collections.abc import Mapping
 from html import escape
 from typing import Any
 
 from routing.papers.block_picture import block_svg
 from routing.papers.crew_facts import CREW_LABELS
-from routing.papers.document import Document, units_of
+from routing.papers.document import Document, plain, units_of
 from routing.papers.facts import Facts
 from routing.papers.signs import sign_svg
 from routing.papers.things import Thing
@@ -15,7 +17,13 @@ from routing.units import show, unit_of
 
 __all__ = ["card_data", "card_html"]
 
+SEVERE = {"fault": "Fault", "warning": "Warning"}
+"""Findings that stand on the cards they concern, and their labels."""
+SAME_PLACE_M = 0.5
+"""A finding nearer to a thing than this is of its place [m]."""
+_NAMES = re.compile(r"\b(?:[VDTBSGMXLP]|SP)[0-9]+\b")
 _CAUTION = ' class="caution"'
+_BOLD = ("Caution", *SEVERE.values())
 _LETTERED = ("vent", "drain", "level")
 """Kinds whose sign has room for the name."""
 
@@ -53,11 +61,34 @@ def _list(facts: Facts) -> str:
     """Return labels and values as HTML; text is escaped here."""
     return "<dl>{}</dl>".format(
         "".join(
-            f"<div{_CAUTION if label == 'Caution' else ''}>"
+            f"<div{_CAUTION if label in _BOLD else ''}>"
             f"<dt>{escape(label)}</dt><dd>{escape(value)}</dd></div>"
             for label, value in facts
         )
     )
+
+
+def _findings(doc: Document, thing: Thing) -> Facts:
+    """Return faults and warnings of the study that name a thing, or are of its very place.
+
+    One that names things, as a drain, is told of further places too: there only of such things.
+    """
+    letters = thing.id.rstrip("0123456789")
+    facts: Facts = []
+    for found in doc.get("warnings") or ():
+        if found["severity"] not in SEVERE or found.get("waived"):
+            continue
+        named = _NAMES.findall(str(found["message"]))
+        here = any(abs(at - thing.station_m) <= SAME_PLACE_M for at in _places(found))
+        alike = not named or letters in {name.rstrip("0123456789") for name in named}
+        if thing.id in named or (here and alike):
+            facts.append((SEVERE[found["severity"]], plain(found["message"])))
+    return facts
+
+
+def _places(found: Mapping[str, Any]) -> list[float]:
+    at = found.get("station_m")
+    return [float(each) for each in (*(found.get("places_m") or ()), *([] if at is None else [at]))]
 
 
 def card_data(thing: Thing) -> dict[str, Any]:
@@ -78,7 +109,9 @@ def card_data(thing: Thing) -> dict[str, Any]:
 def card_html(doc: Document, thing: Thing) -> str:
     """Return the card of a thing; text is escaped here."""
     identity, station = escape(_key(thing)), show(thing.station_m, "station", units_of(doc))
-    facts = [fact for fact in thing.facts if fact[0] not in CREW_LABELS]  # shown by the card
+    # What crews said is shown by the card itself.
+    said = [fact for fact in thing.facts if fact[0] not in CREW_LABELS]
+    facts = [*_findings(doc, thing), *said]
     kit = f"<details class=kit><summary>Kit and stakes</summary>{_list(thing.kit)}</details>"
     return (
         f'<li class="card" data-id="{identity}"><details><summary>'

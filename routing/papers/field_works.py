@@ -7,6 +7,7 @@ from html import escape
 from typing import Any
 
 from routing.papers.document import Document, units_of
+from routing.papers.shopping import shopping
 from routing.papers.works import works_parts
 from routing.units import show
 from routing.works.trade_data import number
@@ -70,16 +71,30 @@ def front_model(doc: Document) -> dict[str, Any] | None:
 
 def works_html(doc: Document) -> str:
     """Return the parts of the plan as HTML that reads without any script."""
-    return "".join(
-        f"<details class=part><summary>{escape(part.title)}</summary>"
-        + "".join(f"<p class=caution>{escape(text)}</p>" for text in part.cautions)
-        + _facts(part.facts)
-        + (FRONT if part.title == "Filling" and front_model(doc) else "")
-        + _table(part.heads, part.rows)
-        + "</details>"
-        for part in works_parts(doc)
-        if part.rows or part.facts
-    ) + _readings(doc)
+    return (
+        "".join(
+            f"<details class=part><summary>{escape(part.title)}</summary>"
+            + "".join(f"<p class=caution>{escape(text)}</p>" for text in part.cautions)
+            + _facts(part.facts)
+            + (FRONT if part.title == "Filling" and front_model(doc) else "")
+            + _table(part.heads, part.rows)
+            + "</details>"
+            for part in works_parts(doc)
+            if part.rows or part.facts
+        )
+        + _readings(doc)
+        + _shopping(doc)
+    )
+
+
+def _shopping(doc: Document) -> str:
+    """Return what to buy, as on the sheets."""
+    made = shopping(doc)
+    rows = tuple(tuple(row) for row in made.rows)
+    return (
+        f"<details class=part><summary>{escape(made.title)}</summary>"
+        f"{_table(tuple(made.heads), rows)}<p>{escape(made.note)}</p></details>"
+    )
 
 
 def _facts(facts: tuple[tuple[str, str], ...]) -> str:

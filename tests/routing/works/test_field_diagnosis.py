@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import html
 import json
 import re
 import subprocess
@@ -16,6 +17,7 @@ from sample_study import sample_document
 import routing
 from routing.papers.field import field_html
 from routing.papers.field_works import diagnosis_model, works_html
+from routing.papers.shopping import shopping
 from routing.works_study import diagnose_document
 
 SCRIPT = Path(routing.__file__).parent / "papers" / "data" / "field" / "diagnose.js"
@@ -125,6 +127,39 @@ def test_field_diagnosis__known_faults_are_found(both) -> None:
 def test_field_diagnosis__answers_at_once(both) -> None:
     """50 ms of the processor, once the sheet has run the rule, as it does while it waits."""
     assert max(both["times"]) < 50.0, both["times"]
+
+
+def test_works_html__has_the_shopping_list_of_the_sheets(doc) -> None:
+    page = html.unescape(works_html(doc))
+    for what, size, count in shopping(doc).rows:
+        assert f"<td>{what}</td>" in page or f"<td class=long>{what}</td>" in page
+        assert size in page
+        assert f"<td>{count}</td>" in page
+
+
+def test_cards__carry_the_faults_and_warnings_that_concern_them(doc) -> None:
+    fault = {"code": "x", "severity": "fault", "message": "The block T0 is missing at V3.",
+             "station_m": None, "places_m": [], "waived": False}  # fmt: skip
+    at = next(vent for vent in doc["vents"] if vent["id"] == "V4")["station_m"]
+    warned = {**fault, "severity": "warning", "message": "Too low here.", "station_m": at}
+    waived = {**fault, "message": "V5 is waived.", "waived": True}
+    noted = {**fault, "message": "V6 is noted.", "severity": "note"}
+    drain = next(each for each in doc["drains"] if each["id"] == "D3")
+    folded = {**fault, "message": "D1 throws far.", "places_m": [drain["station_m"]]}
+    told = [fault, warned, waived, noted, folded]
+    page = html.unescape(field_html({**doc, "warnings": told}, None))
+    cards = {
+        name: page.split(f'data-id="{name}"')[1].split("</li>")[0]
+        for name in ("V3", "V4", "V5", "V6", "V2", "D1", "D3", "M4")
+    }
+    assert doc["taps"][3]["station_m"] == pytest.approx(drain["station_m"], abs=0.5)  # M4
+    assert all("D1 throws far." in cards[name] for name in ("D1", "D3"))
+    assert "D1 throws far." not in cards["M4"]
+    assert "<dt>Fault</dt><dd>The block T0 is missing at V3.</dd>" in cards["V3"]
+    assert "<dt>Warning</dt><dd>Too low here.</dd>" in cards["V4"]
+    for name in ("V5", "V6", "V2"):
+        assert "<dt>Fault" not in cards[name]
+        assert "<dt>Warning" not in cards[name]
 
 
 def test_works_html__every_act_has_its_box_and_every_gauge_its_two(doc) -> None:
