@@ -303,7 +303,8 @@ def _sizes(settings: Settings, book: PriceBook, water: Water) -> list[tuple[Rung
 def _few(rungs: tuple[Rung, ...], head_m: float) -> tuple[Rung, ...]:
     """Return the few of a size's classes that cost least where the head grows evenly to its most.
 
-    Those that no head asks for go first; a line has few kinds of pipe.
+    Those that no head asks for go first; a line has few kinds of pipe. The next stronger class goes
+    with them, for surges.
     """
     strong = next(at for at, each in enumerate(rungs) if each.most_head_m >= head_m)
     best, least = rungs[strong : strong + 1], np.inf
@@ -317,7 +318,7 @@ def _few(rungs: tuple[Rung, ...], head_m: float) -> tuple[Rung, ...]:
             )
             if price < least:
                 best, least = tried, price
-    return best
+    return (*best, *rungs[strong + 1 : strong + 2])
 
 
 def _offered(settings: Settings) -> Iterable[Pipe]:

@@ -6,36 +6,48 @@ from collections.abc import Iterator
 from dataclasses import replace
 from functools import reduce
 from itertools import pairwise
-from typing import Any
+from typing import Any, NamedTuple
 
 import numpy as np
 from numpy.typing import NDArray
 
 from routing.arrays import BoolArray, FloatArray, IntArray
+from routing.check import failed_findings
 from routing.line import Route, geodesic_stations
 from routing.search.cheapest import least_cost, least_to_go
 from routing.search.graph import Field, Graph, Terms, graph_of
 from routing.search.legs import bench_price, ground_at, line_price
+from routing.search.rules import rules
 from routing.search.site import Site
 from routing.search.smooth import smoothed
 from routing.search.weave import woven
 from routing.settings import settings_from_mapping
+from routing.strength_study import strength_of
 from routing.study import Study, run_study
+from routing.surge_study import stopped_flow
 from routing.value import dataclass
 
 __all__ = [
     "BARRED",
     "Line",
+    "Parts",
+    "Surge",
     "Way",
-    "best_ways",
     "improved",
     "laid",
     "lower_bound",
+    "settled",
     "strained",
+    "way_over",
+    "ways_beside",
 ]
 
 BARRED = frozenset({"no_go_crossed", "above_intake", "uphill", "no_fall", "siphon"})
 """Findings of severity "fault" that no proposal may have; others are shown and judged."""
+SETTLINGS = 3
+"""Times that pipes are put in anew for the surges of those before [-]."""
+SURGE_ROOMS = (1.1, 1.35)
+"""By how much more than its surge a pipe is put in for, as levels are doubtful; and at last [-]."""
 PLACE_DECIMALS = 8
 """Decimals of longitude and latitude of a proposal, about a millimetre; files hold all of them."""
 ROUNDS = 2
@@ -76,26 +88,37 @@ class Line:
         )
 
 
-def best_ways(site: Site, field: Field, sought: Terms, terms: Terms) -> tuple[Way, ...]:
-    """Return the least-cost way through all stops as lines of few legs, woven once and again.
+class Parts(NamedTuple):
+    """The way over cells from each stop to the next: corners as rows and columns, and bridges."""
 
-    ``sought`` are what the graph is priced by, ``terms`` the legs. None if there is no way.
-    """
-    graph, cols = graph_of(field, sought, site.moves), site.grid.shape[1]
-    rounds: list[list[Way]] = [[] for _ in range(ROUNDS)]
+    points: tuple[FloatArray, ...]
+    hung: tuple[BoolArray, ...]
+
+
+def way_over(site: Site, graph: Graph) -> Parts | None:
+    """Return the least-cost way over the cells of a graph through all stops; None if none is."""
+    cols, points, legs = site.grid.shape[1], [], []
     for at, guide in enumerate(_guides(site, graph)):
         start, end = site.stops[at], np.array(site.stops[at + 1 : at + 2], dtype=np.int64)
         found = least_cost(graph, cols, guide, start, end)
         if found is None:
-            return ()
+            return None
         hung = np.zeros(found.cells.size - 1, dtype=np.bool_)
         hung[[first for first, _ in found.spans]] = True
-        points = _with_ends(site, found.cells, at)
-        for parts in rounds:
+        points.append(_with_ends(site, found.cells, at))
+        legs.append(hung)
+    return Parts(tuple(points), tuple(legs))
+
+
+def ways_beside(site: Site, field: Field, terms: Terms, parts: Parts) -> tuple[Way, ...]:
+    """Return the lines of few legs beside a way, woven once and again; ``terms`` price the legs."""
+    rounds: list[list[Way]] = [[] for _ in range(ROUNDS)]
+    for points, hung in zip(*parts, strict=True):
+        for found in rounds:
             points, hung = woven(site.ground, field, terms, points, hung)
             points, hung, price = smoothed(site.ground, field, terms, points, hung)
-            parts.append(Way(points=points, hung=hung, fixed=_held(hung), price=price))
-    return tuple(reduce(_joined, parts) for parts in rounds)
+            found.append(Way(points=points, hung=hung, fixed=_held(hung), price=price))
+    return tuple(reduce(_joined, found) for found in rounds)
 
 
 def _held(hung: BoolArray) -> BoolArray:
@@ -159,10 +182,10 @@ def _lengthened(site: Site) -> float:
     return most
 
 
-def laid(site: Site, way: Way, *, full: bool = False, reserve: float = 1.0) -> Line:
+def laid(site: Site, way: Way, *, full: bool = False, surge: Surge | None = None) -> Line:
     """Return a way as a line that the study has laid, with its cost.
 
-    Pipes are put in it for ``reserve`` times the head at rest.
+    Pipes are put in it by the head at rest and, where it is known, the surge over it.
     """
     lon, lat = site.grid.places(way.points[:, 0], way.points[:, 1])
     lon, lat = np.round(lon, PLACE_DECIMALS), np.round(lat, PLACE_DECIMALS)
@@ -174,9 +197,59 @@ def laid(site: Site, way: Way, *, full: bool = False, reserve: float = 1.0) -> L
         tables["trench"] = {**tables.get("trench", {}), "span": _spans(route, way)}
     if site.ladder.kind == "chosen" or (site.ladder.kind == "given" and len(site.ladder.rungs) > 1):
         station, head = _deepest_head(site, route, way)
-        tables["pipe"] = site.ladder.runs(station, reserve * head)
+        if surge is not None:
+            over = head + np.interp(station, surge.station_m, surge.rise_m)
+            head = np.maximum(head, (1.0 - rules()["surge_share"]) * over)
+        tables["pipe"] = site.ladder.runs(station, head)
     study = _run(site, route, tables, full=full)
     return Line(way=way, route=route, tables=tables, study=study, cost=_cost(site, study, way))
+
+
+class Surge(NamedTuple):
+    """The greatest rise of head over the head at rest along a line, (n,) and (n,) [m]."""
+
+    station_m: FloatArray
+    rise_m: FloatArray
+
+
+def settled(site: Site, line: Line) -> Line:
+    """Return a line with its full study, its pipes put in for their own surges.
+
+    Stronger pipe makes other surges: pipes are put in anew until they stay, never weaker.
+    """
+    way, surge = line.way, None
+    for room in SURGE_ROOMS:
+        for _ in range(SETTLINGS):
+            surge = _surge(line, surge, room)
+            again = laid(site, way, surge=surge)
+            if again.tables == line.tables:
+                break
+            line = again
+        if not _bursts(line):
+            break
+    return laid(site, way, full=True, surge=surge)
+
+
+def _bursts(line: Line) -> bool:
+    """Return whether a surge is more than the class of a pipe allows."""
+    study = line.study
+    surges = stopped_flow(study.settings, study.line, study.flow)
+    if not surges:
+        return False
+    checks = strength_of(study.settings, study.line, surges).checks
+    return any(each.code == "class_exceeded" for each in failed_findings(checks))
+
+
+def _surge(line: Line, before: Surge | None, room: float) -> Surge | None:
+    """Return the surge in a line with some room, nowhere less than before; None without a flow."""
+    study = line.study
+    rises = [case.rise_m for case in stopped_flow(study.settings, study.line, study.flow)]
+    if not rises:
+        return None
+    station, rise = study.line.station_m, room * np.max(rises, axis=0)
+    if before is not None:
+        rise = np.maximum(rise, np.interp(station, before.station_m, before.rise_m))
+    return Surge(station, rise)
 
 
 def _deepest_head(site: Site, route: Route, way: Way) -> tuple[FloatArray, FloatArray]:

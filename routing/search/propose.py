@@ -3,21 +3,26 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Iterator, Sequence
+from concurrent.futures import ThreadPoolExecutor
 
 import numpy as np
 
 from routing.arrays import FloatArray
 from routing.errors import NoLine
 from routing.search.bans import MOST_FOLLOWED, bed_cells
-from routing.search.graph import Field, Terms
+from routing.search.graph import Field, Terms, graph_of
 from routing.search.grid import MOST_CELLS, Place
 from routing.search.lines import (
     Line,
-    best_ways,
+    Parts,
+    Way,
     improved,
     laid,
     lower_bound,
+    settled,
     strained,
+    way_over,
+    ways_beside,
 )
 from routing.search.site import Site, find_site
 from routing.search.why import no_line
@@ -29,6 +34,8 @@ __all__ = ["Proposals", "apart_m", "propose"]
 
 Report = Callable[[float, str], None]
 """Tells how far the work is, from 0 to 1, and what it is doing."""
+Search = tuple[Field, Terms, Parts]
+"""The ground to weave on, what legs are priced by, and the way beside which to weave."""
 
 TRIES = 12
 """Studies that may be spent on the corners of the best line; each other line gets a quarter [-]."""
@@ -42,8 +49,8 @@ TURNS_DEARER = 3.0
 """By how much vents and drains are dearer in a search for few of them [-]."""
 CROSSINGS_DEARER = 8.0
 """By how much crossings are dearer in a search for few of them [-]."""
-RESERVES = (1.0, 1.25, 1.6)
-"""Shares of the head at rest that pipes are placed for, until surges are within their class [-]."""
+WEAVERS = 2
+"""Threads that weave while others are laid; the loops are free of the interpreter's lock [-]."""
 TIGHTER = 3
 """Times that the hydraulic line is drawn anew for the length of the line found [-]."""
 
@@ -107,18 +114,17 @@ def propose(
     say = report or (lambda _share, _doing: None)
     say(0.02, "reading the ground")
     places = (start, *told.search.through, end)
-    site, first = _first(terrain, places, told, say, most_cells, tries)
-    pool, wanted = [first], told.search.alternatives
-    for at, line in enumerate(_others(site, first, tries)):
-        say(min(0.35 + 0.05 * at, 0.7), f"comparing line {at + 2}")
-        if not line.barred:
-            pool.append(line)
-    lines, apart = _different(site, pool, wanted)
-    full, reserve = list[Line](), RESERVES[0]
+    site, first = _first(terrain, places, told, say, most_cells)
+    pool = [first, *_others(site, first, say)]
+    lines, apart = _different(site, pool, told.search.alternatives)
+    full = list[Line]()
     for at, line in enumerate(lines):
-        say(0.7 + 0.3 * at / len(lines), f"studying line {at + 1} of {len(lines)}")
-        done, reserve = _full(site, line, reserve)
-        full.append(done)
+        say(0.6 + 0.4 * at / len(lines), f"studying line {at + 1} of {len(lines)}")
+        better = improved(site, site.field(), line, tries if at == 0 else tries // 4)
+        others = (*full, *lines[at + 1 :])
+        if any(apart_m(site, better.way.points, each.way.points) < apart for each in others):
+            better = line
+        full.append(settled(site, better))
     full.sort(key=lambda line: line.cost)
     return Proposals(
         site=site,
@@ -127,7 +133,11 @@ def propose(
         names=_names(full),
         differs_m=tuple(
             min(
-                (apart_m(site, line, each) for each in full if each is not line),
+                (
+                    apart_m(site, line.way.points, each.way.points)
+                    for each in full
+                    if each is not line
+                ),
                 default=float("nan"),
             )
             for line in full
@@ -138,12 +148,7 @@ def propose(
 
 
 def _first(
-    terrain: Terrain,
-    places: Sequence[Place],
-    settings: Settings,
-    say: Report,
-    most_cells: int,
-    tries: int,
+    terrain: Terrain, places: Sequence[Place], settings: Settings, say: Report, most_cells: int
 ) -> tuple[Site, Line]:
     """Return the site and the cheapest line on it that has no fault which bars it.
 
@@ -158,9 +163,10 @@ def _first(
         site = find_site(terrain, places, settings, beds=beds, detour=detour, most_cells=most_cells)
         field = site.field()
         say(0.08 + 0.05 * again, "seeking the line of least cost")
-        last = _line(site, field, site.terms, site.terms, tries)
-        if last is None:
+        parts = way_over(site, graph_of(field, site.terms, site.moves))
+        if parts is None:
             raise no_line(site)
+        last = _cheapest(site, ways_beside(site, field, site.terms, parts))
         if not last.barred:
             return site, last
         detour *= 1.05 * float(last.study.line.slope_station_m[-1]) / (site.straight_m * detour)
@@ -169,8 +175,31 @@ def _first(
     raise _faulted(last)
 
 
-def _others(site: Site, first: Line, tries: int) -> Iterator[Line]:
-    """Yield further lines: with few fittings, short, with few crossings, and off earlier ones.
+def _cheapest(site: Site, ways: Sequence[Way]) -> Line:
+    """Return the cheapest of some ways by its study, one without a bar before any with one."""
+    lines = [laid(site, way) for way in ways]
+    return min(lines, key=lambda line: (len(line.barred), line.cost))
+
+
+def _others(site: Site, first: Line, say: Report) -> Iterator[Line]:
+    """Yield further lines without a bar: by the searches of :func:`_searches`.
+
+    While one line is laid the next ones are woven by another thread.
+    """
+
+    def beside(search: Search) -> tuple[Way, ...]:
+        return ways_beside(site, *search)
+
+    with ThreadPoolExecutor(WEAVERS) as pool:
+        for at, ways in enumerate(pool.map(beside, _searches(site, first))):
+            say(min(0.3 + 0.03 * at, 0.6), f"comparing line {at + 2}")
+            line = _cheapest(site, ways)
+            if not line.barred:
+                yield line
+
+
+def _searches(site: Site, first: Line) -> Iterator[Search]:
+    """Yield ways to look beside: with few fittings, short, with few crossings, off earlier ones.
 
     On the graph vents and drains are free here: a bump between two cells is seen there, and not how
     far a summit stands out. The legs are priced with them.
@@ -179,25 +208,32 @@ def _others(site: Site, first: Line, tries: int) -> Iterator[Line]:
     free = terms._replace(vent=0.0, drain=0.0)
     few = terms._replace(vent=TURNS_DEARER * terms.vent, drain=TURNS_DEARER * terms.drain)
     short = free._replace(bench=0.0, steep_factor=1.0)
-    even = field._replace(by_head=np.full_like(field.by_head, float(field.by_head.mean())))
-    asked = [(field, free, terms), (field, free, few), (even, short, short)]
+    graph = graph_of(field, free, site.moves)
+    parts = way_over(site, graph)
+    if parts is not None:
+        yield field, terms, parts
+        yield field, few, parts
+    asked = [(field._replace(by_head=np.full_like(field.by_head, field.by_head.mean())), short)]
     if field.extra.any():
-        asked.append((field._replace(extra=CROSSINGS_DEARER * field.extra), free, terms))
-    for ground, sought, legs in asked:
-        line = _line(site, ground, sought, legs, tries // 4)
-        if line is not None:
-            yield line
-    strain, seen, within_m = field.strain, [first], 2.0 * site.apart_m
+        asked.append((field._replace(extra=CROSSINGS_DEARER * field.extra), terms))
+    for dear, legs in asked:
+        seek = legs._replace(vent=0.0, drain=0.0)
+        parts = way_over(site, graph_of(dear, seek, site.moves))
+        if parts is not None:
+            yield dear, legs, parts
+    strain, within_m = field.strain, 2.0 * site.apart_m
+    seen = [first.way.points]
     for _ in range(site.settings.search.alternatives + MORE_WAYS):
-        strain = strained(site, strain, seen[-1].way.points, within_m, DEARER)
-        line = _line(site, field._replace(strain=strain), free, terms, tries // 4)
-        if line is None:
+        strain = strained(site, strain, seen[-1], within_m, DEARER)
+        parts = way_over(site, graph._replace(strain=strain.reshape(-1)))
+        if parts is None:
             return
-        yield line
+        yield field._replace(strain=strain), terms, parts
+        points = np.vstack(parts.points)
         # In a narrow valley there is no room to keep far off: then less must do.
-        if min(apart_m(site, line, each) for each in seen) < site.apart_m:
+        if min(apart_m(site, points, each) for each in seen) < site.apart_m:
             within_m = max(0.5 * within_m, 2.0 * site.grid.cell_m)
-        seen.append(line)
+        seen.append(points)
 
 
 def _different(site: Site, pool: Sequence[Line], wanted: int) -> tuple[list[Line], float]:
@@ -211,61 +247,44 @@ def _different(site: Site, pool: Sequence[Line], wanted: int) -> tuple[list[Line
     while True:
         lines: list[Line] = []
         for line in ranked:
-            if all(apart_m(site, line, each) >= apart for each in lines):
+            if all(apart_m(site, line.way.points, each.way.points) >= apart for each in lines):
                 lines.append(line)
         if len(lines) >= min(wanted, FEWEST) or apart <= 2.0 * site.grid.cell_m:
             return lines[:wanted], apart
         apart = max(0.5 * apart, 2.0 * site.grid.cell_m)
 
 
-def _line(site: Site, field: Field, sought: Terms, terms: Terms, tries: int) -> Line | None:
-    """Return the cheapest line of one search by its study, with its corners moved; None if none."""
-    lines = [laid(site, way) for way in best_ways(site, field, sought, terms)]
-    if not lines:
-        return None
-    return improved(site, field, min(lines, key=lambda line: (len(line.barred), line.cost)), tries)
+def apart_m(site: Site, one: FloatArray, other: FloatArray) -> float:
+    """Return how far two lines are apart: the mean distance of one's points from the other.
 
+    Parameters
+    ----------
+    site : Site
+        Whose grid the corners count in
+    one, other : FloatArray, shape (n, 2)
+        Rows and columns of the corners of each line [cells]
 
-def apart_m(site: Site, one: Line, other: Line) -> float:
-    """Return the mean distance between two lines: of each one's points from the other, the greater.
-
-    Taken every half cell of the search along both lines [m].
+    Returns
+    -------
+    apart : float
+        Taken every half cell along each line to the points of the other; the greater of the two [m]
     """
     from scipy.spatial import cKDTree
 
-    paths = [_walked(site, line) for line in (one, other)]
+    paths = [_walked(site, points) for points in (one, other)]
     trees = [cKDTree(path) for path in paths]
     there = float(trees[1].query(paths[0])[0].mean())
     back = float(trees[0].query(paths[1])[0].mean())
     return max(there, back)
 
 
-def _walked(site: Site, line: Line) -> FloatArray:
+def _walked(site: Site, corners: FloatArray) -> FloatArray:
     """Return points along a line, half a cell of the search apart [m]."""
     scale = np.array([site.grid.south_m, site.grid.east_m])
-    points = line.way.points * scale
+    points = corners * scale
     along = np.concatenate([[0.0], np.cumsum(np.hypot(*np.diff(points, axis=0).T))])
     at = np.linspace(0.0, along[-1], max(2, int(2.0 * along[-1] / site.grid.cell_m)))
     return np.column_stack([np.interp(at, along, points[:, k]) for k in (0, 1)])
-
-
-def _full(site: Site, line: Line, least: float) -> tuple[Line, float]:
-    """Return a line with its full study, and what its pipes are held to of the head at rest.
-
-    Surges are known only there: where they are more than a class allows, stronger pipe begins
-    higher up.
-    """
-    tried = None
-    for reserve in (each for each in RESERVES if each >= least):
-        done = laid(site, line.way, full=True, reserve=reserve)
-        faults = {each.code for each in done.study.findings if each.severity == "fault"}
-        if "class_exceeded" not in faults:
-            return done, reserve
-        if tried is not None and done.tables == tried.tables:
-            break
-        tried = tried or done
-    assert tried is not None
-    return tried, least
 
 
 def _names(lines: Sequence[Line]) -> tuple[str, ...]:

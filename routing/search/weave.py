@@ -17,21 +17,23 @@ import numpy as np
 from routing.arrays import BoolArray, FloatArray, IntArray
 from routing.compiled import kernel
 from routing.search.graph import Field, Terms
-from routing.search.legs import Ground, bend_price, dug_leg, height_at, hung_leg
+from routing.search.legs import Ground, bend_price, dug_leg, height_at, hung_leg, line_price
 from routing.search.turns import turn
 
 __all__ = ["woven"]
 
 ROW_CELLS = 4.0
 """Distance of the rows of places along the way [cells]."""
-ACROSS = 6
-"""Places to either side of the way, a cell apart [-]."""
-ONWARD, ONWARD_ALONE = 4, 40
+ACROSS = (1.0, 2.0, 4.0, 6.0)
+"""Places to either side of the way [cells]."""
+ONWARD, ONWARD_ALONE = 3, 40
 """Rows that a leg may lead on, and where each row has the one place of the way [-]."""
 KEPT = 3
 """Ways to arrive that are kept at a place [-]."""
 ALIKE = 0.25
 """Ways whose last high or low differ by less are alike, as share of what can be dug through [-]."""
+COARSER = 2.0
+"""Distance of the heights that are looked at along a leg over that of the exact price [-]."""
 MOST_HEIGHTS = 4096
 """Most heights that are looked at along a leg [-]."""
 
@@ -146,20 +148,24 @@ def woven(
         The line, and which of its legs are bridges; where no legs beside the way keep out of closed
         ground, those between points of the way itself; where these do not either, the way
     """
-    strips = ((ROW_CELLS, ACROSS, ONWARD), (0.0, 0, ONWARD_ALONE))
-    for apart, across, onward in strips:
+    coarse = ground._replace(step_m=COARSER * ground.step_m)
+    strips = (
+        (coarse, ROW_CELLS, ACROSS, ONWARD),
+        (ground, ROW_CELLS, ACROSS, ONWARD),
+        (ground, 0.0, (), ONWARD_ALONE),
+    )
+    for seen, apart, across, onward in strips:
         places, count, bridges = _rows_of(points, hung, apart, across)
-        taken, price = _weave.sized(10**6)(
-            ground, field, terms, places, count, bridges, KEPT, onward
-        )
-        if np.isfinite(price):
-            rows = np.flatnonzero(taken >= 0)
-            return np.ascontiguousarray(places[rows, taken[rows]]), bridges[rows[:-1]]
+        taken, _ = _weave.sized(10**6)(seen, field, terms, places, count, bridges, KEPT, onward)
+        rows = np.flatnonzero(taken >= 0)
+        line, legs = np.ascontiguousarray(places[rows, taken[rows]]), bridges[rows[:-1]]
+        if rows.size and np.isfinite(line_price(ground, field, terms, line, legs)):
+            return line, legs
     return points, hung
 
 
 def _rows_of(
-    points: FloatArray, hung: BoolArray, apart: float, across: int
+    points: FloatArray, hung: BoolArray, apart: float, across: tuple[float, ...]
 ) -> tuple[FloatArray, IntArray, BoolArray]:
     """Return rows of places across a way as (rows, most, 2), how many each has, and the bridges.
 
@@ -179,13 +185,13 @@ def _rows_of(
     return places, count, np.array(bridges, dtype=np.bool_)
 
 
-def _across(part: FloatArray, apart: float, across: int) -> Iterator[FloatArray]:
+def _across(part: FloatArray, apart: float, across: tuple[float, ...]) -> Iterator[FloatArray]:
     """Yield the rows of places across a piece of the way, without its ends."""
     along = np.concatenate([[0.0], np.cumsum(np.hypot(*np.diff(part, axis=0).T))])
     rows = int(along[-1] / apart) if apart > 0.0 else 1
     at = np.linspace(0.0, along[-1], max(rows, 1) + 1)
     middle = np.column_stack([np.interp(at, along, part[:, k]) for k in (0, 1)])
-    beside = np.append(0.0, np.outer(np.arange(1.0, across + 1.0), [1.0, -1.0]))
+    beside = np.append(0.0, np.outer(across, [1.0, -1.0]))
     for k in range(1, rows):
         ahead = middle[min(k + 2, rows)] - middle[max(k - 2, 0)]
         size = max(float(np.hypot(*ahead)), 1e-9)

@@ -6,17 +6,19 @@ from itertools import combinations
 
 import numpy as np
 import pytest
+from by_hand import drawn_by_hand
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 from plane_hill import place
 from shapely.geometry import LineString, Polygon
 
+import sample_dem
 from routing.compiled import prefer_compiled
 from routing.errors import InputError, NoLine, OutsideTerrain, PipeError
-from routing.line import route_from_geojson
+from routing.line import read_route, route_from_geojson
 from routing.search import propose, search_document
 from routing.search.propose import apart_m
-from routing.settings import settings_from_mapping
+from routing.settings import read_settings, settings_from_mapping
 from routing.study import open_study_terrain, run_study
 
 ROWS, COLS, CELL_M = 50, 70, 10.0
@@ -100,7 +102,7 @@ def test_propose__alternatives_differ_by_the_stated_measure(hill):
     found = propose(hill(rough=8.0), START, END, told())
     assert 3 <= len(found.lines) <= 5
     for one, other in combinations(found.lines, 2):
-        assert apart_m(found.site, one, other) >= found.apart_m
+        assert apart_m(found.site, one.way.points, other.way.points) >= found.apart_m
     assert min(found.differs_m) >= found.apart_m
     assert len(set(found.names)) == len(found.names)
 
@@ -249,3 +251,20 @@ def test_propose__legs_keep_below_the_intake_between_the_centres_of_cells(make_r
     for line in propose(terrain, START, END, told(search={"alternatives": 2})).lines:
         assert line.barred == ()
         assert line.study.line.pipe_m.max() + 0.1 < line.study.line.levels.intake_m
+
+
+def test_propose__beats_the_line_drawn_by_hand_on_the_sample():
+    """By the study's own cost, and with as few fittings; the drawn line has its bridge."""
+    sample = sample_dem.sample_paths()
+    told_ = read_settings(sample.settings)
+    terrain = open_study_terrain([sample.terrain], told_)
+    drawn = read_route(sample.line)
+    ends = [(float(drawn.lon[at]), float(drawn.lat[at])) for at in (0, -1)]
+    found = propose(terrain, *ends, told_, tries=0)
+    hand = drawn_by_hand(found.site, drawn, ((525.0, 557.0),))
+    fittings = [
+        len(line.study.fittings.vents) + len(line.study.fittings.drains)
+        for line in (found.lines[0], hand)
+    ]
+    assert found.lines[0].cost < 0.9 * hand.cost
+    assert fittings[0] <= fittings[1] + 1

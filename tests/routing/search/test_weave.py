@@ -57,12 +57,16 @@ def way(row, cols):
 
 @pytest.mark.parametrize("seed", range(6))
 def test_woven__is_the_cheapest_of_all_chains(seed, monkeypatch):
-    """Five rows of three places: every choice of place, or of passing the row, is priced."""
-    monkeypatch.setattr(weave, "ACROSS", 1)
+    """Five rows of three places: every choice of place, or of passing the row, is priced.
+
+    Heights are looked at as for the exact price.
+    """
+    monkeypatch.setattr(weave, "ACROSS", (1.0,))
+    monkeypatch.setattr(weave, "COARSER", 1.0)
     told = site(rough(seed))
     points = way(7, 30)
     hung = np.zeros(len(points) - 1, dtype=np.bool_)
-    places, count, _ = weave._rows_of(points, hung, weave.ROW_CELLS, 1)
+    places, count, _ = weave._rows_of(points, hung, weave.ROW_CELLS, (1.0,))
     assert count.tolist() == [1, 3, 3, 3, 3, 3, 1]
     least = np.inf
     for choice in product(range(-1, 3), repeat=5):
