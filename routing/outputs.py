@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
+from dataclasses import replace
 from pathlib import Path
 from typing import Any, TypedDict
 
@@ -61,9 +62,17 @@ def study_relief(document: Mapping[str, Any], terrain: Terrain) -> Relief:
 
 
 def study_contours(document: Mapping[str, Any], terrain: Terrain) -> tuple[DrawnContour, ...]:
-    """Return the contours around a study's line, for its sheets."""
+    """Return the contours around a study's line, and finer ones for the plan of each sheet."""
+    from routing.papers.sheet.shown import shown_ground
+
     unit_m = FOOT if document.get("units") == "us" else 1.0
-    return contour_lines(terrain, unit_m=unit_m, **_around(document))
+    found = list(contour_lines(terrain, unit_m=unit_m, **_around(document)))
+    shown = shown_ground(document)
+    for number, (west, south, east, north) in enumerate(shown.boxes):
+        box = _Box(west=west, south=south, east=east, north=north)
+        lines = contour_lines(terrain, unit_m=unit_m, interval=shown.interval, **box)
+        found += [replace(line, sheet=number) for line in lines]
+    return tuple(found)
 
 
 def study_streams(

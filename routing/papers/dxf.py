@@ -124,6 +124,8 @@ def _fixed_dates() -> Iterator[None]:
 def _contours(space: Any, contours: Sequence[DrawnContour], survey: SurveySystem) -> None:
     """Draw the contours at their level, index contours on a layer of their own."""
     for line in contours:
+        if line.sheet is not None:  # finer ones stand in the layouts
+            continue
         east, north = survey.forward(line.lon, line.lat)
         level = round(line.level_m / survey.metres_per_unit, 4)
         space.add_lwpolyline(

@@ -24,12 +24,16 @@ INDEX_EVERY = 5
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class DrawnContour:
-    """A line of one elevation, WGS 84; ``index`` lines are drawn heavier and lettered."""
+    """A line of one elevation, WGS 84; ``index`` lines are drawn heavier and lettered.
+
+    ``sheet`` is the plan that the line is for, by its place in the set; None: for all others.
+    """
 
     level_m: float
     lon: FloatArray
     lat: FloatArray
     index: bool = False
+    sheet: int | None = None
 
     def __post_init__(self) -> None:
         object.__setattr__(self, "lon", frozen(self.lon))

@@ -182,7 +182,8 @@ def _tests(doc: Document) -> list[Stretch]:
             float(test["from_m"]),
             float(test["to_m"]),
             f"{plain(test['id'])}: {show(float(test['bottom_kpa']) * 1e3, 'pressure', units)} at "
-            f"the foot, {show(float(test['top_kpa']) * 1e3, 'pressure', units)} at the top",
+            f"the foot, {show(max(float(test['top_kpa']), 0.0) * 1e3, 'pressure', units)} at the "
+            "top",
         )
         for test in (doc.get("works") or {}).get("tests") or ()
     ]

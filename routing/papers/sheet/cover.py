@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, NamedTuple
 
 import numpy as np
 
@@ -24,27 +24,59 @@ from routing.papers.typeset import cap_height, shortened, text_width, wrapped
 if TYPE_CHECKING:
     from routing.terrain import Relief
 
-__all__ = ["draw_cover"]
+__all__ = ["Cover", "draw_cover", "list_sheets"]
 
-LOCATION = 0.46
-"""Share of the cover's width that the location plan takes [-]."""
 FRAME_MM = 5.0
 """Room between the line and the frame around it on the location plan [mm]."""
 
 
+class Cover(NamedTuple):
+    """The cover, the box that its drawing list goes into, and how far its columns are used [mm]."""
+
+    ink: Drawing
+    listed: Box
+    tops: Sequence[float]
+
+
 def draw_cover(
-    doc: Document, paper: Paper, plane: LocalPlane, relief: Relief | None, sheets: Sequence[str]
-) -> Drawing:
-    """Return the cover; ``sheets`` are the titles of all sheets in order, its own first."""
+    doc: Document,
+    paper: Paper,
+    plane: LocalPlane,
+    relief: Relief | None,
+    columns: Sequence[float],
+    count: int,
+) -> Cover:
+    """Return the cover without its drawing list, for which there is room for ``count`` sheets.
+
+    ``columns`` is where the columns of the sheets' tables begin [mm]: words stand in the first
+    half of them, the location plan in the rest, and both leave what is below them free.
+    """
     ink = Drawing(paper.frame_width, paper.frame_height + paper.strip)
-    edge = (1.0 - LOCATION) * paper.frame_width
-    _words(ink, doc, paper, Box(6.0, 6.0, edge - 6.0, paper.frame_height - 4.0), sheets)
-    box = Box(edge, 6.0, paper.frame_width - 6.0, paper.frame_height - 6.0)
-    _location(ink, doc, paper, plane, relief, box)
-    return ink
+    first = max(len(columns) // 2, 1)
+    edge = columns[first] if first < len(columns) else 0.54 * paper.frame_width
+    words = Box(columns[0] + 2.0, 6.0, edge - 6.0, paper.frame_height - 4.0)
+    top = _words(ink, doc, paper, words)
+    half = (words.right - words.left) / 2.0
+    job = Box(words.left + half, top, words.right, words.bottom)
+    used = max(
+        _list(ink, paper, job, "The job", summary_facts(doc)),
+        min(top + (count + 1.0) * 1.5 * paper.small, words.bottom),
+    )
+    room = Box(edge, 6.0, paper.frame_width - 6.0, paper.frame_height - 6.0)
+    low = _location(ink, doc, paper, plane, relief, room)
+    tops = [used + 2.0 * paper.small] * first + [low + 4.0] * (len(columns) - first)
+    listed = Box(words.left, top, words.left + half - 3.0, words.bottom)
+    return Cover(ink, listed, tops)
 
 
-def _words(ink: Drawing, doc: Document, paper: Paper, box: Box, sheets: Sequence[str]) -> None:
+def list_sheets(cover: Cover, paper: Paper, sheets: Sequence[str]) -> None:
+    """Write the drawing list onto the cover; ``sheets`` are all titles in order, its own first."""
+    rows = [(str(number), title) for number, title in enumerate(sheets, start=1)]
+    _list(cover.ink, paper, cover.listed, "Drawing list", rows)
+
+
+def _words(ink: Drawing, doc: Document, paper: Paper, box: Box) -> float:
+    """Write what the set is of and how it stands; return the place below."""
     size, small, y = 2.4 * paper.letter, paper.letter, box.top
     name = wrapped(project_name(doc), size, box.right - box.left, bold=True)
     for line in name[:3]:
@@ -60,18 +92,13 @@ def _words(ink: Drawing, doc: Document, paper: Paper, box: Box, sheets: Sequence
         for line in wrapped(words, small, box.right - box.left, bold=bold) if words else ():
             y += 1.4 * small
             ink.text(box.left, y, line, small, bold=bold, layer="cover")
-    half = (box.right - box.left) / 2.0
-    top = y + 3.0 * small
-    _list(ink, paper, Box(box.left, top, box.left + half - 3.0, box.bottom), "Drawing list",
-          [(str(number), title) for number, title in enumerate(sheets, start=1)])  # fmt: skip
-    right = Box(box.left + half, top, box.right, box.bottom)
-    _list(ink, paper, right, "The job", summary_facts(doc))
+    return y + 3.0 * small
 
 
 def _list(
     ink: Drawing, paper: Paper, box: Box, title: str, rows: Sequence[tuple[str, str]]
-) -> None:
-    """Draw pairs of words, as many as there is room for."""
+) -> float:
+    """Draw pairs of words, as many as there is room for; return the place of the last."""
     size, y = paper.small, box.top
     ink.text(box.left, y, title, 1.15 * paper.letter, bold=True, layer="cover")
     left = box.left + min(
@@ -82,29 +109,35 @@ def _list(
         if y + 1.5 * size * len(lines) > box.bottom - 1.5 * size and number < len(rows) - 1:
             y += 1.5 * size
             ink.text(box.left, y, f"and {len(rows) - number} more", size, layer="cover")
-            return
+            return y
         y += 1.5 * size
         said = shortened(words, size, left - box.left - 1.0)
         ink.text(box.left, y, said, size, layer="cover")
         for index, line in enumerate(lines[:3]):
             y += 1.25 * size if index else 0.0
             ink.text(left, y, line, size, layer="cover")
+    return y
 
 
 def _location(
-    ink: Drawing, doc: Document, paper: Paper, plane: LocalPlane, relief: Relief | None, box: Box
-) -> None:
-    """Draw the whole relief with the line framed, as large as a round scale allows."""
+    ink: Drawing, doc: Document, paper: Paper, plane: LocalPlane, relief: Relief | None, room: Box
+) -> float:
+    """Draw the whole relief with the line framed, as large as a round scale allows.
+
+    Return the place below.
+    """
     x, y = plane.forward(column(doc, "lon"), column(doc, "lat"))
     west, east, south, north = x.min(), x.max(), y.min(), y.max()
     if relief is not None:
         lon, lat = np.array([relief.west, relief.east]), np.array([relief.south, relief.north])
         (west, east), (south, north) = plane.forward(lon, lat)
     units = units_of(doc)
-    wide, high = box.right - box.left, box.bottom - box.top
+    wide, high = room.right - room.left, room.bottom - room.top
     along = max(
         fit_scale(units, float(east - west), wide), fit_scale(units, float(north - south), high)
     )
+    tall = max(float(north - south) * 1000.0 / along, 12.0 * paper.letter)
+    box = Box(room.left, room.top, room.right, min(room.top + tall, room.bottom))
     middle = (float(west + east) / 2.0, float(south + north) / 2.0)
     view = PlanView(box=box, mm_per_m=1000.0 / along, turn_rad=0.0, middle=middle)
     ink.clip("location", box)
@@ -125,3 +158,4 @@ def _location(
     base = box.top - 1.0 - 0.1 * cap_height(paper.small)
     said = f"Location plan, 1:{along}; the frame is the key plan"
     ink.text(box.left, base, said, paper.small, layer="cover")
+    return box.bottom

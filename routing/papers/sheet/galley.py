@@ -12,7 +12,7 @@ from routing.papers.typeset import cap_height, wrapped
 from routing.value import dataclass
 from routing.words import Said, said, spoken
 
-__all__ = ["Legend", "Listing", "Notes", "set_galley"]
+__all__ = ["Galley", "Legend", "Listing", "Notes"]
 
 PT = 72.0 / 25.4
 """Points in a millimetre."""
@@ -74,16 +74,8 @@ class _Block:
     foot: Sequence[_Line]
 
 
-def set_galley(paper: Paper, blocks: Sequence[Listing | Notes | Legend]) -> list[Drawing]:
-    """Return the blocks set on as many sheets as they take, in order where that wastes no room."""
-    room = _Room(paper)
-    for block in blocks:
-        room.set(_made(block, paper, room.wide, room.count))
-    return room.sheets
-
-
-class _Room:
-    """The columns of the sheets made so far, and how far down each is used [mm]."""
+class Galley:
+    """Sheets of columns: blocks are set one after the other, each where there is room first."""
 
     def __init__(self, paper: Paper) -> None:
         self._paper = paper
@@ -94,7 +86,21 @@ class _Room:
         self.sheets: list[Drawing] = []
         self._used: list[list[float]] = []
 
-    def set(self, block: _Block) -> None:
+    def left_of(self, column: int) -> float:
+        """Return where a column begins [mm]."""
+        return self._inner.left + column * (self.wide + GUTTER)
+
+    def begin_with(self, ink: Drawing, tops: Sequence[float]) -> None:
+        """Put a sheet first whose columns are used down to ``tops`` [mm]; it may take more."""
+        self.sheets.insert(0, ink)
+        self._used.insert(0, list(tops))
+
+    def set(self, *blocks: Listing | Notes | Legend) -> None:
+        """Set blocks, in order where that wastes no room."""
+        for block in blocks:
+            self._set(_made(block, self._paper, self.wide, self.count))
+
+    def _set(self, block: _Block) -> None:
         """Draw a block into the first columns that hold it, the rest of it into the next."""
         head, foot = (sum(line.height for line in part) for part in (block.head, block.foot))
         left = list(block.lines)

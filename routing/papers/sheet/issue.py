@@ -13,9 +13,9 @@ from routing.papers.document import Document, column
 from routing.papers.given import sheet_date, sheet_text, status
 from routing.papers.plane import SurveySystem, local_plane, survey_system
 from routing.papers.sheet.bands import band_count, draw_bands
-from routing.papers.sheet.cover import draw_cover
+from routing.papers.sheet.cover import draw_cover, list_sheets
 from routing.papers.sheet.details import draw_details
-from routing.papers.sheet.galley import set_galley
+from routing.papers.sheet.galley import Galley
 from routing.papers.sheet.ink import Drawing
 from routing.papers.sheet.key import draw_key
 from routing.papers.sheet.paper import FILING_MARGIN, MARGIN, Paper, paper_of
@@ -23,7 +23,7 @@ from routing.papers.sheet.plan import draw_plan
 from routing.papers.sheet.profile import draw_profile, plot_height
 from routing.papers.sheet.split import Piece, Scales, choose
 from routing.papers.sheet.style import STYLE
-from routing.papers.sheet.tables import sheet_blocks
+from routing.papers.sheet.tables import front_blocks, sheet_blocks
 from routing.papers.sheet.title import draw_strip, project_name
 from routing.papers.spoken import speaking_as
 from routing.papers.station import station_text
@@ -36,6 +36,10 @@ if TYPE_CHECKING:
     from routing.terrain.drawn_contour import DrawnContour
 
 __all__ = ["SheetDrawing", "sheet_drawings", "sheet_pdf", "sheet_set"]
+
+
+MOST_MORE = 2
+"""Sheets that notes and legend may take beyond the cover and the room left on others [-]."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -94,18 +98,25 @@ def sheet_set(
     """Return every sheet of a study with its title strip, the cover first."""
     survey = survey_system(doc, sheet_text(doc, "crs") or None)
     sheets = sheet_drawings(doc, paper, survey, relief, contours)
-    tables = set_galley(paper, sheet_blocks(doc))
+    details = draw_details(doc, paper)
+    galley = Galley(paper)
+    galley.set(*sheet_blocks(doc))
+    count = len(sheets) + len(details) + len(galley.sheets) + MOST_MORE
+    columns = [galley.left_of(number) for number in range(galley.count)]
+    cover = draw_cover(doc, paper, local_plane(doc), relief, columns, count)
+    galley.begin_with(cover.ink, cover.tops)
+    galley.set(*front_blocks(doc))
     for title, scale, inks in (
-        ("Details", "as shown", draw_details(doc, paper)),
-        ("Schedules and notes", "none", tables),
+        ("Details", "as shown", details),
+        ("Schedules and notes", "none", galley.sheets[1:]),
     ):
         sheets += [
             SheetDrawing(title=_numbered(title, number, len(inks)), scale=scale, ink=ink)
             for number, ink in enumerate(inks, start=1)
         ]
     titles = ["Cover and location plan", *(sheet.title for sheet in sheets)]
-    cover = draw_cover(doc, paper, local_plane(doc), relief, titles)
-    drawn = [SheetDrawing(title=titles[0], scale="as shown", ink=cover), *sheets]
+    list_sheets(cover, paper, titles)
+    drawn = [SheetDrawing(title=titles[0], scale="as shown", ink=cover.ink), *sheets]
     for number, sheet in enumerate(drawn, start=1):
         told = (sheet.title, sheet.scale, f"sheet {number} of {len(drawn)}")
         draw_strip(sheet.ink, doc, survey, paper, told)
@@ -131,9 +142,10 @@ def sheet_drawings(
     key, along = draw_key(doc, pieces, paper, plane, relief, contours)
     title = "Key plan and profile of the whole line"
     drawn = [SheetDrawing(title=title, scale=f"key plan 1:{along}", ink=key)]
-    for piece in pieces:
+    for number, piece in enumerate(pieces):
+        ground = (relief, _of_sheet(contours, number))
         ink = Drawing(paper.frame_width, paper.frame_height + paper.strip)
-        draw_plan(ink, doc, piece, scales, paper, plane, survey, (relief, contours))
+        draw_plan(ink, doc, piece, scales, paper, plane, survey, ground)
         view = draw_profile(ink, doc, piece, scales, paper, bands)
         draw_bands(ink, doc, view, paper)
         reach = f"{station_text(doc, piece.from_m)} to {station_text(doc, piece.to_m)}"
@@ -147,6 +159,12 @@ def sheet_drawings(
             )
         )
     return drawn
+
+
+def _of_sheet(contours: Sequence[DrawnContour], number: int) -> Sequence[DrawnContour]:
+    """Return the contours of one plan, or those of the whole where it has none of its own."""
+    own = [line for line in contours if line.sheet == number]
+    return own or [line for line in contours if line.sheet is None]
 
 
 @lru_cache(maxsize=1)

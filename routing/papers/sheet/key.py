@@ -16,7 +16,7 @@ from routing.papers.sheet.furniture import north_arrow, scale_bar
 from routing.papers.sheet.ink import Box, Drawing
 from routing.papers.sheet.label import Free
 from routing.papers.sheet.paper import Paper
-from routing.papers.sheet.plan import draw_contours, draw_relief
+from routing.papers.sheet.plan import draw_contours, draw_relief, letter_levels
 from routing.papers.sheet.profile import head_lines, limit_lines
 from routing.papers.sheet.split import Piece, fit_scale
 from routing.papers.sheet.view import REACH, PlanView, letter
@@ -80,7 +80,8 @@ def draw_whole_plan(
     ink.clip("key", box)
     if relief is not None:
         draw_relief(ink, relief, plane, view)
-    draw_contours(ink, [line for line in contours if line.index], plane, view, units)
+    whole = [line for line in contours if line.index and line.sheet is None]
+    levels = draw_contours(ink, whole, plane, view, units)
     names = draw_features(ink, doc, plane, view)
     px, py = view.at(x, y)
     ink.path(px, py, "pipe")
@@ -105,6 +106,7 @@ def draw_whole_plan(
         letter(ink, free, spot, words, paper.letter, layer="text", reach=REACH[3:])
     for at_x, at_y, words in names:
         letter(ink, free, (at_x, at_y), words, paper.small, layer="text")
+    letter_levels(ink, free, levels, paper.small)
     ink.rect(box, "frame")
     return along
 

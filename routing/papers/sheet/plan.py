@@ -5,7 +5,7 @@ from __future__ import annotations
 import base64
 import math
 from collections.abc import Sequence
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, NamedTuple
 
 import numpy as np
 
@@ -29,14 +29,23 @@ if TYPE_CHECKING:
     from routing.terrain import Relief
     from routing.terrain.drawn_contour import DrawnContour
 
-__all__ = ["draw_contours", "draw_plan", "draw_relief"]
+__all__ = ["draw_contours", "draw_plan", "draw_relief", "letter_levels"]
 
 SPHERE_M = 6_378_137.0
 """Radius of the sphere of the projection of web maps [m]."""
 CLOSE = ("support", "anchor", "tap", "level")
 """Signs whose names stand close by or only in the schedule: they come in rows."""
+LEVEL_MM = 130.0
+"""Length of a contour on the sheet for which its level is lettered once [mm]."""
 MATCH_MM = 14.0
 """Half the length of a match line on the plan [mm]."""
+
+
+class Level(NamedTuple):
+    """The level of a contour in words, and where on the sheet it may stand [mm]."""
+
+    words: str
+    places: Sequence[tuple[float, float]]
 
 
 def draw_plan(
@@ -84,8 +93,7 @@ def draw_plan(
     for x, y, words in leg_words(doc, piece, plane, view):
         letter(ink, free, (x, y), words, paper.small, layer="leg", reach=REACH[:3])
     draw_grid(ink, free, plane, survey, view, paper)
-    for x, y, words in levels:
-        letter(ink, free, (x, y), words, paper.small, layer="contour", reach=(0.45,))
+    letter_levels(ink, free, levels, paper.small)
     ink.rect(box, "frame")
 
 
@@ -118,7 +126,7 @@ def draw_contours(
     plane: LocalPlane,
     view: PlanView,
     units: UnitSystem,
-) -> list[tuple[float, float, str]]:
+) -> list[Level]:
     """Draw contours and return where the index contours, or else the others, may be lettered."""
     if not contours:
         return []
@@ -129,9 +137,8 @@ def draw_contours(
     )
     x, y = view.at(x, y)
     box, start = view.box, 0
-    spots: dict[bool, list[tuple[float, float, str]]] = {True: [], False: []}
-    heavy: list[tuple[FloatArray, FloatArray]] = []
-    light: list[tuple[FloatArray, FloatArray]] = []
+    spots: dict[bool, list[Level]] = {True: [], False: []}
+    drawn: dict[bool, list[tuple[FloatArray, FloatArray]]] = {True: [], False: []}
     for line, size in zip(contours, sizes, strict=True):
         px, py = x[start : start + size], y[start : start + size]
         start += size
@@ -141,21 +148,38 @@ def draw_contours(
         near[:-1] |= inside[1:]
         if not inside.any():
             continue
-        shown = (np.where(near, px, np.nan), np.where(near, py, np.nan))
-        (heavy if line.index else light).append(shown)
-        at = np.flatnonzero(inside)
+        drawn[line.index].append((np.where(near, px, np.nan), np.where(near, py, np.nan)))
         said = f"{convert(line.level_m, 'elevation', units):.5g}"
-        places = at[len(at) // 4 :: max(len(at) // 2, 40)].tolist()
-        spots[line.index] += [(float(px[i]), float(py[i]), said) for i in places]
+        spots[line.index] += _lettered(px[inside], py[inside], said)
     gap = np.array([np.nan])
-    for lines, style in ((light, "contour"), (heavy, "contourindex")):
-        if lines:
+    for index, style in ((False, "contour"), (True, "contourindex")):
+        if lines := drawn[index]:
             joined = [
                 np.concatenate([part for item in lines for part in (item[k], gap)]) for k in (0, 1)
             ]
             ink.path(joined[0], joined[1], style)
     # Where no index contour crosses the sheet, the others are lettered.
     return spots[True] or spots[False]
+
+
+def _lettered(x: FloatArray, y: FloatArray, said: str) -> list[Level]:
+    """Return a level for each stretch of a contour, with the places where it may stand."""
+    along = np.concatenate([[0.0], np.cumsum(np.hypot(np.diff(x), np.diff(y)))])
+    count = max(int(along[-1] / LEVEL_MM), 1)
+    found = []
+    for number in range(count):
+        share = (number + np.array([0.5, 0.38, 0.62, 0.25, 0.75, 0.12, 0.88])) / count
+        at = np.searchsorted(along, share * along[-1]).clip(0, len(x) - 1)
+        found.append(Level(said, [(float(x[i]), float(y[i])) for i in at.tolist()]))
+    return found
+
+
+def letter_levels(ink: Drawing, free: Free, levels: Sequence[Level], size: float) -> None:
+    """Letter each level at the first of its places where there is room."""
+    for words, places in levels:
+        for place in places:
+            if letter(ink, free, place, words, size, layer="contour", reach=(0.45,)):
+                break
 
 
 def _draw_line(

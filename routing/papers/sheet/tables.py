@@ -19,30 +19,31 @@ from routing.trade_table import trade_table
 from routing.units import Kind, UnitSystem, show, unit_of
 from routing.words import Said, caution_lines, said
 
-__all__ = ["sheet_blocks"]
+__all__ = ["front_blocks", "sheet_blocks"]
 
 MOST_STRAIGHTS = 160
 """Straights that a sheet lists; more stand in the workbook and in the alignment's file [-]."""
 
 
-def sheet_blocks(doc: Document) -> list[Listing | Notes | Legend]:
-    """Return the schedules, notes, abbreviations and legend of a study in reading order."""
+def sheet_blocks(doc: Document) -> list[Listing | Notes]:
+    """Return the schedules, warnings, assumptions and cautions of a study in reading order."""
     units = units_of(doc)
-    blocks: list[Listing | Notes | Legend] = [
-        _listing(doc, made, units)
-        for made in [changes(doc), *schedules(doc), *_more(doc), shopping(doc)]
-    ]
-    blocks = [
-        _told(block) if isinstance(block, Listing) and len(block.rows) == 1 else block
-        for block in blocks
-        if not isinstance(block, Listing) or block.rows
-    ]
+    made = [changes(doc), *schedules(doc), *_more(doc), shopping(doc)]
+    listings = [_listing(doc, each, units) for each in made if each.rows]
+    blocks = [_told(each) if len(each.rows) == 1 else each for each in listings]
+    return [*blocks, *(Notes(title=title, items=items) for title, items in _warned(doc) if items)]
+
+
+def front_blocks(doc: Document) -> list[Listing | Notes | Legend]:
+    """Return what a reader of the drawings needs first: notes, legend, abbreviations."""
+    spans = bool((doc.get("trench") or {}).get("spans"))
+    holds = {"always": True, "surge": bool(doc.get("surge")), "spans": spans}
+    general = [row["text"] for row in trade_table(__file__, "notes.csv") if holds[row["when"]]]
     short = [[row["short"], row["words"]] for row in trade_table(__file__, "abbreviations.csv")]
     words = Listing(
         title="Abbreviations", heads=["short", "stands for"], rows=short, numeric=[False, False]
     )
-    notes = [Notes(title=title, items=items) for title, items in _notes(doc) if items]
-    return [*blocks, legend(doc), words, *notes]
+    return [legend(doc), Notes(title="General notes", items=general), words]
 
 
 def _listing(doc: Document, made: Schedule, units: UnitSystem) -> Listing:
@@ -198,12 +199,8 @@ def _parcels(doc: Document) -> Iterable[tuple[str, str]]:
     return sorted(named)
 
 
-def _notes(doc: Document) -> Iterator[tuple[str, Sequence[str]]]:
-    """Return what stands beside the schedules: general notes, warnings, assumptions, cautions."""
-    spans = bool((doc.get("trench") or {}).get("spans"))
-    holds = {"always": True, "surge": bool(doc.get("surge")), "spans": spans}
-    general = trade_table(__file__, "notes.csv")
-    yield "General notes", [row["text"] for row in general if holds[row["when"]]]
+def _warned(doc: Document) -> Iterator[tuple[str, Sequence[str]]]:
+    """Return what stands open, warnings, assumptions and cautions."""
     yield "Open, and answered for", [standing(doc)] if standing(doc) else []
     warnings = []
     for item in doc.get("warnings") or ():

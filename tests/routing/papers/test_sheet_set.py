@@ -19,7 +19,7 @@ from routing.papers.dxf import dxf_text
 from routing.papers.dxf_sheets import layout_name
 from routing.papers.fit import fitted_mm
 from routing.papers.sheet.details import draw_details
-from routing.papers.sheet.galley import Listing, Notes, set_galley
+from routing.papers.sheet.galley import Galley, Listing, Notes
 from routing.papers.sheet.ink import Drawing
 from routing.papers.sheet.issue import sheet_set
 from routing.papers.sheet.paper import FILING_MARGIN, MARGIN, PAPERS, paper_of
@@ -41,6 +41,9 @@ def test_sheet_set__cover_lists_every_sheet_in_order() -> None:
         assert sheet.title in cover
         assert f"sheet {number} of {len(sheets)}" in said(sheet.ink)
     assert "Location plan, 1:" in cover
+    # What a reader needs first stands on the cover, whatever runs on behind it.
+    for words in ("Lines and signs", "General notes", "Abbreviations", "index contour, lettered"):
+        assert words in cover
     kinds = [sheet.title.partition(",")[0] for sheet in sheets]
     order = ["Cover and location plan", "Key plan and profile of the whole line"]
     order += ["Plan and profile", "Details", "Schedules and notes"]
@@ -61,12 +64,14 @@ def test_sheet_set__no_sheet_is_nearly_empty_and_nothing_leaves_the_frame(size: 
             assert label.box.bottom <= sheet.ink.height + 0.01, label.text
 
 
-def test_set_galley__sets_every_row_once_and_in_order() -> None:
+def test_galley__sets_every_row_once_and_in_order() -> None:
     paper = PAPERS["A3"]
     rows = [[f"N{k}", f"{k}.5"] for k in range(400)]
     table = Listing(title="Long", heads=["no.", "figure"], rows=rows, numeric=[False, True])
     words = Notes(title="Notes", items=["one sentence " * 30, "another"])
-    sheets = set_galley(paper, [table, words])
+    galley = Galley(paper)
+    galley.set(table, words)
+    sheets = galley.sheets
     names = [label for sheet in sheets for label in sheet.labels if label.text.startswith("N")]
     names = [label.text for label in names if label.text[1:].isdigit()]
     assert names == [row[0] for row in rows]
