@@ -35,6 +35,8 @@ class SurveySystem:
     """Where it comes from: "as asked", "the terrain's own" or "UTM zone of the line"."""
     forward: Places
     """Longitude and latitude (WGS 84) to easting and northing."""
+    wkt: str
+    """The system in full, as well-known text."""
 
     @property
     def suffix(self) -> str:
@@ -147,7 +149,14 @@ def _survey(system: CRS, chosen: str) -> SurveySystem:
         x, y = transform.transform(lon, lat)
         return np.asarray(x, dtype=np.float64), np.asarray(y, dtype=np.float64)
 
-    return SurveySystem(name=name, unit=unit, metres_per_unit=metres, chosen=chosen, forward=place)
+    return SurveySystem(
+        name=name,
+        unit=unit,
+        metres_per_unit=metres,
+        chosen=chosen,
+        forward=place,
+        wkt=system.to_wkt(),
+    )
 
 
 def _positions(doc: Document) -> tuple[FloatArray, FloatArray]:

@@ -53,9 +53,15 @@ _UNKNOWN = "?"
 
 
 def compile_pdf(
-    main: str, files: Mapping[str, bytes], *, date: datetime.date | None = None
+    main: str,
+    files: Mapping[str, bytes],
+    *,
+    date: datetime.date | None = None,
+    tagged: bool = False,
 ) -> bytes:
     """Return the PDF/A-2b of a typst page description with the files it names.
+
+    ``tagged``: with the structure that readers aloud follow, which is PDF/A-2a.
 
     The same input gives the same bytes on any machine: the fonts are the tool's own, and the only
     date is ``date``. A sign that none of them has is printed as a question mark.
@@ -72,14 +78,14 @@ def compile_pdf(
     stamp = datetime.datetime(day.year, day.month, day.day, tzinfo=datetime.UTC)
     try:
         # Typst follows addresses in no file; what it reads is what it is given here.
-        # Without tags: they make the file of a long table ten times as large, and slow to write.
+        # Tags make the file of a long table ten times as large, and slow to write.
         pdf = typst.compile(
             source,
             format="pdf",
             font_paths=_fonts(),
             timestamp=stamp,
-            pdf_standards=["a-2b"],
-            pdf_tags=False,
+            pdf_standards=["a-2a" if tagged else "a-2b"],
+            pdf_tags=tagged,
         )
     except typst.TypstError as exc:
         raise StudyFileError(

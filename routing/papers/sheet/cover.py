@@ -17,7 +17,7 @@ from routing.papers.sheet.paper import Paper
 from routing.papers.sheet.plan import draw_relief
 from routing.papers.sheet.split import fit_scale
 from routing.papers.sheet.title import project_name
-from routing.papers.sheet.view import PlanView, letter
+from routing.papers.sheet.view import Placed, PlanView, letter
 from routing.papers.study_facts import summary_facts
 from routing.papers.typeset import cap_height, shortened, text_width, wrapped
 
@@ -140,6 +140,7 @@ def _location(
     box = Box(room.left, room.top, room.right, min(room.top + tall, room.bottom))
     middle = (float(west + east) / 2.0, float(south + north) / 2.0)
     view = PlanView(box=box, mm_per_m=1000.0 / along, turn_rad=0.0, middle=middle)
+    ink.plans.append(Placed("Location plan", view))
     ink.clip("location", box)
     if relief is not None:
         draw_relief(ink, relief, plane, view)

@@ -6,7 +6,7 @@ import re
 from collections.abc import Sequence
 from dataclasses import field
 from html import escape
-from typing import Literal, NamedTuple
+from typing import TYPE_CHECKING, Literal, NamedTuple
 
 import numpy as np
 from numpy.typing import ArrayLike
@@ -17,6 +17,9 @@ from routing.papers.signs import Look, SignKind
 from routing.papers.typeset import DESCENT, FAMILIES, cap_height, text_width
 from routing.value import dataclass
 from routing.words import said
+
+if TYPE_CHECKING:
+    from routing.papers.sheet.view import Placed
 
 __all__ = ["Anchor", "Box", "Drawing", "Label", "Mark", "Shape", "path_of"]
 
@@ -90,6 +93,7 @@ class Drawing:
     labels: list[Label] = field(default_factory=list)
     shapes: list[Shape] = field(default_factory=list)
     marks: list[Mark] = field(default_factory=list)
+    plans: list[Placed] = field(default_factory=list)
     _clip: Box | None = None
 
     def add(self, *elements: str) -> None:

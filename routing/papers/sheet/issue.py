@@ -16,6 +16,7 @@ from routing.papers.sheet.bands import band_count, draw_bands
 from routing.papers.sheet.cover import draw_cover, list_sheets
 from routing.papers.sheet.details import draw_details
 from routing.papers.sheet.galley import Galley
+from routing.papers.sheet.georeference import georeferenced
 from routing.papers.sheet.ink import Drawing
 from routing.papers.sheet.key import draw_key
 from routing.papers.sheet.paper import FILING_MARGIN, MARGIN, Paper, paper_of
@@ -86,7 +87,10 @@ def _pdf(doc: Document, relief: Relief | None, contours: Sequence[DrawnContour])
     }
     written = {f"{number}.svg": sheet.ink.svg(STYLE).encode() for number, sheet in enumerate(drawn)}
     written["sheet.json"] = json.dumps(data, ensure_ascii=False).encode()
-    return compile_pdf(_template(), written, date=sheet_date(doc))
+    pdf = compile_pdf(_template(), written, date=sheet_date(doc), tagged=True)
+    survey = survey_system(doc, sheet_text(doc, "crs") or None)
+    placed = [sheet.ink.plans for sheet in drawn]
+    return georeferenced(pdf, placed, paper, local_plane(doc), survey)
 
 
 def sheet_set(

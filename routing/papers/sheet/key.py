@@ -19,7 +19,7 @@ from routing.papers.sheet.paper import Paper
 from routing.papers.sheet.plan import draw_contours, draw_relief, letter_levels
 from routing.papers.sheet.profile import head_lines, limit_lines
 from routing.papers.sheet.split import Piece, fit_scale
-from routing.papers.sheet.view import REACH, PlanView, letter
+from routing.papers.sheet.view import REACH, Placed, PlanView, letter
 from routing.papers.signs import LOOKS, SignKind
 from routing.papers.thin import thinned
 from routing.papers.typeset import cap_height, text_width, wrapped
@@ -77,6 +77,7 @@ def draw_whole_plan(
         turn_rad=0.0,
         middle=(float(x.min() + x.max()) / 2.0, float(y.min() + y.max()) / 2.0),
     )
+    ink.plans.append(Placed("Key plan", view))
     ink.clip("key", box)
     if relief is not None:
         draw_relief(ink, relief, plane, view)

@@ -21,7 +21,7 @@ from routing.papers.sheet.marks import leg_words, plan_marks
 from routing.papers.sheet.paper import Paper
 from routing.papers.sheet.revision import changed, draw_clouds
 from routing.papers.sheet.split import Piece, Scales
-from routing.papers.sheet.view import REACH, PlanView, letter
+from routing.papers.sheet.view import REACH, Placed, PlanView, letter
 from routing.papers.station import station_text
 from routing.units import UnitSystem, convert, show
 
@@ -64,6 +64,7 @@ def draw_plan(
     view = PlanView(
         box=box, mm_per_m=1000.0 / scales.along, turn_rad=piece.turn_rad, middle=piece.middle
     )
+    ink.plans.append(Placed("Plan", view))
     free = Free(box.grown(-0.6))
     ink.clip("plan", box)
     if relief is not None:

@@ -4,14 +4,14 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
-from typing import Any
+from typing import Any, NamedTuple
 
 from routing.papers.sheet.ink import Box, Drawing
 from routing.papers.sheet.label import Free
 from routing.papers.typeset import DESCENT, line_height, text_width
 from routing.value import dataclass
 
-__all__ = ["REACH", "PlanView", "letter"]
+__all__ = ["REACH", "Placed", "PlanView", "letter"]
 
 NEAR = 0.9
 """Clearance of a label from its point, in sizes of lettering [-]."""
@@ -45,6 +45,13 @@ class PlanView:
         u = (x - (self.box.left + self.box.right) / 2.0) / self.mm_per_m
         v = -(y - (self.box.top + self.box.bottom) / 2.0) / self.mm_per_m
         return self.middle[0] + u * cos + v * sin, self.middle[1] - u * sin + v * cos
+
+
+class Placed(NamedTuple):
+    """A plan on a sheet: its name and how places come onto it."""
+
+    name: str
+    view: PlanView
 
 
 def letter(
