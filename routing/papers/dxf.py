@@ -12,6 +12,7 @@ import numpy as np
 from routing.arrays import FloatArray
 from routing.fittings import size_text
 from routing.papers.document import Document, at_station, column, grade_words, plain, units_of
+from routing.papers.dxf_land import LAND_LAYERS, add_land
 from routing.papers.dxf_sheets import STYLE_NAME, add_sheets
 from routing.papers.geojson import PLACED
 from routing.papers.given import sheet_text, status
@@ -61,6 +62,7 @@ LAYERS: dict[str, tuple[int, str]] = {
     "PROFILE-STATIC": (5, "DASHDOT"),
     "PROFILE-FLOWING": (3, "DOT"),
     "PROFILE-SURGE": (6, "DASHDOT"),
+    **LAND_LAYERS,
 }
 """Layers by subject."""
 INSUNITS = {"metre": 6, "foot": 2, "US survey foot": 21}
@@ -99,9 +101,11 @@ def dxf_text(doc: Document, crs: str | None = None, contours: Sequence[DrawnCont
         _stations(drawing.modelspace(), doc, survey)
         _stakes(drawing.modelspace(), doc, crs, survey)
         _contours(drawing.modelspace(), contours, survey)
+        add_land(drawing.modelspace(), doc, survey, TEXT_M / survey.metres_per_unit)
         _notes(drawing, doc, survey)
         _profile(drawing, doc)
         add_sheets(drawing, doc, contours)
+        drawing.layouts.delete("Layout1")  # which a new drawing has, and which is empty
         drawing.header["$LTSCALE"] = 1.0 / survey.metres_per_unit
         buffer = io.StringIO()
         drawing.write(buffer)
@@ -242,8 +246,8 @@ def _fittings(space: Any, doc: Document, survey: SurveySystem) -> None:
             {
                 "NAME": plain(item["id"]),
                 "STATION": f"{convert(float(item['station_m']), 'station', units):.2f}",
-                "GROUND": "" if ground is None else f"{float(ground) / survey.metres_per_unit:.3f}",
-                "PIPE": f"{level:.3f}",
+                "GROUND": "" if ground is None else show(float(ground), "elevation", units),
+                "PIPE": show(level * survey.metres_per_unit, "elevation", units),
                 "SIZE": _size(doc, item),
                 "RATING": _rating(doc, item),
                 "KIND": briefs.get(plain(item["id"])) or plain(item.get("kind") or block.lower()),

@@ -61,7 +61,8 @@ def compile_pdf(
 ) -> bytes:
     """Return the PDF/A-2b of a typst page description with the files it names.
 
-    ``tagged``: with the structure that readers aloud follow, which is PDF/A-2a.
+    ``tagged``: with the structure that readers aloud follow. Not PDF/A-2a: that wants a code point
+    for every sign, which joined signs of Arabic and Devanagari do not have.
 
     The same input gives the same bytes on any machine: the fonts are the tool's own, and the only
     date is ``date``. A sign that none of them has is printed as a question mark.
@@ -84,7 +85,7 @@ def compile_pdf(
             format="pdf",
             font_paths=_fonts(),
             timestamp=stamp,
-            pdf_standards=["a-2a" if tagged else "a-2b"],
+            pdf_standards=["a-2b"],
             pdf_tags=tagged,
         )
     except typst.TypstError as exc:

@@ -78,18 +78,18 @@ def _sized(name: str, width: float, height: float, letter: float, strip: float) 
     )
 
 
-LEAST_LETTER = 2.75
-"""Smallest size of lettering [mm]: its capitals are 1.8 mm high."""
+LEAST_LETTER = 2.8
+"""Smallest size of lettering [mm]: its figures are 1.8 mm high, its capitals a little more."""
 PAPERS: Mapping[str, Paper] = {
     paper.name: paper
     for paper in (
-        _sized("A4", 297.0, 210.0, 2.75, 36.0),
-        _sized("A3", 420.0, 297.0, 2.75, 38.0),
+        _sized("A4", 297.0, 210.0, 2.8, 36.0),
+        _sized("A3", 420.0, 297.0, 2.8, 38.0),
         _sized("A2", 594.0, 420.0, 3.2, 44.0),
         _sized("A1", 841.0, 594.0, 3.8, 50.0),
         _sized("A0", 1189.0, 841.0, 3.8, 52.0),
-        _sized("ANSI A", 279.4, 215.9, 2.75, 36.0),
-        _sized("ANSI B", 431.8, 279.4, 2.75, 38.0),
+        _sized("ANSI A", 279.4, 215.9, 2.8, 36.0),
+        _sized("ANSI B", 431.8, 279.4, 2.8, 38.0),
         _sized("ANSI C", 558.8, 431.8, 3.4, 46.0),
         _sized("ANSI D", 863.6, 558.8, 4.85, 56.0),
         _sized("ANSI E", 1117.6, 863.6, 4.85, 60.0),

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import io
+from functools import cache
 
 import ezdxf
 import numpy as np
@@ -22,8 +23,15 @@ def opened(doc, crs=None):
     return drawing
 
 
+@cache
+def plain() -> tuple[dict, ezdxf.document.Drawing]:
+    """Return a study and its drawing, made and audited once for all tests that only read them."""
+    doc = made_document()
+    return doc, opened(doc)
+
+
 def test_dxf_text__opens_clean_with_layers_by_subject() -> None:
-    drawing = opened(made_document())
+    _, drawing = plain()
     assert drawing.dxfversion == "AC1024"  # R2010
     assert set(LAYERS) <= {layer.dxf.name for layer in drawing.layers}
     assert drawing.header["$INSUNITS"] == 6
@@ -33,8 +41,7 @@ def test_dxf_text__opens_clean_with_layers_by_subject() -> None:
 
 def test_dxf_text__lines_lie_where_the_study_says() -> None:
     # Reference: pyproj's own transform to the terrain's system.
-    doc = made_document()
-    drawing = opened(doc)
+    doc, drawing = plain()
     table = doc["stations"]
     x, y = Transformer.from_crs("EPSG:4326", doc["terrain"]["crs"], always_xy=True).transform(
         table["lon"], table["lat"]
@@ -47,8 +54,8 @@ def test_dxf_text__lines_lie_where_the_study_says() -> None:
 
 
 def test_dxf_text__fittings_are_blocks_with_their_names() -> None:
-    doc = made_document()
-    space = opened(doc).modelspace()
+    doc, drawing = plain()
+    space = drawing.modelspace()
     for layer, key in (("VENTS", "vents"), ("DRAINS", "drains"), ("BENDS", "bends")):
         found = {
             insert.get_attrib_text("NAME"): insert
@@ -60,6 +67,9 @@ def test_dxf_text__fittings_are_blocks_with_their_names() -> None:
                 item["station_m"], abs=0.005
             )
             assert found[item["id"]].dxf.insert.z == pytest.approx(item["pipe_m"], abs=1e-4)
+            # As a schedule has it: with the unit of the study.
+            level = found[item["id"]].get_attrib_text("PIPE")
+            assert level == f"{item['pipe_m']:.2f} m"
 
 
 def test_dxf_text__a_crossing_with_a_width_is_no_block_of_concrete() -> None:
@@ -79,6 +89,41 @@ def test_dxf_text__a_crossing_with_a_width_is_no_block_of_concrete() -> None:
     assert "Vell Brook" in crossing.get_attrib_text("KIND")
 
 
+def test_dxf_text__land_lies_in_model_space_on_a_layer_of_its_kind() -> None:
+    doc = as_read_from_disk(made_document(count=120))
+    lon, lat = doc["stations"]["lon"], doc["stations"]["lat"]
+    ring = [[lon[0], lat[0]], [lon[9], lat[0]], [lon[9], lat[9]], [lon[0], lat[0]]]
+    given = [
+        ("stream", "Vell Brook", "LineString", [[lon[0], lat[0]], [lon[50], lat[40]]]),
+        ("no-go", "bog", "Polygon", [ring]),
+        ("reference", "BM 7", "Point", [lon[9], lat[9]]),
+    ]
+    features = [
+        {
+            "type": "Feature",
+            "properties": {"kind": kind, "name": name, "level_m": 301.5},
+            "geometry": {"type": shape, "coordinates": places},
+        }
+        for kind, name, shape, places in given
+    ]
+    doc["settings"] = {"sheet": {"features": {"features": features}}}
+    drawing = opened(doc)
+    space = drawing.modelspace()
+    to_grid = Transformer.from_crs("EPSG:4326", doc["terrain"]["crs"], always_xy=True)
+    (stream,) = space.query('LWPOLYLINE[layer=="LAND-STREAM"]')
+    wanted = [to_grid.transform(lon[0], lat[0]), to_grid.transform(lon[50], lat[40])]
+    assert np.allclose(stream.get_points("xy"), wanted, rtol=0, atol=1e-3)
+    (area,) = space.query('LWPOLYLINE[layer=="LAND-NO-GO"]')
+    assert area.closed
+    (point,) = space.query('POINT[layer=="LAND-REFERENCE"]')
+    assert point.dxf.location.z == pytest.approx(301.5)
+    said = {text.dxf.text for text in space.query("TEXT") if text.dxf.layer.startswith("LAND-")}
+    assert said == {"Vell Brook", "bog", "BM 7 301.50 m"}
+    # No layout is empty: the one that a new drawing brings is gone.
+    assert all(len(layout) for layout in drawing.layouts if layout.name != "Model")
+    assert "Layout1" not in drawing.layouts.names()
+
+
 def test_dxf_text__us_survey_feet_scale_all_three_axes() -> None:
     doc = moved_document(-121.6, 38.5, units="us")
     # A system in US survey feet (1200/3937 m, exact by the Mendenhall order of 1893).
@@ -90,8 +135,7 @@ def test_dxf_text__us_survey_feet_scale_all_three_axes() -> None:
 
 
 def test_dxf_text__profile_is_true_in_its_own_space() -> None:
-    doc = made_document()
-    drawing = opened(doc)
+    doc, drawing = plain()
     space = drawing.layout(PROFILE_SPACE)
     (pipe,) = space.query('LWPOLYLINE[layer=="PROFILE-PIPE"]')
     points = np.array([(x, y) for x, y, *_ in pipe.get_points()])
@@ -112,7 +156,8 @@ def test_dxf_text__profile_is_true_in_its_own_space() -> None:
 
 def test_dxf_text__same_bytes_and_the_librarys_switch_put_back() -> None:
     before = ezdxf.options.write_fixed_meta_data_for_testing
-    assert dxf_text(made_document()) == dxf_text(as_read_from_disk(made_document()))
+    doc = made_document(count=150)
+    assert dxf_text(doc) == dxf_text(as_read_from_disk(doc))
     assert ezdxf.options.write_fixed_meta_data_for_testing == before
 
 

@@ -10,12 +10,10 @@ from legible import (
     CODE_NAME,
     LEAST_MM,
     NAMES,
-    cap_height_mm,
-    letters,
+    inked,
     named,
     outside,
     overprinted,
-    pages,
 )
 from sample_study import sample_document, sample_report, sample_sheets
 
@@ -27,21 +25,21 @@ from routing.papers.typeset import shortened, text_width, wrapped
 def test_sheets__read_like_print(size: str) -> None:
     real = sample_document()
     real["settings"]["sheet"] = {"size": size}
-    for page in pages(sample_sheets() if size == "A3" else sheet_pdf(real)):
-        heights = [cap_height_mm(char) for char in letters(page) if char["text"].isalnum()]
-        assert min(heights) >= LEAST_MM - 0.01, page.page_number
+    made = sample_sheets() if size == "A3" else sheet_pdf(real)
+    for number, page in enumerate(inked(made), start=1):
+        assert min(page.capitals_mm()) >= LEAST_MM - 0.005, number
         # Everything stands inside the frame, 20 mm from the punched edge and 10 from the others.
-        assert outside(page, 20.0, 10.0, 10.0, 10.0) == [], page.page_number
-        assert overprinted(page) == [], page.page_number
-        assert CODE_NAME.findall(page.extract_text()) == [], page.page_number
+        assert outside(page, 20.0, 10.0, 10.0, 10.0) == [], number
+        assert overprinted(page) == [], number
+        assert CODE_NAME.findall(page.text) == [], number
 
 
 @pytest.mark.parametrize("kind", list(NAMES))
 def test_sheets__any_name_stays_in_its_place(kind: str) -> None:
-    for page in pages(sheet_pdf(named(NAMES[kind]))):
-        assert outside(page, 20.0, 10.0, 10.0, 10.0) == [], page.page_number
+    for number, page in enumerate(inked(sheet_pdf(named(NAMES[kind]))), start=1):
+        assert outside(page, 20.0, 10.0, 10.0, 10.0) == [], number
         if kind not in ("devanagari", "arabic"):
-            assert overprinted(page) == [], page.page_number
+            assert overprinted(page) == [], number
 
 
 def test_papers__are_pdf_a() -> None:

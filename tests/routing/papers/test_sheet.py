@@ -5,6 +5,7 @@ from __future__ import annotations
 import io
 import itertools
 import re
+from functools import cache
 
 import numpy as np
 import pdfplumber
@@ -209,7 +210,7 @@ def test_windows__every_stretch_fits_and_none_is_missing() -> None:
 @pytest.mark.parametrize("units", ["metric", "us"])
 def test_sheet_pdf__text_finds_every_fitting_with_its_station(units: str) -> None:
     doc = made_document(units=units)
-    pages = page_texts(sheet_pdf(doc))
+    pages = page_texts(made_pdf(units))
     for item in (*doc["vents"], *doc["drains"]):
         station = plus_station(convert(item["station_m"], "station", units), units)
         # On the plan and in the callout above the profile of its own sheet.
@@ -224,6 +225,12 @@ def test_sheet_pdf__text_finds_every_fitting_with_its_station(units: str) -> Non
         assert bare(words) in whole
     for caution in doc["cautions"]:
         assert bare(caution["text"])[:30] in whole
+
+
+@cache
+def made_pdf(units: str) -> bytes:
+    """Return the sheets of the made study, typeset once for all tests that only read them."""
+    return sheet_pdf(made_document(units=units))
 
 
 def whole_text(pdf: bytes) -> str:
@@ -269,7 +276,7 @@ def test_sheet_pdf__signed_titles_and_revisions() -> None:
 
 def test_sheet_pdf__same_study_same_bytes_and_no_clock() -> None:
     doc = made_document()
-    first = sheet_pdf(doc)
+    first = made_pdf("metric")
     assert first == sheet_pdf(as_read_from_disk(doc))
     # PDF/A asks for a date; a study without one has no clock to tell.
     assert b"/CreationDate(D:20000101" in first

@@ -81,7 +81,7 @@ def test_sheet_pdf__outline_properties_tags_and_archival_form() -> None:
     # ISO 19005-2:2011, 6.7.11: part and conformance stand in the XMP packet.
     packet = catalogue["/Metadata"].get_data().decode()
     assert "<pdfaid:part>2</pdfaid:part>" in packet
-    assert "<pdfaid:conformance>A</pdfaid:conformance>" in packet
+    assert "<pdfaid:conformance>B</pdfaid:conformance>" in packet
     assert "/ID" in reader.trailer
     # Every font is in the file.
     for page in reader.pages:

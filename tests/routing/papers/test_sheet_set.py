@@ -142,7 +142,7 @@ def opened(doc: dict) -> ezdxf.document.Drawing:
 
 
 def test_dxf__a_layout_for_every_sheet_at_the_scale_of_the_paper() -> None:
-    doc = made_document()
+    doc = made_document(count=200)
     paper, drawing = paper_of(doc), opened(doc)
     sheets = sheet_set(doc, paper)
     for number, sheet in enumerate(sheets, start=1):
@@ -170,7 +170,7 @@ def test_dxf__a_layout_for_every_sheet_at_the_scale_of_the_paper() -> None:
 
 
 def test_dxf__says_its_system_and_datum_and_names_size_and_rating() -> None:
-    doc = made_document()
+    doc = made_document(count=60)
     doc["terrain"]["vertical_datum"] = "Otterfell harbour datum"
     drawing = opened(doc)
     told = dict(drawing.header.custom_vars.properties)
