@@ -251,10 +251,10 @@ def _bridge(doc: Document, span: Mapping[str, Any]) -> Detail:
     bays = ""
     if bridges:
         bay = show(float(bridges[0]["bay_m"]), "length", units_of(doc))
-        bays = f"{bridges[0]['bays']} bays of {bay}; "
+        bays = f"{bridges[0]['bays']} bays of {bay}. "
     reach = f"{station_text(doc, first)} to {station_text(doc, last)}"
     notes = [
-        f"{bays}looking across the line, the ground from the raster. The structure, its floods "
+        f"{bays}Seen across the line, the ground from the raster. The structure, its floods "
         "and its joints are for a licensed engineer to design.",
     ]
     return Detail(f"Pipe above ground, {reach}", draw, notes)

@@ -39,9 +39,9 @@ def draw_diagram(ink: Drawing, doc: Document, paper: Paper, box: Box) -> None:
     ink.mark("intake", left - 3.0, line, sign)
     ink.mark("powerhouse", right + 3.0, line, sign)
     summary = doc["summary"]
-    ink.text(left - 6.0, line + 9.0, show(summary["intake_level_m"], "elevation", units), size,
+    ink.text(left - 6.0, line + 10.5 + size, show(summary["intake_level_m"], "elevation", units), size,
              layer="diagram")  # fmt: skip
-    ink.text(right + 6.0, line + 9.0, show(summary["outlet_level_m"], "elevation", units), size,
+    ink.text(right + 6.0, line + 10.5 + size, show(summary["outlet_level_m"], "elevation", units), size,
              anchor="end", layer="diagram")  # fmt: skip
     wanted = [left + 8.0 + at / length * (right - left - 16.0) for at, *_ in items]
     places = spread(wanted, 1.7 * size, left + 4.0, right - 4.0) if items else []
