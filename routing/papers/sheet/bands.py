@@ -98,12 +98,15 @@ def draw_bands(ink: Drawing, doc: Document, view: ProfileView, paper: Paper) -> 
     for number, band in enumerate(rows):
         y = top + number * high
         _frame(ink, view, paper, y, band.name)
+        free = view.left
         for where in at.tolist():
-            x = float(view.x(where))
             words = band.words(where)
             half = text_width(words, letter) / 2.0
-            x = min(max(x, view.left + half + 0.4), view.right - half - 0.4)
+            x = min(max(float(view.x(where)), view.left + half + 0.4), view.right - half - 0.4)
+            if x - half < free:  # a short end of the line holds fewer figures
+                continue
             ink.text(x, y + base, words, letter, anchor="middle", layer="band")
+            free = x + half + 0.3
     for where in at.tolist():
         x = float(view.x(where))
         ink.line(x, view.top, x, view.bottom, "hair")

@@ -44,9 +44,9 @@ def draw_cover(
     plane: LocalPlane,
     relief: Relief | None,
     columns: Sequence[float],
-    count: int,
+    sheets: Sequence[str],
 ) -> Cover:
-    """Return the cover without its drawing list, for which there is room for ``count`` sheets.
+    """Return the cover without its drawing list; ``sheets`` are titles for which it leaves room.
 
     ``columns`` is where the columns of the sheets' tables begin [mm]: words stand in the first
     half of them, the location plan in the rest, and both leave what is below them free.
@@ -58,21 +58,24 @@ def draw_cover(
     top = _words(ink, doc, paper, words)
     half = (words.right - words.left) / 2.0
     job = Box(words.left + half, top, words.right, words.bottom)
+    listed = Box(words.left, top, words.left + half - 3.0, words.bottom)
     used = max(
         _list(ink, paper, job, "The job", summary_facts(doc)),
-        min(top + (count + 1.0) * 1.5 * paper.small, words.bottom),
+        _list(Drawing(0.0, 0.0), paper, listed, "Drawing list", _numbered(sheets)),
     )
     room = Box(edge, 6.0, paper.frame_width - 6.0, paper.frame_height - 6.0)
     low = _location(ink, doc, paper, plane, relief, room)
     tops = [used + 2.0 * paper.small] * first + [low + 4.0] * (len(columns) - first)
-    listed = Box(words.left, top, words.left + half - 3.0, words.bottom)
     return Cover(ink, listed, tops)
 
 
 def list_sheets(cover: Cover, paper: Paper, sheets: Sequence[str]) -> None:
     """Write the drawing list onto the cover; ``sheets`` are all titles in order, its own first."""
-    rows = [(str(number), title) for number, title in enumerate(sheets, start=1)]
-    _list(cover.ink, paper, cover.listed, "Drawing list", rows)
+    _list(cover.ink, paper, cover.listed, "Drawing list", _numbered(sheets))
+
+
+def _numbered(sheets: Sequence[str]) -> list[tuple[str, str]]:
+    return [(str(number), title) for number, title in enumerate(sheets, start=1)]
 
 
 def _words(ink: Drawing, doc: Document, paper: Paper, box: Box) -> float:

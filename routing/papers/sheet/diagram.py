@@ -39,10 +39,11 @@ def draw_diagram(ink: Drawing, doc: Document, paper: Paper, box: Box) -> None:
     ink.mark("intake", left - 3.0, line, sign)
     ink.mark("powerhouse", right + 3.0, line, sign)
     summary = doc["summary"]
-    ink.text(left - 6.0, line + 10.5 + size, show(summary["intake_level_m"], "elevation", units), size,
-             layer="diagram")  # fmt: skip
-    ink.text(right + 6.0, line + 10.5 + size, show(summary["outlet_level_m"], "elevation", units), size,
-             anchor="end", layer="diagram")  # fmt: skip
+    above, below = (show(summary[f"{end}_level_m"], "elevation", units)
+                    for end in ("intake", "outlet"))  # fmt: skip
+    foot = line + 10.5 + size
+    ink.text(left - 6.0, foot, above, size, layer="diagram")
+    ink.text(right + 6.0, foot, below, size, anchor="end", layer="diagram")
     wanted = [left + 8.0 + at / length * (right - left - 16.0) for at, *_ in items]
     places = spread(wanted, 1.7 * size, left + 4.0, right - 4.0) if items else []
     for (_, kind, words, look), x in zip(items, places, strict=True):

@@ -39,6 +39,7 @@ if TYPE_CHECKING:
 __all__ = ["SheetDrawing", "sheet_drawings", "sheet_pdf", "sheet_set"]
 
 
+COVER = "Cover and location plan"
 MOST_MORE = 2
 """Sheets that notes and legend may take beyond the cover and the room left on others [-]."""
 
@@ -105,9 +106,13 @@ def sheet_set(
     details = draw_details(doc, paper)
     galley = Galley(paper)
     galley.set(*sheet_blocks(doc))
-    count = len(sheets) + len(details) + len(galley.sheets) + MOST_MORE
+    # As many titles as there may be, each as long as it may get.
+    tables = len(galley.sheets) + MOST_MORE
+    known = [COVER, *(sheet.title for sheet in sheets)]
+    known += [_numbered("Details", len(details), len(details))] * len(details)
+    known += [_numbered("Schedules and notes", tables, tables)] * tables
     columns = [galley.left_of(number) for number in range(galley.count)]
-    cover = draw_cover(doc, paper, local_plane(doc), relief, columns, count)
+    cover = draw_cover(doc, paper, local_plane(doc), relief, columns, known)
     galley.begin_with(cover.ink, cover.tops)
     galley.set(*front_blocks(doc))
     for title, scale, inks in (
@@ -118,7 +123,7 @@ def sheet_set(
             SheetDrawing(title=_numbered(title, number, len(inks)), scale=scale, ink=ink)
             for number, ink in enumerate(inks, start=1)
         ]
-    titles = ["Cover and location plan", *(sheet.title for sheet in sheets)]
+    titles = [COVER, *(sheet.title for sheet in sheets)]
     list_sheets(cover, paper, titles)
     drawn = [SheetDrawing(title=titles[0], scale="as shown", ink=cover.ink), *sheets]
     for number, sheet in enumerate(drawn, start=1):
