@@ -45,15 +45,15 @@ def add_land(space: Any, doc: Document, survey: SurveySystem, size: float) -> No
         given = {"layer": land_layer(str(told.get("kind")))}
         if given["layer"] not in LAND_LAYERS:
             continue
-        name, level = plain(told.get("name") or ""), told.get("level_m")
+        name, given_m = plain(told.get("name") or ""), told.get("level_m")
+        level = float(given_m) if isinstance(given_m, int | float) else None
         for shape, places in parts(feature["geometry"]):
             east, north = survey.forward(places[:, 0], places[:, 1])
             points = np.column_stack([east, north]).round(4).tolist()
             if shape == "Point":
-                known = isinstance(level, int | float)
-                z = round(float(level) / survey.metres_per_unit, 4) if known else 0.0
+                z = 0.0 if level is None else round(level / survey.metres_per_unit, 4)
                 space.add_point((*points[0], z), dxfattribs=given)
-                said = show(float(level), "elevation", units_of(doc)) if known else ""
+                said = "" if level is None else show(level, "elevation", units_of(doc))
                 name = f"{name} {said}".strip()
             else:
                 space.add_lwpolyline(points, close=shape == "Polygon", dxfattribs=given)
