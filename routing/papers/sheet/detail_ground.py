@@ -84,9 +84,15 @@ def _trench(doc: Document, title: str, at: float, cover: float, notes: tuple[str
 
 def _road(doc: Document, crossing: Mapping[str, Any]) -> Detail:
     title = f"{plain(crossing['id'])}: {crossing_words(crossing)}, section of the trench"
-    notes = [plain(each) for each in crossing.get("asks") or ()][:3]
+    notes = _asked(crossing)
     at, cover = float(crossing["station_m"]), float(crossing["cover_m"])
     return _trench(doc, title, at, cover, (*notes, "The road is restored as its owner asks."))
+
+
+def _asked(crossing: Mapping[str, Any]) -> list[str]:
+    """Return what a crossing asks, each as a sentence."""
+    asks = [plain(each) for each in crossing.get("asks") or ()]
+    return [f"{each[:1].upper()}{each[1:].removesuffix('.')}." for each in asks][:3]
 
 
 def _bench(doc: Document, bench: Mapping[str, Any]) -> Detail:
@@ -149,7 +155,7 @@ def _stream(doc: Document, crossing: Mapping[str, Any]) -> Detail:
         f"At {station_text(doc, at)}{angle}; bed {plain(crossing['name'] or 'without a name')}"
         f", width {'as drawn' if crossing.get('width_m') else 'not known: length along the line'}; "
         "water and banks are a sketch.",
-        *[plain(each) for each in crossing.get("asks") or ()][:2],
+        *_asked(crossing),
         "Scour is judged by an engineer; bed and banks are restored as the consent asks.",
     ]
     return Detail(f"{plain(crossing['id'])}: crossing below the stream", draw, notes)
@@ -182,10 +188,10 @@ def _block(doc: Document, block: Mapping[str, Any]) -> Detail:
 
     thrust = force_text(doc, float(block["thrust_kn"]))
     spread = "" if weighty else " It spreads from the fitting to the face, as the plan shows."
+    volume = show(block["volume_m3"], "concrete", units_of(doc))
     notes = [
-        f"Wide × high × long {sides}, {show(block['volume_m3'], 'volume', units_of(doc))}; thrust "
-        f"{thrust} towards {float(block['bearing_deg']):.0f}°. The largest of its kind: face and "
-        f"plan.{spread}",
+        f"Wide × high × long {sides}, {volume}; thrust {thrust} towards "
+        f"{float(block['bearing_deg']):.0f}°. The largest of its kind: face and plan.{spread}",
         "Reinforcement is left to the engineer. Pipe wrapped where concrete holds it.",
     ]
     return Detail(f"{plain(block['hold']).capitalize()} {plain(block['id'])}", draw, notes)

@@ -13,7 +13,7 @@ from routing.papers.set_facts import force_text
 from routing.papers.sheet.detail import Detail, bore_at
 from routing.papers.sheet.sketch import Sketch
 from routing.papers.station import station_text
-from routing.units import in_system, show
+from routing.units import INCH, in_system, parse_quantity, show
 
 __all__ = ["water_details"]
 
@@ -248,7 +248,9 @@ def _basin(doc: Document, settling: Mapping[str, Any]) -> Detail:
         on.up(0.0, wide, long + 0.15 + 2.0 / on.mm)
         on.note(0.85 * long, 0.0, "flushing", 3.0, 5.0)
 
-    grain = show(float(settling["grain_m"]), "diameter", units_of(doc))
+    grain_m = float(settling["grain_m"])
+    us = units_of(doc) == "us"
+    grain = f"{grain_m / INCH:.3f} in" if us else f"{1000.0 * grain_m:.2f} mm"
     notes = [
         f"Plan, {'as built' if built else 'the area needed'}: {_area(doc, area)}; "
         f"{_area(doc, float(settling['needed_m2']))} are needed for grains of {grain}, sinking at "
@@ -262,14 +264,16 @@ def _basin(doc: Document, settling: Mapping[str, Any]) -> Detail:
 def _screen(doc: Document, told: Mapping[str, Any], given: Mapping[str, Any]) -> Detail:
     """Draw a few bars of the screen across, with the gap between them."""
     screen, gap = told["screen"], float(told["bar_gap_m"])
-    bar = float(given.get("bar") or 0.5 * gap)
+    bar = parse_quantity(given["bar"], "length", name="intake.bar") if "bar" in given else 0.5 * gap
     pitch = gap + bar
 
     def draw(on: Sketch) -> None:
         for number in range(BARS):
             on.rect(number * pitch, 0.0, number * pitch + bar, 5.0 * bar, "concrete")
-        on.across(3 * pitch + bar, 4 * pitch, -3.0 / on.mm)
-        on.across(BARS * pitch - gap - bar, BARS * pitch - gap, 5.0 * bar + 3.0 / on.mm)
+        thick, clear = (show(each, "diameter", on.units) for each in (bar, gap))
+        on.across(3 * pitch + bar, 4 * pitch, -3.0 / on.mm, f"gap {clear}")
+        last = BARS * pitch - gap
+        on.across(last - bar, last, 5.0 * bar + 3.0 / on.mm, f"bar {thick}")
 
     built = screen.get("built_m2")
     notes = [

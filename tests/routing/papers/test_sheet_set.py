@@ -203,3 +203,44 @@ def test_dxf__same_bytes_whatever_the_seed_of_hashes() -> None:
         for seed in ("0", "77")
     }
     assert len(made) == 1
+
+
+def described(units: str) -> dict:
+    """Return a study with an intake that was described, and a stream and a road to cross."""
+    doc = made_document(count=120, units=units)
+    doc["intake"] = {
+        "notch_angle_deg": 90.0, "notch_head_m": 0.13, "bar_gap_m": 0.012, "crest_width_m": 1.2,
+        "mouth": {"depth_m": 1.0, "least_m": 0.3},
+        "screen": {"net_m2": 0.07, "gross_m2": 0.22, "built_m2": 0.8, "velocity_m_s": 0.3,
+                   "clogged_share": 0.5},
+        "settling": {"grain_m": 3e-4, "velocity_m_s": 0.03, "needed_m2": 1.3, "built_m2": 6.25},
+    }  # fmt: skip
+    doc["settings"] = {"intake": {"bar": "6 mm", "bar_gap": "12 mm"}}
+    doc["crossings"] = [
+        {"id": f"X{number}", "kind": kind, "station_m": 60.0 * number, "to_m": 60.0 * number + 3.4,
+         "name": "Rowan", "angle_deg": 63.0, "length_m": 3.4, "width_m": 3.0, "cover_m": 0.81,
+         "asks": ["at least 0.60 m of cover"], "consent": None, "relation": "crosses"}
+        for number, kind in enumerate(("road", "stream"), start=1)
+    ]  # fmt: skip
+    return doc
+
+
+@pytest.mark.parametrize(
+    ("units", "words"),
+    [
+        # A basin of 6.25 m2 four times as long as wide is 1.25 m by 5 m.
+        ("metric", ["gap 12 mm", "bar 6 mm", "5.00 m", "1.25 m", "0.30 mm", "least 0.30 m"]),
+        ("us", ["gap 0.47 in", "bar 0.24 in", "16.4 ft", "4.1 ft", "0.012 in", "least 1.0 ft"]),
+    ],
+)
+def test_draw_details__of_intake_and_crossings_carry_the_studys_own_dimensions(
+    units: str, words: list[str]
+) -> None:
+    doc = described(units)
+    told = " ".join(said(sheet) for sheet in draw_details(doc, paper_of(doc)))
+    for title in ("Intake: weir, screen and mouth", "Settling basin", "Screen, 1:",
+                  "X2: crossing below the stream", "X1: road Rowan", "Powerhouse connection",
+                  "At least 0.60 m of cover."):  # fmt: skip
+        assert title in told
+    for each in words:
+        assert each in told
