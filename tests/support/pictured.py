@@ -59,4 +59,4 @@ if __name__ == "__main__":
     made = made_document(count=300)
     FOLDER.mkdir(exist_ok=True)
     for name, picture in rendered(sheet_pdf(made, made_relief(made))).items():
-        picture.quantize(16).save(FOLDER / f"sheet-{name}.png", optimize=True)
+        picture.save(FOLDER / f"sheet-{name}.png", optimize=True)
