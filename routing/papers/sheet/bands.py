@@ -22,6 +22,8 @@ __all__ = ["band_count", "draw_bands"]
 
 METRIC_STEPS = (1.0, 2.0, 5.0, 10.0, 20.0, 25.0, 50.0, 100.0, 200.0, 500.0, 1000.0)
 """Intervals of the figures, in the unit of stations."""
+LOW_MM = 250.0
+"""Paper that is lower leaves bands out, so that the profile keeps its height [mm]."""
 GRADE_BANDS = 2
 """Bands that grade and length of the straights take together [-]."""
 
@@ -37,7 +39,8 @@ class Band:
     upright: bool = False
 
 
-def _bands(doc: Document) -> list[Band]:
+def _bands(doc: Document, low: bool) -> list[Band]:
+    """Return the rows of figures; on low paper surge stands on the key profile alone."""
     units, station = units_of(doc), column(doc, "station_m")
 
     def figures(name: str, words: str, kind: Kind, digits: int, scale: float = 1.0) -> Band:
@@ -65,7 +68,7 @@ def _bands(doc: Document) -> list[Band]:
         digits = 0 if units == "metric" else 1
         rows.append(figures("flowing_pressure_kpa", "flowing", "pressure", digits, 1000.0))
     for name, words in (("surge_max_kpa", "highest surge"), ("surge_min_kpa", "lowest surge")):
-        if np.isfinite(column(doc, name)).any():
+        if not low and np.isfinite(column(doc, name)).any():
             rows.append(figures(name, words, "pressure", 0, 1000.0))
     return rows
 
@@ -74,9 +77,10 @@ def _whole(value: float) -> bool:
     return abs(value - round(value)) < 1e-6
 
 
-def band_count(doc: Document) -> int:
+def band_count(doc: Document, paper: Paper) -> int:
     """Return the number of bands: those of figures, two of the grade, the pipe, its test."""
-    return len(_bands(doc)) + GRADE_BANDS + 1 + bool(_tests(doc))
+    low = paper.height < LOW_MM
+    return len(_bands(doc, low)) + GRADE_BANDS + 1 + bool(not low and _tests(doc))
 
 
 def draw_bands(ink: Drawing, doc: Document, view: ProfileView, paper: Paper) -> None:
@@ -84,7 +88,8 @@ def draw_bands(ink: Drawing, doc: Document, view: ProfileView, paper: Paper) -> 
     units = units_of(doc)
     metres = 1.0 / convert(1.0, "station", units)
     letter = paper.small
-    rows = _bands(doc)
+    low = paper.height < LOW_MM
+    rows = _bands(doc, low)
     widest = 1.25 * max(text_width("-1000.00", letter), 4.6 * letter)
     mm_per_unit = 1000.0 / view.scales.along * metres
     step = next((s for s in METRIC_STEPS if s * mm_per_unit >= widest), METRIC_STEPS[-1])
@@ -115,7 +120,7 @@ def draw_bands(ink: Drawing, doc: Document, view: ProfileView, paper: Paper) -> 
     _grades(ink, doc, view, paper, y)
     y += GRADE_BANDS * high
     _stretches(ink, view, paper, y, "pipe, its rating", _pipes(doc, view))
-    if tests := _tests(doc):
+    if (tests := _tests(doc)) and not low:
         _stretches(ink, view, paper, y + high, "test section", tests)
 
 

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from itertools import groupby
 from typing import TYPE_CHECKING, NamedTuple
 
 import numpy as np
@@ -26,6 +27,8 @@ if TYPE_CHECKING:
 
 __all__ = ["Cover", "draw_cover", "list_sheets"]
 
+MOST_ALIKE = 3
+"""Sheets of details or tables that stand in the drawing list one by one [-]."""
 FRAME_MM = 5.0
 """Room between the line and the frame around it on the location plan [mm]."""
 
@@ -75,7 +78,16 @@ def list_sheets(cover: Cover, paper: Paper, sheets: Sequence[str]) -> None:
 
 
 def _numbered(sheets: Sequence[str]) -> list[tuple[str, str]]:
-    return [(str(number), title) for number, title in enumerate(sheets, start=1)]
+    """Return numbers and titles; details and tables on many sheets share one row."""
+    rows: list[tuple[str, str]] = []
+    numbered = enumerate(sheets, start=1)
+    for stem, group in groupby(numbered, key=lambda pair: pair[1].partition(", ")[0]):
+        each = list(group)
+        if len(each) > MOST_ALIKE and not stem.startswith("Plan"):
+            rows.append((f"{each[0][0]} to {each[-1][0]}", stem))
+        else:
+            rows += [(str(number), title) for number, title in each]
+    return rows
 
 
 def _words(ink: Drawing, doc: Document, paper: Paper, box: Box) -> float:

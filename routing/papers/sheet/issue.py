@@ -146,7 +146,7 @@ def sheet_drawings(
     """Return the drawings: the key sheet, then each plan and profile down the line."""
     plane = local_plane(doc)
     x, y = plane.forward(column(doc, "lon"), column(doc, "lat"))
-    bands = band_count(doc)
+    bands = band_count(doc, paper)
     scales, pieces = choose(doc, x, y, paper, plot_height(paper, bands))
     key, along = draw_key(doc, pieces, paper, plane, relief, contours)
     title = "Key plan and profile of the whole line"

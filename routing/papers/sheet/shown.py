@@ -54,7 +54,7 @@ def shown_ground(doc: Document) -> Shown:
     """Return what the plans of a study's sheets show of the ground."""
     plane, paper = local_plane(doc), paper_of(doc)
     x, y = plane.forward(column(doc, "lon"), column(doc, "lat"))
-    scales, pieces = choose(doc, x, y, paper, plot_height(paper, band_count(doc)))
+    scales, pieces = choose(doc, x, y, paper, plot_height(paper, band_count(doc, paper)))
     box = Box(0.0, 0.0, paper.frame_width, paper.plan_height)
     wide, high = np.meshgrid([box.left, box.right], [box.top, box.bottom])
     boxes = []
