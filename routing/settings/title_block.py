@@ -204,7 +204,12 @@ class SheetSettings:
         "office.toml",
         without="this table alone",
     )
-    logo: str | None = row(_LOGO, "logo in the title block", "logo.png", without="no picture")
+    logo: str | None = row(
+        _LOGO,
+        "logo in the title block; a settings file names the picture, or gives its data address",
+        "data:image/png;base64,iVBORw0KGgo=",
+        without="no picture",
+    )
     entry: tuple[OwnRowSettings, ...] = row(
         tables(OwnRowSettings, most=5),
         "rows of one's own in the title block",
