@@ -153,11 +153,18 @@ class RecordStore:
 
 def _insert(connection: sqlite3.Connection, study: str, said: Record, kept: Record) -> int:
     """Keep a record unless it is known, as it was said or as it was given out; return how many."""
-    keys = record_key(said), record_key(kept)
+    row = {
+        "study": study,
+        "said": record_key(said),
+        "kept": record_key(kept),
+        "time": kept["time"],
+        "record": orjson.dumps(kept),
+        "who": acting().name or None,
+    }
     return connection.execute(
-        "INSERT INTO records SELECT ?1, ?2, ?3, ?4, ?5, ?6 WHERE NOT EXISTS (SELECT 1 FROM records "
-        "WHERE study = ?1 AND (said = ?2 OR kept = ?2))",
-        (study, *keys, kept["time"], orjson.dumps(kept), acting().name or None),
+        "INSERT INTO records SELECT :study, :said, :kept, :time, :record, :who WHERE NOT EXISTS "
+        "(SELECT 1 FROM records WHERE study = :study AND (said = :said OR kept = :said))",
+        row,
     ).rowcount
 
 

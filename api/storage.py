@@ -348,10 +348,10 @@ class Storage:
         # The oldest go first; of those with a label as many are kept besides.
         for kind in ("IS NULL", "IS NOT NULL"):
             connection.execute(
-                f"DELETE FROM revisions WHERE study = ?1 AND label {kind} AND revision NOT IN ("
-                f"SELECT revision FROM revisions WHERE study = ?1 AND label {kind} "
-                "ORDER BY revision DESC LIMIT ?2)",
-                (identity, self.settings.max_revisions),
+                f"DELETE FROM revisions WHERE study = :study AND label {kind} AND revision NOT IN ("
+                f"SELECT revision FROM revisions WHERE study = :study AND label {kind} "
+                "ORDER BY revision DESC LIMIT :most)",
+                {"study": identity, "most": self.settings.max_revisions},
             )
         return Revision(study=identity, revision=revision, etag=tag, document=document)
 

@@ -184,9 +184,9 @@ class AccessFile:
         with self._database.read() as connection:
             row = connection.execute(
                 "SELECT t.id, t.name, t.role, s.hash FROM sessions s JOIN tokens t "
-                "ON t.id = s.token WHERE s.id = ? AND s.expires > ?2 AND t.revoked IS NULL "
-                "AND (t.expires IS NULL OR t.expires > ?2)",
-                (match[1], now_text()),
+                "ON t.id = s.token WHERE s.id = :id AND s.expires > :now AND t.revoked IS NULL "
+                "AND (t.expires IS NULL OR t.expires > :now)",
+                {"id": match[1], "now": now_text()},
             ).fetchone()
         if row is None or not self._checker.right(match[2], row[3]):
             return None

