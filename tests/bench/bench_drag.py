@@ -1,4 +1,4 @@
-"""From the pointer to the painted profile, in a real browser, on a line of two kilometres.
+"""From the pointer to the painted profile, in a real browser, on lines of 2 km and of 12 km.
 
 Run it alone: ``python tests/bench/bench_drag.py``. It prints the median and the 95th percentile of
 the time from a pointer event to the next frame after the answer was drawn, the part of it that the
@@ -99,6 +99,11 @@ def two_kilometres() -> list[list[float]]:
     return there + back[: int(0.72 * len(back))]
 
 
+def twelve_kilometres() -> list[list[float]]:
+    """Return 43 points to and fro across the sample's slope, some 290 m each way."""
+    return [[-16.072 + 0.0004 * k, 47.2945 + 0.0026 * (k % 2)] for k in range(43)]
+
+
 @contextmanager
 def service(data: str) -> Iterator[httpx.Client]:
     """Run the service in a process of its own, as people do."""
@@ -126,32 +131,37 @@ def service(data: str) -> Iterator[httpx.Client]:
 
 
 def main() -> None:
-    """Drag the middle of the line about and print how long each picture took."""
+    """Drag a bend of each line about and print how long each picture took."""
     with tempfile.TemporaryDirectory() as data, service(data) as client:
         terrain = upload(client, sample_dem.sample_paths().terrain).json()["id"]
-        points = two_kilometres()
-        body = {"terrain": terrain, "route": {"type": "LineString", "coordinates": points}}
-        study = client.post("/api/studies", json=body).json()
-        length, count = study["summary"]["plan_length_m"], len(study["stations"]["station_m"])
-        print(f"line of {length:.0f} m, {count} stations")
-        print(f"request alone         median {median(bare_times(client, body)):6.1f} ms")
-        address = str(client.base_url.join(f"/?study={study['id']}"))
         with sync_playwright() as started:
             browser = started.chromium.launch(executable_path="/usr/bin/chromium", args=FLAGS)
-            dragged(browser, address)  # the first drag warms both ends
-            times = np.array(dragged(browser, address))
-            bare = np.array(drawn_bare(browser, address))
+            for points in (two_kilometres(), twelve_kilometres()):
+                route = {"type": "LineString", "coordinates": points}
+                timed(client, browser, {"terrain": terrain, "route": route})
             browser.close()
-        named = {
-            "pointer to picture": times[:, 0],
-            "of it, page's work": times[:, 1],
-            "libraries alone": bare,
-        }
-        for name, column in named.items():
-            p95 = quantiles(column.tolist(), n=20)[-1]
-            print(f"{name:<21} median {median(column):6.1f} ms, 95 of 100 within {p95:6.1f} ms")
-        ratio = median(times[:, 0]) / median(bare)
-        print(f"pointer to picture is {ratio:.1f} times the libraries alone; {len(times)} painted")
+
+
+def timed(client: Any, browser: Any, body: dict[str, Any]) -> None:
+    """Print the times of one line."""
+    study = client.post("/api/studies", json=body).json()
+    length, count = study["summary"]["plan_length_m"], len(study["stations"]["station_m"])
+    print(f"line of {length:.0f} m, {count} stations")
+    print(f"request alone         median {median(bare_times(client, body)):6.1f} ms")
+    address = str(client.base_url.join(f"/?study={study['id']}"))
+    dragged(browser, address)  # the first drag warms both ends
+    times = np.array(dragged(browser, address))
+    bare = np.array(drawn_bare(browser, address))
+    named = {
+        "pointer to picture": times[:, 0],
+        "of it, page's work": times[:, 1],
+        "libraries alone": bare,
+    }
+    for name, column in named.items():
+        p95 = quantiles(column.tolist(), n=20)[-1]
+        print(f"{name:<21} median {median(column):6.1f} ms, 95 of 100 within {p95:6.1f} ms")
+    ratio = median(times[:, 0]) / median(bare)
+    print(f"pointer to picture is {ratio:.1f} times the libraries alone; {len(times)} painted")
 
 
 def bare_times(client: Any, body: dict[str, Any]) -> list[float]:
