@@ -64,6 +64,12 @@ OF_SEARCH = (
     "Another way {1}", "{1} of trench",
 )  # fmt: skip
 """How far a search is, and what a proposal is best at."""
+OF_FIELDS = (
+    "the file's own", "the ground at the start of the line", "never assumed", "by kind",
+    "only the sudden blockage is judged", "not known", "choose", "as given", "pelton", "turgo",
+    "crossflow", "francis", "bridge", "no line yet",
+)  # fmt: skip
+"""What a field says where nothing was told: a first piece of its row; choices of one word."""
 DEAF = "ne"
 """A language with the decimal point: papers that are listened to are made in it, without words."""
 WITH_UNIT = re.compile(rf", (?:{UNITS}|%|°|m³|yd³)$")
@@ -206,7 +212,7 @@ def word_list() -> dict[str, None]:
     """Return every sentence, in the order of the places where they stand."""
     from api.word_studies import sample_documents
 
-    found: dict[str, None] = dict.fromkeys((*BESIDE, *OF_SEARCH))
+    found: dict[str, None] = dict.fromkeys((*BESIDE, *OF_SEARCH, *OF_FIELDS))
     for page in PAGES:
         found |= dict.fromkeys(page_sentences(page.read_text(encoding="utf-8")))
     for script in SCRIPTS:

@@ -89,7 +89,7 @@ export class LineView {
     const name = { intake: "Intake", outlet: "Powerhouse end", bend: `Vertex ${index + 1} of ${points.length}` }[kind];
     const icon = L.divIcon({ className: `handle handle-${end ? kind : "bend"}`, iconSize: end ? [24, 24] : [16, 16] });
     const marker = L.marker(toMap(points[index]), {
-      icon, draggable: true, keyboard: true, title: `${name}. Drag it; arrow keys move it, Delete takes it out.`,
+      icon, draggable: true, keyboard: true, title: [name, "Drag it; arrow keys move it, Delete takes it out."].join(". "),
       alt: name, zIndexOffset: end ? 900 : 800, autoPan: true,
     });
     marker.on("dragstart", () => this.#grab(index));
@@ -100,7 +100,7 @@ export class LineView {
     this.handles.addLayer(marker);
     const node = /** @type {HTMLElement} */ (marker.getElement());
     node.dataset.index = String(index);
-    node.setAttribute("aria-label", `${name}. Arrow keys move it, I puts a vertex after it, Delete takes it out.`);
+    node.setAttribute("aria-label", [name, "Arrow keys move it, I puts a vertex after it, Delete takes it out."].join(". "));
     node.addEventListener("focus", () => this.state.setVertex(index));
     node.addEventListener("keydown", (event) => this.#key(event, index));
   }

@@ -106,10 +106,10 @@ function lineRow(state, line, i) {
     state.change("Line named", { ...state.plan, lines });
   });
   const pick = button(active ? "●" : "○", () => state.change("Other line taken", { ...state.plan, active: i }), {
-    "aria-pressed": String(active), "aria-label": `Work on ${line.name}`, class: "pick", "data-key": `pick-${i}`,
+    "aria-pressed": String(active), "aria-label": `Work on “${line.name}”`, class: "pick", "data-key": `pick-${i}`,
   });
   const drop = button("×", () => state.change("Line dropped", dropLine(state.plan, i)), {
-    "aria-label": `Drop ${line.name}`, class: "quiet", "data-key": `drop-${i}`,
+    "aria-label": `Drop “${line.name}”`, class: "quiet", "data-key": `drop-${i}`,
   });
   drop.disabled = state.plan.lines.length < 2;
   return element("div", { class: `line-row${active ? " active" : ""}` }, pick, name, drop);
