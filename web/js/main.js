@@ -59,7 +59,7 @@ const live = new Live(
   async (/** @type {{body: any, look: import("./api.js").Look}} */ { body, look }, sequence) => decode(await api.preview(body, sequence, look)),
   (model, sequence) => {
     trace.painted = sequence;
-    trace.applied.push(sequence);
+    if (trace.applied.at(-1) !== sequence) trace.applied.push(sequence);
     if (trace.applied.length > 2000) trace.applied.shift();
     away(false);
     without = model.fitted === false ? without + 1 : 0;
