@@ -11,6 +11,7 @@ import numpy as np
 
 from routing.papers import EXPORTS, export, write_map
 from routing.papers.field import write_field
+from routing.papers.things import made_once
 from routing.stream_study import followed
 from routing.terrain import Relief, Terrain, relief_image
 from routing.terrain.drawn_contour import DrawnContour, contour_lines
@@ -123,11 +124,12 @@ def _around(document: Mapping[str, Any]) -> _Box:
 def write_outputs(document: Mapping[str, Any], terrain: Terrain, folder: Path) -> None:
     """Write every file of a study into an existing folder."""
     relief = study_relief(document, terrain)
-    write_map(document, relief, folder / "map.html", study_streams(document, terrain))
-    write_field(document, relief, folder / "field.html")
-    for row in EXPORTS.values():
-        if row.folder == "always":
-            export(document, row.format, folder / row.name)
+    with made_once():
+        write_map(document, relief, folder / "map.html", study_streams(document, terrain))
+        write_field(document, relief, folder / "field.html")
+        for row in EXPORTS.values():
+            if row.folder == "always":
+                export(document, row.format, folder / row.name)
 
 
 def write_papers(document: Mapping[str, Any], terrain: Terrain, folder: Path) -> None:

@@ -29,6 +29,7 @@ import pytest
 from routing.line import read_route
 from routing.papers import export_bytes, map_html
 from routing.papers.field import field_html
+from routing.papers.things import made_once, things
 from routing.record import study_document, to_json
 from routing.settings import settings_from_mapping
 from routing.study import open_study_terrain, run_study
@@ -246,3 +247,15 @@ def test_ratings__a_valve_says_the_one_pressure_it_must_bear(doc: dict[str, Any]
         if vent["rating_kpa"] is not None:
             words = f"Must bear: {vent['rating_kpa'] / factor:.{digits}f} {unit}"
             assert all(words in text for text in seen)
+
+
+def test_made_once__gives_the_same_list_and_keeps_documents_apart(doc: dict[str, Any]) -> None:
+    alone = things(doc)
+    with made_once():
+        first = things(doc)
+        first.clear()
+        assert things(doc) == alone
+        for name in ("V1", "V2"):
+            other = {**doc, "vents": [vent for vent in doc["vents"] if vent["id"] == name]}
+            assert [each.id for each in things(other) if each.kind == "vent"] == [name]
+    assert things({**doc, "vents": []}) == [each for each in alone if each.kind != "vent"]

@@ -53,6 +53,9 @@ class Row:
         return self.type.endswith("?")
 
 
+_NO_ROWS: Mapping[str, Row] = MappingProxyType({})
+
+
 @cache
 def load_rows() -> Mapping[str, Row]:
     """Return all rows by their path, in the order of the document."""
@@ -75,19 +78,20 @@ def load_rows() -> Mapping[str, Row]:
     return MappingProxyType(found)
 
 
-@cache
 def members(parent: str) -> Mapping[str, Row]:
     """Return the rows of an object's members by key; ``""`` is the document itself."""
-    inside = f"{parent}." if parent else ""
-    return MappingProxyType(
-        {
-            row.key: row
-            for row in load_rows().values()
-            if row.path.startswith(inside)
-            and "." not in row.path[len(inside) :]
-            and (parent or row.path[:1].islower())
-        }
-    )
+    return _members().get(parent, _NO_ROWS)
+
+
+@cache
+def _members() -> Mapping[str, Mapping[str, Row]]:
+    """Return the rows by the object that they belong to; a name without one is no member."""
+    found: dict[str, dict[str, Row]] = {}
+    for path, row in load_rows().items():
+        parent, _, key = path.rpartition(".")
+        if parent or path[:1].islower():
+            found.setdefault(parent, {})[key] = row
+    return MappingProxyType({parent: MappingProxyType(rows) for parent, rows in found.items()})
 
 
 def find_row(path: str) -> Row | None:

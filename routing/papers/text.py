@@ -26,14 +26,17 @@ def json_text(value: Mapping[str, Any]) -> str:
 
 
 def _clean(value: Any) -> Any:
-    if isinstance(value, np.ndarray):
-        value = value.tolist()
-    if isinstance(value, np.generic):
-        value = value.item()
+    # Most values are numbers and texts: they are asked first.
     if isinstance(value, float):
         return value if math.isfinite(value) else None
+    if value is None or isinstance(value, str | int):
+        return value
+    if isinstance(value, np.ndarray):
+        return _clean(value.tolist())
+    if isinstance(value, np.generic):
+        return _clean(value.item())
     if isinstance(value, Mapping):
         return {str(key): _clean(item) for key, item in value.items()}
     if isinstance(value, list | tuple):
         return [_clean(item) for item in value]
-    return value if value is None or isinstance(value, bool | int | str) else str(value)
+    return str(value)

@@ -3,6 +3,8 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Iterator, Mapping
+from contextlib import contextmanager
+from contextvars import ContextVar
 from dataclasses import field, replace
 from itertools import pairwise
 from typing import Any, Literal
@@ -40,7 +42,7 @@ from routing.papers.subject import Column, Subject
 from routing.units import convert, show, unit_of
 from routing.value import dataclass
 
-__all__ = ["LEAST_BEND_DEG", "Thing", "ThingKind", "things", "things_subject"]
+__all__ = ["LEAST_BEND_DEG", "Thing", "ThingKind", "made_once", "things", "things_subject"]
 
 LEAST_BEND_DEG = 11.25
 """Deflection from which a bend is set by hand: that of the slightest made fitting [deg].
@@ -96,8 +98,30 @@ class Thing:
         return f"{self.id} {self.brief}".strip()
 
 
+_MADE: ContextVar[dict[int, tuple[Document, list[Thing]]] | None] = ContextVar("made", default=None)
+
+
+@contextmanager
+def made_once() -> Iterator[None]:
+    """Make the list of a document once, while all papers of documents that stay are written."""
+    token = _MADE.set({})
+    try:
+        yield
+    finally:
+        _MADE.reset(token)
+
+
 def things(doc: Document) -> list[Thing]:
     """Return intake, everything to set by station, and powerhouse."""
+    made = _MADE.get()
+    if made is None:
+        return _things(doc)
+    if id(doc) not in made:
+        made[id(doc)] = (doc, _things(doc))  # the document stays, so that no other gets its place
+    return list(made[id(doc)][1])
+
+
+def _things(doc: Document) -> list[Thing]:
     found = [thing for kind in _KINDS for thing in _listed(doc, kind)]
     found += _changes(doc)
     found.sort(key=lambda thing: (thing.station_m, thing.id))
