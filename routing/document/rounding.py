@@ -24,7 +24,9 @@ def rounded_document(document: Mapping[str, Any]) -> dict[str, Any]:
 
 def _object(table: Mapping[str, Any], rows: Mapping[str, Row]) -> dict[str, Any]:
     return {
-        key: value if (row := rows.get(key)) is None else _value(value, row)
+        key: value
+        if value is None or isinstance(value, str) or (row := rows.get(key)) is None
+        else _value(value, row)
         for key, value in table.items()
     }
 

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from bisect import bisect_left, bisect_right
 from collections.abc import Sequence
 
 import numpy as np
@@ -81,8 +82,9 @@ def vacuum_without(line: LaidLine, at_m: float, others_m: Sequence[float]) -> Lo
     The vacuum ends at that of the air itself.
     """
     station = line.station_m
-    start = max((m for m in others_m if m < at_m - 1e-6), default=float(station[0]))
-    end = min((m for m in others_m if m > at_m + 1e-6), default=float(station[-1]))
+    above, below = bisect_left(others_m, at_m - 1e-6), bisect_right(others_m, at_m + 1e-6)
+    start = others_m[above - 1] if above > 0 else float(station[0])
+    end = others_m[below] if below < len(others_m) else float(station[-1])
     allowed = allowed_vacuum(line, start, end).vacuum_pa
     if not start < at_m < end:
         return Lost(allowed_pa=allowed)
