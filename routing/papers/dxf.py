@@ -78,12 +78,19 @@ TEXT_M = 1.5
 def dxf_drawing(
     doc: Document, relief: Relief | None = None, contours: Sequence[DrawnContour] = ()
 ) -> str:
-    """Return the study as DXF text with contours of the ground; the relief is no line."""
-    del relief
-    return dxf_text(doc, contours=contours)
+    """Return the study as DXF text with contours of the ground.
+
+    Of the relief its layouts take the frame, as on the sheets; the picture itself is no line.
+    """
+    return dxf_text(doc, contours=contours, relief=relief)
 
 
-def dxf_text(doc: Document, crs: str | None = None, contours: Sequence[DrawnContour] = ()) -> str:
+def dxf_text(
+    doc: Document,
+    crs: str | None = None,
+    contours: Sequence[DrawnContour] = (),
+    relief: Relief | None = None,
+) -> str:
     """Return the study as DXF text.
 
     Model space holds the line, stations, stakes and fittings in the coordinates of ``crs``, of the
@@ -104,7 +111,7 @@ def dxf_text(doc: Document, crs: str | None = None, contours: Sequence[DrawnCont
         add_land(drawing.modelspace(), doc, survey, TEXT_M / survey.metres_per_unit)
         _notes(drawing, doc, survey)
         _profile(drawing, doc)
-        add_sheets(drawing, doc, contours)
+        add_sheets(drawing, doc, contours, relief)
         drawing.layouts.delete("Layout1")  # which a new drawing has, and which is empty
         drawing.header["$LTSCALE"] = 1.0 / survey.metres_per_unit
         buffer = io.StringIO()

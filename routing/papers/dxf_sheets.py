@@ -18,6 +18,7 @@ from routing.papers.sheet.style import STYLE
 from routing.papers.typeset import cap_height
 
 if TYPE_CHECKING:
+    from routing.terrain import Relief
     from routing.terrain.drawn_contour import DrawnContour
 
 __all__ = ["SHEET_LAYERS", "STYLE_NAME", "add_sheets", "layout_name"]
@@ -62,14 +63,19 @@ class Look(NamedTuple):
     fill: int | None
 
 
-def add_sheets(drawing: Any, doc: Document, contours: Sequence[DrawnContour] = ()) -> None:
+def add_sheets(
+    drawing: Any,
+    doc: Document,
+    contours: Sequence[DrawnContour] = (),
+    relief: Relief | None = None,
+) -> None:
     """Add a layout for every sheet of a study, at the scale of the paper."""
     paper = paper_of(doc)
     for name in SHEET_LAYERS:
         drawing.layers.add(name, color=7)
     looks = dict(_looks())
     used: set[str] = set()
-    for number, sheet in enumerate(sheet_set(doc, paper, None, contours), start=1):
+    for number, sheet in enumerate(sheet_set(doc, paper, relief, contours), start=1):
         _sheet(drawing, sheet, paper, layout_name(number, sheet.title, used), looks)
 
 

@@ -10,6 +10,7 @@ from typing import TYPE_CHECKING, Any
 from routing.papers.document import Document, plain
 from routing.papers.export import EXPORTS, export_bytes
 from routing.papers.given import sheet_text, standing, status
+from routing.papers.kept import keeping
 from routing.papers.shapefile import zipped
 
 if TYPE_CHECKING:
@@ -33,10 +34,11 @@ def package_zip(
     several = bool(doc.get("lines"))
     rows = [row for row in EXPORTS.values() if row.folder and (several or row.folder != "lines")]
     contents: dict[str, bytes] = {}
-    for number, row in enumerate(rows, start=1):
-        contents[row.name] = export_bytes(doc, row.format, relief, contours)
-        if progress is not None:
-            progress(number / len(rows))
+    with keeping():
+        for number, row in enumerate(rows, start=1):
+            contents[row.name] = export_bytes(doc, row.format, relief, contours)
+            if progress is not None:
+                progress(number / len(rows))
     manifest = {"manifest.json": _manifest(doc, contents)}
     told = {"README.txt": _readme(doc, contents), "SHA256SUMS": _sums({**manifest, **contents})}
     return zipped({**told, **manifest, **contents})

@@ -11,6 +11,7 @@ from typing import TYPE_CHECKING
 
 from routing.papers.document import Document, column
 from routing.papers.given import sheet_date, sheet_text, status
+from routing.papers.kept import kept
 from routing.papers.plane import SurveySystem, local_plane, survey_system
 from routing.papers.sheet.bands import band_count, draw_bands
 from routing.papers.sheet.cover import draw_cover, list_sheets
@@ -100,7 +101,17 @@ def sheet_set(
     relief: Relief | None = None,
     contours: Sequence[DrawnContour] = (),
 ) -> list[SheetDrawing]:
-    """Return every sheet of a study with its title strip, the cover first."""
+    """Return every sheet of a study with its title strip, the cover first.
+
+    A package draws them once: relief is a picture, which the layouts of the DXF leave out.
+    """
+    language = spoken()[0]
+    return kept(("sheets", language), lambda: _sheet_set(doc, paper, relief, contours))
+
+
+def _sheet_set(
+    doc: Document, paper: Paper, relief: Relief | None, contours: Sequence[DrawnContour]
+) -> list[SheetDrawing]:
     survey = survey_system(doc, sheet_text(doc, "crs") or None)
     sheets = sheet_drawings(doc, paper, survey, relief, contours)
     details = draw_details(doc, paper)

@@ -11,11 +11,11 @@ from pathlib import Path
 
 import geopandas
 import pytest
-from made_study import as_read_from_disk, made_document
+from made_study import as_read_from_disk, made_document, made_relief
 
 from routing.errors import StudyFileError
 from routing.papers import export
-from routing.papers.export import EXPORTS
+from routing.papers.export import EXPORTS, export_bytes
 from routing.papers.package import package_zip
 from routing.papers.shapefile import shapefile_zip
 
@@ -99,3 +99,12 @@ def test_export__a_broken_study_leaves_nothing_behind(name: str, tmp_path: Path)
             doc | {"stations": {"station_m": doc["stations"]["station_m"]}}, name, tmp_path / "x"
         )
     assert list(tmp_path.iterdir()) == []
+
+
+def test_package_zip__holds_what_each_export_gives_alone() -> None:
+    """What papers of a package share changes none of them."""
+    doc = made_document(count=120)
+    relief = made_relief(doc)
+    with zipfile.ZipFile(io.BytesIO(package_zip(doc, relief))) as archive:
+        for form in ("pdf", "dxf"):
+            assert archive.read(EXPORTS[form].name) == export_bytes(doc, form, relief), form
