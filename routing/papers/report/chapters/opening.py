@@ -135,4 +135,5 @@ def _warnings(doc: Document) -> Iterator[tuple[str, str]]:
     for item in doc.get("warnings") or ():
         at = item.get("station_m")
         where = "" if at is None else show(at, "station", units_of(doc))
-        yield f"{plain(item['severity'])} {where}".strip(), worded(item["message"])
+        told = worded(item["message"])
+        yield f"{plain(item['severity'])} {where}".strip(), told[:1].upper() + told[1:]

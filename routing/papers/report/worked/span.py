@@ -57,7 +57,9 @@ def span_examples(doc: Document) -> Mapping[str, Mapping[str, float | None]]:
             ),
             "length_m": float(bridge["length_m"]),
             "expansion_mm": expansion * KILO,
-            "change_k": float(bridge["movement_m"]) / float(bridge["length_m"]) / expansion,
+            "change_k": round(
+                float(bridge["movement_m"]) / float(bridge["length_m"]) / expansion, 1
+            ),
             "movement_m": float(bridge["movement_m"]),
             "opening_m": float(bridge["joint_opening_m"]),
         }
