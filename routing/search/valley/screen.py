@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import json
 import os
+import shutil
 from collections.abc import Callable, Iterable, Iterator, Sequence
 from concurrent.futures import ThreadPoolExecutor, as_completed
 from pathlib import Path
@@ -124,6 +125,8 @@ def screen_valley(
     seconds = monotonic() - start
     rated = _joined(batches, done)
     if not rated.score.size:
+        if parts is not None:  # all is done, and nothing of it is of use
+            shutil.rmtree(parts, ignore_errors=True)
         raise InputError(
             f"None of {chains.candidates} candidates keeps to the limits.",
             "Lower least_head or raise most_length under [screen], or give other pipes.",
@@ -192,7 +195,6 @@ def _all(
     """Return the candidates of all batches, those kept by an earlier run first."""
     done = {}
     if parts is not None:
-        parts.mkdir(parents=True, exist_ok=True)
         for batch in batches:
             kept = _read_part(parts, batch.number)
             if kept is not None:
@@ -253,7 +255,8 @@ def _read_part(parts: Path, number: int) -> Rated | None:
 
 
 def _write_part(parts: Path, number: int, rated: Rated) -> None:
-    """Keep a finished batch, whole or not at all."""
+    """Keep a finished batch, whole or not at all; the first one makes the folder."""
+    parts.mkdir(parents=True, exist_ok=True)
     draft = parts / f".{number:07d}.npz"
     with draft.open("wb") as stream:
         np.savez(stream, **rated._asdict())

@@ -17,6 +17,7 @@ from routing.compiled import prefer_compiled
 from routing.errors import InputError, NoLine, OutsideTerrain, PipeError
 from routing.line import read_route, route_from_geojson
 from routing.search import propose, search_document
+from routing.search.lines import laid
 from routing.search.propose import apart_m
 from routing.settings import read_settings, settings_from_mapping
 from routing.study import open_study_terrain, run_study
@@ -211,6 +212,15 @@ def test_propose__chooses_pipe_by_the_head(hill):
         for run in runs:
             end = np.interp(run.to_m, line.study.line.station_m, line.study.line.static_pressure_pa)
             assert end <= run.pipe.rating_pa
+
+
+def test_settled__pipes_are_put_in_for_their_surges(hill):
+    """Put in by the head at rest alone, a pipe is loaded beyond its class; settled, none is."""
+    found = propose(hill(), START, END, told(flow={"design": "15 L/s"}), tries=0)
+    line = found.lines[0]
+    for each, faulted in ((laid(found.site, line.way, full=True), True), (line, False)):
+        codes = {finding.code for finding in each.study.findings if finding.severity == "fault"}
+        assert ("class_exceeded" in codes) is faulted
 
 
 def test_propose__a_stream_is_not_followed(make_raster):

@@ -137,6 +137,18 @@ def test_screen__goes_on_where_it_was_stopped(raster, tmp_path, monkeypatch):
     np.testing.assert_array_equal(found.rated.score, whole.rated.score)
 
 
+def test_screen__a_refusal_leaves_no_batches_behind(raster, tmp_path):
+    """Neither where nothing was done yet, nor where all was done in vain."""
+    parts = tmp_path / "parts"
+    with pytest.raises(InputError, match="candidates keeps to the limits"):
+        screen_valley([raster], told(screen={"least_head": "500 m"}), parts=parts)
+    with pytest.raises(InputError, match="No intake gives"):
+        screen_valley([raster], told(screen={"least_flow": "50 m3/s"}), parts=parts)
+    with pytest.raises(InputError, match="No Dask scheduler answers"):
+        screen_valley([raster], told(), parts=parts, scheduler="nonsense")
+    assert not parts.exists()
+
+
 def test_screen__files(raster, tmp_path):
     found = screen_valley([raster], told(screen={"top": 1}))
     said = []
