@@ -102,7 +102,8 @@ def test_assumptions__stand_above_the_findings(open_page: Any, terrain: str) -> 
         page.click("#panel-fittings summary >> nth=0")
         taken = page.evaluate("() => leatline.state.model.assumptions")
         assert len(taken) > 3
-        assert page.locator(".assumed li").all_inner_texts() == taken
+        words = "texts => import('/js/setting-words.js').then((own) => texts.map(own.settingWords))"
+        assert page.locator(".assumed li").all_inner_texts() == page.evaluate(words, taken)
 
 
 def test_toml__a_file_with_all_kinds_of_values_reads_back(page_module: Any) -> None:

@@ -89,10 +89,12 @@ def test_paper__has_map_profile_figures_vents_and_cautions(open_page: Any) -> No
         page.click("#sample")
         page.wait_for_function("() => leatline.state.model !== null")
         settled(page)
+        light = page.evaluate(INK)
         page.emulate_media(color_scheme="dark")
-        dark = page.evaluate(INK)
+        while (dark := page.evaluate(INK)) == light:  # the event comes when the page is idle
+            page.wait_for_timeout(20)
         page.evaluate("() => window.dispatchEvent(new Event('beforeprint'))")
-        assert page.evaluate(INK) != dark, "the chart keeps the colours of the night on paper"
+        assert page.evaluate(INK) == light, "the chart keeps the colours of the night on paper"
         page.emulate_media(media="print", color_scheme="dark")
         model = page.evaluate("() => leatline.state.model")
         paper = page.inner_text("#paper")
