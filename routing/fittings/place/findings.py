@@ -75,7 +75,7 @@ def _folded(folded: Sequence[Advised]) -> list[Finding]:
             message=f"Published practice advises a vent at {len(folded)} more "
             f"{'places' if many else 'place'}, where this line loses nothing measurable without "
             f"one: no air that holds back head, no vacuum beyond what the pipe withstands. "
-            f"Why: {rules}. They stand in the study's list and on no paper.",
+            f"Why: {rules}. They stand in the study's list and are not drawn.",
             station_m=folded[0].station_m,
             places_m=tuple(vent.station_m for vent in folded) if many else (),
         )

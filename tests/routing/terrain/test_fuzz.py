@@ -45,7 +45,7 @@ def damaged(data: bytes, changes: list[tuple[str, int, bytes]]) -> bytes:
 
 def read_it_all(path: Path) -> None:
     """Open, describe and profile; our own errors are answers."""
-    begin = time.perf_counter()
+    begin = time.process_time()
     route = Route(name="r", lon=LINE[0], lat=LINE[1])
     said = "read"
     try:
@@ -55,7 +55,7 @@ def read_it_all(path: Path) -> None:
     except LeatlineError as exc:
         said = str(exc)
     assert 0 < len(said) < 2000, said
-    assert time.perf_counter() - begin < 20.0
+    assert time.process_time() - begin < 20.0
 
 
 def run_one(folder: Path, name: str, changes: list[tuple[str, int, bytes]]) -> None:
