@@ -18,11 +18,9 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from html import escape
-from importlib import import_module
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
-from routing.errors import InputError
 from routing.line import Route, read_route, route_from_geojson
 from routing.outputs import study_relief, study_streams, write_outputs, write_papers
 from routing.papers import export, map_html, profile_svg
@@ -36,17 +34,6 @@ if TYPE_CHECKING:
     import pandas
 
 __all__ = ["LaidStudy", "lay"]
-
-
-def _tables(name: str) -> Any:
-    """Return a library of tables, which only notebooks need; raises InputError if it is missing."""
-    try:
-        return import_module(name)
-    except ImportError as exc:
-        raise InputError(
-            f"Tables of a study need {name}, which is not installed.",
-            "Install it with pip install 'leatline[notebook]', or read study.json.",
-        ) from exc
 
 
 Places = Sequence[tuple[float, float]]
@@ -71,15 +58,16 @@ class LaidStudy:
     @property
     def stations(self) -> pandas.DataFrame:
         """The whole profile, a row a station: ground, pipe, heads and pressures."""
-        pandas = _tables("pandas")
+        import pandas
+
         return pandas.DataFrame(dict(self.document["stations"]))
 
     @property
     def things(self) -> geopandas.GeoDataFrame:
         """All that is to be set, by station: vents, drains, valves, taps, blocks, levels."""
-        from routing.papers.things import things
+        import geopandas
 
-        geopandas = _tables("geopandas")
+        from routing.papers.things import things
 
         rows = [
             {
@@ -99,9 +87,8 @@ class LaidStudy:
     @property
     def line(self) -> geopandas.GeoDataFrame:
         """The drawn line, one row."""
+        import geopandas
         from shapely import LineString
-
-        geopandas = _tables("geopandas")
 
         route = self.document["route"]
         drawn = LineString(zip(route["lon"], route["lat"], strict=True))
@@ -110,13 +97,15 @@ class LaidStudy:
     @property
     def checks(self) -> pandas.DataFrame:
         """What was held against which limit, and whether it passed."""
-        pandas = _tables("pandas")
+        import pandas
+
         return pandas.DataFrame(list(self.document["checks"]))
 
     @property
     def findings(self) -> pandas.DataFrame:
         """Faults, warnings and notes, the worst first."""
-        pandas = _tables("pandas")
+        import pandas
+
         return pandas.DataFrame(list(self.document["warnings"]))
 
     def map_html(self) -> str:

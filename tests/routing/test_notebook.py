@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import json
-import sys
 from pathlib import Path
 from typing import Any
 
@@ -36,15 +35,6 @@ def test_tables_hold_what_the_document_holds(study: LaidStudy) -> None:
     assert things.loc[first["id"]].geometry.coords[0] == (first["lon"], first["lat"])
     assert len(study.checks) == len(document["checks"])
     assert list(study.findings["code"]) == [found["code"] for found in document["warnings"]]
-
-
-def test_tables_name_the_extra_where_their_library_is_missing(
-    study: LaidStudy, monkeypatch: pytest.MonkeyPatch
-) -> None:
-    monkeypatch.setitem(sys.modules, "geopandas", None)
-    with pytest.raises(LeatlineError, match=r"pip install 'leatline\[notebook\]'"):
-        _ = study.things
-    assert len(study.stations) > 0
 
 
 def test_a_line_may_be_a_file_a_mapping_or_places(study: LaidStudy) -> None:
