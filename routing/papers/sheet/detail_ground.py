@@ -8,6 +8,7 @@ from typing import Any
 
 import numpy as np
 
+from routing.papers.cast import cast_shape
 from routing.papers.document import Document, at_station, column, plain, units_of
 from routing.papers.land_facts import crossing_words
 from routing.papers.schedule import block_sides, cast_blocks
@@ -164,27 +165,31 @@ def _stream(doc: Document, crossing: Mapping[str, Any]) -> Detail:
 def _block(doc: Document, block: Mapping[str, Any]) -> Detail:
     """Draw the largest block of its kind: its face along the thrust, and its plan."""
     outside, inside = bore_at(doc, float(block["station_m"]))
-    wide, high, long = (float(block[key]) for key in ("width_m", "height_m", "length_m"))
+    wide = float(block["width_m"])
+    shape = cast_shape(block, outside)
+    assert shape is not None  # only what is cast has a detail
     deep = float(block["ground_m"]) - float(block["pipe_m"])
     sides = " × ".join(block_sides(doc, block)) + f" {unit_of('depth', units_of(doc))}"
-    top = max(deep, high / 2.0 + 0.1)
-    weighty = block["hold"] == "gravity block"
+    top = max(deep, shape.high_m + 0.1)
+    weighty = block["hold"] == "gravity block" or shape.start_m < 0.0
 
     def draw(on: Sketch) -> None:
         on.ground(-wide / 2.0 - 0.2, wide / 2.0 + 0.2, top)
-        on.rect(-wide / 2.0, -high / 2.0, wide / 2.0, high / 2.0, "concrete")
+        on.rect(-wide / 2.0, shape.low_m, wide / 2.0, shape.high_m, "concrete")
         on.pipe_end(0.0, 0.0, outside, inside)
-        on.across(-wide / 2.0, wide / 2.0, -high / 2.0 - 4.0 / on.mm)
-        on.up(-high / 2.0, high / 2.0, wide / 2.0 + 3.0 / on.mm)
+        on.across(-wide / 2.0, wide / 2.0, shape.low_m - 4.0 / on.mm)
+        on.up(shape.low_m, shape.high_m, wide / 2.0 + 3.0 / on.mm)
         on.up(0.0, top, -wide / 2.0 - 3.0 / on.mm, left=True)
         # The plan stands below the face: the pipe runs across, the thrust points down the sheet.
-        low = -high / 2.0 - 14.0 / on.mm - outside
+        axis = shape.low_m - 14.0 / on.mm - max(outside / 2.0, -shape.start_m)
+        start, end = axis - shape.start_m, axis - shape.end_m
         near = wide if weighty else outside
-        on.poly([(-near / 2.0, low), (near / 2.0, low), (wide / 2.0, low - long),
-                 (-wide / 2.0, low - long)], "concrete")  # fmt: skip
-        on.rect(-wide / 2.0 - 0.15, low, wide / 2.0 + 0.15, low + outside, "blank")
-        on.up(low - long, low, wide / 2.0 + 3.0 / on.mm)
-        on.note(0.0, low - long / 2.0, "thrust", -0.6 * wide * on.mm, 3.0)
+        on.poly([(-near / 2.0, start), (near / 2.0, start), (wide / 2.0, end),
+                 (-wide / 2.0, end)], "concrete")  # fmt: skip
+        on.rect(-wide / 2.0 - 0.15, axis - outside / 2.0, wide / 2.0 + 0.15, axis + outside / 2.0,
+                "blank")  # fmt: skip
+        on.up(end, start, wide / 2.0 + 3.0 / on.mm)
+        on.note(0.0, (start + end) / 2.0, "thrust", -0.6 * wide * on.mm, 3.0)
 
     thrust = force_text(doc, float(block["thrust_kn"]))
     spread = "" if weighty else " It spreads from the fitting to the face, as the plan shows."
