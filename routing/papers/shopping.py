@@ -18,7 +18,7 @@ CONCRETE_OVER = 0.10
 """Concrete bought beyond the volume of blocks and anchors [-]: common practice, no source."""
 
 _BEARS = re.compile(
-    r"(?P<before>.*?)(?P<most>\d+(?:\.\d+)?) (?P<unit>kPa|psi|m|ft)"
+    r"(?P<before>.*?)(?P<most>-?\d+(?:\.\d+)?) (?P<unit>kPa|psi|m|ft)"
     r"(?P<after>| high| at rest and the test)$"
 )
 """A size that ends with what the piece must bear, or with its height."""
@@ -64,6 +64,12 @@ def _together(pieces: Counter[tuple[str, str]]) -> Counter[tuple[str, str]]:
 
     >>> _together(Counter({("valve", "50 mm, 66 kPa"): 1, ("valve", "50 mm, 743 kPa"): 2}))
     Counter({('valve', '50 mm, up to 743 kPa'): 3})
+
+    Above the water of the intake the pipe sucks: the row tells its deepest suction too.
+
+    >>> _together(Counter({("valve", "for -12 kPa at rest and the test"): 1,
+    ...                    ("valve", "for 743 kPa at rest and the test"): 2}))
+    Counter({('valve', 'for -12 to 743 kPa at rest and the test'): 3})
     """
     alike: dict[tuple[str, str, str, str], list[tuple[float, str, str, int]]] = {}
     bought: Counter[tuple[str, str]] = Counter()
@@ -75,8 +81,9 @@ def _together(pieces: Counter[tuple[str, str]]) -> Counter[tuple[str, str]]:
         key = what, told["before"], told["unit"], told["after"]
         alike.setdefault(key, []).append((float(told["most"]), told["most"], size, count))
     for (what, before, unit, after), rows in alike.items():
-        _, most, size, _ = max(rows)
-        words = size if len(rows) == 1 else f"{before}up to {most} {unit}{after}"
+        (least, low, *_), (_, most, size, _) = min(rows), max(rows)
+        reach = "up to" if least >= 0.0 else f"{low} to"
+        words = size if len(rows) == 1 else f"{before}{reach} {most} {unit}{after}"
         bought[what, words] += sum(row[-1] for row in rows)
     return bought
 
