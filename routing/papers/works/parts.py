@@ -5,7 +5,9 @@ from __future__ import annotations
 from collections.abc import Iterator, Mapping, Sequence
 from typing import Any
 
+from routing.fittings import size_text
 from routing.papers.document import Document, plain, units_of
+from routing.papers.set_facts import force_text
 from routing.trade_table import trade_table
 from routing.units import Kind, UnitSystem, in_system, show
 from routing.value import dataclass
@@ -34,7 +36,7 @@ def works_parts(doc: Document) -> list[Part]:
     units = units_of(doc)
     return [
         _holds(works, units),
-        _ends(works, units),
+        _ends(doc, works, units),
         _filling(works, units),
         _bridges(doc, units),
         _spouts(works, units),
@@ -83,10 +85,9 @@ def _show(value: float | None, kind: Kind, units: UnitSystem) -> str:
     return show(None if value is None else factor * float(value), kind, units)
 
 
-def _pushed(kilonewton: float, units: UnitSystem) -> str:
-    if units == "us":
-        return f"{kilonewton / 4.4482216152605:.1f} kip"
-    return f"{kilonewton:.1f} kN"
+def _sold(bore_mm: float | None, units: UnitSystem) -> str:
+    """Return a bore as fittings are sold."""
+    return _show(None, "diameter", units) if bore_mm is None else size_text(bore_mm / 1e3, units)
 
 
 def _holds(works: Mapping[str, Any], units: UnitSystem) -> Part:
@@ -102,7 +103,7 @@ def _holds(works: Mapping[str, Any], units: UnitSystem) -> Part:
     )
 
 
-def _ends(works: Mapping[str, Any], units: UnitSystem) -> Part:
+def _ends(doc: Document, works: Mapping[str, Any], units: UnitSystem) -> Part:
     return _part(
         "Thrust on the ends",
         ("station", "what", "outside diameter", "full, at rest", "in the test"),
@@ -111,8 +112,8 @@ def _ends(works: Mapping[str, Any], units: UnitSystem) -> Part:
                 show(end["station_m"], "station", units),
                 plain(end["what"]),
                 _show(end["outside_diameter_mm"], "diameter", units),
-                _pushed(end["filling_kn"], units),
-                _pushed(end["test_kn"], units),
+                force_text(doc, float(end["filling_kn"])),
+                force_text(doc, float(end["test_kn"])),
             )
             for end in works["ends"]
         ),
@@ -228,7 +229,7 @@ def _flushing(works: Mapping[str, Any], units: UnitSystem) -> Part:
         (
             (
                 plain(f["drain_id"]),
-                _show(f["bore_mm"], "diameter", units),
+                _sold(f["bore_mm"], units),
                 f"{100.0 * f['opening']:.0f} %",
                 show(f["flow_m3_s"], "flow", units),
                 show(f["velocity_m_s"], "velocity", units),
@@ -355,7 +356,7 @@ def _relief(doc: Document, units: UnitSystem) -> Part:
             (
                 str(number),
                 _show(stage["setting_kpa"], "pressure", units),
-                _show(stage["bore_mm"], "diameter", units),
+                _sold(stage["bore_mm"], units),
                 show(stage["flow_m3_s"], "flow", units),
                 show(stage["jet_m_s"], "velocity", units),
             )

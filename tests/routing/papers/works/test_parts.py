@@ -8,6 +8,8 @@ from typing import Any
 import pytest
 from sample_study import sample_document
 
+from routing.fittings import size_text
+from routing.papers.set_facts import force_text
 from routing.papers.works import works_parts, works_pdf
 from routing.papers.works.plan import _cast, _figures
 
@@ -106,6 +108,15 @@ def test_works_parts__us_readers_get_their_units(doc) -> None:
     cells = " ".join(cell for row in parts["Filling"].rows for cell in row)
     assert "psi" in cells
     assert "kPa" not in cells
+
+
+def test_works_parts__bores_as_sold_and_forces_as_on_the_cards(doc) -> None:
+    us = {part.title: part for part in works_parts({**doc, "units": "us"})}
+    sold = [size_text(each["bore_mm"] / 1e3, "us") for each in doc["works"]["flushing"]]
+    assert [row[1] for row in us["Flushing"].rows] == sold
+    assert "2 in" in sold  # 50 mm; 1.97 in is sold nowhere
+    end = doc["works"]["ends"][0]
+    assert us["Thrust on the ends"].rows[0][4] == force_text({"units": "us"}, end["test_kn"])
 
 
 def test_works_pdf__every_block_and_anchor_has_its_picture_and_sides(doc) -> None:
