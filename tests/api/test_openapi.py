@@ -178,6 +178,9 @@ def try_out(client: httpx.Client, operation: Any, mode: GenerationMode, examples
     return sent
 
 
+@pytest.mark.filterwarnings(  # threads of the service draw numbers of their own beside
+    "ignore:Do not use the `random` module:hypothesis.errors.HypothesisDeprecationWarning"
+)
 def test_openapi__answers_are_as_described(
     client: httpx.Client, described: dict[str, Any], hill: Path
 ) -> None:

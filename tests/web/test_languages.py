@@ -61,7 +61,7 @@ def english(page: Any) -> list[str]:
 def test_every_text_of_the_page_is_in_the_catalogue(
     open_page: Any, terrain: str, pseudo: str, size: tuple[int, int]
 ) -> None:
-    with open_page(f"/?terrain={terrain}", size=size) as page:
+    with open_page(f"/?terrain={terrain}", size=size, service_workers="block") as page:
         bring_line(page, SAMPLE.line)
         set_settings(page, {**PRICED, "trench": {"max_depth": "1.2 m"}})
         settled(page)
@@ -77,7 +77,7 @@ def test_every_text_of_the_page_is_in_the_catalogue(
 
 
 def test_language_is_kept_and_english_comes_back(open_page: Any, terrain: str, pseudo: str) -> None:
-    with open_page(f"/?terrain={terrain}") as page:
+    with open_page(f"/?terrain={terrain}", service_workers="block") as page:
         speak(page, pseudo)
         assert page.locator("#save").inner_text() == "⟦Save⟧"
         page.reload()
@@ -91,7 +91,7 @@ def test_a_language_read_from_the_right_turns_the_page_round(
     open_page: Any, terrain: str, pseudo: str
 ) -> None:
     right = json.dumps({**json.loads(pseudo), "direction": "rtl"})
-    with open_page(f"/?terrain={terrain}") as page:
+    with open_page(f"/?terrain={terrain}", service_workers="block") as page:
         speak(page, right)
         page.locator("html[dir=rtl]").wait_for()
         assert page.evaluate("getComputedStyle(document.body).direction") == "rtl"
