@@ -13,6 +13,7 @@ import numpy as np
 from routing.arrays import BoolArray, FloatArray
 from routing.compiled import kernel
 from routing.search.graph import Field, Terms
+from routing.search.surface import between_cells
 from routing.search.turns import turn
 
 __all__ = [
@@ -57,18 +58,8 @@ class Ground(NamedTuple):
 @kernel
 def height_at(ground: Any, row: Any, col: Any) -> Any:
     """Return the bilinear height of a place, NaN where a corner is missing; clamped to the rim."""
-    heights = ground.heights
-    rows, cols = heights.shape
     half = 0.5 * (ground.factor - 1.0)
-    r = min(max(row * ground.factor + half, 0.0), rows - 1.0)
-    c = min(max(col * ground.factor + half, 0.0), cols - 1.0)
-    i = min(int(r), rows - 2)
-    j = min(int(c), cols - 2)
-    u = r - i
-    v = c - j
-    upper = heights[i, j] * (1.0 - v) + heights[i, j + 1] * v
-    lower = heights[i + 1, j] * (1.0 - v) + heights[i + 1, j + 1] * v
-    return upper * (1.0 - u) + lower * u
+    return between_cells(ground.heights, row * ground.factor + half, col * ground.factor + half)
 
 
 @kernel

@@ -16,6 +16,7 @@ from numpy.typing import NDArray
 
 from routing.arrays import FloatArray, IntArray
 from routing.compiled import kernel
+from routing.search.surface import between_cells
 from routing.search.turns import turn
 from routing.search.valley.places import Chains
 
@@ -80,20 +81,6 @@ class Rated(NamedTuple):
 
 
 @kernel
-def _height(heights: Any, row: Any, col: Any) -> Any:
-    rows, cols = heights.shape
-    r = min(max(row, 0.0), rows - 1.0)
-    c = min(max(col, 0.0), cols - 1.0)
-    i = min(int(r), rows - 2)
-    j = min(int(c), cols - 2)
-    u = r - i
-    v = c - j
-    upper = heights[i, j] * (1.0 - v) + heights[i, j + 1] * v
-    lower = heights[i + 1, j] * (1.0 - v) + heights[i + 1, j + 1] * v
-    return upper * (1.0 - u) + lower * u
-
-
-@kernel
 def _shut(closed: Any, row: Any, col: Any) -> Any:
     """Return whether a place lies in closed ground; an empty array closes nothing."""
     rows, cols = closed.shape
@@ -146,20 +133,20 @@ def _straight(
     across_row, across_col = east / plan, -south / plan
     sums[:] = 0.0
     length = 0.0
-    here = _height(heights, row, col)
+    here = between_cells(heights, row, col)
     extreme = here
     falling = True
     turns = 0.0
     for k in range(1, steps + 1):
         y = row + (r - row) * k / steps
         x = col + (c - col) * k / steps
-        there = _height(heights, y, x)
+        there = between_cells(heights, y, x)
         if _shut(closed, y, x):
             return -1.0, 0.0
         if math.isnan(there) or there > intake_m - purse.margin_m - fall * flat * k + purse.depth_m:
             return -1.0, 0.0
-        left = _height(heights, y - across_row, x - across_col)
-        right = _height(heights, y + across_row, x + across_col)
+        left = between_cells(heights, y - across_row, x - across_col)
+        right = between_cells(heights, y + across_row, x + across_col)
         side = abs(right - left) / (step[0] + step[1])
         if math.isnan(side):
             side = 0.0
