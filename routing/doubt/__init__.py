@@ -11,6 +11,7 @@ from routing.doubt.error import (
     whole_units,
 )
 from routing.doubt.interval import exceeded_head_m, head_sd_m, head_sds_m, length_excess_m
+from routing.doubt.likely import is_doubtful, likely_words
 from routing.doubt.line import DoubtedLine, Levels
 from routing.doubt.rough import rough_probability
 from routing.doubt.settled import Question, questions_settled
@@ -41,8 +42,10 @@ __all__ = [
     "forced_turns",
     "head_sd_m",
     "head_sds_m",
+    "is_doubtful",
     "length_excess_m",
     "levels_to_shoot",
+    "likely_words",
     "limits",
     "local_classes",
     "questions_settled",

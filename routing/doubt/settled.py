@@ -7,6 +7,7 @@ from dataclasses import replace
 import numpy as np
 
 from routing.arrays import FloatArray
+from routing.doubt.likely import is_doubtful
 from routing.doubt.line import DoubtedLine, Levels
 from routing.doubt.sounding import sound, there
 from routing.doubt.trade_data import limits
@@ -27,10 +28,9 @@ class Question:
     @property
     def answer(self) -> bool | None:
         """Whether the turn is there; None where the levels leave it open."""
-        numbers = limits()
-        if self.after >= numbers.doubtful_below:
+        if not is_doubtful(self.after):
             return True
-        return False if self.after < numbers.unlikely_below else None
+        return False if self.after < limits().unlikely_below else None
 
 
 def questions_settled(
@@ -57,7 +57,6 @@ def questions_settled(
     drawn, known = sound(bare), sound(line)
     if drawn is None or known is None:
         return ()
-    numbers = limits()
     found = []
     for planned, summit in ((bare.summit_m, True), (bare.sag_m, False)):
         before, after = (
@@ -66,7 +65,7 @@ def questions_settled(
         found += [
             Question(station_m=at, summit=summit, before=was, after=now)
             for at, was, now in _rows(planned, before, after)
-            if was < numbers.doubtful_below
+            if is_doubtful(was)
         ]
     return tuple(sorted(found, key=lambda each: each.station_m))
 

@@ -60,7 +60,6 @@ class Limits:
     simplify_least_m: float
     simplify_share: float
     simplify_most_m: float
-    doubtful_below: float
     slow_from: float
     drain_share: float
     drain_least_m: float

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 from typing import Any
 
+from routing.doubt import likely_words
 from routing.fittings import size_text
 from routing.papers.document import Document, at_station, plain, units_of
 from routing.units import show
@@ -18,7 +19,6 @@ __all__ = [
     "intake_facts",
     "level_facts",
     "level_words",
-    "likely_words",
     "need_words",
     "outlet_facts",
     "place_text",
@@ -55,22 +55,11 @@ def count_words(fittings: Sequence[Mapping[str, Any]]) -> str:
     return ", ".join(f"{count} {words}" for count, need, words in counts if count or need == "must")
 
 
-def likely_words(probability: float) -> str:
-    """Return a probability as people should hear it, to 5 %.
-
-    >>> likely_words(0.6367), likely_words(0.9961)
-    ('65 %', 'more than 97 %')
-    """
-    if probability > 0.975:
-        return "more than 97 %"
-    return "less than 3 %" if probability < 0.025 else f"{5 * round(20.0 * probability)} %"
-
-
 def need_words(fitting: Mapping[str, Any], *, short: bool = False) -> str:
     """Return how much a vent or drain is needed, and how likely its summit or sag is.
 
     >>> need_words({"need": "level", "probability": 0.6367, "prominence_m": 0.4})
-    'take a level first, summit there with 65 %'
+    'take a level first, summit there with 60 %'
     """
     need = str(fitting["need"])
     words, chance = NEED_WORDS.get(need, plain(need)), fitting.get("probability")

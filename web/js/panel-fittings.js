@@ -105,7 +105,10 @@ function row(state, item) {
 
 /** How likely it is that the ground has it, to five in a hundred. @param {import("./types.js").Fitting} item */
 const chance = ({ probability }) =>
-  probability === null ? [] : [element("b", {}, ` It is there with a chance of ${Math.round(probability * 20) * 5} %.`)];
+  probability === null ? [] : [element("b", {}, probability > 0.975
+    ? " It is there with a chance of more than 97 %."
+    : probability < 0.05 ? " It is there with a chance of less than 5 %."
+    : ` It is there with a chance of ${Math.floor(probability * 20 + 1e-9) * 5} %.`)];
 
 /** What findings and checks come to. Pure. @param {import("./types.js").Verdict} verdict */
 export function verdictWords({ faults, warnings, failed_checks, unsettled_checks, preliminary }) {

@@ -6,6 +6,7 @@ import math
 from collections.abc import Sequence
 
 from routing.check import Check
+from routing.doubt import is_doubtful, likely_words
 from routing.finding import Finding
 from routing.fittings.inputs import FittingInputs
 from routing.fittings.place.air import AirPocket
@@ -96,9 +97,8 @@ def listed(names: Sequence[str]) -> str:
 
 
 def _doubtful_summits(given: FittingInputs, vents: Sequence[Vent]) -> list[Finding]:
-    least = limits().doubtful_below
     known = [(vent.probability, vent) for vent in vents if vent.probability is not None]
-    doubtful = [(sure, vent) for sure, vent in known if sure < least]
+    doubtful = [(sure, vent) for sure, vent in known if is_doubtful(sure)]
     if not doubtful:
         return []
     sure, worst = min(doubtful, key=lambda pair: pair[0])
@@ -107,7 +107,7 @@ def _doubtful_summits(given: FittingInputs, vents: Sequence[Vent]) -> list[Findi
     many = len(doubtful) > 1
     message = (
         f"By what the elevations can tell the {'summits' if many else 'summit'} at {names} may "
-        f"not be there: {worst.id} stands out by {height}, {5 * round(20.0 * sure)} % likely. "
+        f"not be there: {worst.id} stands out by {height}, {likely_words(sure)} likely. "
         f"Take levels there before you buy; until then keep the {'vents' if many else 'vent'}."
     )
     return [

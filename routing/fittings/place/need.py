@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
+from routing.doubt import is_doubtful
 from routing.fittings.place.vent import Need
-from routing.fittings.trade_data import fitting_rules, limits
+from routing.fittings.trade_data import fitting_rules
 
 __all__ = ["need_of"]
 
@@ -25,7 +26,7 @@ def need_of(rules: tuple[str, ...], *, required: bool = False, chance: float | N
     """
     known = fitting_rules()
     asking = [rule for rule in rules if known[rule].need == "must"]
-    doubtful = chance is not None and chance < limits().doubtful_below
+    doubtful = chance is not None and is_doubtful(chance)
     if doubtful and not required and asking and TURNS.issuperset(asking):
         return "level"
     return "must" if required or asking else "advise"

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
+from routing.doubt import is_doubtful, likely_words
 from routing.fittings.place.straight import Stand, stand_text
 from routing.fittings.place.vent import Lost, Vent
 from routing.fittings.requirements import asked
@@ -76,14 +77,11 @@ def _standing(vent: Vent, bore_m: float, units: UnitSystem) -> list[str]:
         text += f", less than the bore ({bore}), but half a bore of air already throttles the flow"
     sentences = [f"{text}."]
     if vent.probability is not None:
-        sure = f"By what the elevations can tell it is there with {_percent(vent.probability)}"
-        doubtful = vent.probability < limits().doubtful_below
-        sentences.append(f"{sure}: take a level before buying." if doubtful else f"{sure}.")
+        sure = f"By what the elevations can tell it is there with {likely_words(vent.probability)}"
+        sentences.append(
+            f"{sure}: take a level before buying." if is_doubtful(vent.probability) else f"{sure}."
+        )
     return sentences
-
-
-def _percent(probability: float) -> str:
-    return "more than 97 %" if probability > 0.975 else f"{5 * round(20.0 * probability)} %"
 
 
 def open_text(vent: Vent, bore_m: float, units: UnitSystem) -> str:
