@@ -60,6 +60,7 @@ class Counts:
     valves: int = 0
     bends: int = 0
     taps: int | None = 0
+    relief_valves: int | None = 0
     supports: int | None = 0
     concrete_m3: float | None = 0.0
     bench_m3: float | None = 0.0
@@ -106,6 +107,7 @@ def bill_of(
         ("drains", "", counts.drains, "", prices.drain),
         ("isolating valves", "", counts.valves, "", prices.valve),
         ("gauge taps", "", counts.taps, "", prices.tap),
+        ("relief valves", "", counts.relief_valves, "", prices.relief),
         ("bends", "", counts.bends, "", prices.bend),
         ("concrete", "of blocks and anchors", counts.concrete_m3, "m3", prices.concrete_per_m3),
         ("pipe bridges", "", spans, "m", prices.span_per_m),

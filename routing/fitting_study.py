@@ -16,6 +16,7 @@ from routing.fittings import (
     Drain,
     FittingInputs,
     FrostData,
+    GivenRelief,
     Loads,
     SizedFittings,
     Vent,
@@ -111,6 +112,10 @@ def _given(
         flow_m3_s=None if flow is None else flow.aged.flow_m3_s,
         flowing_head_m=None if flow is None else flow.aged.flowing_head_m,
         valves_m=tuple(valve.at for valve in settings.valve),
+        relief=tuple(
+            GivenRelief(one.at, one.diameter, one.opens_at, one.side, one.reason)
+            for one in settings.relief
+        ),
         rmse_m=terrain.rmse_m,
         cell_m=terrain.cell_m,
         chances=chances,

@@ -175,6 +175,7 @@ def run_study(
             *(valve.at for valve in settings.valve),
             *(branch.at for branch in settings.branch),
             *(tap.at for tap in settings.tap),
+            *(one.at for one in settings.relief if one.at is not None),
             *(() if built is None else built.stations_m),
         ],
         bridge_m=settings.terrain.bridge,

@@ -35,21 +35,39 @@ from routing.settings import settings_from_mapping
 from routing.study import open_study_terrain, run_study
 from sample_dem import sample_paths
 
-SECTIONS = ("vents", "drains", "valves", "taps", "blocks", "anchors", "supports", "bends")
+SECTIONS = ("vents", "drains", "valves", "taps", "relief_valves", "blocks", "anchors", "supports",
+            "bends", "crossings")  # fmt: skip
 WITHIN_M = 0.01
 GEOD = pyproj.Geod(ellps="WGS84")
 
 
 @pytest.fixture(scope="module", params=["metric", "us"])
 def doc(request: pytest.FixtureRequest) -> dict[str, Any]:
-    """Return the sample study in PVC up to 700 m, so that its bends ask for blocks."""
+    """Return the sample study in PVC up to 700 m, so that its bends ask for blocks.
+
+    A road crosses it, and two relief valves were asked for at two places.
+    """
     sample = sample_paths()
     tables = tomllib.loads(sample.settings.read_text("utf-8"))
     tables["study"] = {**tables["study"], "units": request.param}
     tables["pipe"][0] = {**tables["pipe"][0], "catalogue": "PVCU-S10-200"}
+    route = read_route(sample.line)
+    # Square across the first leg, 5 m to either side of its middle.
+    lon, lat = (0.5 * float(each[0] + each[1]) for each in (route.lon, route.lat))
+    way = GEOD.inv(route.lon[0], route.lat[0], lon, lat)[0]
+    ends = [list(GEOD.fwd(lon, lat, way + turn, 5.0)[:2]) for turn in (-90.0, 90.0)]
+    road = {"type": "LineString", "coordinates": ends}
+    shape = {"type": "Feature", "properties": {"name": "track"}, "geometry": road}
+    tables["layer"] = [
+        {"kind": "road", "features": {"type": "FeatureCollection", "features": [shape]}}
+    ]
+    tables["relief"] = [
+        {"diameter": "40 mm", "opens_at": "7.6 bar", "side": "right"},
+        {"at": "1100 m", "reason": "bench above the yard"},
+    ]
     settings = settings_from_mapping(tables)
     terrain = open_study_terrain([sample.terrain], settings)
-    study = run_study(terrain, read_route(sample.line), settings)
+    study = run_study(terrain, route, settings)
     found: dict[str, Any] = orjson.loads(to_json(study_document(study)))
     return found
 
@@ -78,7 +96,7 @@ def all_there(doc: dict[str, Any], places: dict[str, tuple[float, float]]) -> No
 
 def test_study__has_every_kind_with_its_place(doc: dict[str, Any]) -> None:
     kinds = {section for section, _ in listed(doc)}
-    assert {"vents", "drains", "blocks", "anchors", "supports", "bends"} <= kinds
+    assert kinds == set(SECTIONS)
     ids = [item["id"] for _, item in listed(doc)]
     assert len(ids) == len(set(ids))
 
@@ -108,7 +126,8 @@ def test_geojson(doc: dict[str, Any]) -> None:
     )
     seen = {each["properties"]["id"]: each["properties"] for each in rows}
     for _, item in listed(doc):
-        for key in ("size_mm", "rating_kpa", "width_m", "volume_m3", "load_kn", "deflection_deg"):
+        for key in ("size_mm", "rating_kpa", "width_m", "volume_m3", "load_kn", "deflection_deg",
+                    "setting_kpa", "height_m", "angle_deg", "kind"):  # fmt: skip
             assert seen[item["id"]].get(key) == item.get(key)
 
 
@@ -206,7 +225,7 @@ def test_bores__are_the_same_in_list_card_waypoint_kit_and_drawing(doc: dict[str
     stakes = export_bytes(doc, "stakes").decode()
     gpx = {p.name: p for p in gpxpy.parse(export_bytes(doc, "gpx").decode()).waypoints}
     page = html.unescape(field_html(doc, None))
-    for item in (*doc["vents"], *doc["drains"]):
+    for item in (*doc["vents"], *doc["drains"], *doc["relief_valves"]):
         bore = f"{item['size_mm']:.0f} mm"
         assert re.search(rf"{item['id']} [a-z ]+, {bore}", stakes), item["id"]
         assert bore in (gpx[item["id"]].description or gpx[item["id"]].comment)
@@ -247,6 +266,35 @@ def test_ratings__a_valve_says_the_one_pressure_it_must_bear(doc: dict[str, Any]
         if vent["rating_kpa"] is not None:
             words = f"Must bear: {vent['rating_kpa'] / factor:.{digits}f} {unit}"
             assert all(words in text for text in seen)
+
+
+def test_relief_and_supports__say_one_setting_and_one_height_everywhere(
+    doc: dict[str, Any],
+) -> None:
+    us = doc["units"] == "us"
+    asked = [
+        (item["id"], f"{item['setting_kpa'] / (6.894757293168 if us else 1.0):.{1 if us else 0}f} "
+         f"{'psi' if us else 'kPa'}") for item in doc["relief_valves"]
+    ] + [
+        (item["id"], f"{item['height_m'] / (0.3048 if us else 1.0):.{1 if us else 2}f} "
+         f"{'ft' if us else 'm'} high") for item in doc["supports"]
+    ]  # fmt: skip
+    assert {name[0] for name, _ in asked} == {"R", "S"}
+    gpx = {p.name: f"{p.description} {p.comment}"
+           for p in gpxpy.parse(export_bytes(doc, "gpx").decode()).waypoints}  # fmt: skip
+    page, kml = (
+        html.unescape(field_html(doc, None)),
+        html.unescape(export_bytes(doc, "kml").decode()),
+    )
+    book = openpyxl.load_workbook(io.BytesIO(export_bytes(doc, "xlsx")), data_only=True)
+    rows = {row[0]: "; ".join(map(str, row)) for row in book["things to set"].values}
+    stakes = export_bytes(doc, "stakes").decode()
+    for name, words in asked:
+        card = page.split(f'data-id="{name}"')[1].split("</li>")[0]
+        marked = kml.split(f"<name>{name}</name>")[1].split("</Placemark>")[0]
+        for where, text in {"gpx": gpx[name], "field": card, "kml": marked, "xlsx": rows[name],
+                            "stakes": stakes}.items():  # fmt: skip
+            assert words in text, (where, name, words)
 
 
 def test_made_once__gives_the_same_list_and_keeps_documents_apart(doc: dict[str, Any]) -> None:

@@ -7,7 +7,7 @@ must be, ``frost`` what the cold does.
 from __future__ import annotations
 
 from routing.fittings.frost.cold_line import ColdCheck, ColdSpan, FrostData, check_cold
-from routing.fittings.inputs import FittingInputs, Loads
+from routing.fittings.inputs import FittingInputs, GivenRelief, Loads
 from routing.fittings.place.air import AirPocket, air_verdict, trapped_air
 from routing.fittings.place.drains import Drain, place_drains
 from routing.fittings.place.findings import placing_checks, placing_notes
@@ -19,6 +19,7 @@ from routing.fittings.size.drain_sizing import DrainSize, LimbDrain, flush_head_
 from routing.fittings.size.limb import drain_constant
 from routing.fittings.size.rating import fitting_rating
 from routing.fittings.size.relief import ReliefValve, size_relief_valve
+from routing.fittings.size.relief_valves import PlacedRelief
 from routing.fittings.size.sized import SizedFittings, size_fittings
 from routing.fittings.size.vent_cases import AirCase, vent_capacity_m3_s, vent_exhaust_m3_s
 from routing.fittings.size.vent_size import VentSize
@@ -44,9 +45,11 @@ __all__ = [
     "DrainSize",
     "FittingInputs",
     "FrostData",
+    "GivenRelief",
     "LimbDrain",
     "Loads",
     "Lost",
+    "PlacedRelief",
     "PlacedVents",
     "ReliefValve",
     "SizedFittings",

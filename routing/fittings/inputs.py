@@ -17,7 +17,7 @@ from routing.need import need
 from routing.units import UnitSystem
 from routing.value import dataclass
 
-__all__ = ["FittingInputs", "Loads", "Place", "places"]
+__all__ = ["FittingInputs", "GivenRelief", "Loads", "Place", "places"]
 
 
 class Place(NamedTuple):
@@ -33,6 +33,16 @@ class Place(NamedTuple):
     flowing_head_m: float | None
     inside_diameter_m: float
     outside_diameter_m: float
+
+
+class GivenRelief(NamedTuple):
+    """A relief valve that was asked for; what was not said is None."""
+
+    station_m: float | None = None
+    bore_m: float | None = None
+    setting_pa: float | None = None
+    side: str | None = None
+    reason: str | None = None
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -64,7 +74,8 @@ class FittingInputs:
 
     ``flow_m3_s`` and ``flowing_head_m`` (n,) are those of the design flow in aged pipe,
     ``chances`` tells how likely the summits and sags are, by their index,
-    ``valves_m`` the stations of valves in the line, ``rmse_m`` the stated error of the elevations
+    ``valves_m`` the stations of valves in the line, ``relief`` the relief valves
+    asked for, ``rmse_m`` the stated error of the elevations
     and ``cell_m`` the raster's cell. ``loads`` stays empty until the pressures are known.
     ``flood_rise_m`` is the intake's flood level over its water level, ``drain_hours`` the time in
     which a stretch should be empty. ``units`` are those in which reasons are written.
@@ -73,6 +84,7 @@ class FittingInputs:
     flow_m3_s: float | None = None
     flowing_head_m: FloatArray | None = None
     valves_m: tuple[float, ...] = ()
+    relief: tuple[GivenRelief, ...] = ()
     rmse_m: float | None = None
     cell_m: float = 1.0
     chances: Mapping[int, float] = field(default_factory=dict)

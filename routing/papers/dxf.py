@@ -46,6 +46,7 @@ LAYERS: dict[str, tuple[int, str]] = {
     "DRAINS": (30, "CONTINUOUS"),
     "VALVES": (3, "CONTINUOUS"),
     "TAPS": (4, "CONTINUOUS"),
+    "RELIEF-VALVES": (6, "CONTINUOUS"),
     "BLOCKS": (1, "CONTINUOUS"),
     "ANCHORS": (1, "CONTINUOUS"),
     "SUPPORTS": (33, "CONTINUOUS"),
@@ -182,6 +183,7 @@ def _prepare(drawing: Any, survey: SurveySystem) -> None:
         "BEND": [(0.0, -0.6), (0.6, 0.0), (0.0, 0.6), (-0.6, 0.0)],
         "VALVE": [(-1.0, -0.6), (-1.0, 0.6), (1.0, -0.6), (1.0, 0.6)],
         "TAP": [(-0.5, 0.0), (0.5, 0.0), (0.0, 1.0)],
+        "RELIEF-VALVE": [(-1.0, -0.8), (1.0, 0.0), (1.0, -0.8), (-1.0, 0.0), (0.0, 1.2)],
         "BLOCK": [(-0.9, -0.6), (0.9, -0.6), (0.9, 0.6), (-0.9, 0.6)],
         "ANCHOR": [(-0.3, -1.0), (0.3, -1.0), (0.3, 1.0), (-0.3, 1.0)],
         "SUPPORT": [(-0.8, 0.8), (0.0, 0.0), (0.8, 0.8), (0.3, -0.8), (-0.3, -0.8)],
@@ -230,7 +232,7 @@ def _fittings(space: Any, doc: Document, survey: SurveySystem) -> None:
     rows: list[tuple[str, str, Any]] = [
         (block, layer, item)
         for name in PLACED
-        for block, layer in ((name[:-1].upper(), name.upper()),)
+        for block, layer in ((name[:-1].upper().replace("_", "-"), name.upper().replace("_", "-")),)
         for item in to_set(doc, name)
     ]
     for words, index in (("intake", 0), ("powerhouse", -1)):

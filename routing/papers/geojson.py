@@ -22,6 +22,7 @@ PLACED = (
     "drains",
     "valves",
     "taps",
+    "relief_valves",
     "blocks",
     "anchors",
     "supports",

@@ -24,6 +24,7 @@ _FOLDERS: tuple[tuple[str, ThingKind, bool], ...] = (
     ("Drains", "drain", True),
     ("Valves", "valve", True),
     ("Gauge taps", "tap", True),
+    ("Relief valves", "relief", True),
     ("Blocks", "block", True),
     ("Slope anchors", "anchor", True),
     ("Supports", "support", False),

@@ -144,6 +144,7 @@ _LAYERS: tuple[tuple[str, SignKind, int, bool], ...] = (
     ("Drains", "drain", 1, True),
     ("Valves", "valve", -1, True),
     ("Gauge taps", "tap", 1, True),
+    ("Relief valves", "relief", -1, True),
     ("Blocks", "block", 0, True),
     ("Slope anchors", "anchor", 0, False),
     ("Supports", "support", 0, False),
@@ -153,7 +154,7 @@ _LAYERS: tuple[tuple[str, SignKind, int, bool], ...] = (
     ("Crossings", "crossing", 0, True),
 )
 """Name, kind, side of the line to which signs are led, and whether shown at first."""
-_SIZES = {"vent": 30, "drain": 30, "valve": 30, "tap": 30, "level": 30}
+_SIZES = {"vent": 30, "drain": 30, "valve": 30, "tap": 30, "relief": 30, "level": 30}
 """Sizes of signs that are not small [px]."""
 
 

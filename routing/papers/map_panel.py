@@ -103,6 +103,7 @@ def _warnings(doc: Document) -> str:
 _SIGN_WORDS: tuple[tuple[SignKind, str], ...] = (
     ("valve", "isolating valve"),
     ("tap", "gauge tap"),
+    ("relief", "relief valve"),
     ("block", "thrust block"),
     ("crossing", "crossing of road, stream or land"),
     ("anchor", "slope anchor (layer)"),

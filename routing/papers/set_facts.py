@@ -18,6 +18,7 @@ __all__ = [
     "card_caution",
     "force_text",
     "item_place",
+    "relief_facts",
     "sides_text",
     "support_facts",
     "valve_facts",
@@ -158,6 +159,31 @@ def valve_facts(doc: Document, item: Mapping[str, Any]) -> Facts:
         ("Static pressure", show(None if static is None else static * 1e3, "pressure", units)),
     ]
     return [*facts, ("Why", plain(item["reason"]))] if item.get("reason") else facts
+
+
+def relief_facts(doc: Document, item: Mapping[str, Any]) -> Facts:
+    """Return what a relief valve is set to, what it passes, where its jet goes; its yearly test."""
+    units, most = units_of(doc), item["most_setting_kpa"]
+    window = show(item["least_setting_kpa"] * 1e3, "pressure", units)
+    side, bearing = plain(item["jet_side"]), float(item["jet_bearing_deg"])
+    return [
+        *valve_facts(doc, item),
+        ("Set to", show(item["setting_kpa"] * 1e3, "pressure", units)),
+        (
+            "May be set",
+            f"from {window} up, no rating known"
+            if most is None
+            else f"{window} to {show(most * 1e3, 'pressure', units)}",
+        ),
+        ("Passes", show(item["flow_m3_s"], "flow", units)),
+        (
+            "Its jet",
+            f"{show(item['jet_m_s'], 'velocity', units)}, to the {side} of the line, {bearing:.0f}°"
+            f" from north; free it flies {show(item['jet_reach_m'], 'length', units)}: lead it "
+            "through an anchored pipe with a stilling piece back to the stream",
+        ),
+        ("Each year", "lift it by hand or by pump, note the pressure at which it opened"),
+    ]
 
 
 def _where(doc: Document, item: Mapping[str, Any]) -> Facts:

@@ -33,7 +33,7 @@ PRESSURE_RAMP = ("#FDE725", "#7AD151", "#22A884", "#2A788E", "#414487", "#440154
 """Six steps of viridis: rising darkness, so that the order survives a grey print."""
 
 SignKind = Literal[
-    "vent", "drain", "valve", "tap", "block", "anchor", "support", "bend", "pipe",
+    "vent", "drain", "valve", "tap", "relief", "block", "anchor", "support", "bend", "pipe",
     "intake", "powerhouse", "level", "high", "low", "crossing",
 ]  # fmt: skip
 Look = Literal["solid", "half", "hollow"]
@@ -57,6 +57,9 @@ _SHAPES: dict[str, str] = {
     "low": '<path d="M8 9 L16 23 L24 9" fill="none" stroke-width="3.4"/>',
     "valve": '<path d="M3 8 V24 L29 8 V24 Z" fill="{fill}"/>',
     "tap": '<circle cx="16" cy="13" r="10" fill="{fill}"/><path d="M16 13 L22 8 M16 23 V30"/>',
+    # a valve with the spring on it
+    "relief": '<path d="M3 30 V16 L29 30 V16 Z" fill="{fill}"/>'
+    '<path d="M16 23 V14 L10 11.5 L22 8.5 L10 5.5 L16 2" fill="none" stroke-width="2.4"/>',
     "block": '<path d="M4 8 H28 V26 H4 Z" fill="{fill}"/><path d="M4 18 L14 8 M10 26 L28 8"/>',
     "anchor": '<path d="M12 3 H20 V29 H12 Z" fill="{fill}"/><path d="M2 16 H12 M20 16 H30"/>',
     "support": '<path d="M5 4 Q16 18 27 4 V10 L20 14 V28 H12 V14 L5 10 Z" fill="{fill}"/>',

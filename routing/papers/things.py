@@ -33,6 +33,7 @@ from routing.papers.set_facts import (
     block_facts,
     card_caution,
     item_place,
+    relief_facts,
     sides_text,
     support_facts,
     valve_facts,
@@ -55,6 +56,7 @@ ThingKind = Literal[
     "drain",
     "valve",
     "tap",
+    "relief",
     "block",
     "anchor",
     "support",
@@ -200,11 +202,18 @@ def _support_brief(doc: Document, item: Mapping[str, Any]) -> str:
     return f"support, {show(item['height_m'], 'depth', units_of(doc))} high"
 
 
+def _relief_brief(doc: Document, item: Mapping[str, Any]) -> str:
+    units = units_of(doc)
+    size, opens = size_text(item["size_mm"] / 1e3, units), item["setting_kpa"] * 1e3
+    return f"relief valve, {size}, set to {show(opens, 'pressure', units)}"
+
+
 _KINDS: dict[ThingKind, tuple[str, str, _Brief, Callable[[Document, Any], Facts]]] = {
     "vent": ("vents", "Vent", _fitting_brief("vent"), vent_facts),
     "drain": ("drains", "Drain", _fitting_brief("drain"), drain_facts),
     "valve": ("valves", "Valve", lambda _, item: "isolating valve", valve_facts),
     "tap": ("taps", "Gauge tap", lambda _, item: "gauge tap", valve_facts),
+    "relief": ("relief_valves", "Relief valve", _relief_brief, relief_facts),
     "block": ("blocks", "Block", _block_brief, block_facts),
     "anchor": (
         "anchors",
@@ -232,7 +241,7 @@ def _listed(doc: Document, kind: ThingKind) -> Iterator[Thing]:
     for number, item in enumerate(to_set(doc, key), start=1):
         if kind == "bend" and float(item["deflection_deg"]) < LEAST_BEND_DEG:
             continue
-        beside = bend_beside(doc, item) if kind in ("vent", "drain", "tap") else []
+        beside = bend_beside(doc, item) if kind in ("vent", "drain", "tap", "relief") else []
         lon, lat = item_place(doc, item)
         identity = plain(item.get("id") or f"{title[0]}{number}")
         station, ground = float(item["station_m"]), item.get("ground_m")

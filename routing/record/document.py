@@ -21,6 +21,7 @@ from routing.record.kits import kits_of
 from routing.record.line import line_sections
 from routing.record.money import money_sections, money_summary
 from routing.record.pressures import check_rows, pressure_sections
+from routing.record.relief import relief_rows
 from routing.record.works import works_sections
 from routing.record.yields import yield_sections
 from routing.rounding import kpa
@@ -75,6 +76,7 @@ def study_document(
         "stations": _stations(study),
         **line_sections(study, members),
         **fitting_sections(study.fittings),
+        "relief_valves": relief_rows(study),
         **doubt_sections(study),
         **works,
         **pressures,

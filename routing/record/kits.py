@@ -20,6 +20,7 @@ __all__ = ["kits_of"]
 Item = Mapping[str, Any]
 LEAST_POST_M = 0.05
 """A support lower than this is a saddle on the ground, without a post [m] (our own estimate)."""
+_REST = ("relief_valves", "blocks", "anchors", "supports")
 MOST_THREADED_MM = 50.0
 """Largest bore that is joined by a thread; larger ones have flanges [mm]: common practice."""
 
@@ -68,7 +69,7 @@ def _stakes(beside: Beside, item: Item) -> dict[str, Any]:
 def _things(doc: Mapping[str, Any]) -> Iterator[tuple[Item, str, list[dict[str, str]]]]:
     """Yield item, kind and the words for the sizes of each thing; several words, several sets."""
     units = doc["units"]
-    for section in ("vents", "drains", "valves", "taps", "blocks", "anchors", "supports"):
+    for section in ("vents", "drains", "valves", "taps", *_REST):
         for item in doc.get(section) or ():
             if section == "blocks" and not item.get("length_m"):
                 continue
@@ -126,6 +127,7 @@ def _words(doc: Mapping[str, Any], item: Item, units: UnitSystem) -> dict[str, s
         "open": said("open_height_m", "depth"),
         "static": f"for {show(pressure * 1e3, 'pressure', units)} at rest and the test",
         "concrete": "" if mpa is None else f"{float(mpa) * factor:.0f} {stress}",
+        "setting": said("setting_kpa", "pressure", 1e3),
         "volume": said("volume_m3", "concrete"),
         "saddle": f"{float(item.get('saddle_deg') or 0.0):.0f}°",
         "height": f"{said('height_m', 'depth')} high" if stands else "",

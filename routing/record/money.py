@@ -24,7 +24,9 @@ def money_sections(study: Study, made: Mapping[str, Any]) -> dict[str, Any]:
     prices, lacking = study.settings.prices, []
     whole = study.pressures is not None or study.line.schedule is None
     if not whole:
-        lacking.append("blocks, anchors, supports, taps and bench, not worked out while dragging")
+        lacking.append(
+            "blocks, anchors, supports, taps, relief valves, bench: not worked out while dragging"
+        )
     rows = bill_of(prices, study.line, _counts(study, made), study.settings.trench.ground)
     cost = cost_of(prices, rows, lacking)
     return {"quantities": [_row(row) for row in rows], "cost": _cost(study, cost)}
@@ -33,12 +35,14 @@ def money_sections(study: Study, made: Mapping[str, Any]) -> dict[str, Any]:
 def _counts(study: Study, made: Mapping[str, Any]) -> Counts:
     cast = [*(made.get("blocks") or ()), *(made.get("anchors") or ())]
     crossed = [each.kind for each in study.crossings if each.relation in ("inside", "crosses")]
+    sized = study.fittings.sized
     return Counts(
         vents=len(study.fittings.vents),
         drains=len(study.fittings.drains),
         valves=len(made.get("valves") or ()),
         bends=sum(bend.deflection_deg >= LEAST_BEND_DEG for bend in study.line.bends),
         taps=len(made.get("taps") or ()),
+        relief_valves=0 if sized is None else len(sized.relief_valves),
         supports=len(made.get("supports") or ()),
         concrete_m3=sum(float(item["volume_m3"] or 0.0) for item in cast),
         bench_m3=0.0 if study.bench is None else study.bench.volume_m3,

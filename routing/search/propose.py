@@ -364,7 +364,7 @@ def _notes(site: Site, settings: Settings) -> Iterator[str]:
             else "Streams were found by following the water over the raster, and a line in or "
             "across their beds was priced as such; give them as a layer where you know better."
         )
-    bound = ("valve", "branch", "tap", "survey", "waive")
+    bound = ("valve", "branch", "tap", "relief", "survey", "waive")
     left = [key for key in bound if key in settings.given]
     trench = settings.given.get("trench", {})
     left += [f"trench.{key}" for key in ("span", "limit") if key in trench]

@@ -25,7 +25,7 @@ from routing.value import dataclass
 
 __all__ = ["STATION_BOUND", "Site", "find_site"]
 
-STATION_BOUND = ("valve", "branch", "tap", "survey", "waive", "search", "screen")
+STATION_BOUND = ("valve", "branch", "tap", "relief", "survey", "waive", "search", "screen")
 """Tables that speak of a drawn line by its stations or of the search: left out of proposals."""
 BEND_FULL_DEG = 45.0
 """A turn on the graph from here up costs a whole bend, a lesser one in proportion [deg]."""

@@ -18,6 +18,7 @@ __all__ = [
     "FlowSettings",
     "HydrotestSettings",
     "PipeSettings",
+    "ReliefSettings",
     "SiteSettings",
     "SurgeSettings",
     "SurgeStep",
@@ -152,6 +153,36 @@ class TapSettings:
     """[[tap]]: a gauge tap, beside those that are proposed."""
 
     at: float = row(STATION, "station where it stands", "250 m", needed=True)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class ReliefSettings:
+    """[[relief]]: a relief valve; several that open one after the other are several tables."""
+
+    at: float | None = row(
+        STATION, "station where it stands", "920 m", without="at the end of the line"
+    )
+    diameter: float | None = row(
+        quantity("length", "10 mm", "500 mm"),
+        "its bore",
+        "50 mm",
+        without="wide enough for its share of the flow, and a quarter of the pipe's bore together",
+    )
+    opens_at: float | None = row(
+        quantity("pressure", "10 kPa", "30 MPa"),
+        "pressure at which it opens",
+        "9 bar",
+        without="within its window: the first at the least setting, others in equal steps above",
+    )
+    side: Literal["left", "right"] | None = row(
+        choice("left", "right"),
+        "to which side its jet goes, as seen down the line",
+        "left",
+        without="to where the ground falls",
+    )
+    reason: str | None = row(
+        text(), "why it stands there, for those who set it", "nozzle may clog", without="none told"
+    )
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -63,6 +63,7 @@ class PriceSettings:
         MONEY, "price of an isolating valve, built", 210.0, without="not priced"
     )
     tap: float | None = row(MONEY, "price of a gauge tap, built", 35.0, without="not priced")
+    relief: float | None = row(MONEY, "price of a relief valve, built", 260.0, without="not priced")
     bend: float | None = row(
         MONEY,
         "price of a bend of 11.25 degrees or more, laid",

@@ -30,6 +30,7 @@ from routing.settings.pressures import (
     FlowSettings,
     HydrotestSettings,
     PipeSettings,
+    ReliefSettings,
     SiteSettings,
     SurgeSettings,
     TapSettings,
@@ -79,6 +80,11 @@ class Settings:
         tables(TapSettings),
         "a gauge tap",
         without="taps are proposed below the intake vent, at each sag and at the powerhouse",
+    )
+    relief: tuple[ReliefSettings, ...] = row(
+        tables(ReliefSettings),
+        "a relief valve",
+        without="one or several that open one after the other are proposed at the end of the line",
     )
     turbine: TurbineSettings = row(table(TurbineSettings), "the machine")
     surge: SurgeSettings = row(

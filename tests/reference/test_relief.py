@@ -114,3 +114,21 @@ def test_relief_setting__stays_shut_in_the_usual_closures() -> None:
     assert harder.stages[0].setting_pa >= 892e3
     assert harder.capacity_m3_s >= 0.025
     assert not size_relief_valve(**given, allowed_pa=880e3, usual_pa=892e3).can_be_set
+
+
+def test_relief_stages__have_a_quarter_of_the_bore_of_the_pipe_between_them() -> None:
+    """NRCS Conservation Practice Standard 430, from memory: a quarter inch per inch of pipe.
+
+    Of several valves it is the area of all that counts: our own reading.
+    """
+    for pipe_m in (0.15, 0.3, 0.5, 0.8):
+        valve = size_relief_valve(
+            station_m=0.0,
+            static_pa=5e5,
+            allowed_pa=8e5,
+            inside_diameter_m=pipe_m,
+            flow_m3_s=0.001,
+            density_kg_m3=RHO,
+        )
+        together = math.sqrt(sum(stage.bore_m**2 for stage in valve.stages))
+        assert together >= pipe_m / 4.0 - 1e-12

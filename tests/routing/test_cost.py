@@ -257,7 +257,7 @@ def test_counts__a_bend_is_a_fitting_from_the_slightest_that_is_made() -> None:
     bends = [SimpleNamespace(deflection_deg=angle) for angle in (11.2, 11.25, 11.9, 45.0)]
     study: Any = SimpleNamespace(
         crossings=(), bench=None, line=SimpleNamespace(bends=bends),
-        fittings=SimpleNamespace(vents=(), drains=()),
+        fittings=SimpleNamespace(vents=(), drains=(), sized=None),
     )  # fmt: skip
     assert _counts(study, {}).bends == 3
 

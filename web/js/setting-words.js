@@ -6,7 +6,7 @@ import { FIELDS } from "./setting-rows.js";
 /** What a table is called; one that is missing here goes by its key. @type {Record<string, string>} */
 export const TITLES = {
   study: "Line", catchment: "Catchment", search: "Lines proposed", screen: "Valley screened", terrain: "Raster", intake: "Intake", outlet: "Outlet", trench: "Trench", flow: "Flow", pipe: "Pipes",
-  valve: "Isolating valves", branch: "Branches", tap: "Gauge taps", turbine: "Turbine", surge: "Surge",
+  valve: "Isolating valves", branch: "Branches", tap: "Gauge taps", relief: "Relief valves", turbine: "Turbine", surge: "Surge",
   site: "Ground and weather", test: "Testing", energy: "Stream and energy", prices: "Prices", sheet: "Papers", layer: "Land about the line",
   waive: "Answered for", survey: "Levels taken", "trench.limit": "Stretches with limits of their own", "trench.span": "Pipe bridges", "trench.ground": "Classes of ground",
   "intake.gauging": "Weir readings", "energy.curve": "Flow-duration curve", "surge.step": "Closure by steps", "sheet.revision": "Revision block",

@@ -131,7 +131,13 @@ def relief_bore_m(*, flow_m3_s: float, pressure_pa: float, density_kg_m3: float)
 
 
 def relief_stages(
-    *, least_pa: float, most_pa: float, flow_m3_s: float, bore_m: float, density_kg_m3: float
+    *,
+    least_pa: float,
+    most_pa: float,
+    flow_m3_s: float,
+    bore_m: float,
+    density_kg_m3: float,
+    least_bore_m: float = 0.0,
 ) -> tuple[ReliefStage, ...]:
     r"""Return one relief valve, or several that open one after the other.
 
@@ -149,6 +155,8 @@ def relief_stages(
         Bore of one valve that passes it, > 0 [m]
     density_kg_m3 : float
         Density of the water, > 0 [kg/m3]
+    least_bore_m : float
+        Bore whose area all have together at least, >= 0 [m]
 
     Returns
     -------
@@ -172,12 +180,12 @@ def relief_stages(
     need("The most setting", most_pa, least=least_pa)
     one = sizing().relief_one_bore
     count = max(math.ceil((bore_m / one) ** 2 - 1e-9), 1)
-    found = []
+    found, part = [], max(0.5 * one, least_bore_m / math.sqrt(count))
     for number in range(count):
         setting = least_pa + (most_pa - least_pa) * number / count
         opens, share = max(setting, 1.0), flow_m3_s / count
         bore = relief_bore_m(flow_m3_s=share, pressure_pa=opens, density_kg_m3=density_kg_m3)
-        own = bore_m if count == 1 else next_nominal(max(bore, 0.5 * one))
+        own = bore_m if count == 1 else next_nominal(max(bore, part))
         jet = math.sqrt(2.0 * opens / density_kg_m3)
         found.append(ReliefStage(setting, own, share, jet))
     return tuple(found)
@@ -271,6 +279,7 @@ def size_relief_valve(
             flow_m3_s=flow_m3_s,
             bore_m=bore,
             density_kg_m3=density_kg_m3,
+            least_bore_m=numbers.relief_bore_share * inside_diameter_m,
         )
         if can_be_set
         else (),

@@ -8,7 +8,6 @@ from dataclasses import replace
 
 import numpy as np
 
-from routing.arrays import FloatArray
 from routing.check import Check
 from routing.finding import Finding
 from routing.fittings.frost.cold_line import ColdCheck, check_cold
@@ -20,7 +19,12 @@ from routing.fittings.size.carry_line import AirCarry, air_carried
 from routing.fittings.size.drain_sizing import DrainSize, LimbDrain, size_drains
 from routing.fittings.size.drained_limb import DrainedLimb, levels_of
 from routing.fittings.size.limb import drain_constant
-from routing.fittings.size.relief import ReliefValve, size_relief_valve
+from routing.fittings.size.relief import ReliefValve
+from routing.fittings.size.relief_valves import (
+    PlacedRelief,
+    place_relief_valves,
+    relief_window,
+)
 from routing.fittings.size.sizing_checks import sizing_checks, sizing_notes
 from routing.fittings.size.vent_size import VentSize
 from routing.fittings.size.vent_sizing import DrainsAndLimbs, size_vents
@@ -35,6 +39,9 @@ __all__ = ["SizedFittings", "least_safe_opening", "size_fittings"]
 class SizedFittings:
     """Everything that was sized on one line; ``relief`` is None without a flow or a rating.
 
+    ``relief`` is what a valve at the end may be set to, ``relief_valves`` those that were asked for
+    or are proposed.
+
     ``vents`` and ``drains`` are the fittings as they are to be built, ``vent_sizes`` and
     ``drain_sizes`` how each came to its size, in the same order.
     """
@@ -45,6 +52,7 @@ class SizedFittings:
     drain_sizes: tuple[DrainSize, ...]
     air_carry: tuple[AirCarry, ...]
     relief: ReliefValve | None
+    relief_valves: tuple[PlacedRelief, ...]
     cold: ColdCheck
     checks: tuple[Check, ...]
     findings: tuple[Finding, ...]
@@ -99,7 +107,9 @@ def size_fittings(
         _with_vents(line, drain, [limb for limb in limbs if limb.drain_id == drain.drain_id], sizes)
         for drain in drained
     )
-    relief = _relief(line, given.flow_m3_s, given.loads.operating_pa)
+    flow, operating = given.flow_m3_s, given.loads.operating_pa
+    relief = relief_window(line, flow, operating) if flow else None
+    relieving = place_relief_valves(line, given, relief)
     cold = check_cold(line, given.frost, units=given.units)
     return SizedFittings(
         vents=tuple(map(_settled, vents, sizes)),
@@ -108,8 +118,9 @@ def size_fittings(
         drain_sizes=opened,
         air_carry=air_carried(line, vents, falling, given.flow_m3_s),
         relief=relief,
+        relief_valves=relieving,
         cold=cold,
-        checks=(*sizing_checks(line, given, vents, sizes, opened, relief), *cold.checks),
+        checks=(*sizing_checks(line, given, vents, sizes, opened, relief, relieving), *cold.checks),
         findings=(*sizing_notes(line, given, sizes), *cold.findings),
     )
 
@@ -251,27 +262,4 @@ def _with_vents(
         drain,
         limbs=tuple(limbs),
         safe_opening=min((limb.safe_opening or 0.0 for limb in limbs), default=None),
-    )
-
-
-def _relief(
-    line: LaidLine, flow_m3_s: float | None, operating_pa: FloatArray | None
-) -> ReliefValve | None:
-    """Return the relief valve at the end of the line, None without a flow or any rating."""
-    if not flow_m3_s:
-        return None
-    weight = line.water.weight_n_m3
-    # What the valve may let arise at its own place so that no pipe above or below is overloaded.
-    allowed = line.rating_pa + weight * (line.pipe_m - line.pipe_m[-1])
-    known = allowed[np.isfinite(allowed)]
-    if not known.size or known.min() <= 0.0:
-        return None
-    return size_relief_valve(
-        station_m=float(line.station_m[-1]),
-        static_pa=max(weight * float(line.static_head_m[-1]), 0.0),
-        allowed_pa=float(known.min()),
-        inside_diameter_m=float(line.inside_diameter_m[-1]),
-        flow_m3_s=flow_m3_s,
-        density_kg_m3=line.water.density_kg_m3,
-        usual_pa=0.0 if operating_pa is None else max(float(operating_pa[-1]), 0.0),
     )

@@ -12,6 +12,7 @@ from routing.fittings.place.vent import Vent
 from routing.fittings.requirements import asked, seal_head_m
 from routing.fittings.size.drain_sizing import DrainSize
 from routing.fittings.size.relief import ReliefValve
+from routing.fittings.size.relief_valves import PlacedRelief, together_bore_m
 from routing.fittings.size.vent_size import VentSize
 from routing.fittings.sizes import size_text
 from routing.fittings.sizing_data import sizing
@@ -28,6 +29,7 @@ def sizing_checks(
     sizes: Sequence[VentSize],
     drains: Sequence[DrainSize],
     relief: ReliefValve | None,
+    relieving: Sequence[PlacedRelief],
 ) -> tuple[Check, ...]:
     """Return what each vent and drain is asked, one check for each that it applies to."""
     units = given.units
@@ -42,7 +44,8 @@ def sizing_checks(
         ),
         *(_bore(line, size, units) for size in sizes),
         *(check for drain in drains for check in _drain(drain, units)),
-        *(() if relief is None else (_relief(relief, units),)),
+        *(() if relief is None or given.relief else (_relief(relief, units),)),
+        *_relieving(line, given, relieving),
     )
 
 
@@ -166,4 +169,55 @@ def _relief(relief: ReliefValve, units: UnitSystem) -> Check:
         limit=relief.most_setting_pa / 1e3,
         place=f"relief valve of {size_text(relief.bore_m, units)}",
         station_m=relief.station_m,
+    )
+
+
+def _relieving(
+    line: LaidLine, given: FittingInputs, valves: Sequence[PlacedRelief]
+) -> Iterator[Check]:
+    """Yield what is asked of each relief valve, and of all together."""
+    units = given.units
+    for number, valve in enumerate(valves, start=1):
+        told = show(valve.setting_pa, "pressure", units)
+        yield asked("relief_shut").judge(
+            valve.setting_pa / 1e3,
+            f"The relief valve R{number}, set to {told}, opens at rest or at every stop: it stays "
+            f"shut from {show(valve.least_setting_pa, 'pressure', units)} on. Set it higher.",
+            limit=valve.least_setting_pa / 1e3,
+            place=f"R{number}",
+            station_m=valve.station_m,
+        )
+        if valve.most_setting_pa is not None:
+            most = show(valve.most_setting_pa, "pressure", units)
+            yield asked("relief_protects").judge(
+                valve.setting_pa / 1e3,
+                f"The relief valve R{number}, set to {told}, opens after the weakest pipe is "
+                f"overloaded: set it to {most} at most, or take a stronger pipe.",
+                limit=valve.most_setting_pa / 1e3,
+                place=f"R{number}",
+                station_m=valve.station_m,
+            )
+    if not valves:
+        return
+    last, passed = valves[-1], sum(valve.flow_m3_s for valve in valves)
+    if given.flow_m3_s:
+        yield asked("relief_passes").judge(
+            1e3 * passed,
+            f"The relief valves together pass {show(passed, 'flow', units)}, less than the "
+            f"{show(given.flow_m3_s, 'flow', units)} of the machine: a nozzle that shuts still "
+            "overloads the line. Take a wider bore, or one valve more.",
+            limit=1e3 * given.flow_m3_s,
+            place="relief valves",
+            station_m=last.station_m,
+        )
+    bore = together_bore_m(valves)
+    at = int(line.station_m.searchsorted(last.station_m, side="right")) - 1
+    least = sizing().relief_bore_share * float(line.inside_diameter_m[max(at, 0)])
+    yield asked("relief_size").judge(
+        1e3 * bore,
+        f"The relief valves have the area of one of {show(bore, 'diameter', units)}, less than a "
+        f"quarter of the pipe's bore, {show(least, 'diameter', units)}. Take a wider one.",
+        limit=1e3 * least,
+        place="relief valves",
+        station_m=last.station_m,
     )

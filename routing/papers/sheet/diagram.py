@@ -47,7 +47,7 @@ def draw_diagram(ink: Drawing, doc: Document, paper: Paper, box: Box) -> None:
     wanted = [left + 8.0 + at / length * (right - left - 16.0) for at, *_ in items]
     places = spread(wanted, 1.7 * size, left + 4.0, right - 4.0) if items else []
     for (_, kind, words, look), x in zip(items, places, strict=True):
-        y = line - 8.0 if kind in ("vent", "tap") else line + 8.0
+        y = line - 8.0 if kind in ("vent", "tap", "relief") else line + 8.0
         if kind in ("valve", "pipe"):
             y = line
         ink.line(x, line, x, y, "fine")
@@ -68,11 +68,20 @@ def draw_diagram(ink: Drawing, doc: Document, paper: Paper, box: Box) -> None:
         ink.text(box.left + 1.5, box.bottom - 1.4, note, size, layer="diagram")
 
 
+_LISTED: tuple[tuple[SignKind, str], ...] = (
+    ("vent", "vents"),
+    ("drain", "drains"),
+    ("valve", "valves"),
+    ("tap", "taps"),
+    ("relief", "relief_valves"),
+)
+
+
 def _items(doc: Document) -> Iterator[Item]:
-    for kind, key in (("vent", "vents"), ("drain", "drains"), ("valve", "valves"), ("tap", "taps")):
+    for kind, key in _LISTED:
         for each in doc.get(key) or ():
             at = float(each["station_m"])
             words = f"{plain(each['id'])} · {station_text(doc, at)}"
             if each.get("size_mm") is not None:
                 words += f" · {size_text(float(each['size_mm']) / 1000.0, units_of(doc))}"
-            yield at, kind, words, LOOKS.get(str(each.get("need")), "solid")  # type: ignore[misc]
+            yield at, kind, words, LOOKS.get(str(each.get("need")), "solid")

@@ -42,6 +42,7 @@ _SIGNS: tuple[tuple[SignKind, str], ...] = (
     ("support", "SP: support"),
     ("valve", "G: isolating valve"),
     ("tap", "M: gauge tap"),
+    ("relief", "R: relief valve"),
     ("level", "L: level to take"),
     ("crossing", "X: crossing"),
 )

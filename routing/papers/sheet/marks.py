@@ -29,6 +29,7 @@ _SET: tuple[tuple[SignKind, str], ...] = (
     ("valve", "valves"),
     ("block", "blocks"),
     ("tap", "taps"),
+    ("relief", "relief_valves"),
     ("anchor", "anchors"),
     ("support", "supports"),
 )

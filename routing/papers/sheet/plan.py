@@ -33,7 +33,7 @@ __all__ = ["draw_contours", "draw_plan", "draw_relief", "letter_levels"]
 
 SPHERE_M = 6_378_137.0
 """Radius of the sphere of the projection of web maps [m]."""
-CLOSE = ("support", "anchor", "tap", "level")
+CLOSE = ("support", "anchor", "tap", "relief", "level")
 """Signs whose names stand close by or only in the schedule: they come in rows."""
 LEVEL_MM = 130.0
 """Length of a contour on the sheet for which its level is lettered once [mm]."""

@@ -32,7 +32,8 @@ ARC_POINTS = 7
 """Points of a scallop [-]."""
 ROUND_MM = 1.6
 """Room between what changed and its cloud [mm]."""
-_SET = ("vents", "drains", "bends", "blocks", "anchors", "supports", "valves", "taps")
+_SET = ("vents", "drains", "bends", "blocks", "anchors", "supports", "valves", "taps",
+        "relief_valves")  # fmt: skip
 SIGN = "∆"
 """Stands beside the name of what changed in the schedules."""
 

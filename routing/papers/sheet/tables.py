@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from typing import Any
 
+from routing.fittings import size_text
 from routing.papers.document import Document, at_station, grade_words, plain, units_of
 from routing.papers.given import sheet_features, sheet_text, standing
 from routing.papers.land_facts import crossing_words
@@ -143,6 +144,24 @@ def _more(doc: Document) -> Iterator[Schedule]:
         ]
         heads = ["no.", station, level, head("centre", "elevation"), head("static", "pressure")]
         yield Schedule(title, heads, rows, [False, True, True, True, True])
+    yield Schedule(
+        "Relief valves",
+        ["no.", station, head("set to", "pressure"), head("at least", "pressure"),
+         head("at most", "pressure"), "bore", head("passes", "flow"), "jet towards, °"],
+        [
+            [
+                plain(each["id"]),
+                number(each["station_m"], "station"),
+                *(number(None if each[key] is None else each[key] * 1e3, "pressure")
+                  for key in ("setting_kpa", "least_setting_kpa", "most_setting_kpa")),
+                size_text(each["size_mm"] / 1e3, units),
+                number(each["flow_m3_s"], "flow"),
+                f"{float(each['jet_bearing_deg']):.0f}",
+            ]
+            for each in doc.get("relief_valves") or ()
+        ],
+        [False, *(True for _ in range(7))],
+    )  # fmt: skip
     yield Schedule(
         "Levels to take before buying",
         ["no.", station, "settles"],

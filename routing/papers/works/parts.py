@@ -334,36 +334,35 @@ def _gauges(doc: Document, works: Mapping[str, Any], units: UnitSystem) -> Part:
 
 
 def _relief(doc: Document, units: UnitSystem) -> Part:
-    relief = doc.get("relief")
+    window, valves = doc.get("relief"), doc.get("relief_valves") or ()
     facts: list[tuple[str, str]] = []
-    if relief is not None and relief["can_be_set"]:
-        least = _show(relief["least_setting_kpa"], "pressure", units)
-        most = _show(relief["most_setting_kpa"], "pressure", units)
+    if valves:
         facts = [
-            ("Place", show(relief["station_m"], "station", units)),
-            ("Set between", f"{least} and {most}"),
-            ("Passes", show(relief["flow_m3_s"], "flow", units)),
-            ("Its jet", "through a stilling piece back to the stream, where nobody stands"),
-            ("Each year", "lift it by hand or by pump, note the pressure at which it opened"),
+            ("Their jet", "through a stilling piece back to the stream, where nobody stands"),
+            ("Each year", "lift each by hand or by pump, note the pressure at which it opened"),
         ]
-    elif relief is not None:
+    elif window is not None and not window["can_be_set"]:
         facts = [("Setting", "none both stays shut at rest and protects the pipe")]
-    stages = () if relief is None else relief.get("stages") or ()
     return _part(
-        "Relief valve",
-        ("valve", "set to", "bore", "passes", "jet"),
+        "Relief valves",
+        ("valve", "station", "set to", "at least", "at most", "bore", "passes", "jet", "towards",
+         "free, it flies"),
         (
             (
-                str(number),
-                _show(stage["setting_kpa"], "pressure", units),
-                _sold(stage["bore_mm"], units),
-                show(stage["flow_m3_s"], "flow", units),
-                show(stage["jet_m_s"], "velocity", units),
+                plain(each["id"]),
+                show(each["station_m"], "station", units),
+                *(_show(each[key], "pressure", units)
+                  for key in ("setting_kpa", "least_setting_kpa", "most_setting_kpa")),
+                _sold(each["size_mm"], units),
+                show(each["flow_m3_s"], "flow", units),
+                show(each["jet_m_s"], "velocity", units),
+                f"{float(each['jet_bearing_deg']):.0f}°, {plain(each['jet_side'])}",
+                show(each["jet_reach_m"], "length", units),
             )
-            for number, stage in enumerate(stages, start=1)
+            for each in valves
         ),
         facts,
-    )
+    )  # fmt: skip
 
 
 def _drain_down(works: Mapping[str, Any], units: UnitSystem) -> Part:

@@ -38,6 +38,7 @@ TOLD = frozenset(
     | {"survey points", "changes moved", "changes new", "changes gone", "terrain gaps"}
     | {"intake share", "intake mouth", "intake screen", "intake settling"}
     | {"terrain changes", "energy curve", "streams", "catchment", "quantities", "relief stages"}
+    | {"relief valves"}
 )
 """Tables that a chapter words itself; any other is printed as it stands in the document."""
 

@@ -105,13 +105,18 @@ def surge_chapter(doc: Document, formulas: Sequence[Formula]) -> Iterator[Sectio
     )
     yield listed(
         doc,
-        "Relief valves at the outlet",
-        (doc.get("relief") or {}).get("stages") or (),
+        "Relief valves",
+        doc.get("relief_valves") or (),
         [
+            ("id", "valve", None),
+            ("station_m", "station", 1),
             ("setting_kpa", "opens at", 1),
-            ("bore_mm", "bore", 0),
+            ("least_setting_kpa", "at least", 1),
+            ("most_setting_kpa", "at most", 1),
+            ("size_mm", "bore", 0),
             ("flow_m3_s", "passes", 1),
             ("jet_m_s", "jet", 1),
+            ("jet_bearing_deg", "towards", 0),
         ],
     )
     yield formula_list("How they were worked out", formulas)
