@@ -5,11 +5,13 @@ from __future__ import annotations
 import json
 import re
 import shlex
+from itertools import cycle
 from pathlib import Path
 from typing import Any
 
 import pytest
 import typer
+from axe import violations
 from verified_page import PAGE, page
 
 import web
@@ -58,6 +60,7 @@ def test_pictures_are_shown_and_said(site: Path) -> None:
     assert shown <= {path.name for path in (site / "pictures").iterdir()}
 
 
+@pytest.mark.browser
 def test_search_finds_words_in_a_file_without_the_service(site: Path, browser: Any) -> None:
     view = browser.new_page()
     view.goto((site / "index.html").as_uri())
@@ -66,6 +69,19 @@ def test_search_finds_words_in_a_file_without_the_service(site: Path, browser: A
     first.click()
     assert view.locator("h1").inner_text() == "Words of the trade"
     view.close()
+
+
+@pytest.mark.browser
+def test_anyone_can_read_every_page(site: Path, browser: Any) -> None:
+    """No violation of the rules that axe-core tests, in a light room and in a dark one."""
+    view = browser.new_page()
+    found = []
+    for scheme, path in zip(cycle(("light", "dark")), sorted(site.glob("*.html")), strict=False):
+        view.emulate_media(color_scheme=scheme)
+        view.goto(path.as_uri())
+        found += [f"{path.name}: {told}" for told in violations(view)]
+    view.close()
+    assert found == []
 
 
 def test_the_index_holds_every_page() -> None:

@@ -16,17 +16,15 @@ from typing import Any
 import httpx
 import pytest
 from api_service import running, upload
-from chromium import needed
+from axe import violations
 from plan_page import RUN, bring_line, centre, plan_of, points_of, settled
 
 import sample_dem
-import web
 
 pytestmark = pytest.mark.browser
 
 SAMPLE = sample_dem.sample_paths()
 PHONE = (390, 844)
-AXE = Path(web.__file__).parent / "node_modules" / "axe-core" / "axe.min.js"
 
 
 def test_keyboard__draws_moves_reads_and_saves(open_page: Any, terrain: str) -> None:
@@ -114,7 +112,6 @@ def finger(page: Any, path: list[tuple[float, float]]) -> None:
     ("size", "scheme"), [((1440, 900), "light"), ((1440, 900), "dark"), (PHONE, "light")]
 )
 def test_axe__finds_nothing(open_page: Any, terrain: str, size: Any, scheme: str) -> None:
-    needed(str(AXE) if AXE.is_file() else None, "axe-core (npm ci in web/)")
     with open_page(size=size, color_scheme=scheme, bypass_csp=True) as page:
         page.wait_for_selector("#start-terrains li")
         found = violations(page)
@@ -139,7 +136,6 @@ def test_axe__finds_nothing(open_page: Any, terrain: str, size: Any, scheme: str
 def test_axe__finds_nothing_on_the_other_pages(
     browser: Any, client: httpx.Client, terrain: str, sample_line: dict[str, Any]
 ) -> None:
-    needed(str(AXE) if AXE.is_file() else None, "axe-core (npm ci in web/)")
     body = {"terrain": terrain, "route": sample_line, "settings": {}}
     study = client.post("/api/studies", json=body).json()["id"]
     context = browser.new_context(bypass_csp=True)
@@ -149,18 +145,6 @@ def test_axe__finds_nothing_on_the_other_pages(
         page.wait_for_load_state("load")
         assert violations(page) == [], path
     context.close()
-
-
-def violations(page: Any) -> list[str]:
-    """Return what axe-core holds against the page as it is now."""
-    if not page.evaluate("() => Boolean(window.axe)"):
-        page.add_script_tag(path=str(AXE))
-    result = page.evaluate("() => axe.run({ resultTypes: ['violations'] })")
-    return [
-        f"{broken['id']}: {node['target']} {node['failureSummary'][:160]}"
-        for broken in result["violations"]
-        for node in broken["nodes"]
-    ]
 
 
 def test_flight_mode__the_last_state_opens(open_page: Any, terrain: str) -> None:

@@ -13,7 +13,7 @@ export function recolour() {
   known.clear();
   document.dispatchEvent(new Event("leatline:colours"));
 }
-matchMedia("(prefers-color-scheme: dark)").addEventListener("change", recolour);
+for (const asked of ["(prefers-color-scheme: dark)", "(forced-colors: active)"]) matchMedia(asked).addEventListener("change", recolour);
 
 /** @param {string} name of a custom property of the style sheet @returns {string} */
 export function css(name) {
@@ -21,6 +21,7 @@ export function css(name) {
   if (!colour) {
     const probe = document.body.appendChild(document.createElement("i"));
     probe.style.color = `var(${name})`;
+    probe.style.forcedColorAdjust = "none"; // a drawing in one colour would be none
     colour = getComputedStyle(probe).color;
     probe.remove();
     known.set(name, colour);

@@ -147,7 +147,10 @@ function tabs(profile, strip) {
   };
   const now = () => all.find((tab) => tab.getAttribute("aria-selected") === "true") ?? null;
   for (const [i, tab] of all.entries()) {
-    tab.addEventListener("click", () => open(phone.matches && now() === tab ? null : tab));
+    tab.addEventListener("click", () => {
+      open(phone.matches && now() === tab ? null : tab);
+      if (phone.matches && now()) tab.scrollIntoView({ block: "start" }); // where the window is low, the page scrolls
+    });
     tab.addEventListener("keydown", (event) => {
       const step = { ArrowRight: 1, ArrowLeft: -1, ArrowDown: 1, ArrowUp: -1 }[event.key];
       if (!step) return;
