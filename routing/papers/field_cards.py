@@ -9,10 +9,11 @@ from typing import Any
 
 from routing.papers.block_picture import block_svg
 from routing.papers.crew_facts import CREW_LABELS
-from routing.papers.document import Document, plain, units_of
+from routing.papers.document import Document, units_of
 from routing.papers.facts import Facts
 from routing.papers.signs import sign_svg
 from routing.papers.things import Thing
+from routing.papers.wording import plainly
 from routing.units import show, unit_of
 
 __all__ = ["card_data", "card_html"]
@@ -82,7 +83,7 @@ def _findings(doc: Document, thing: Thing) -> Facts:
         here = any(abs(at - thing.station_m) <= SAME_PLACE_M for at in _places(found))
         alike = not named or letters in {name.rstrip("0123456789") for name in named}
         if thing.id in named or (here and alike):
-            facts.append((SEVERE[found["severity"]], plain(found["message"])))
+            facts.append((SEVERE[found["severity"]], plainly(found["message"])))
     return facts
 
 

@@ -9,7 +9,7 @@ from routing.words import Said
 
 __all__ = ["LEAST_PT", "LONGEST_WORD", "broken", "fitted_mm", "size_for"]
 
-LEAST_PT = 7.8
+LEAST_PT = 7.9
 """Smallest lettering [pt]: its capitals are 1.8 mm high."""
 SIZES_PT = (8.6, 8.2, LEAST_PT)
 """Sizes of tables, the first that fits is taken [pt]."""

@@ -13,6 +13,7 @@ from routing.papers.pressure import over_rating, pressure_classes
 from routing.papers.signs import ABOVE_RATING, Look, SignKind, sign_svg
 from routing.papers.study_facts import summary_facts, terrain_facts, verdict_facts
 from routing.papers.things import things
+from routing.papers.wording import plainly
 from routing.units import show
 
 if TYPE_CHECKING:
@@ -46,7 +47,7 @@ def panel_html(doc: Document, relief: Relief | None) -> str:
         + _section("Warnings", _warnings(doc), opened=True)
         + _section("Figures", _facts([*summary_facts(doc), *verdict_facts(doc)]), opened=True)
         + _section("Elevations", _facts(terrain_facts(doc)))
-        + _section("Assumed", _list([plain(item) for item in doc.get("assumptions") or ()]))
+        + _section("Assumed", _list([plainly(item) for item in doc.get("assumptions") or ()]))
         + _section(
             "Cautions",
             _list([plain(item["text"]) for item in doc.get("cautions") or ()], "cautions"),
@@ -95,7 +96,7 @@ def _warnings(doc: Document) -> str:
         severity = item["severity"]
         items.append(
             f'<li class="{severity}"><b>{severity.capitalize()}</b> '
-            f"{escape(plain(item['message']) + where)}</li>"
+            f"{escape(plainly(item['message']) + where)}</li>"
         )
     return f'<ul class="findings">{"".join(items)}</ul>' if items else ""
 

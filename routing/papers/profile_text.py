@@ -13,6 +13,7 @@ from routing.papers.layout import ticks, wrapped
 from routing.papers.pressure import shown_surge, surge_lines
 from routing.papers.signs import sign_shape
 from routing.papers.study_facts import summary_facts, terrain_facts
+from routing.papers.wording import plainly
 from routing.units import convert, show, unit_of
 
 __all__ = ["bands", "footer", "header", "legend", "text"]
@@ -211,7 +212,7 @@ def footer(doc: Document, top: float, width: float) -> tuple[list[str], float]:
         if warning["severity"] != "note":
             at = warning.get("station_m")
             where = f" (station {show(at, 'station', units_of(doc))})" if at is not None else ""
-            words = f"{warning['severity'].upper()}: {plain(warning['message'])}{where}"
+            words = f"{warning['severity'].upper()}: {plainly(warning['message'])}{where}"
             blocks.append(("strong", wrapped(words, int(room * 0.9))))
     blocks += [("", wrapped(plain(item["text"]), room)) for item in doc.get("cautions") or ()]
     total = sum(len(lines) for _, lines in blocks)

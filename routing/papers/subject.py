@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Callable, Iterable, Mapping, Sequence
 from typing import Any
 
 import numpy as np
@@ -14,7 +14,7 @@ from routing.papers.study_facts import currency
 from routing.units import Kind, UnitSystem, convert, in_system, unit_of
 from routing.value import dataclass
 
-__all__ = ["Column", "Subject", "quantity", "subjects"]
+__all__ = ["AIR", "Column", "Subject", "quantity", "subjects", "with_air"]
 
 LEFT_OUT = frozenset({"schema", "settings", "route", "generator", "lines", "alternatives"})
 """Sections that are no results."""
@@ -47,6 +47,8 @@ _SUFFIXES: tuple[tuple[str, Kind | None, float, str], ...] = (
     ("_s", None, 1.0, "s"),
     ("_m", "length", 1.0, ""),
 )
+AIR = "air_m3_s"
+"""Free air, which the trade does not count in gallons."""
 _MONEY = {
     *("price", "amount", "total", "contingency", "yearly", "worth_per_year", "cost"),
 }
@@ -86,6 +88,8 @@ def quantity(key: str, units: UnitSystem) -> tuple[str, str, float, float, int |
     """
     if key in ("lon", "lat"):
         return {"lon": "longitude", "lat": "latitude"}[key], "°", 1.0, 0.0, 7
+    if key == AIR:
+        return "free air", unit_of("air", units), convert(1.0, "air", units), 0.0, 3
     for suffix, kind, to_si, raw in _SUFFIXES:
         if not key.endswith(suffix) or key == suffix:
             continue
@@ -102,6 +106,14 @@ def quantity(key: str, units: UnitSystem) -> tuple[str, str, float, float, int |
     return key.replace("_", " "), "", 1.0, 0.0, None
 
 
+def with_air(sizes: Iterable[Mapping[str, Any]]) -> list[Mapping[str, Any]]:
+    """Return rows of vents whose capacity is named as what it is: air, in a unit of its own."""
+    return [
+        {AIR if key == "capacity_m3_s" else key: value for key, value in row.items()}
+        for row in sizes
+    ]
+
+
 def subjects(doc: Document) -> tuple[Subject, ...]:
     """Return every table of a document, the figures first and the stations last."""
     units = units_of(doc)
@@ -114,7 +126,7 @@ def subjects(doc: Document) -> tuple[Subject, ...]:
             figures += _figures(doc, key, value)
             found += _nested(doc, key, value)
         elif isinstance(value, list | tuple) and value:
-            found.append(_table(doc, key, _pieces(value) if key == "kits" else value))
+            found.append(_table(doc, key, _ROWS.get(key, list)(value)))
         elif value is not None and not isinstance(value, list | tuple):
             figures.append(("study", key.replace("_", " "), "", _plain(value)))
     titles = ("section", "quantity", "unit", "value")
@@ -126,6 +138,13 @@ def subjects(doc: Document) -> tuple[Subject, ...]:
 def _pieces(kits: Sequence[Mapping[str, Any]]) -> list[Mapping[str, Any]]:
     """Return the pieces of all kits, one in a row."""
     return [{"of": kit["of"], **piece} for kit in kits for piece in kit.get("pieces") or ()]
+
+
+_ROWS: Mapping[str, Callable[[Sequence[Any]], list[Any]]] = {
+    "kits": _pieces,
+    "vent_sizes": with_air,
+}
+"""Lists whose rows are put otherwise than the document has them."""
 
 
 def _form(doc: Document, key: str) -> tuple[str, str, float, float, int | None]:

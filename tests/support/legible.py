@@ -27,6 +27,8 @@ CAP_SHARE = {"SourceSansPro": 0.66, "NotoSansCJK": 0.733, "NotoSans": 0.714, "Ne
 """Height of a capital over the size, from each font's own OS/2 table (sCapHeight)."""
 CODE_NAME = re.compile(r"\b(?:[a-z]+(?:_[a-z0-9]+)+|[a-z]+\.[a-z]+_[a-z_]+|\w+\(\))\b")
 """What looks like a name of code: joined by underscores, dotted, or called."""
+FILE_MARKS = re.compile(r"\[\[?[a-z]+(?:\.[a-z]+)?\]|`[^`]+`|\b[a-z]+\.[a-z_]+ =|\b[a-z_]{3,} = \"")
+"""What looks like a settings file: a table in brackets, a name in marks, a key with its value."""
 
 
 def pages(pdf: bytes) -> Iterator[Any]:

@@ -44,7 +44,7 @@ def vent_size_text(size: VentSize, bore_m: float, on_pipe: bool, units: UnitSyst
     else:
         case = next(case for case in size.cases if case.name == size.governing)
         needed = show(size.needed_m, "diameter", units)
-        air = show(case.air_m3_s, "flow", units)
+        air = show(case.air_m3_s, "air", units)
         at = show(case.pressure_difference_pa, "pressure", units)
         sentences.append(
             f"{_CASE[case.name]} ({air} at a difference of {at}) asks for a bore of {needed}."

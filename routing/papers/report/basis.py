@@ -8,6 +8,7 @@ from typing import Any, NamedTuple
 
 import numpy as np
 
+from routing.fittings import sold_inches
 from routing.mathematics import typst_math
 from routing.papers.document import Document, column, units_of
 from routing.papers.report.worked import worked
@@ -15,13 +16,21 @@ from routing.papers.study_facts import currency
 from routing.papers.subject import quantity
 from routing.provenance import equations_of
 from routing.trade_table import trade_table
-from routing.units import in_system
+from routing.units import INCH, in_system
 
 __all__ = ["Formula", "Term", "basis", "not_checked", "value_at"]
 
 
 MONEY = "money"
 """Unit of a symbol that is money: printed in the currency of the prices."""
+FIGURES = 4
+"""Figures of a printed value: no input of a study is known better [-]."""
+DECIMALS = {
+    **dict.fromkeys(("intake_level_m", "outlet_level_m", "pipe_m", "ground_m", "invert_m"), 2),
+    **dict.fromkeys(("station_m", "from_m"), 1),
+    **dict.fromkeys(("entrance", "bends"), 2),
+}
+"""Decimals of levels and stations, which count from far off, and of K out of rounded heads [-]."""
 
 
 class Term(NamedTuple):
@@ -129,7 +138,7 @@ def _term(doc: Document, symbol: Mapping[str, str], value: float) -> Term:
     return Term(
         symbol=typst_math(symbol["symbol"]) if symbol["symbol"] else "",
         meaning=symbol["meaning"],
-        value=_figures(value * factor + offset),
+        value=_printed(key, value * factor + offset, MONEY if symbol["unit"] == MONEY else unit),
         unit=unit,
         path=symbol["path"].replace("@", ", "),
         result=symbol["result"] == "yes",
@@ -137,13 +146,24 @@ def _term(doc: Document, symbol: Mapping[str, str], value: float) -> Term:
     )
 
 
-def _figures(value: float) -> str:
-    """Return a value with six figures, which is enough to follow any step by hand.
+def _printed(key: str, value: float, unit: str) -> str:
+    """Return a value as an engineer writes it, enough of it to follow each step by hand.
 
-    The page raises what stands after ``^``.
+    Levels and stations have decimals, sizes in inches are those that are sold, money has its
+    cents; all else has four figures. The page raises what stands after ``^``.
 
-    >>> _figures(1.42912689e-6), _figures(-0.5)
-    ('1.42913 × 10^−6', '−0.5')
+    >>> _printed("viscosity_m2_s", 1.42912689e-6, "m²/s"), _printed("bore_mm", 2.559, "in")
+    ('1.429 × 10^−6', '2.5')
+    >>> _printed("pipe_m", 243.7254, "m"), _printed("reynolds", 106679.7, "")
+    ('243.73', '106700')
     """
-    shown, _, power = f"{value:.6g}".partition("e")
+    if key in DECIMALS or unit == MONEY:
+        shown = f"{value:.{DECIMALS.get(key, 2)}f}"
+    elif unit == "in":
+        shown = f"{sold_inches(value * INCH):.3g}"
+    else:
+        shown = f"{value:.{FIGURES}g}"
+    shown, _, power = shown.partition("e")
+    if power and 0 <= int(power) < 9:
+        shown, power = f"{float(f'{value:.{FIGURES}g}'):.0f}", ""
     return (f"{shown} × 10^{int(power)}" if power else shown).replace("-", "−")

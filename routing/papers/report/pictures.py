@@ -25,7 +25,7 @@ MAP_MM, PROFILE_MM = 92.0, 78.0
 
 def _paper(units: str) -> Paper:
     width = ROOM_MM[units]
-    return Paper(name="report", width=width, height=width, letter=2.75, small=2.75, strip=0.0)
+    return Paper(name="report", width=width, height=width, letter=2.8, small=2.8, strip=0.0)
 
 
 def map_svg(

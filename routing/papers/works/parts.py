@@ -31,7 +31,7 @@ def works_parts(doc: Document) -> list[Part]:
     """Return the parts of a study's works plan in the order of the work."""
     works = doc.get("works")
     if works is None:
-        why = ("Why", "the study has no pipe: give a [[pipe]] table and run it again")
+        why = ("Why", "the study has no pipe: choose one and run it again")
         return [Part(title="No plan of works", cautions=(), facts=(why,))]
     units = units_of(doc)
     return [

@@ -8,6 +8,7 @@ import pypdf
 import pytest
 from legible import (
     CODE_NAME,
+    FILE_MARKS,
     LEAST_MM,
     NAMES,
     inked,
@@ -32,6 +33,7 @@ def test_sheets__read_like_print(size: str) -> None:
         assert outside(page, 20.0, 10.0, 10.0, 10.0) == [], number
         assert overprinted(page) == [], number
         assert CODE_NAME.findall(page.text) == [], number
+        assert FILE_MARKS.findall(page.text) == [], number
 
 
 @pytest.mark.parametrize("kind", list(NAMES))

@@ -9,6 +9,7 @@ from routing.papers.document import Document, plain, units_of
 from routing.papers.report.basis import Formula
 from routing.papers.report.parts import Section, formula_list, listed, pairs, schedule, text
 from routing.papers.schedule import schedules
+from routing.papers.subject import AIR, with_air
 from routing.papers.wording import worded
 from routing.units import in_units
 
@@ -26,7 +27,7 @@ def fittings_chapter(doc: Document, formulas: Sequence[Formula]) -> Iterator[Sec
     yield listed(
         doc,
         "How the vents were sized",
-        doc.get("vent_sizes") or (),
+        with_air(doc.get("vent_sizes") or ()),
         [
             ("vent_id", "vent", None),
             ("governing", "case that governs", None),
@@ -34,7 +35,7 @@ def fittings_chapter(doc: Document, formulas: Sequence[Formula]) -> Iterator[Sec
             ("least_mm", "least by table", 0),
             ("bore_mm", "fitted", 0),
             ("release_mm", "small orifice", 1),
-            ("capacity_m3_s", "air let in", 1),
+            (AIR, "air let in", 1),
             ("allowed_vacuum_kpa", "at a vacuum of", 1),
             ("rating_kpa", "must bear", 0),
             ("rating_basis", "because of", None),
