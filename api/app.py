@@ -3,12 +3,15 @@
 from __future__ import annotations
 
 import asyncio
+import gc
 import logging
 import os
 import sqlite3
 import threading
 from collections.abc import AsyncIterator
 from contextlib import asynccontextmanager, suppress
+from functools import partial
+from pathlib import Path
 from typing import Any
 
 from fastapi import FastAPI
@@ -16,14 +19,16 @@ from fastapi.openapi.utils import get_openapi
 
 from api.access.admit import Admit
 from api.access.store import AccessFile
+from api.compute import warm_up
 from api.deps import Service
 from api.errors import add_handlers
 from api.guard import Guard
+from api.hands import Hands
 from api.jobs import Jobs
 from api.lanes import Lanes, lanes_of
 from api.lines import LineRows
 from api.links import Links
-from api.processes import Desk, SharedJobs
+from api.processes import Desk, DeskAddress, SharedJobs, served
 from api.relief import ReliefStore
 from api.rooted import Rooted
 from api.routes import (
@@ -61,6 +66,31 @@ from routing.compiled import prefer_compiled
 
 __all__ = ["create_app"]
 
+NOUNS = (
+    health,
+    terrains,
+    tiles,
+    water,
+    studies,
+    records,
+    trash,
+    pipes,
+    preview,
+    routes,
+    land,
+    sample,
+    settings_file,
+    catalogue,
+    where_from,
+    export,
+    field,
+    searches,
+    jobs,
+    links,
+    sign_in,
+    pages,
+)
+
 TELL_SECONDS = 2.0
 """How often a process tells the desk what it has counted [s]."""
 SWEEP_SECONDS = 3600.0
@@ -73,86 +103,46 @@ def create_app(
     settings: ServiceSettings,
     *,
     access: AccessFile | None = None,
+    hands: Hands | None = None,
     warm: bool = False,
-    desk: Desk | None = None,
+    desk: DeskAddress | None = None,
 ) -> FastAPI:
     """Return the service over ``settings.data``, open to all or to whom ``access`` names.
 
-    ``warm`` compiles the kernels ahead of use; at the ``desk`` is what several processes share.
+    ``hands`` do heavy work in processes beside this one, and compile the kernels ahead of use where
+    it is to be ``warm``; at the ``desk`` is what several processes share.
     """
+    shared = desk.desk() if desk is not None else None
 
     @asynccontextmanager
     async def life(app: FastAPI) -> AsyncIterator[None]:
-        pool = Jobs.of(settings) if desk is None else SharedJobs(desk)
-        storage = Storage(settings)
+        pool = Jobs.of(settings) if shared is None else SharedJobs(shared)
+        service = app.state.service = _service(settings, access, pool)
+        storage = service.storage
         storage.hold()
-        app.state.service = Service(
-            settings=settings,
-            storage=storage,
-            links=Links(storage.database),
-            access=access,
-            windows=WindowCache(
-                max_windows=settings.max_windows, max_cells=settings.max_window_cells
-            ),
-            lines=LineRows(),
-            relief=ReliefStore(settings.max_tile_bytes),
-            jobs=pool,
-        )
         beside = [asyncio.create_task(_sweep(storage))]
-        if desk is not None:
-            beside.append(asyncio.create_task(_tell(app, desk)))
-        if warm:
-            threading.Thread(target=_warm, name="leatline-warm", daemon=True).start()
+        if shared is not None:
+            beside.append(asyncio.create_task(_tell(app, shared)))
+        if hands is not None:
+            where = desk or served(Desk(pool))
+            hands.open(partial(_at_hand, settings, access.path if access else None, where))
+            if warm:
+                beside.append(asyncio.create_task(_warm(app, hands)))
         try:
             yield
         finally:
             for task in beside:
                 task.cancel()
+            if hands is not None:
+                hands.close()
             pool.close()
-            app.state.service.relief.close()
+            service.relief.close()
             storage.database.let_go()
 
-    app = FastAPI(
-        title="Leatline",
-        version=__version__,
-        summary="Small gravity pipelines: from a drawn line over terrain to a laid pipe.",
-        lifespan=life,
-        openapi_url="/api/openapi.json",
-        docs_url=None,
-        redoc_url=None,
-    )
-    add_handlers(app)
-    nouns = (
-        health,
-        terrains,
-        tiles,
-        water,
-        studies,
-        records,
-        trash,
-        pipes,
-        preview,
-        routes,
-        land,
-        sample,
-        settings_file,
-        catalogue,
-        where_from,
-        export,
-        field,
-        searches,
-        jobs,
-        links,
-        sign_in,
-        pages,
-    )
-    for noun in nouns:
-        app.include_router(noun.router)
-    for more in (field.pages, health.pages, links.pages, sign_in.pages):
-        app.include_router(more)
-    pages.mount_files(app)
-    app.state.lanes, app.state.desk = lanes_of(settings), desk
-    app.add_middleware(Lanes, lanes=app.state.lanes, seconds=settings.request_seconds)
+    app = _answering(life)
+    app.state.lanes, app.state.desk = lanes_of(settings), shared
+    app.state.warming = warm
+    app.add_middleware(Lanes, lanes=app.state.lanes, seconds=settings.request_seconds, hands=hands)
     app.add_middleware(Admit, access=access)
     app.add_middleware(
         Guard,
@@ -164,6 +154,50 @@ def create_app(
     app.add_middleware(Watch, counts=app.state.counts)
     app.add_middleware(Rooted, root=settings.root_path)
     app.openapi = lambda: _openapi(app)  # type: ignore[method-assign]
+    return app
+
+
+def _answering(life: Any = None) -> FastAPI:
+    """Return what answers requests that were let in: all routes, and problems for errors."""
+    app = FastAPI(
+        title="Leatline",
+        version=__version__,
+        summary="Small gravity pipelines: from a drawn line over terrain to a laid pipe.",
+        lifespan=life,
+        openapi_url="/api/openapi.json",
+        docs_url=None,
+        redoc_url=None,
+    )
+    add_handlers(app)
+    for noun in NOUNS:
+        app.include_router(noun.router)
+    for more in (field.pages, health.pages, links.pages, sign_in.pages):
+        app.include_router(more)
+    pages.mount_files(app)
+    return app
+
+
+def _service(
+    settings: ServiceSettings, access: AccessFile | None, pool: Jobs | SharedJobs
+) -> Service:
+    storage = Storage(settings)
+    return Service(
+        settings=settings,
+        storage=storage,
+        links=Links(storage.database),
+        access=access,
+        windows=WindowCache(max_windows=settings.max_windows, max_cells=settings.max_window_cells),
+        lines=LineRows(),
+        relief=ReliefStore(settings.max_tile_bytes),
+        jobs=pool,
+    )
+
+
+def _at_hand(settings: ServiceSettings, access: Path | None, desk: DeskAddress) -> FastAPI:
+    """Return what answers in a hand; who may was asked before, and jobs are the desk's."""
+    app = _answering()
+    known = AccessFile(access) if access is not None else None
+    app.state.service = _service(settings, known, SharedJobs(desk.desk()))
     return app
 
 
@@ -207,9 +241,22 @@ async def _tell(app: FastAPI, desk: Desk) -> None:
         await asyncio.sleep(TELL_SECONDS)
 
 
-def _warm() -> None:
-    """Compile the kernels while nobody waits for them."""
-    from api.compute import warm_up
+async def _warm(app: FastAPI, hands: Hands) -> None:
+    """Compile the kernels at hand, where nobody waits for it, then fetch them here."""
+    try:
+        await hands.do(warm_up)
+        hands.compiled = True
+    except Exception:
+        log.exception("the kernels could not be compiled ahead of use")
+    threading.Thread(target=_warm_here, args=(app,), name="leatline-warm", daemon=True).start()
 
-    prefer_compiled()
-    warm_up()
+
+def _warm_here(app: FastAPI) -> None:
+    """Fetch the kernels; what is kept for good is not looked through for garbage again."""
+    try:
+        warm_up()
+        prefer_compiled()
+        gc.collect()
+        gc.freeze()
+    finally:
+        app.state.warming = False

@@ -12,13 +12,14 @@ from typing import Any, Protocol
 
 import orjson
 
-from api.compact import DRAGGED, OF_LINE, SENT, shortened
+from api.compact import DRAGGED, OF_LINE, SENT, compact_json, shortened
 from api.errors import TooLarge
 from api.jobs import Report
 from api.lines import LineRows
 from api.settings import ServiceSettings
 from api.storage import Storage
 from api.windows import WindowCache
+from routing.compiled import compiling
 from routing.errors import MissingCrs, RasterTooLarge, TerrainError
 from routing.laid_line import LaidLine
 from routing.line import Route, geodesic_stations, route_from_geojson
@@ -277,7 +278,7 @@ def _check_pixels(shape: Sequence[int], max_pixels: int) -> None:
 
 
 def warm_up() -> None:
-    """Run the sample study once, so that what is slow the first time is behind us."""
+    """Study and preview the sample once, compiled, so that the first time is behind us."""
     import sample_dem
     from routing.line import read_route
     from routing.papers import map_html
@@ -285,9 +286,22 @@ def warm_up() -> None:
 
     sample = sample_dem.sample_paths()
     settings = read_settings(sample.settings)
-    terrain = open_study_terrain([sample.terrain], settings)
-    document = study_document(run_study(terrain, read_route(sample.line), settings))
-    map_html(document, study_relief(document, terrain))
+    asked = StudyRequest(
+        route=orjson.loads(sample.line.read_bytes()),
+        settings=settings.given,
+        terrains=("sample",),
+        names=(sample.terrain.name,),
+        paths=(sample.terrain,),
+    )
+    limits = ServiceSettings(data=Path())
+    windows = WindowCache(max_windows=1, max_cells=limits.max_window_cells)
+    with compiling():
+        terrain = open_study_terrain([sample.terrain], settings)
+        document = study_document(run_study(terrain, read_route(sample.line), settings))
+        map_html(document, study_relief(document, terrain))
+        for given in (asked, replace(asked, settings={})):
+            short = computed(given, limits, windows, pressures=False, short=True)
+            compact_json(short, pressures=False)
 
 
 def ground_of(

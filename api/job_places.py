@@ -21,7 +21,7 @@ from api.access.person import Person, acts
 from api.errors import problem_of
 from routing.errors import LeatlineError
 
-__all__ = ["OnCluster", "OwnProcess", "Place", "Told"]
+__all__ = ["OnCluster", "OwnProcess", "Place", "Told", "end_with_parent"]
 
 Told = Callable[[float], tuple[str, Any] | None]
 """Waits so many seconds for what the work says next; EOFError where it died."""
@@ -80,7 +80,7 @@ def _work(
     pipe: Connection, person: Person, function: Callable[..., Any], arguments: tuple[Any, ...]
 ) -> None:
     """Run in the job's own process: do the work and send what comes of it."""
-    threading.Thread(target=_end_with_parent, daemon=True).start()
+    threading.Thread(target=end_with_parent, daemon=True).start()
 
     def report(share: float, doing: str) -> None:
         pipe.send(("progress", (share, doing)))
@@ -91,7 +91,7 @@ def _work(
         pipe.close()
 
 
-def _end_with_parent() -> None:
+def end_with_parent() -> None:
     """End this process when the service that asked for it is gone, however it went."""
     parent = multiprocessing.parent_process()
     if parent is not None:

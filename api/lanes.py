@@ -2,17 +2,19 @@
 
 A request for heavy work is taken in whole, waits for its turn, and its answer is sent after the
 turn has passed on: so neither a slow sender nor a slow reader holds a turn. Everything else goes
-straight through. Health answers beside all of it.
+straight through. Health answers beside all of it. Where there are hands (:mod:`api.hands`), all but
+the previews of lines being dragged is done by them, and ends when its time is up or its client has
+gone.
 """
 
 from __future__ import annotations
 
 import asyncio
-from collections.abc import AsyncIterator, Callable, Mapping
-from contextlib import asynccontextmanager
+from collections.abc import Callable, Mapping
 from types import MappingProxyType
-from typing import Any, NamedTuple
+from typing import Any, NamedTuple, TypeVar
 
+from starlette.concurrency import run_in_threadpool
 from starlette.datastructures import Headers
 from starlette.exceptions import HTTPException
 from starlette.types import ASGIApp, Message, Receive, Scope, Send
@@ -21,6 +23,7 @@ from api.access.admit import local_path
 from api.access.operations import operation_of
 from api.access.person import acting
 from api.errors import Busy, NoRoom, ServiceError, http_response, problem_of, problem_response
+from api.hands import Hands, answered, replay
 from api.settings import ServiceSettings
 from api.turns import Turns
 
@@ -33,6 +36,11 @@ LARGE, LARGE_BYTES = "large preview", 100_000
 LEAST_SECONDS = 0.02
 FILE_SECONDS = 1.0
 """What a file that is taken in costs to work on, roughly [s]."""
+AWAY = ("work", LARGE)
+"""Lanes whose work is done by hands."""
+GONE_SECONDS = 5.0
+"""How long a hand may go on for a client that has gone; another hand takes about as long [s]."""
+Result = TypeVar("Result")
 GROWTH = 3
 """Room that a body may need: as it comes in, in the log of the database, in the database [-]."""
 
@@ -58,10 +66,13 @@ def lanes_of(settings: ServiceSettings) -> Mapping[str, Turns]:
 class Lanes:
     """ASGI middleware: bounds how much heavy work is under way and waits."""
 
-    def __init__(self, app: ASGIApp, *, lanes: Mapping[str, Turns], seconds: float) -> None:
+    def __init__(
+        self, app: ASGIApp, *, lanes: Mapping[str, Turns], seconds: float, hands: Hands | None
+    ) -> None:
         self.app = app
         self.lanes = lanes
         self.seconds = seconds
+        self.hands = hands
 
     async def __call__(self, scope: Scope, receive: Receive, send: Send) -> None:
         """Pass one request on, in its lane."""
@@ -90,44 +101,63 @@ class Lanes:
             return
         client = _client(scope)
         seconds = LEAST_SECONDS + SECONDS_A_BYTE.get(lane, 0.0) * len(body.whole)
-        large = lane == "preview" and len(body.whole) > LARGE_BYTES
-        turns = self.lanes[LARGE if large else lane]
+        lane = LARGE if lane == "preview" and len(body.whole) > LARGE_BYTES else lane
+        turns = self.lanes[lane]
         try:
             here = await _unless_gone(turns.take(client, seconds), receive)
         except Busy as exc:
             await _say(exc, scope, receive, send)
             return
         if here:
-            await self._work(turns, scope, body.whole, send)
+            hands = self.hands if lane in AWAY else None
+            if hands is None:
+                work = asyncio.ensure_future(answered(self.app, scope, body.whole))
+            else:
+                work = asyncio.ensure_future(hands.answer(scope, body.whole))
+            work.add_done_callback(lambda _: turns.leave())
+            if not await self._seen_to(work, scope, receive, send) and hands is not None:
+                work.cancel()  # what is done in a thread can only be left
 
-    @asynccontextmanager
-    async def turn(self, scope: Scope) -> AsyncIterator[None]:
-        """Wait for the turn at work on a file, which came in beside the lanes for its size."""
+    async def work(self, scope: Scope, function: Callable[..., Result], *arguments: Any) -> Result:
+        """Have a file worked on, which came in beside the lanes for its size, in its turn.
+
+        The function must be importable and its values pickle.
+        """
         async with self.lanes["work"].turn(_client(scope), FILE_SECONDS):
-            yield
+            if self.hands is None:
+                return await run_in_threadpool(function, *arguments)
+            try:
+                async with asyncio.timeout(self.seconds):
+                    done: Result = await self.hands.do(function, *arguments)
+            except TimeoutError:
+                raise self._late() from None
+            return done
 
-    async def _work(self, turns: Turns, scope: Scope, body: bytes, send: Send) -> None:
-        """Have a request answered, pass the turn on, then send what was answered."""
-        answer: list[Message] = []
+    async def _seen_to(
+        self, work: asyncio.Future[list[Message]], scope: Scope, receive: Receive, send: Send
+    ) -> bool:
+        """Send what is answered once it is whole; return False if that is not waited for."""
+        gone: asyncio.Future[Any] = asyncio.ensure_future(receive())
+        either: set[asyncio.Future[Any]] = {work, gone}
+        await asyncio.wait(either, timeout=self.seconds, return_when=asyncio.FIRST_COMPLETED)
+        left = gone.done()
+        gone.cancel()
+        if left:
+            await asyncio.wait({work}, timeout=GONE_SECONDS)
+        if work.done():
+            for message in work.result():
+                await send(message)
+            return True
+        work.add_done_callback(lambda done: done.cancelled() or done.exception())
+        if not left:
+            await _say(self._late(), scope, replay(b""), send)
+        return False
 
-        async def keep(message: Message) -> None:
-            answer.append(message)
-
-        work = asyncio.ensure_future(self.app(scope, _replay(body), keep))
-        work.add_done_callback(lambda _: turns.leave())  # a thread cannot be stopped, only left
-        done, _ = await asyncio.wait({work}, timeout=self.seconds)
-        if not done:
-            late = Busy(
-                f"It took over {self.seconds:g} seconds.",
-                "Use a shorter line or a coarser raster, or send it as a job (Prefer: "
-                "respond-async).",
-            )
-            work.add_done_callback(lambda done: done.cancelled() or done.exception())
-            await _say(late, scope, _replay(b""), send)
-            return
-        for message in answer:
-            await send(message)
-        work.result()
+    def _late(self) -> Busy:
+        return Busy(
+            f"It took over {self.seconds:g} seconds.",
+            "Use a shorter line or a coarser raster, or send it as a job (Prefer: respond-async).",
+        )
 
 
 def _client(scope: Scope) -> str:
@@ -161,20 +191,6 @@ async def _unless_gone(waiting: Any, receive: Receive) -> bool:
             if not task.done():
                 task.cancel()
         await asyncio.gather(gone, return_exceptions=True)
-
-
-def _replay(body: bytes) -> Callable[[], Any]:
-    """Return what gives a body that was taken in already, and then nothing until cancelled."""
-    given = False
-
-    async def receive() -> Message:
-        nonlocal given
-        if given:
-            await asyncio.Event().wait()
-        given = True
-        return {"type": "http.request", "body": body, "more_body": False}
-
-    return receive
 
 
 async def _say(error: ServiceError, scope: Scope, receive: Receive, send: Send) -> None:

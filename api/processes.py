@@ -40,7 +40,7 @@ LEAST_SECONDS = 5.0
 class Desk:
     """What the processes of one service share; each asks it from a process of its own."""
 
-    def __init__(self, jobs: Jobs) -> None:
+    def __init__(self, jobs: Jobs | SharedJobs) -> None:
         self._jobs = jobs
         self._lock = threading.Lock()
         self._counts: dict[int, Counts] = {}

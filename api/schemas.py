@@ -217,6 +217,10 @@ class Health(Answer):
     rasterio: str
     terrains: int = Field(ge=0)
     studies: int = Field(ge=0)
+    warming: bool = Field(
+        description="Whether loops are still being compiled, so that answers take longer; on a new "
+        "machine for a minute after the start."
+    )
 
 
 class FieldProblem(Answer):

@@ -17,6 +17,7 @@ from uvicorn.protocols.http.h11_impl import H11Protocol
 
 from api.access.store import AccessFile
 from api.app import create_app
+from api.hands import Hands
 from api.job_places import OnCluster
 from api.processes import DeskAddress, run_processes
 from api.settings import ServiceSettings
@@ -66,8 +67,7 @@ def _serve_at(
     if settings.access_log:
         write_access_log(settings.access_log)
     known = AccessFile(access) if access is not None else None
-    shared = desk.desk() if desk is not None else None
-    app = create_app(settings, access=known, warm=True, desk=shared)
+    app = create_app(settings, access=known, hands=Hands(), warm=True, desk=desk)
     config = server_config(app, settings, log_level="warning", timeout_graceful_shutdown=5)
     uvicorn.Server(config).run(sockets=[listening])
 

@@ -2,19 +2,22 @@
 
 Importing numba and fetching a kernel from its cache costs about half a second, more than a whole
 ordinary study. So a kernel is a plain function over arrays; it is compiled when the work is large
-enough to repay that, or when :func:`prefer_compiled` was called, as a running service does.
+enough to repay that, when :func:`prefer_compiled` was called, as a running service does, and
+in a block of :func:`compiling`.
 """
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Iterator
+from contextlib import contextmanager
+from contextvars import ContextVar
 from functools import update_wrapper
 from pathlib import Path
 from types import FunctionType
 from typing import Any, Generic, ParamSpec, TypeVar
 from zlib import crc32
 
-__all__ = ["Kernel", "kernel", "prefer_compiled", "repays"]
+__all__ = ["Kernel", "compiling", "kernel", "prefer_compiled", "repays"]
 
 P = ParamSpec("P")
 R = TypeVar("R")
@@ -23,11 +26,22 @@ LARGE_WORK = 200_000
 """Loop steps from which compiling repays itself (an interpreted step takes about 1 microsecond)."""
 
 _preference = {"compiled": False}
+_compiling: ContextVar[bool] = ContextVar("leatline_compiling", default=False)
 
 
 def prefer_compiled(value: bool = True) -> None:
     """Compile every kernel from now on, whatever the size of the work."""
     _preference["compiled"] = value
+
+
+@contextmanager
+def compiling() -> Iterator[None]:
+    """Compile the kernels that the block uses, while others run them interpreted."""
+    before = _compiling.set(True)
+    try:
+        yield
+    finally:
+        _compiling.reset(before)
 
 
 class Kernel(Generic[P, R]):
@@ -71,8 +85,8 @@ class Kernel(Generic[P, R]):
 
 
 def repays(work: int) -> bool:
-    """Return whether compiling repays itself over ``work`` loop steps, or is preferred."""
-    return _preference["compiled"] or work >= LARGE_WORK
+    """Return whether compiling repays itself over ``work`` loop steps, or is preferred here."""
+    return _preference["compiled"] or work >= LARGE_WORK or _compiling.get()
 
 
 def kernel(function: Callable[P, R]) -> Kernel[P, R]:

@@ -23,7 +23,7 @@ pages = APIRouter(include_in_schema=False)
 
 
 @router.get("/health", responses=problems())
-async def health(service: ServiceDep) -> Health:
+async def health(request: Request, service: ServiceDep) -> Health:
     """Say that the service answers, with the versions of what it computes with.
 
     It waits for no thread, so that it answers however much work is under way.
@@ -38,6 +38,7 @@ async def health(service: ServiceDep) -> Health:
         rasterio=rasterio.__version__,
         terrains=service.storage.count("terrains"),
         studies=service.storage.count("studies"),
+        warming=request.app.state.warming,
     )
 
 

@@ -3,7 +3,8 @@
 from __future__ import annotations
 
 import base64
-from functools import lru_cache
+from collections.abc import Callable
+from functools import lru_cache, partial
 from pathlib import Path
 from typing import Annotated, Any
 
@@ -52,7 +53,7 @@ async def read_layer_file(
     """Read the lines and areas of a file, for a [[layer]] of the settings; nothing is kept."""
     with service.storage.incoming_folder() as folder:
         path, name = await receive_file(request, folder, service.settings.max_body_bytes)
-        features = await run_in_threadpool(_named, path, name, lambda: _layer(path, crs))
+        features = await run_in_threadpool(_named, path, name, partial(_layer, crs=crs))
     return LayerOut(name=name.rpartition(".")[0] or name, features=features)
 
 
@@ -72,17 +73,16 @@ async def read_overlay_file(request: Request, service: ServiceDep) -> OverlayOut
     """Turn a georeferenced picture to the map's projection; nothing is kept."""
     with service.storage.incoming_folder() as folder:
         path, name = await receive_file(request, folder, service.settings.max_upload_bytes)
-        async with request.state.lanes.turn(request.scope):
-            found = await run_in_threadpool(_named, path, name, lambda: read_overlay(path))
+        found = await request.state.lanes.work(request.scope, _named, path, name, read_overlay)
     box = Bounds(west=found.west, south=found.south, east=found.east, north=found.north)
     picture = base64.b64encode(found.picture).decode("ascii")
     return OverlayOut(name=name, bounds=box, picture=f"data:image/webp;base64,{picture}")
 
 
-def _named(path: Path, name: str, read: Any) -> Any:
+def _named(path: Path, name: str, read: Callable[[Path], Any]) -> Any:
     """Return what is read of a file; errors speak of it by the client's name."""
     try:
-        return read()
+        return read(path)
     except LeatlineError as exc:
         problem = exc.problem.replace(str(path), name).replace(path.name, name)
         raise type(exc)(problem, exc.remedy) from exc

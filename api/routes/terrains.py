@@ -99,8 +99,7 @@ async def upload_terrain(
             response.status_code = 200
             response.headers["location"] = f"/api/terrains/{known.id}"
             return terrain_out(known)
-        async with request.state.lanes.turn(request.scope):
-            facts = await run_in_threadpool(terrain_facts, raster, settings)
+        facts = await request.state.lanes.work(request.scope, terrain_facts, raster, settings)
         stored = await run_in_threadpool(storage.add_terrain, folder, name, facts)
     response.headers["location"] = f"/api/terrains/{stored.id}"
     return terrain_out(stored)

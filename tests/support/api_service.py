@@ -17,6 +17,7 @@ from affine import Affine
 
 from api.access.store import AccessFile
 from api.app import create_app
+from api.hands import Hands
 from api.server import server_config
 from api.settings import ServiceSettings
 
@@ -50,11 +51,11 @@ def write_hill(path: Path, *, crs: str | None = CRS, **profile: Any) -> Path:
 
 @contextmanager
 def running(
-    data: Path, *, access: AccessFile | None = None, **limits: Any
+    data: Path, *, access: AccessFile | None = None, hands: Hands | None = None, **limits: Any
 ) -> Iterator[httpx.Client]:
     """Run the service over ``data`` behind a real socket until the block ends."""
     settings = ServiceSettings(data=data, **limits)
-    app = create_app(settings, access=access)
+    app = create_app(settings, access=access, hands=hands)
     with socket.socket() as listening:
         listening.bind(("127.0.0.1", 0))
         listening.listen(64)
