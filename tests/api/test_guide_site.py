@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import json
 import re
-import shlex
 from itertools import cycle
 from pathlib import Path
 from typing import Any
@@ -12,16 +11,12 @@ from typing import Any
 import pytest
 import typer
 from axe import violations
+from guide_texts import TEXTS, commands
 from verified_page import PAGE, page
 
-import web
 from api.cli import app
 from api.guide import guide_names
 from api.guide_site import search_index, write_guide
-
-GUIDE = Path(web.__file__).parent / "guide"
-ROOT = GUIDE.parents[1]
-TEXTS = (*sorted(GUIDE.glob("*.md")), ROOT / "README.md")
 
 
 @pytest.fixture(scope="module")
@@ -88,14 +83,6 @@ def test_the_index_holds_every_page() -> None:
     parts = json.loads(search_index().partition(" = ")[2].rstrip(";\n"))
     assert {part["page"] for part in parts} == set(guide_names())
     assert all(part["heading"] for part in parts)
-
-
-def commands(text: str) -> list[list[str]]:
-    """Return the commands that a text tells to type, continued lines joined."""
-    joined = re.sub(r"\\\n\s*", " ", text)
-    found = re.findall(r"^ *(?:\$ )?(leatline .*)$", joined, re.MULTILINE)
-    found += re.findall(r"`(leatline [^`]*)`", joined)
-    return [shlex.split(line.partition("#")[0].replace("\n", " "))[1:] for line in found]
 
 
 @pytest.mark.parametrize("path", TEXTS, ids=lambda path: path.stem)
