@@ -19,6 +19,7 @@ from typing import Any, Protocol
 
 from api.access.person import Person, acts
 from api.errors import problem_of
+from routing.abreast import WAITS
 from routing.errors import LeatlineError
 
 __all__ = ["OnCluster", "OwnProcess", "Place", "Told", "end_with_parent"]
@@ -80,7 +81,7 @@ def _work(
     pipe: Connection, person: Person, function: Callable[..., Any], arguments: tuple[Any, ...]
 ) -> None:
     """Run in the job's own process: do the work and send what comes of it."""
-    threading.Thread(target=end_with_parent, daemon=True).start()
+    threading.Thread(target=end_with_parent, name=WAITS, daemon=True).start()
 
     def report(share: float, doing: str) -> None:
         pipe.send(("progress", (share, doing)))

@@ -36,6 +36,7 @@ def search(
 ) -> None:
     """Propose lines between two places, each a full study."""
     from api.folder import output_folder
+    from routing.abreast import idle_cores
     from routing.compiled import prefer_compiled
     from routing.search import propose, write_search
     from routing.settings import Settings, read_settings
@@ -47,9 +48,10 @@ def search(
     ends = (_place(start, "--from"), _place(end, "--to"))
     prefer_compiled()
     with watched() as report:
-        found = propose(open_study_terrain(terrain, given), *ends, given, report=report)
+        site, copies = open_study_terrain(terrain, given), idle_cores()
+        found = propose(site, *ends, given, report=report, copies=copies)
     with output_folder(out or Path("search"), new=out is None) as folder:
-        document = write_search(found, folder.draft)
+        document = write_search(found, folder.draft, copies)
     if answer == "json":
         sys.stdout.flush()
         sys.stdout.buffer.write((folder.place / "1" / "study.json").read_bytes())

@@ -10,6 +10,7 @@ import orjson
 
 from api.compute import terrain_named
 from api.jobs import Report
+from routing.abreast import idle_cores
 from routing.compiled import prefer_compiled
 from routing.record import to_json
 from routing.settings import settings_from_mapping
@@ -38,11 +39,12 @@ def run_search(
     settings = settings_from_mapping(asked.settings)
     with terrain_named(asked):
         terrain = open_study_terrain(asked.paths, settings)
-        document = search_document(propose(terrain, start, end, settings, report=report))
+        found = propose(terrain, start, end, settings, report=report, copies=idle_cores())
+        document = search_document(found, idle_cores())
     for each in document["alternatives"]:
         each["study"]["terrain"]["files"] = list(asked.names)
-    found: dict[str, Any] = orjson.loads(to_json(document))
-    return found
+    plain: dict[str, Any] = orjson.loads(to_json(document))
+    return plain
 
 
 def run_screen(asked: TerrainRequest, report: Report) -> dict[str, Any]:

@@ -61,6 +61,11 @@ class Ladder:
         """Greatest head at rest that the pipes to choose from hold [m]."""
         return self.rungs[-1].most_head_m if self.kind == "chosen" else np.inf
 
+    @property
+    def varies(self) -> bool:
+        """Whether a line's pipes are put in by what they bear, each where it is asked for."""
+        return self.kind == "chosen" or (self.kind == "given" and len(self.rungs) > 1)
+
     def by_head(self, most_m: float) -> FloatArray:
         """Return the price of a metre under each whole metre of head, the first up to 1 m."""
         upper = np.arange(1.0, max(most_m, 1.0) + 2.0)
@@ -303,8 +308,8 @@ def _sizes(settings: Settings, book: PriceBook, water: Water) -> list[tuple[Rung
 def _few(rungs: tuple[Rung, ...], head_m: float) -> tuple[Rung, ...]:
     """Return the few of a size's classes that cost least where the head grows evenly to its most.
 
-    Those that no head asks for go first; a line has few kinds of pipe. The next stronger class goes
-    with them, for surges.
+    Those that no head asks for go first; a line has few kinds of pipe. The stronger classes go with
+    them, for surges.
     """
     strong = next(at for at, each in enumerate(rungs) if each.most_head_m >= head_m)
     best, least = rungs[strong : strong + 1], np.inf
@@ -318,7 +323,7 @@ def _few(rungs: tuple[Rung, ...], head_m: float) -> tuple[Rung, ...]:
             )
             if price < least:
                 best, least = tried, price
-    return (*best, *rungs[strong + 1 : strong + 2])
+    return (*best, *rungs[strong + 1 :])
 
 
 def _offered(settings: Settings) -> Iterable[Pipe]:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import replace
 from functools import reduce
 from itertools import pairwise
@@ -12,46 +12,35 @@ import numpy as np
 from numpy.typing import NDArray
 
 from routing.arrays import BoolArray, FloatArray, IntArray
-from routing.check import failed_findings
 from routing.line import Route, geodesic_stations
 from routing.search.cheapest import least_cost, least_to_go
 from routing.search.graph import Field, Graph, Terms, graph_of
 from routing.search.legs import bench_price, ground_at, line_price
-from routing.search.rules import rules
 from routing.search.site import Site
 from routing.search.smooth import smoothed
 from routing.search.weave import woven
 from routing.settings import settings_from_mapping
-from routing.strength_study import strength_of
 from routing.study import Study, run_study
-from routing.surge_study import stopped_flow
 from routing.value import dataclass
 
 __all__ = [
     "BARRED",
     "Line",
     "Parts",
-    "Surge",
     "Way",
+    "deepest_head",
     "improved",
     "laid",
     "lower_bound",
-    "settled",
     "strained",
+    "way_beside",
     "way_over",
-    "ways_beside",
 ]
 
 BARRED = frozenset({"no_go_crossed", "above_intake", "uphill", "no_fall", "siphon"})
 """Findings of severity "fault" that no proposal may have; others are shown and judged."""
-SETTLINGS = 3
-"""Times that pipes are put in anew for the surges of those before [-]."""
-SURGE_ROOMS = (1.1, 1.35)
-"""By how much more than its surge a pipe is put in for, as levels are doubtful; and at last [-]."""
 PLACE_DECIMALS = 8
 """Decimals of longitude and latitude of a proposal, about a millimetre; files hold all of them."""
-ROUNDS = 2
-"""Times that a way is woven, each time beside the line before; each line is studied [-]."""
 WORSE = 1.02
 """A move that the graph's prices make dearer than this is not studied [-]."""
 NUDGE = 0.75
@@ -87,6 +76,11 @@ class Line:
             each.code for each in found if each.severity == "fault" and each.code in BARRED
         )
 
+    @property
+    def faults(self) -> tuple[str, ...]:
+        """All faults that its study knows, by their codes."""
+        return tuple(each.code for each in self.study.findings if each.severity == "fault")
+
 
 class Parts(NamedTuple):
     """The way over cells from each stop to the next: corners as rows and columns, and bridges."""
@@ -110,15 +104,15 @@ def way_over(site: Site, graph: Graph) -> Parts | None:
     return Parts(tuple(points), tuple(legs))
 
 
-def ways_beside(site: Site, field: Field, terms: Terms, parts: Parts) -> tuple[Way, ...]:
-    """Return the lines of few legs beside a way, woven once and again; ``terms`` price the legs."""
-    rounds: list[list[Way]] = [[] for _ in range(ROUNDS)]
+def way_beside(site: Site, field: Field, terms: Terms, parts: Parts) -> tuple[Way, Parts]:
+    """Return the line of few legs beside a way, and its parts; ``terms`` price the legs."""
+    ways = []
     for points, hung in zip(*parts, strict=True):
-        for found in rounds:
-            points, hung = woven(site.ground, field, terms, points, hung)
-            points, hung, price = smoothed(site.ground, field, terms, points, hung)
-            found.append(Way(points=points, hung=hung, fixed=_held(hung), price=price))
-    return tuple(reduce(_joined, found) for found in rounds)
+        points, hung = woven(site.ground, field, terms, points, hung)
+        points, hung, price = smoothed(site.ground, field, terms, points, hung)
+        ways.append(Way(points=points, hung=hung, fixed=_held(hung), price=price))
+    found = Parts(tuple(each.points for each in ways), tuple(each.hung for each in ways))
+    return reduce(_joined, ways), found
 
 
 def _held(hung: BoolArray) -> BoolArray:
@@ -182,10 +176,12 @@ def _lengthened(site: Site) -> float:
     return most
 
 
-def laid(site: Site, way: Way, *, full: bool = False, surge: Surge | None = None) -> Line:
+def laid(
+    site: Site, way: Way, *, full: bool = False, pipes: Sequence[Mapping[str, Any]] | None = None
+) -> Line:
     """Return a way as a line that the study has laid, with its cost.
 
-    Pipes are put in it by the head at rest and, where it is known, the surge over it.
+    Unless ``pipes`` are given as [[pipe]] tables they are put in by the head at rest.
     """
     lon, lat = site.grid.places(way.points[:, 0], way.points[:, 1])
     lon, lat = np.round(lon, PLACE_DECIMALS), np.round(lat, PLACE_DECIMALS)
@@ -195,64 +191,13 @@ def laid(site: Site, way: Way, *, full: bool = False, surge: Surge | None = None
     tables = dict(site.tables)
     if way.hung.any():
         tables["trench"] = {**tables.get("trench", {}), "span": _spans(route, way)}
-    if site.ladder.kind == "chosen" or (site.ladder.kind == "given" and len(site.ladder.rungs) > 1):
-        station, head = _deepest_head(site, route, way)
-        if surge is not None:
-            over = head + np.interp(station, surge.station_m, surge.rise_m)
-            head = np.maximum(head, (1.0 - rules()["surge_share"]) * over)
-        tables["pipe"] = site.ladder.runs(station, head)
+    if site.ladder.varies:
+        tables["pipe"] = pipes or site.ladder.runs(*deepest_head(site, route, way))
     study = _run(site, route, tables, full=full)
     return Line(way=way, route=route, tables=tables, study=study, cost=_cost(site, study, way))
 
 
-class Surge(NamedTuple):
-    """The greatest rise of head over the head at rest along a line, (n,) and (n,) [m]."""
-
-    station_m: FloatArray
-    rise_m: FloatArray
-
-
-def settled(site: Site, line: Line) -> Line:
-    """Return a line with its full study, its pipes put in for their own surges.
-
-    Stronger pipe makes other surges: pipes are put in anew until they stay, never weaker.
-    """
-    way, surge = line.way, None
-    for room in SURGE_ROOMS:
-        for _ in range(SETTLINGS):
-            surge = _surge(line, surge, room)
-            again = laid(site, way, surge=surge)
-            if again.tables == line.tables:
-                break
-            line = again
-        if not _bursts(line):
-            break
-    return laid(site, way, full=True, surge=surge)
-
-
-def _bursts(line: Line) -> bool:
-    """Return whether a surge is more than the class of a pipe allows."""
-    study = line.study
-    surges = stopped_flow(study.settings, study.line, study.flow)
-    if not surges:
-        return False
-    checks = strength_of(study.settings, study.line, surges).checks
-    return any(each.code == "class_exceeded" for each in failed_findings(checks))
-
-
-def _surge(line: Line, before: Surge | None, room: float) -> Surge | None:
-    """Return the surge in a line with some room, nowhere less than before; None without a flow."""
-    study = line.study
-    rises = [case.rise_m for case in stopped_flow(study.settings, study.line, study.flow)]
-    if not rises:
-        return None
-    station, rise = study.line.station_m, room * np.max(rises, axis=0)
-    if before is not None:
-        rise = np.maximum(rise, np.interp(station, before.station_m, before.rise_m))
-    return Surge(station, rise)
-
-
-def _deepest_head(site: Site, route: Route, way: Way) -> tuple[FloatArray, FloatArray]:
+def deepest_head(site: Site, route: Route, way: Way) -> tuple[FloatArray, FloatArray]:
     """Return stations along a line and the most head at rest that the pipe may have there [m]."""
     station = geodesic_stations(route.lon, route.lat)
     at = np.linspace(0.0, station[-1], max(2, int(2.0 * station[-1] / site.grid.cell_m)))

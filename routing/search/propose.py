@@ -4,12 +4,13 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterator, Sequence
 from concurrent.futures import ThreadPoolExecutor
+from typing import NamedTuple
 
 import numpy as np
 
+from routing.abreast import abreast
 from routing.arrays import FloatArray
-from routing.errors import NoLine
-from routing.search.bans import MOST_FOLLOWED, bed_cells
+from routing.search.bans import bed_cells
 from routing.search.graph import Field, Terms, graph_of
 from routing.search.grid import MOST_CELLS, Place
 from routing.search.lines import (
@@ -19,12 +20,13 @@ from routing.search.lines import (
     improved,
     laid,
     lower_bound,
-    settled,
     strained,
+    way_beside,
     way_over,
-    ways_beside,
 )
+from routing.search.settle import settled
 from routing.search.site import Site, find_site
+from routing.search.told import faulted, names_of, notes_on, told_of
 from routing.search.why import no_line
 from routing.settings import Settings
 from routing.terrain import Terrain
@@ -34,8 +36,22 @@ __all__ = ["Proposals", "apart_m", "propose"]
 
 Report = Callable[[float, str], None]
 """Tells how far the work is, from 0 to 1, and what it is doing."""
-Search = tuple[Field, Terms, Parts]
-"""The ground to weave on, what legs are priced by, and the way beside which to weave."""
+
+
+class Search(NamedTuple):
+    """The ground to weave on, what legs are priced by, and the way beside which to weave."""
+
+    field: Field
+    terms: Terms
+    parts: Parts
+
+
+class Candidate(NamedTuple):
+    """A line laid with its vents and drains, and the search that would weave it once more."""
+
+    line: Line
+    again: Search
+
 
 TRIES = 12
 """Studies that may be spent on the corners of the best line; each other line gets a quarter [-]."""
@@ -51,13 +67,15 @@ CROSSINGS_DEARER = 8.0
 """By how much crossings are dearer in a search for few of them [-]."""
 WEAVERS = 2
 """Threads that weave while others are laid; the loops are free of the interpreter's lock [-]."""
+NEAREST_CELLS = 2.0
+"""Least distance of two lines that count as different [cells]."""
 TIGHTER = 3
 """Times that the hydraulic line is drawn anew for the length of the line found [-]."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Proposals:
-    """The lines found, the cheapest first, and what was known beforehand.
+    """The lines found, those without a fault first and of these the cheapest; what was known.
 
     ``names`` says what each line is best at, ``differs_m`` its mean distance from the nearest other
     one, NaN where it is alone; no two are nearer than ``apart_m``. ``bound`` is the least that any
@@ -82,6 +100,7 @@ def propose(
     report: Report | None = None,
     most_cells: int = MOST_CELLS,
     tries: int = TRIES,
+    copies: int = 0,
 ) -> Proposals:
     """Return the least-cost lines between two places, each laid, judged and priced by a study.
 
@@ -97,6 +116,8 @@ def propose(
         Is told how far the work is
     most_cells, tries : int
         Cells of the search's grid, studies spent on the corners of the best line [-]
+    copies : int
+        Copies of this process that may help, where it can be copied [-]
 
     Returns
     -------
@@ -115,22 +136,14 @@ def propose(
     say(0.02, "reading the ground")
     places = (start, *told.search.through, end)
     site, first = _first(terrain, places, told, say, most_cells)
-    pool = [first, *_others(site, first, say)]
-    lines, apart = _different(site, pool, told.search.alternatives)
-    full = list[Line]()
-    for at, line in enumerate(lines):
-        say(0.6 + 0.4 * at / len(lines), f"studying line {at + 1} of {len(lines)}")
-        better = improved(site, site.field(), line, tries if at == 0 else tries // 4)
-        others = (*full, *lines[at + 1 :])
-        if any(apart_m(site, better.way.points, each.way.points) < apart for each in others):
-            better = line
-        full.append(settled(site, better))
-    full.sort(key=lambda line: line.cost)
+    pool = [first, *_others(site, first.line, say)]
+    chosen, apart = _different(site, pool, told.search.alternatives)
+    full = _finished(site, chosen, apart, tries, copies, say)
     return Proposals(
         site=site,
         apart_m=apart,
         lines=tuple(full),
-        names=_names(full),
+        names=names_of(full),
         differs_m=tuple(
             min(
                 (
@@ -143,13 +156,37 @@ def propose(
             for line in full
         ),
         bound=min(lower_bound(site) / full[0].cost, 1.0) if full[0].cost > 0.0 else 0.0,
-        notes=tuple(_notes(site, told)),
+        notes=(*notes_on(site, told), *told_of(site, full, apart)),
     )
+
+
+def _finished(
+    site: Site, chosen: Sequence[Candidate], apart: float, tries: int, copies: int, say: Report
+) -> list[Line]:
+    """Return lines made as cheap as they get, each with its full study; the best first.
+
+    A line is kept as it was chosen where it would come too near another one.
+    """
+
+    def finished(at: int) -> Line:
+        line = _woven_again(site, chosen[at])
+        line = improved(site, site.field(), line, tries if at == 0 else tries // 4)
+        return settled(site, line)
+
+    def told(at: int) -> None:
+        say(0.6 + 0.4 * at / len(chosen), f"studying line {at + 1} of {len(chosen)}")
+
+    full = abreast(finished, len(chosen), copies, told)
+    for at, line in enumerate(full):
+        others = [*full[:at], *full[at + 1 :]]
+        if any(apart_m(site, line.way.points, each.way.points) < apart for each in others):
+            full[at] = settled(site, chosen[at].line)
+    return sorted(full, key=lambda line: (len(set(line.faults)), line.cost))
 
 
 def _first(
     terrain: Terrain, places: Sequence[Place], settings: Settings, say: Report, most_cells: int
-) -> tuple[Site, Line]:
+) -> tuple[Site, Candidate]:
     """Return the site and the cheapest line on it that has no fault which bars it.
 
     The hydraulic line falls with the length of the pipe, known only once a line is found: where
@@ -166,36 +203,39 @@ def _first(
         parts = way_over(site, graph_of(field, site.terms, site.moves))
         if parts is None:
             raise no_line(site)
-        last = _cheapest(site, ways_beside(site, field, site.terms, parts))
+        way, parts = way_beside(site, field, site.terms, parts)
+        found = Candidate(laid(site, way), Search(field, site.terms, parts))
+        last = _woven_again(site, found) if found.line.barred else found.line
         if not last.barred:
-            return site, last
+            return site, found._replace(line=last)
         detour *= 1.05 * float(last.study.line.slope_station_m[-1]) / (site.straight_m * detour)
         detour = max(detour, 1.0)
     assert last is not None
-    raise _faulted(last)
+    raise faulted(last)
 
 
-def _cheapest(site: Site, ways: Sequence[Way]) -> Line:
-    """Return the cheapest of some ways by its study, one without a bar before any with one."""
-    lines = [laid(site, way) for way in ways]
-    return min(lines, key=lambda line: (len(line.barred), line.cost))
+def _woven_again(site: Site, found: Candidate) -> Line:
+    """Return the line woven once more beside itself, where that makes it better."""
+    way, _ = way_beside(site, *found.again)
+    return min(found.line, laid(site, way), key=lambda line: (len(line.barred), line.cost))
 
 
-def _others(site: Site, first: Line, say: Report) -> Iterator[Line]:
+def _others(site: Site, first: Line, say: Report) -> Iterator[Candidate]:
     """Yield further lines without a bar: by the searches of :func:`_searches`.
 
     While one line is laid the next ones are woven by another thread.
     """
 
-    def beside(search: Search) -> tuple[Way, ...]:
-        return ways_beside(site, *search)
+    def beside(search: Search) -> tuple[Way, Search]:
+        way, parts = way_beside(site, *search)
+        return way, search._replace(parts=parts)
 
     with ThreadPoolExecutor(WEAVERS) as pool:
-        for at, ways in enumerate(pool.map(beside, _searches(site, first))):
+        for at, (way, again) in enumerate(pool.map(beside, _searches(site, first))):
             say(min(0.3 + 0.03 * at, 0.6), f"comparing line {at + 2}")
-            line = _cheapest(site, ways)
+            line = laid(site, way)
             if not line.barred:
-                yield line
+                yield Candidate(line, again)
 
 
 def _searches(site: Site, first: Line) -> Iterator[Search]:
@@ -211,8 +251,8 @@ def _searches(site: Site, first: Line) -> Iterator[Search]:
     graph = graph_of(field, free, site.moves)
     parts = way_over(site, graph)
     if parts is not None:
-        yield field, terms, parts
-        yield field, few, parts
+        yield Search(field, terms, parts)
+        yield Search(field, few, parts)
     asked = [(field._replace(by_head=np.full_like(field.by_head, field.by_head.mean())), short)]
     if field.extra.any():
         asked.append((field._replace(extra=CROSSINGS_DEARER * field.extra), terms))
@@ -220,7 +260,7 @@ def _searches(site: Site, first: Line) -> Iterator[Search]:
         seek = legs._replace(vent=0.0, drain=0.0)
         parts = way_over(site, graph_of(dear, seek, site.moves))
         if parts is not None:
-            yield dear, legs, parts
+            yield Search(dear, legs, parts)
     strain, within_m = field.strain, 2.0 * site.apart_m
     seen = [first.way.points]
     for _ in range(site.settings.search.alternatives + MORE_WAYS):
@@ -228,7 +268,7 @@ def _searches(site: Site, first: Line) -> Iterator[Search]:
         parts = way_over(site, graph._replace(strain=strain.reshape(-1)))
         if parts is None:
             return
-        yield field._replace(strain=strain), terms, parts
+        yield Search(field._replace(strain=strain), terms, parts)
         points = np.vstack(parts.points)
         # In a narrow valley there is no room to keep far off: then less must do.
         if min(apart_m(site, points, each) for each in seen) < site.apart_m:
@@ -236,22 +276,23 @@ def _searches(site: Site, first: Line) -> Iterator[Search]:
         seen.append(points)
 
 
-def _different(site: Site, pool: Sequence[Line], wanted: int) -> tuple[list[Line], float]:
+def _different(site: Site, pool: Sequence[Candidate], wanted: int) -> tuple[list[Candidate], float]:
     """Return the cheapest lines no two of which are alike, and how far apart they are at least.
 
     Where the ground leaves room for fewer than three, a lesser distance counts as different, down
     to two cells of the search.
     """
-    ranked = sorted(pool, key=lambda line: line.cost)
-    apart = site.apart_m
+    ranked = sorted(pool, key=lambda found: found.line.cost)
+    apart, least = site.apart_m, NEAREST_CELLS * site.grid.cell_m
     while True:
-        lines: list[Line] = []
-        for line in ranked:
-            if all(apart_m(site, line.way.points, each.way.points) >= apart for each in lines):
-                lines.append(line)
-        if len(lines) >= min(wanted, FEWEST) or apart <= 2.0 * site.grid.cell_m:
+        lines: list[Candidate] = []
+        for found in ranked:
+            points = found.line.way.points
+            if all(apart_m(site, points, each.line.way.points) >= apart for each in lines):
+                lines.append(found)
+        if len(lines) >= min(wanted, FEWEST) or apart <= least:
             return lines[:wanted], apart
-        apart = max(0.5 * apart, 2.0 * site.grid.cell_m)
+        apart = max(0.5 * apart, least)
 
 
 def apart_m(site: Site, one: FloatArray, other: FloatArray) -> float:
@@ -285,93 +326,3 @@ def _walked(site: Site, corners: FloatArray) -> FloatArray:
     along = np.concatenate([[0.0], np.cumsum(np.hypot(*np.diff(points, axis=0).T))])
     at = np.linspace(0.0, along[-1], max(2, int(2.0 * along[-1] / site.grid.cell_m)))
     return np.column_stack([np.interp(at, along, points[:, k]) for k in (0, 1)])
-
-
-def _names(lines: Sequence[Line]) -> tuple[str, ...]:
-    """Return what each line is best at, in words; the first is the cheapest."""
-
-    def power(line: Line) -> float:
-        flow = line.study.flow
-        return -np.inf if flow is None else flow.power_kw
-
-    measures: list[tuple[str, Callable[[Line], float]]] = [
-        ("Cheapest", lambda line: line.cost),
-        ("shortest", lambda line: float(line.study.line.slope_station_m[-1])),
-        ("fewest vents and drains", lambda line: _fittings(line)),
-        ("fewest crossings", lambda line: float(len(line.study.crossings))),
-        ("least digging", lambda line: line.study.line.pipe.excavation.volume_m3),
-        ("most power", lambda line: -power(line)),
-    ]
-    words: list[list[str]] = [[] for _ in lines]
-    for name, measure in measures:
-        values = [measure(line) for line in lines]
-        if name == "Cheapest" or (min(values) < max(values) and np.isfinite(min(values))):
-            words[int(np.argmin(values))].append(name)
-    names = []
-    for at, word in enumerate(words, start=1):
-        text = ", ".join(word) or f"another way {at}"
-        names.append(text[:1].upper() + text[1:])
-    return tuple(names)
-
-
-def _fittings(line: Line) -> float:
-    return float(len(line.study.fittings.vents) + len(line.study.fittings.drains))
-
-
-def _faulted(line: Line) -> NoLine:
-    """Return the error that the best line is faulted for what the graph cannot see."""
-    found = next(
-        each
-        for each in line.study.findings
-        if each.severity == "fault" and each.code in line.barred
-    )
-    return NoLine(
-        f"The best line found has a fault that no proposal may have. {found.message}",
-        "Lift what it names, or allow more (max_depth under [trench], longest_span and margin "
-        "under [search]).",
-        station_m=found.station_m,
-    )
-
-
-def _notes(site: Site, settings: Settings) -> Iterator[str]:
-    """Yield what was assumed or left out."""
-    book, grid = site.book, site.grid
-    yield (
-        f"Costs are in {book.currency or 'the money of the prices'}. Priced by usual ratios of "
-        f"{book.date} and not by you: {', '.join(book.defaults)}. The cost is the study's own bill "
-        "of pipe, trench, bench, bends, bridges, vents and drains, the yearly visits to these, and "
-        "what the land asks."
-    )
-    if grid.factor > 1:
-        yield (
-            f"The ground was searched in means of {grid.factor} x {grid.factor} cells of the raster"
-            f" ({grid.cell_m:.1f} m); every line was then laid on the raster itself."
-        )
-    if site.ladder.kind == "assumed":
-        yield (
-            "No pipe was given; a metre of pipe is priced as PE100 of 200 mm in the class that the "
-            "head at rest asks for."
-        )
-    if site.ladder.kind == "chosen":
-        kinds = ", ".join(each.pipe.label for each in site.ladder.rungs)
-        yield f"The pipe was chosen by the design flow and the head at rest: {kinds}."
-    if not any(each.kind == "stream" for each in settings.layer):
-        rows, cols = site.terrain.shape
-        yield (
-            "The raster is too large to follow its water here, so that nothing keeps lines out of "
-            "stream beds: give the streams as a layer."
-            if rows * cols > MOST_FOLLOWED
-            else "Streams were found by following the water over the raster, and a line in or "
-            "across their beds was priced as such; give them as a layer where you know better."
-        )
-    bound = ("valve", "branch", "tap", "relief", "survey", "waive")
-    left = [key for key in bound if key in settings.given]
-    trench = settings.given.get("trench", {})
-    left += [f"trench.{key}" for key in ("span", "limit") if key in trench]
-    if left:
-        yield f"Left out, as they speak of stations of a drawn line: {', '.join(left)}."
-    if len(settings.pipe) > 1 and site.ladder.kind == "given":
-        yield (
-            "The settings' pipes lie where the head at rest asks for each, with a fifth of its "
-            "rating or more left for surge, and not at the stations of a drawn line."
-        )

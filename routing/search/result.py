@@ -10,6 +10,7 @@ from typing import Any
 
 import numpy as np
 
+from routing.abreast import abreast
 from routing.arrays import FloatArray
 from routing.outputs import write_outputs
 from routing.record import study_document, to_json
@@ -26,12 +27,15 @@ COLUMNS = (
 """Columns of the table of alternatives; of a missing number the cell is empty."""
 
 
-def search_document(found: Proposals) -> dict[str, Any]:
-    """Return a search's result with the whole study of every alternative in it."""
+def search_document(found: Proposals, copies: int = 0) -> dict[str, Any]:
+    """Return a search's result with the whole study of every alternative in it.
+
+    So many ``copies`` of this process may help.
+    """
     site = found.site
+    studies = abreast(lambda at: study_document(found.lines[at].study), len(found.lines), copies)
     alternatives = []
-    for at, line in enumerate(found.lines):
-        study = study_document(line.study)
+    for at, (line, study) in enumerate(zip(found.lines, studies, strict=True)):
         study["name"] = f"{site.settings.study.name or 'Line'} {at + 1}: {found.names[at]}"
         alternatives.append(
             {
@@ -95,21 +99,26 @@ def _number(value: float) -> float | None:
     return metres(value) if math.isfinite(value) else None
 
 
-def write_search(found: Proposals, folder: Path) -> dict[str, Any]:
+def write_search(found: Proposals, folder: Path, copies: int = 0) -> dict[str, Any]:
     """Write a search into an existing folder and return ``search.json`` as it stands there.
 
     Each alternative gets a folder with all files of a study, ``route.geojson`` and
     ``settings.json``; ``alternatives.csv`` has them side by side; in ``search.json``
-    their ``study`` is the path of the document.
+    their ``study`` is the path of the document. So many ``copies`` of this process may help.
     """
-    document = search_document(found)
-    for each in document["alternatives"]:
+    document = search_document(found, copies)
+    alternatives = document["alternatives"]
+
+    def write(at: int) -> None:
+        each = alternatives[at]
         place = folder / str(each["rank"])
-        place.mkdir()
-        study = each["study"]
-        write_outputs(study, found.site.terrain, place)
+        place.mkdir(exist_ok=True)
+        write_outputs(each["study"], found.site.terrain, place)
         (place / "route.geojson").write_bytes(to_json(each["route"]) + b"\n")
         (place / "settings.json").write_bytes(to_json(each["settings"]) + b"\n")
+
+    abreast(write, len(alternatives), copies)
+    for each in alternatives:
         each["study"] = f"{each['rank']}/study.json"
     (folder / "search.json").write_bytes(to_json(document) + b"\n")
     _write_table(document, folder / "alternatives.csv")

@@ -46,7 +46,7 @@ def _moved(
     best = (
         price.sum() + bends_price(ground, points) + turns_along(terms, first, seen, counts, order)
     )
-    reach = 6.0
+    reach = 2.0
     while reach >= 0.2:
         better = False
         for at in range(1, legs):

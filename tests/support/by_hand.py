@@ -6,7 +6,8 @@ import numpy as np
 
 from routing.line import Route, geodesic_stations
 from routing.search.legs import line_price
-from routing.search.lines import Line, Way, laid, settled
+from routing.search.lines import Line, Way, laid
+from routing.search.settle import settled
 from routing.search.site import Site
 
 __all__ = ["drawn_by_hand"]

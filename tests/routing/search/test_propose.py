@@ -16,6 +16,7 @@ import sample_dem
 from routing.compiled import prefer_compiled
 from routing.errors import InputError, NoLine, OutsideTerrain, PipeError
 from routing.line import read_route, route_from_geojson
+from routing.record import to_json
 from routing.search import propose, search_document
 from routing.search.lines import laid
 from routing.search.propose import apart_m
@@ -93,9 +94,9 @@ def test_propose__the_studies_are_those_of_the_routes(hill):
         assert summary["gross_head_m"] == pytest.approx(again.line.gross_head_m, abs=1e-3)
         assert summary["pipe_length_m"] == pytest.approx(again.line.slope_station_m[-1], abs=2e-3)
         assert summary["power_kw"] > 0.0
-    costs = [each["cost"] for each in document["alternatives"]]
-    assert costs == sorted(costs)
-    assert [each["rank"] for each in document["alternatives"]] == list(range(1, len(costs) + 1))
+    order = [(len(each["faults"]), each["cost"]) for each in document["alternatives"]]
+    assert order == sorted(order)
+    assert [each["rank"] for each in document["alternatives"]] == list(range(1, len(order) + 1))
     assert document["bound"] <= 1.0
 
 
@@ -221,6 +222,49 @@ def test_settled__pipes_are_put_in_for_their_surges(hill):
     for each, faulted in ((laid(found.site, line.way, full=True), True), (line, False)):
         codes = {finding.code for finding in each.study.findings if finding.severity == "fault"}
         assert ("class_exceeded" in codes) is faulted
+
+
+def test_propose__on_the_sample_every_line_can_be_built():
+    """Of the sample's two pipes the stronger one holds 1000 kPa: where it lies decides."""
+    sample = sample_dem.sample_paths()
+    told_ = read_settings(sample.settings)
+    terrain = open_study_terrain([sample.terrain], told_)
+    ends = (-16.0696748, 47.2980052), (-16.055734, 47.2947241)
+    found = propose(terrain, *ends, told_, tries=0)
+    assert [line.faults for line in found.lines] == [()] * 5
+    by_rest = [laid(found.site, line.way, full=True) for line in found.lines]
+    assert any("class_exceeded" in line.faults for line in by_rest)
+
+
+def test_propose__faulty_lines_come_last_and_that_is_said(hill):
+    """The one pipe given is too weak for every line: they are shown, and said to be faulty."""
+    weak = [{"catalogue": "PE100-SDR26-200"}]
+    steep = told(flow={"design": "40 L/s"}, pipe=weak, intake={"level": "480 m"})
+    found = propose(hill(), START, END, steep, tries=0)
+    assert all(line.faults for line in found.lines)
+    assert "No line without a fault was found; those with the fewest faults come first." in (
+        found.notes
+    )
+
+
+def test_propose__in_a_narrow_valley_says_why_there_are_few(make_raster):
+    """Between walls too steep to be benched there is room for one line."""
+    y = np.arange(ROWS)[:, None] * CELL_M
+    ground = slope() + np.clip(4.0 * (np.abs(y - 250.0) - 25.0), 0.0, 60.0)
+    terrain = open_study_terrain([make_raster(ground, cell=CELL_M)])
+    ask = told(catchment={"threshold": "900 km2"})
+    found = propose(terrain, START, END, ask, tries=0)
+    assert len(found.lines) < 5
+    assert any(f"5 lines were asked for and {len(found.lines)} found" in e for e in found.notes)
+
+
+def test_propose__copies_of_the_process_find_the_same(hill):
+    terrain, ask = hill(rough=8.0), told(search={"alternatives": 3})
+    alone, helped = (
+        to_json(search_document(propose(terrain, START, END, ask, tries=2, copies=copies), copies))
+        for copies in (0, 1)
+    )
+    assert helped == alone
 
 
 def test_propose__a_stream_is_not_followed(make_raster):
