@@ -22,7 +22,8 @@ _WHY = {
     "powerhouse": "Shows the whole head, at rest and running.",
     "as given": "Asked for in the settings.",
 }
-_KPA = ("gauge_pa", "tolerance_pa", "pump_pa", "bottom_pa", "top_pa", "lowest_pa")
+_KPA = ("gauge_pa", "tolerance_pa", "pump_pa", "bottom_pa", "top_pa", "lowest_pa",
+        "start_pa", "end_pa", "least_pa", "most_pa")  # fmt: skip
 
 
 def _place(line: LaidLine, station_m: float) -> dict[str, float]:
@@ -84,11 +85,25 @@ def works_sections(
             "filling": {**_filling(side.filling), "front": _front(side.front, line)},
             "spouts": [each._asdict() for each in side.spouts],
             "flushing": [
-                {**_plain(each, "bore_m"), "bore_mm": each.bore_m * 1e3} for each in side.flushing
+                {
+                    **_plain(each, "bore_m", "turning"),
+                    "bore_mm": each.bore_m * 1e3,
+                    **each.turning._asdict(),
+                }
+                for each in side.flushing
             ],
             "tests": [
-                {"id": f"Q{n}", **_plain(each, "proposed"), "proposed_m": list(each.proposed)}
+                {
+                    "id": f"Q{n}",
+                    **_plain(each, "proposed", "phases"),
+                    "proposed_m": list(each.proposed),
+                }
                 for n, each in enumerate(side.tests, start=1)
+            ],
+            "test_phases": [
+                {"test": f"Q{n}", **_plain(phase)}
+                for n, each in enumerate(side.tests, start=1)
+                for phase in each.phases
             ],
             "diagnosis": [
                 {
@@ -102,7 +117,10 @@ def works_sections(
             ],
             "losses": _losses(side.losses),
             "drain_down": {
-                "steps": [_plain(step) for step in side.drain_down],
+                "steps": [
+                    {**_plain(step, "turning"), **step.turning._asdict()}
+                    for step in side.drain_down
+                ],
                 "refill": {
                     "rate_m3_s": side.filling.rate_m3_s,
                     "volume_m3": side.filling.volume_m3,

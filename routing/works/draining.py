@@ -14,6 +14,7 @@ from routing.flow import friction_factor
 from routing.laid_line import LaidLine
 from routing.value import dataclass
 from routing.works.trade_data import number
+from routing.works.turning import Turning, turning_of
 
 __all__ = ["DrainStep", "Frost", "drain_down", "water_left_m3"]
 
@@ -42,6 +43,7 @@ class DrainStep:
     time_s: float
     lowest_pa: float
     frost: Frost
+    turning: Turning
 
 
 def water_left_m3(
@@ -171,6 +173,7 @@ def drain_down(
                 time_s=time,
                 lowest_pa=-max((_vacuum_pa(line, vent, most) for vent in vents), default=0.0),
                 frost=_frost(line, opened, frost_m),
+                turning=turning_of(size.bore_m, opening),
             )
         )
         left = after

@@ -12,6 +12,7 @@ from routing.fittings.volume import cumulative_volume
 from routing.laid_line import LaidLine
 from routing.value import dataclass
 from routing.works.trade_data import number
+from routing.works.turning import Turning, turning_of
 
 __all__ = ["Flush", "flush_line"]
 
@@ -37,6 +38,7 @@ class Flush:
     time_s: float
     jet_m_s: float
     vent_id: str | None
+    turning: Turning
 
 
 def flush_line(
@@ -94,12 +96,13 @@ def flush_line(
         head = flush_head_m(line, drain, flow)
         water = number("flush_volumes") * (here - before_m3)
         above = [limb.vent_id for limb in size.limbs if limb.to_m <= drain.serves_m + 1e-6]
+        opening = min(flow * math.sqrt(constant / head), 1.0)
         made.append(
             Flush(
                 drain_id=drain.id,
                 station_m=drain.station_m,
                 bore_m=bore,
-                opening=min(flow * math.sqrt(constant / head), 1.0),
+                opening=opening,
                 flow_m3_s=flow,
                 velocity_m_s=flow / area,
                 flushes=flow >= wanted * (1.0 - 1e-9),
@@ -107,6 +110,7 @@ def flush_line(
                 time_s=water / flow,
                 jet_m_s=math.sqrt(2.0 * line.water.gravity_m_s2 * head),
                 vent_id=above[0] if above else None,
+                turning=turning_of(bore, opening),
             )
         )
         before_m3, before_m = here, drain.serves_m

@@ -17,6 +17,7 @@ from routing.need import need
 from routing.strength import HydrotestBounds
 from routing.value import dataclass
 from routing.works.makeup import air_makeup_m3, elastic_makeup_m3, municipal_makeup_m3
+from routing.works.phases import Phase, StretchedPipe, phases_of
 from routing.works.trade_data import number, section_rules
 
 __all__ = ["Section", "cut_sections"]
@@ -30,7 +31,8 @@ class Section:
     part there may bear, None where nothing is rated. ``meets`` is False where the class allows
     less than the rule asks: the pressure is then what the class allows. ``makeup_m3`` is what may
     be added while it is held, ``elastic_m3`` what raising the pressure takes, ``air_m3`` what each
-    1 % of trapped air takes more. ``proposed`` tells ends that are no valve and no end of the line.
+    1 % of trapped air takes more; ``phases`` has the test step by step. ``proposed`` tells ends
+    that are no valve and no end of the line.
     """
 
     from_m: float
@@ -51,6 +53,7 @@ class Section:
     volume_m3: float
     hold_s: float
     proposed: tuple[float, ...]
+    phases: tuple[Phase, ...]
 
 
 def cut_sections(
@@ -155,8 +158,18 @@ def _section(
     most = np.maximum(pressure[first:last], pressure[first + 1 : last + 1])
     shares = most / bounds.allowed_pa[first:last]
     short = pressure[here] < bounds.asked_pa[here] * (1.0 - 1e-9)
-    water = _water(line, bounds, ends, pressure)
+    pipes, makeup = _water(line, bounds, ends, pressure)
+    volume = sum(pipe.volume_m3 for pipe in pipes)
     air = atmosphere_pa(float(np.clip(z.mean(), 0.0, HIGHEST_M)))
+    phases = phases_of(
+        rule,
+        pipes,
+        pump_pa=float(pressure[pump]),
+        rise_pa=max(float(pressure[here].min()), 0.0),
+        rest_pa=max(float(line.static_pressure_pa[pump]), 0.0),
+        makeup_m3=makeup,
+        bulk_modulus_pa=line.water.bulk_modulus_pa,
+    )
     return Section(
         from_m=float(line.station_m[first]),
         to_m=float(line.station_m[last]),
@@ -170,46 +183,46 @@ def _section(
         top_pa=float(pressure[top]),
         share=None if np.isnan(shares).all() else float(np.nanmax(shares)),
         meets=not bool(short.any()),
-        makeup_m3=water.makeup_m3,
-        elastic_m3=water.elastic_m3,
+        makeup_m3=makeup,
+        elastic_m3=phases[1].water_m3,
         air_m3=air_makeup_m3(
-            air_m3=number("air_cap") * water.volume_m3,
+            air_m3=number("air_cap") * volume,
             before_pa=air,
             after_pa=air + max(float(pressure[top]), 0.0),
         ),
-        volume_m3=water.volume_m3,
+        volume_m3=volume,
         hold_s=rule.hold_s,
         proposed=tuple(float(line.station_m[at]) for at in cuts),
+        phases=phases,
     )
-
-
-class _Water(NamedTuple):
-    """What a section holds, may lose and takes to be raised to its pressure [m3]."""
-
-    volume_m3: float
-    makeup_m3: float
-    elastic_m3: float | None
 
 
 def _water(
     line: LaidLine, bounds: HydrotestBounds, ends: tuple[int, int], pressure: FloatArray
-) -> _Water:
-    """Add up a section's water, pipe by pipe; raised from full and at rest at its top."""
+) -> tuple[list[StretchedPipe], float]:
+    """Return a section's pipe, kind by kind, and the water that its rule lets be added [m3]."""
     rule = section_rules()[bounds.rule]
     first, last = ends
-    rise = max(float(pressure[first : last + 1].min()), 0.0)
     length = np.diff(line.slope_station_m)[first:last]
-    mean = 0.5 * (pressure[first:last] + pressure[first + 1 : last + 1])
-    volume = makeup = elastic = 0.0
-    known = True
+    mean, rest = (
+        0.5 * (each[first:last] + each[first + 1 : last + 1])
+        for each in (pressure, line.static_pressure_pa)
+    )
+    pipes, makeup = [], 0.0
     for number_of, run in enumerate(line.pipes.runs):
         own = line.run_index[first:last] == number_of
         run_m = float(length[own].sum())
         if run_m <= 0.0:
             continue
         pipe = run.pipe
-        held = 0.25 * math.pi * pipe.inside_diameter_m**2 * run_m
-        volume += held
+        kind = StretchedPipe(
+            volume_m3=0.25 * math.pi * pipe.inside_diameter_m**2 * run_m,
+            bore_per_wall=(pipe.outside_diameter_m - pipe.wall_m) / pipe.wall_m,
+            short_pa=pipe.elastic_short_pa,
+            long_pa=pipe.elastic_long_pa,
+            rest_pa=float(np.average(rest[own], weights=length[own])),
+        )
+        pipes.append(kind)
         if rule.makeup == "by length and bore":
             makeup += municipal_makeup_m3(
                 length_m=run_m,
@@ -217,17 +230,12 @@ def _water(
                 pressure_pa=max(float(np.average(mean[own], weights=length[own])), 0.0),
                 hold_s=rule.hold_s,
             )
-        if pipe.elastic_short_pa is None:
-            known = False
-            continue
-        a_pascal = elastic_makeup_m3(
-            volume_m3=held,
-            rise_pa=1.0,
-            bulk_modulus_pa=line.water.bulk_modulus_pa,
-            bore_per_wall=(pipe.outside_diameter_m - pipe.wall_m) / pipe.wall_m,
-            elastic_pa=pipe.elastic_short_pa,
-        )
-        elastic += a_pascal * rise
-        if rule.makeup == "by elastic water":
-            makeup += number("pressure_loss_factor") * number("pressure_loss_pa") * a_pascal
-    return _Water(volume, makeup, elastic if known else None)
+        elif rule.makeup == "by elastic water" and kind.short_pa is not None:
+            makeup += number("pressure_loss_factor") * elastic_makeup_m3(
+                volume_m3=kind.volume_m3,
+                rise_pa=number("pressure_loss_pa"),
+                bulk_modulus_pa=line.water.bulk_modulus_pa,
+                bore_per_wall=kind.bore_per_wall,
+                elastic_pa=kind.short_pa,
+            )
+    return pipes, makeup

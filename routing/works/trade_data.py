@@ -15,12 +15,21 @@ Makeup = Literal["by length and bore", "by elastic water", "none"]
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class SectionRule:
-    """How a section is tested: the steps, the fall of pressure they name, time held, make-up."""
+    """How a section is tested: the steps, the fall of pressure they name, time held, make-up.
+
+    It soaks for ``soak_s``, is topped up for ``stretch_s`` while the wall creeps, then let off by
+    ``let_off_pa``; held, it stays within ``band_pa`` and ``band_share`` of that pressure.
+    """
 
     hold_s: float
     makeup: Makeup
     how: str
     drop_pa: float
+    soak_s: float
+    stretch_s: float
+    let_off_pa: float
+    band_pa: float
+    band_share: float
     source: str
 
 
@@ -44,6 +53,11 @@ def section_rules() -> dict[str, SectionRule]:
             makeup=row["makeup"],  # type: ignore[arg-type]
             how=row["how"],
             drop_pa=1e3 * float(row["drop_kpa"]),
+            soak_s=3600.0 * float(row["soak_h"]),
+            stretch_s=3600.0 * float(row["stretch_h"]),
+            let_off_pa=1e3 * float(row["let_off_kpa"]),
+            band_pa=1e3 * float(row["band_kpa"]),
+            band_share=float(row["band_share"]),
             source=row["source"],
         )
         for row in trade_table(__file__, "section_rules.csv")

@@ -15,7 +15,8 @@ from routing.papers.set_facts import card_caution
 from routing.papers.spoken import speaking_as
 from routing.papers.things import things
 from routing.papers.typeset import FAMILIES, compile_pdf
-from routing.papers.works.parts import Part, works_parts
+from routing.papers.works.part import Part
+from routing.papers.works.parts import works_parts
 from routing.units import show
 from routing.words import said, said_caution, spoken
 

@@ -145,3 +145,33 @@ def test_works_pdf__is_made_and_says_what_is_missing_without_a_pipe(doc) -> None
 )  # fmt: skip
 def test_figures__line_up_on_the_right_and_words_do_not(cells, right) -> None:
     assert _figures(cells) is right
+
+
+def test_works_parts__each_step_of_the_test_has_its_water_and_when_it_passes(doc) -> None:
+    """The litres of study.json, step for step; ASTM F2164's 5 % band, from memory."""
+    phases = doc["works"]["test_phases"]
+    (part,) = (part for part in works_parts(doc) if part.title == "Pressure test, step by step")
+    assert len(part.rows) == len(phases)
+    for row, phase in zip(part.rows, phases, strict=True):
+        assert row[0].startswith(phase["test"] + "/")
+        assert f"{phase['end_kpa']:.0f} kPa" == row[4]
+        if phase["water_m3"]:
+            assert f"{abs(1e3 * phase['water_m3']):.1f} L" in row[5]
+    hold = next(phase for phase in phases if phase["name"] == "hold")
+    assert hold["least_kpa"] == pytest.approx(0.95 * hold["start_kpa"], abs=0.01)
+
+
+def test_works_parts__drains_are_told_in_turns_or_degrees(doc) -> None:
+    parts = {part.title: part for part in works_parts(doc)}
+    for title, steps in (
+        ("Flushing", doc["works"]["flushing"]),
+        ("Draining for the winter", doc["works"]["drain_down"]["steps"]),
+    ):
+        for row, step in zip(parts[title].rows, steps, strict=True):
+            assert f"{100.0 * step['opening']:.0f} %" in row[2]
+            assert ("turns" in row[2]) is (step["valve"] == "gate")
+            assert ("°" in row[2]) is (step["valve"] == "ball")
+    wide = {**doc["works"]["flushing"][0], "turns": 3.3, "full_turns": 14.0, "angle_deg": None}
+    changed = {**doc, "works": {**doc["works"], "flushing": [wide]}}
+    (flushing,) = (part for part in works_parts(changed) if part.title == "Flushing")
+    assert "3.3 of 14 turns" in flushing.rows[0][2]
