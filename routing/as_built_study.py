@@ -16,6 +16,7 @@ from routing.record import (
     built_section,
     check_records,
     keep_names,
+    moved_settings,
     study_document,
     with_records,
 )
@@ -37,7 +38,8 @@ def as_built_document(doc: Document, records: Sequence[Record], terrain: Terrain
     """Return the study of a line as built: what the plan becomes where levels were taken.
 
     The settings are those of the study, and so is the line, but for places that were found beside
-    it: see :func:`routing.record.built_line`. Stations of records go along; names last from it,
+    it: see :func:`routing.record.built_line`; what the settings say by station keeps its place
+    (:func:`routing.record.moved_settings`). Stations of records go along; names last from it,
     ``changes`` says what moved, is new or went, ``as_built`` what levels and places changed.
 
     Parameters
@@ -57,17 +59,18 @@ def as_built_document(doc: Document, records: Sequence[Record], terrain: Terrain
     Raises
     ------
     LeatlineError
-        If the records are not of this study, or hold no level as built.
+        If the records are not of this study, or hold neither a level nor a place beside the line.
     """
     check_records(doc, records)
     settings = settings_from_mapping(doc.get("settings") or {})
-    # The line of a saved study was cleaned and turned round already.
-    kept = replace(settings, study=replace(settings.study, reverse=False, clean=False))
     whole = list(with_records(doc, records).get("records") or ())
     sticks = [pipe.jointing.stick_m for _, pipe in find_pipes(settings)] or [USUAL_STICK_M]
     stick = min(max(sticks), MOST_STICK_M)
     line = built_line(doc, whole, stick)
-    built = line.levels(built_levels(doc, whole, stick))
+    built = line.levels(built_levels(doc, whole, stick, moved=line.moved))
+    settings = moved_settings(doc, line)
+    # The line of a saved study was cleaned and turned round already.
+    kept = replace(settings, study=replace(settings.study, reverse=False, clean=False))
     study = run_study(terrain, line.route, kept, built=built)
     found = study_document(study)
     found["name"] = str(doc["name"]).removesuffix(AS_BUILT) + AS_BUILT

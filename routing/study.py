@@ -50,6 +50,7 @@ from routing.trench import (
     BuiltLevels,
     GradeChoice,
     LaidPipe,
+    built_assumptions,
     built_pipe,
     grade_choices,
     judge_built,
@@ -273,6 +274,7 @@ def run_study(
         works=works_side(settings, line, flow, side, fittings, doubt),
         assumptions=(
             *assumed,
+            *(() if built is None else built_assumptions(built)),
             *water.assumptions,
             *(joint_assumptions(schedule) if schedule else ()),
             *(() if side is None else surge_assumptions(side.surges)),

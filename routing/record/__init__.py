@@ -16,6 +16,7 @@ from routing.document import (
 )
 from routing.record.built import built_levels, built_section
 from routing.record.built_line import built_line
+from routing.record.built_settings import moved_settings
 from routing.record.crew import check_records, place_records, with_records
 from routing.record.document import study_document
 from routing.record.names import keep_names, keep_names_if_any, was_named
@@ -30,6 +31,7 @@ __all__ = [
     "keep_names",
     "keep_names_if_any",
     "line_row",
+    "moved_settings",
     "place_records",
     "read_document",
     "study_document",

@@ -14,7 +14,7 @@ from routing.papers.document import Document, column
 from routing.papers.things import things
 from routing.record.built_line import BuiltLine
 from routing.study import Study
-from routing.trench import BuiltLevels, turns_of
+from routing.trench import BuiltLevels, level_tolerance_m, turns_of
 
 __all__ = ["built_levels", "built_section"]
 
@@ -25,11 +25,14 @@ SAME_PLACE_M = 0.05
 CARRIED = (
     "Between places levelled the difference from the plan runs straight; at every break of grade "
     "of the plan that nobody levelled, farther than a stick from one that was, it is nothing. "
-    "Places beside the drawn line move it by the same rule, between its vertices."
+    "Places beside the drawn line move it by the same rule, between its vertices; one that nobody "
+    "levelled lies as deep below the ground there as planned."
 )
 
 
-def built_levels(doc: Document, records: Sequence[Record], stick_m: float) -> BuiltLevels:
+def built_levels(
+    doc: Document, records: Sequence[Record], stick_m: float, *, moved: bool = False
+) -> BuiltLevels:
     """Return the levels of the centreline that records as built say of a study's plan.
 
     The newest record of a thing or place counts; it belongs where it was taken, also where the
@@ -43,6 +46,8 @@ def built_levels(doc: Document, records: Sequence[Record], stick_m: float) -> Bu
         What crews brought home; only those as built with a level count
     stick_m : float
         Length of a stick of its pipe [m]
+    moved : bool
+        Whether a place lies beside the line, so that none need have a level [-]
 
     Returns
     -------
@@ -52,7 +57,7 @@ def built_levels(doc: Document, records: Sequence[Record], stick_m: float) -> Bu
     Raises
     ------
     InputError
-        If no record has a level, or one cannot be of this line.
+        If no record has a level and none moves the line, or one cannot be of this line.
     """
     end_m = float(doc["summary"]["plan_length_m"])
     stands = {thing.id: thing.station_m for thing in things(doc)}
@@ -81,17 +86,18 @@ def built_levels(doc: Document, records: Sequence[Record], stick_m: float) -> Bu
         for known in near:
             del found[known]
         found[at] = (name, centre)
-    if not found:
+    if not found and not moved:
         raise InputError(
-            "No record holds a level as built.", "Record invert_m of the fittings and joints."
+            "No record holds a level as built, nor a place beside the line.",
+            "Record invert_m of the fittings and joints, or their position.",
         )
     places = sorted(found)
     grades = doc.get("grades") or ()
     ends = [float(grade[key]) for grade in grades for key in ("from_m", "to_m")]
     return BuiltLevels(
         names=tuple(found[at][0] for at in places),
-        station_m=np.array(places),
-        level_m=np.array([found[at][1] for at in places]),
+        station_m=np.array(places, dtype=np.float64),
+        level_m=np.array([found[at][1] for at in places], dtype=np.float64),
         planned_station_m=station,
         planned_m=plan,
         breaks_m=np.unique([0.0, *ends, end_m]),
@@ -108,7 +114,8 @@ def built_section(
         built.station_m, column(before, "station_m"),
         column(before, "pipe_m") - column(before, "invert_m"),
     )  # fmt: skip
-    tolerance = next(check.limit for check in study.checks if check.code == "built_off_level")
+    tolerance = level_tolerance_m()
+    lies = np.interp(built.assumed_at_m, line.pipe.station_m, line.pipe.pipe_m)
     levels = [
         {
             "of": None if name == "the line" else name,
@@ -127,7 +134,17 @@ def built_section(
         "tolerance_m": tolerance,
         "carried": CARRIED,
         "levels": levels,
-        "places": [asdict(place) for place in where.places],
+        "places": [
+            {key: value for key, value in asdict(place).items() if key != "depth_m"}
+            for place in where.places
+        ],
+        "assumed": [
+            {"of": of, "station_m": at, "depth_m": depth, "level_m": level}
+            for of, at, depth, level in zip(
+                built.assumed_of, built.assumed_at_m.tolist(), built.assumed_depth_m.tolist(),
+                lies.tolist(), strict=True,
+            )
+        ],
         "length_change_m": float(where.built_m[-1] - where.planned_m[-1]),
         "turns": [
             {"turn": t.turn, "station_m": t.station_m, "height_m": t.height_m, "new": t.new,

@@ -12,12 +12,12 @@ from routing.crew import Record, last_words
 from routing.errors import InputError
 from routing.line import Route, geodesic_stations
 from routing.line.ground.places import degree_m, turned
-from routing.papers.document import Document
+from routing.papers.document import Document, column
 from routing.papers.things import things
 from routing.trench import BuiltLevels
 from routing.value import dataclass
 
-__all__ = ["BuiltLine", "BuiltPlace", "built_line"]
+__all__ = ["BuiltLine", "BuiltPlace", "built_line", "planned_place"]
 
 MOST_OFF_M = 50.0
 """A place farther off the line than this is of another line, or mistyped [m]: our own choice."""
@@ -30,7 +30,8 @@ class BuiltPlace:
     """A place as built: its station on the plan, and how far it lies to the right of it [m].
 
     ``accuracy_m`` is how well the position is known, zero where it was taped from the line. A place
-    that lies no farther off than that tells nothing, and ``moves`` is false.
+    that lies no farther off than that tells nothing, and ``moves`` is false. ``depth_m`` is how
+    deep the plan has the pipe's centre below the ground there.
     """
 
     of: str | None
@@ -38,6 +39,7 @@ class BuiltPlace:
     off_m: float
     accuracy_m: float
     moves: bool
+    depth_m: float
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -63,8 +65,18 @@ class BuiltLine:
         return np.asarray(np.interp(planned_m, self.planned_m, self.built_m))
 
     def levels(self, built: BuiltLevels) -> BuiltLevels:
-        """Return levels as built with their stations, and what lies beside, on this line."""
+        """Return levels as built with their stations, and what lies beside, on this line.
+
+        Where a place lies beside the plan and nobody levelled it, nor within a stick of it, the
+        pipe is taken to lie as deep as planned below the ground that is there.
+        """
         beside = [place for place in self.places if place.moves]
+        taken = np.append(built.station_m, np.inf)
+        bare = [
+            place
+            for place in beside
+            if float(np.min(np.abs(taken - place.station_m))) >= max(built.stick_m, SAME_PLACE_M)
+        ]
         return replace(
             built,
             station_m=self.station(built.station_m),
@@ -72,6 +84,9 @@ class BuiltLine:
             breaks_m=self.station(built.breaks_m),
             beside_at_m=self.station(np.array([place.station_m for place in beside])),
             beside_m=np.array([place.off_m for place in beside]),
+            assumed_of=tuple(place.of for place in bare),
+            assumed_at_m=self.station(np.array([place.station_m for place in bare])),
+            assumed_depth_m=np.array([place.depth_m for place in bare]),
         )
 
     def record(self, record: Record) -> Record:
@@ -137,11 +152,25 @@ def built_line(doc: Document, records: Sequence[Record], stick_m: float) -> Buil
     )
 
 
+def planned_place(doc: Document, station_m: float, off_m: float = 0.0) -> tuple[float, float]:
+    """Return longitude and latitude of a place so far to the right of a study's drawn line."""
+    station, lon, lat = (
+        np.array(doc["route"][key], dtype=np.float64) for key in ("station_m", "lon", "lat")
+    )
+    at = np.array([station_m])
+    x, y = np.interp(at, station, lon), np.interp(at, station, lat)
+    east, north = _normals(at, station, lon, lat)
+    wide, high = degree_m(y)
+    return float((x + off_m * east / wide)[0]), float((y + off_m * north / high)[0])
+
+
 Line = tuple[FloatArray, FloatArray, FloatArray]
 
 
 def _places(doc: Document, records: Sequence[Record], line: Line) -> tuple[BuiltPlace, ...]:
     found: dict[float, BuiltPlace] = {}
+    stations = column(doc, "station_m")
+    depth = column(doc, "ground_m") - column(doc, "pipe_m")
     said = [
         each for each in records
         if each["kind"] == "asbuilt"
@@ -171,7 +200,12 @@ def _places(doc: Document, records: Sequence[Record], line: Line) -> tuple[Built
         for known in [known for known in found if abs(known - at) < SAME_PLACE_M]:
             del found[known]
         found[at] = BuiltPlace(
-            of=each["of"], station_m=at, off_m=off, accuracy_m=accuracy, moves=abs(off) > accuracy
+            of=each["of"],
+            station_m=at,
+            off_m=off,
+            accuracy_m=accuracy,
+            moves=abs(off) > accuracy,
+            depth_m=float(np.interp(at, stations, depth)),
         )
     return tuple(found[at] for at in sorted(found))
 

@@ -13,9 +13,11 @@ from routing.trench.bends import Bend, find_bends, vertex_turns_rad
 from routing.trench.built import (
     BuiltLevels,
     BuiltTurn,
+    built_assumptions,
     built_pipe,
     carry_levels,
     judge_built,
+    level_tolerance_m,
     turns_of,
 )
 from routing.trench.corridor import (
@@ -60,6 +62,7 @@ __all__ = [
     "bench_area_m2",
     "best_grade_line",
     "build_corridor",
+    "built_assumptions",
     "built_pipe",
     "carry_levels",
     "corners_moved",
@@ -75,6 +78,7 @@ __all__ = [
     "lay_bench",
     "lay_pipe",
     "least_cover_m",
+    "level_tolerance_m",
     "pipe_at_levels",
     "trench_width_m",
     "turns_of",

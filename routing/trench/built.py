@@ -16,7 +16,16 @@ from routing.trench.corridor import Span, TrenchLimits
 from routing.trench.laid import LaidPipe, pipe_at_levels
 from routing.value import dataclass
 
-__all__ = ["BuiltLevels", "BuiltTurn", "built_pipe", "carry_levels", "judge_built", "turns_of"]
+__all__ = [
+    "BuiltLevels",
+    "BuiltTurn",
+    "built_assumptions",
+    "built_pipe",
+    "carry_levels",
+    "judge_built",
+    "level_tolerance_m",
+    "turns_of",
+]
 
 asked = requirements_of(Path(__file__).parent)
 
@@ -34,6 +43,8 @@ class BuiltLevels:
     order of station, ``planned_station_m`` and ``planned_m`` shape (n,), ``breaks_m`` are the
     stations where the plan's straights meet, ``stick_m`` is a length of pipe [m]. Places that lie
     beside the drawn line have stations ``beside_at_m`` and ``beside_m`` to the right, shape (j,).
+    Those of them that nobody levelled, ``assumed_of``, have stations ``assumed_at_m`` and the depth
+    ``assumed_depth_m`` of the plan, ground to centreline, shape (a,).
     """
 
     names: tuple[str, ...]
@@ -45,16 +56,19 @@ class BuiltLevels:
     stick_m: float
     beside_at_m: FloatArray = field(default_factory=lambda: np.empty(0))
     beside_m: FloatArray = field(default_factory=lambda: np.empty(0))
+    assumed_of: tuple[str | None, ...] = ()
+    assumed_at_m: FloatArray = field(default_factory=lambda: np.empty(0))
+    assumed_depth_m: FloatArray = field(default_factory=lambda: np.empty(0))
 
     def __post_init__(self) -> None:
         for each in fields(self):
-            if each.name not in ("names", "stick_m"):
+            if each.name not in ("names", "stick_m", "assumed_of"):
                 object.__setattr__(self, each.name, frozen(getattr(self, each.name)))
 
     @property
     def stations_m(self) -> FloatArray:
-        """Every station that the profile needs: where levels were taken, where straights meet."""
-        return np.unique(np.concatenate([self.station_m, self.breaks_m]))
+        """Every station that the profile needs: where levels were taken or not, straights meet."""
+        return np.unique(np.concatenate([self.station_m, self.breaks_m, self.assumed_at_m]))
 
     @property
     def difference_m(self) -> FloatArray:
@@ -163,9 +177,11 @@ def built_pipe(
         Whatever the limits say
     """
     planned = np.interp(station_m, built.planned_station_m, built.planned_m)
-    level = carry_levels(
-        station_m, planned, built.station_m, built.level_m, built.breaks_m, built.stick_m
-    )
+    assumed = np.interp(built.assumed_at_m, station_m, ground_m) - built.assumed_depth_m
+    at = np.concatenate([built.station_m, built.assumed_at_m])
+    order = np.argsort(at)
+    known = np.concatenate([built.level_m, assumed])[order]
+    level = carry_levels(station_m, planned, at[order], known, built.breaks_m, built.stick_m)
     return pipe_at_levels(station_m, ground_m, level, limits, spans)
 
 
@@ -194,7 +210,28 @@ def turns_of(built: BuiltLevels, pipe: LaidPipe) -> tuple[BuiltTurn, ...]:
 
 def judge_built(built: BuiltLevels, pipe: LaidPipe) -> tuple[Check, ...]:
     """Return whether levels and line as built are those of the plan, and each new summit or sag."""
-    return (_worst(built), *_beside(built), *_turns(built, pipe))
+    return (
+        *((_worst(built),) if built.names else ()),
+        *_beside(built),
+        *_turns(built, pipe),
+    )
+
+
+def level_tolerance_m() -> float:
+    """Return within what a level as built is that of the plan [m]."""
+    return asked("built_level").bound
+
+
+def built_assumptions(built: BuiltLevels) -> tuple[str, ...]:
+    """Return what was taken for the levels of places that nobody levelled."""
+    if not built.assumed_at_m.size:
+        return ()
+    pairs = zip(built.assumed_at_m.tolist(), built.assumed_depth_m.tolist(), strict=True)
+    told = ", ".join(f"{depth:.2f} m at station {at:.1f} m" for at, depth in pairs)
+    return (
+        "Found beside the drawn line and not levelled: there the pipe's centre is taken to lie as "
+        f"deep below the ground of the raster as planned ({told}). Level it.",
+    )
 
 
 def _beside(built: BuiltLevels) -> Iterator[Check]:

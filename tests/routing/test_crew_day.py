@@ -17,11 +17,19 @@ from routing.as_built_study import AS_BUILT, as_built_document
 from routing.crew import merged, read_records, records_from
 from routing.document import study_schema
 from routing.errors import InputError
-from routing.line import read_route
+from routing.line import geodesic_stations, read_route
 from routing.papers import export_bytes
 from routing.papers.things import things
-from routing.record import check_records, study_document, to_json, with_records
-from routing.settings import read_settings
+from routing.record import (
+    built_line,
+    check_records,
+    moved_settings,
+    study_document,
+    to_json,
+    with_records,
+)
+from routing.settings import Settings, read_settings, rows_of
+from routing.settings.line import STATION
 from routing.study import open_study_terrain, run_study
 from routing.terrain import Terrain
 from routing.works_study import diagnose_document
@@ -186,6 +194,108 @@ def test_day__places_beside_the_line_move_it_and_positions_no_better_than_that_d
     assert doc["stations"]["lon"] is not plan["stations"]["lon"]
 
 
+def test_day__a_place_without_a_level_moves_the_line_at_the_depth_of_the_plan(
+    plan: Doc, terrain: Terrain
+) -> None:
+    """Taped 3 m to the right, no level: as deep as planned below the ground that is there."""
+    bend = plan["bends"][20]
+    at, table = bend["station_m"], plan["stations"]
+    record = {**built(plan, at, 0.0, bend["id"]), "invert_m": None, "offset_m": 3.0}
+    doc = as_built_document(plan, records_from([record]), terrain)
+    jsonschema.validate(orjson.loads(to_json(doc)), study_schema())
+    assert nearest(doc, *aside(plan, at, 3.0)) < 0.03
+    assert doc["as_built"]["levels"] == []
+    (assumed,) = doc["as_built"]["assumed"]
+    now = doc["stations"]
+    ground, pipe, was_ground, was_pipe = (
+        float(np.interp(x, each["station_m"], each[key]))
+        for x, each in ((assumed["station_m"], now), (at, table))
+        for key in ("ground_m", "pipe_m")
+    )
+    assert assumed["depth_m"] == pytest.approx(was_ground - was_pipe, abs=1e-3)
+    assert ground - pipe == pytest.approx(assumed["depth_m"], abs=2e-3)
+    assert assumed["level_m"] == pytest.approx(pipe, abs=2e-3)
+    assert any("not levelled" in text for text in doc["assumptions"])
+    # Levelled as well, nothing is assumed and the level counts.
+    levelled = {**record, "invert_m": invert(plan, at)}
+    level = as_built_document(plan, records_from([levelled]), terrain)
+    assert level["as_built"]["assumed"] == []
+    assert len(level["as_built"]["levels"]) == 1
+
+
+KEYS: Doc = {
+    "valve": [{"at": "700 m"}],
+    "tap": [{"at": "720 m"}],
+    "branch": [{"at": "740 m", "diameter": "63 mm"}],
+    "relief": [{"at": "760 m"}, {}],
+    "pipe": [{"from": "0 m", "catalogue": "PE100-SDR17-200"},
+             {"from": "800 m", "catalogue": "PE100-SDR11-200"}],
+    "trench": {"limit": [{"from": "820 m", "to": "840 m", "max_depth": "2 m"}],
+               "ground": [{"from": "850 m", "to": "870 m", "kind": "rock"}],
+               "span": [{"from": "880 m", "to": "890 m"}]},
+    "survey": {"points": [{"name": "a", "station": "900 m", "elevation": "300 m"}]},
+}  # fmt: skip
+"""Every kind of key that speaks of a station, all below the place that moves."""
+
+
+def test_day__what_settings_say_by_station_keeps_its_place_on_a_line_moved_as_built(
+    plan: Doc,
+) -> None:
+    """Places of the plan's stations and of the moved ones, compared by the geodesic (pyproj)."""
+    settings = {**plan["settings"], **KEYS}
+    doc = {**plan, "settings": settings}
+    bend = next(each for each in plan["bends"] if 400.0 < each["station_m"] < 600.0)
+    record = {**built(plan, bend["station_m"], 0.0, bend["id"]), "offset_m": 12.0}
+    line = built_line(doc, records_from([record]), 12.0)
+    moved = moved_settings(doc, line)
+    given = moved.given
+    asked = [
+        *((KEYS[table][0]["at"], given[table][0]["at"])
+          for table in ("valve", "tap", "branch", "relief")),
+        *((was["from"], now["from"]) for was, now in zip(KEYS["pipe"], given["pipe"], strict=True)),
+        *((KEYS["trench"][table][0][key], given["trench"][table][0][key])
+          for table in ("limit", "ground", "span") for key in ("from", "to")),
+    ]  # fmt: skip
+    along = geodesic_stations(line.route.lon, line.route.lat)
+    shifted = 0.0
+    for was, now in asked:
+        planned, station = (float(text.removesuffix(" m")) for text in (was, now))
+        there = [float(np.interp(planned, plan["route"]["station_m"], plan["route"][key]))
+                 for key in ("lon", "lat")]  # fmt: skip
+        here = [float(np.interp(station, along, each)) for each in (line.route.lon, line.route.lat)]
+        assert GEOD.inv(*there, *here)[2] < 0.01, was
+        shifted = max(shifted, abs(station - planned))
+    assert shifted > 0.2
+    assert "at" not in given["relief"][1]  # at the end, which goes along
+    # A level stays where it was taken, with its height.
+    (point,) = moved.survey.points
+    there = [float(np.interp(900.0, plan["route"]["station_m"], plan["route"][key]))
+             for key in ("lon", "lat")]  # fmt: skip
+    assert GEOD.inv(*there, point.lon, point.lat)[2] < 0.01
+    assert point.elevation_m == pytest.approx(300.0)
+    # What is not said by station is as it was.
+    assert {key: value for key, value in given.items() if key not in KEYS} == {
+        key: value for key, value in settings.items() if key not in KEYS
+    }
+
+
+def test_day__every_key_by_station_is_in_that_table() -> None:
+    def stations(kind: type, where: str) -> set[str]:
+        found = set()
+        for key, row in rows_of(kind).items():
+            if row.reader is STATION:
+                found.add(f"{where}{key}")
+            elif row.reader.rows is not None:
+                found |= stations(row.reader.rows, f"{where}{key}.")
+        return found
+
+    listed = {f"{table}.{key}" for table in ("valve", "tap", "branch", "relief", "pipe")
+              for key in KEYS[table][0] if key in ("at", "from")}  # fmt: skip
+    listed |= {f"trench.{table}.{key}" for table in ("limit", "ground", "span")
+               for key in ("from", "to")}  # fmt: skip
+    assert stations(Settings, "") == listed
+
+
 def aside(doc: Doc, station_m: float, off_m: float) -> tuple[float, float]:
     """Return the place so far to the right of a line, by the geodesic (pyproj)."""
     table = doc["stations"]
@@ -225,6 +335,7 @@ def test_day__two_crews_and_the_later_word_on_one_joint(plan: Doc, terrain: Terr
         ({"invert_m": 2.0}, "heights of the study"),
         ({"of": "V99"}, "V99"),
         ({"kind": "note", "note": "mud"}, "No record holds a level"),
+        ({"invert_m": None, "offset_m": 0.0}, "nor a place beside the line"),
         ({"station_m": 5_000.0}, "the line ends"),
         ({"offset_m": 80.0}, "80 m off the line"),
         ({"lon": -16.06, "lat": 47.31, "accuracy_m": 3.0}, "off the line"),
