@@ -22,6 +22,7 @@ from api.job_places import OnCluster
 from api.processes import DeskAddress, run_processes
 from api.settings import ServiceSettings
 from api.storage import Storage
+from api.volume import check_local
 from api.watch import write_access_log
 from routing.errors import InputError
 
@@ -40,6 +41,7 @@ def serve(host: str, port: int, settings: ServiceSettings, access: str = "") -> 
     asked = Path(access) if access and access != BY_PROXY else None
     if asked is not None:
         AccessFile(asked)  # what is wrong with it is said before the service runs
+    check_local(settings.data)
     listening = _listen(host, port, guarded=bool(access))
     _check_data_folder(settings)
     if settings.scheduler:

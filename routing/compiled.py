@@ -68,11 +68,9 @@ class Kernel(Generic[P, R]):
 
     @property
     def native(self) -> Callable[P, R]:
-        """Return the compiled form, made on first use and cached on disk."""
+        """Return the compiled form, made on first use and kept on disk."""
         if self._native is None:
-            import numba
-
-            self._native = numba.njit(cache=True, nogil=True)(_linked(self._function, "native"))
+            self._native = _compiled(_linked(self._function, "native"))
         return self._native
 
     def __call__(self, *args: P.args, **kwargs: P.kwargs) -> R:
@@ -95,6 +93,18 @@ def kernel(function: Callable[P, R]) -> Kernel[P, R]:
     It may call numpy and other kernels, also those of other files.
     """
     return Kernel(function)
+
+
+def _compiled(function: Callable[P, R]) -> Callable[P, R]:
+    """Return a function compiled at its first call, from the disk where that can be written."""
+    import numba
+
+    made: Callable[P, R]
+    try:
+        made = numba.njit(cache=True, nogil=True)(function)
+    except RuntimeError:  # no folder for what was compiled: neither beside the code nor the user's
+        made = numba.njit(nogil=True)(function)
+    return made
 
 
 def _linked(function: Callable[P, R], form: str) -> Callable[P, R]:

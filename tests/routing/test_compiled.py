@@ -6,6 +6,8 @@ from importlib.util import module_from_spec, spec_from_file_location
 
 import pytest
 
+from routing.compiled import kernel
+
 OUTER = """
 from routing.compiled import kernel
 from inner_of_test import step
@@ -49,3 +51,18 @@ def test_kernel__follows_a_changed_kernel_of_another_file(tmp_path, monkeypatch,
         module = loaded("outer_of_test", tmp_path / "outer.py")
         found.append(getattr(module.outer, form)(1.0))
     assert found == [20.0, 30.0, 20.0]
+
+
+def test_kernel__compiles_where_nothing_can_be_kept(monkeypatch):
+    import numba
+    from numba.core import caching
+
+    monkeypatch.setattr(caching.FunctionCache, "_impl_class", caching.CompileResultCacheImpl)
+    monkeypatch.setattr(caching.CompileResultCacheImpl, "_locator_classes", [])
+    with pytest.raises(RuntimeError, match="cannot cache"):
+        numba.njit(cache=True)(_thrice)
+    assert kernel(_thrice).native(2.0) == 6.0
+
+
+def _thrice(x):
+    return 3.0 * x
