@@ -75,8 +75,9 @@ def add_sheets(
         drawing.layers.add(name, color=7)
     looks = dict(_looks())
     used: set[str] = set()
+    unit = _unit(drawing)
     for number, sheet in enumerate(sheet_set(doc, paper, relief, contours), start=1):
-        _sheet(drawing, sheet, paper, layout_name(number, sheet.title, used), looks)
+        _sheet(drawing, sheet, paper, layout_name(number, sheet.title, used), looks, unit)
 
 
 def layout_name(number: int, title: str, used: set[str]) -> str:
@@ -91,7 +92,12 @@ def layout_name(number: int, title: str, used: set[str]) -> str:
 
 
 def _sheet(
-    drawing: Any, sheet: SheetDrawing, paper: Paper, name: str, looks: dict[str, Look]
+    drawing: Any,
+    sheet: SheetDrawing,
+    paper: Paper,
+    name: str,
+    looks: dict[str, Look],
+    unit: float,
 ) -> None:
     space = drawing.layouts.new(name)
     space.page_setup(size=(paper.width, paper.height), margins=(0, 0, 0, 0), units="mm")
@@ -101,7 +107,7 @@ def _sheet(
     for mark in ink.marks:
         block = mark.kind.upper() if mark.kind.upper() in drawing.blocks else "END"
         place = _at(np.array([[mark.x, mark.y]]), paper)[0]
-        scale = mark.size / 2.0 / _unit(drawing)
+        scale = mark.size / 2.0 / unit
         space.add_blockref(
             block,
             tuple(place),

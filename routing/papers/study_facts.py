@@ -43,6 +43,11 @@ def summary_facts(doc: Document) -> Facts:
             facts.append(("Power", show(summary["power_kw"] * 1e3, "power", units)))
     facts += _water(doc) + _energy(doc)
     facts.append(("Trench volume", show(summary.get("trench_volume_m3"), "volume", units)))
+    bench = (doc.get("trench") or {}).get("bench") or {}
+    if bench.get("volume_m3"):
+        length = sum(float(each["to_m"]) - float(each["from_m"]) for each in bench["stretches"])
+        said = f"{show(bench['volume_m3'], 'volume', units)} on {show(length, 'length', units)}"
+        facts.append(("Bench on side slopes", f"{said}, beside the trench"))
     facts.append(("Vents", count_words(doc["vents"])))
     facts.append(("Drains", count_words(doc["drains"])))
     expected = summary.get("expected_vents")

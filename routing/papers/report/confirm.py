@@ -2,15 +2,36 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Iterator
 
 from routing.papers.document import Document, plain
 from routing.papers.report.basis import basis
 
-__all__ = ["confirm_rows"]
+__all__ = ["confirm_rows", "with_edition"]
 
 _DOUBT = {"source seen": "seen second-hand", "from memory": "from memory"}
 """How sure a value is, in the words of the list; other statuses need no confirming."""
+
+
+_YEAR = re.compile(r"\b(?:1[6-9]|20)\d\d\b|\d-\d\d\b")
+"""A year, or the two figures of one behind a standard's number."""
+
+
+def with_edition(source: str, status: str) -> str:
+    """Return a source with its edition, or that it was not stated where this was taken from.
+
+    What no publication is needed for has none.
+
+    >>> with_edition("AWWA Manual M51", "from memory")
+    'AWWA Manual M51; edition not stated in the source'
+    >>> with_edition("EN 805:2000", "source seen"), with_edition("beam theory", "published")
+    ('EN 805:2000', 'beam theory')
+    """
+    told = any(words in status.lower() for words in _DOUBT)
+    told = told or ("published" in status and any(letter.isdigit() for letter in source))
+    dated = _YEAR.search(source) is not None
+    return f"{source}; edition not stated in the source" if told and not dated else source
 
 
 def confirm_rows(doc: Document) -> list[list[str]]:
@@ -19,7 +40,7 @@ def confirm_rows(doc: Document) -> list[list[str]]:
     for source, what, status in _taken(doc):
         doubt = next((words for key, words in _DOUBT.items() if key in status.lower()), None)
         if source and doubt is not None:
-            taken.setdefault(source, {})[f"{what} ({doubt})"] = None
+            taken.setdefault(with_edition(source, status), {})[f"{what} ({doubt})"] = None
     return [[source, "; ".join(words)] for source, words in sorted(taken.items())]
 
 

@@ -58,7 +58,7 @@ def checks_table(
         rows.append(
             [
                 _verdict(item) + (f", {many} places" if many > 1 else ""),
-                f"{plain(item['subject'])}: {plain(item.get('place') or '')}".rstrip(": "),
+                f"{plain(item['subject'])}: {in_units(_place(item), units)}".rstrip(": "),
                 "" if at is None else show(float(at), "station", units, unit=False),
                 _number(item.get("demand"), factor),
                 f"{plain(item.get('sense') or '')} {_number(item.get('limit'), factor)}".strip(),
@@ -113,6 +113,10 @@ def _unit(check: Mapping[str, Any], units: UnitSystem) -> tuple[str, float]:
     )
     shown, factor = in_system(shown, units)
     return shown, factor * scale
+
+
+def _place(check: Mapping[str, Any]) -> str:
+    return plain(check.get("place") or "")
 
 
 def _margin(check: Mapping[str, Any]) -> float:

@@ -10,6 +10,7 @@ import numpy as np
 
 from routing.arrays import FloatArray
 from routing.papers.document import Document, column, grade_words, has_flow, plain, units_of
+from routing.papers.layout import spread
 from routing.papers.sheet.ink import Box, Drawing
 from routing.papers.sheet.paper import Paper
 from routing.papers.sheet.profile import ProfileView
@@ -78,9 +79,9 @@ def _whole(value: float) -> bool:
 
 
 def band_count(doc: Document, paper: Paper) -> int:
-    """Return the number of bands: those of figures, two of the grade, the pipe, its test."""
+    """Return the number of bands: of figures, two of the grade, straights, the pipe, its test."""
     low = paper.height < LOW_MM
-    return len(_bands(doc, low)) + GRADE_BANDS + 1 + bool(not low and _tests(doc))
+    return len(_bands(doc, low)) + GRADE_BANDS + 1 + (not low) + bool(not low and _tests(doc))
 
 
 def draw_bands(ink: Drawing, doc: Document, view: ProfileView, paper: Paper) -> None:
@@ -117,8 +118,11 @@ def draw_bands(ink: Drawing, doc: Document, view: ProfileView, paper: Paper) -> 
         ink.line(x, view.top, x, view.bottom, "hair")
         ink.line(x, view.bottom, x, top, "tick")
     y = top + len(rows) * high
-    _grades(ink, doc, view, paper, y)
+    short = _grades(ink, doc, view, paper, y)
     y += GRADE_BANDS * high
+    if not low:
+        _numbers(ink, view, paper, y, short)
+        y += high
     _stretches(ink, view, paper, y, "pipe, its rating", _pipes(doc, view))
     if (tests := _tests(doc)) and not low:
         _stretches(ink, view, paper, y + high, "test section", tests)
@@ -141,12 +145,18 @@ def _frame(
         ink.text(0.6, base, said, size, layer="bandname")
 
 
-def _grades(ink: Drawing, doc: Document, view: ProfileView, paper: Paper, y: float) -> None:
-    """Give grade and length of each straight one above the other, upright where it is short."""
+def _grades(
+    ink: Drawing, doc: Document, view: ProfileView, paper: Paper, y: float
+) -> list[tuple[float, int, int]]:
+    """Give grade and length of each straight one above the other, upright where it is short.
+
+    Return where not both have room: the middle of straights side by side, first and last number.
+    """
+    short: list[tuple[float, int, int]] = []
     units, size, high = units_of(doc), paper.small, paper.band_height
     _frame(ink, view, paper, y, f"grade, %\nlength, {unit_of('station', units)}", GRADE_BANDS)
     base = y + (high + cap_height(size)) / 2.0
-    for straight in doc["grades"]:
+    for number, straight in enumerate(doc["grades"], start=1):
         low = max(float(straight["from_m"]), view.from_m)
         end = min(float(straight["to_m"]), view.to_m)
         if low >= end:
@@ -155,12 +165,43 @@ def _grades(ink: Drawing, doc: Document, view: ProfileView, paper: Paper, y: flo
         ink.line(left, y, left, y + GRADE_BANDS * high, "fine")
         words, middle = grade_words(straight, units), (left + right) / 2.0
         if max(text_width(each, size) for each in words) < right - left - 0.6:
-            for number, each in enumerate(words):
-                ink.text(middle, base + number * high, each, size, anchor="middle", layer="band")
-        elif right - left > 1.2 * cap_height(size) + 0.3 * size:
+            for row, each in enumerate(words):
+                ink.text(middle, base + row * high, each, size, anchor="middle", layer="band")
+            continue
+        if right - left > 1.2 * cap_height(size) + 0.3 * size:
             foot = y + (GRADE_BANDS * high + text_width(words[0], size)) / 2.0
             ink.text(middle + cap_height(size) / 2.0, foot, words[0], size, anchor="up",
                      layer="band")  # fmt: skip
+        if short and short[-1][2] == number - 1:
+            short[-1] = (short[-1][0], short[-1][1], number)
+        else:
+            short.append((middle, number, number))
+    return short
+
+
+def _numbers(
+    ink: Drawing, view: ProfileView, paper: Paper, y: float, short: Sequence[tuple[float, int, int]]
+) -> None:
+    """Number the straights that are too short for a figure as their schedule does, on leaders."""
+    size, high = paper.small, paper.band_height
+    _frame(ink, view, paper, y, "straights, no.")
+    told = list(short)
+    while told:
+        words = [f"{low}" if low == end else f"{low}–{end}" for _, low, end in told]
+        gap = max(text_width(each, size) for each in words) + 0.4 * size
+        if len(told) * gap <= view.right - view.left:
+            break
+        # Too many for the sheet: each pair becomes one, from its first number to its last.
+        pairs = zip(told[::2], [*told[1::2], told[-1]], strict=False)
+        told = [(first[0], first[1], last[2]) for first, last in pairs]
+    else:
+        return
+    half = gap / 2.0
+    places = spread([at for at, *_ in told], gap, view.left + half, view.right - half)
+    for (at, *_), place, each in zip(told, places, words, strict=True):
+        ink.line(at, y, place, y + 0.25 * high, "fine")
+        base = y + 0.6 * high + cap_height(size) / 2.0
+        ink.text(place, base, each, size, anchor="middle", layer="band")
 
 
 def _pipes(doc: Document, view: ProfileView) -> list[Stretch]:

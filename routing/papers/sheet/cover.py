@@ -147,11 +147,13 @@ def _location(
         lon, lat = np.array([relief.west, relief.east]), np.array([relief.south, relief.north])
         (west, east), (south, north) = plane.forward(lon, lat)
     units = units_of(doc)
-    wide, high = room.right - room.left, room.bottom - room.top
+    # The frame of the key plan stands within; a relief reaches beyond it.
+    edge = 2.0 * FRAME_MM + 1.0 if relief is None else 0.0
+    wide, high = room.right - room.left - edge, room.bottom - room.top - edge
     along = max(
         fit_scale(units, float(east - west), wide), fit_scale(units, float(north - south), high)
     )
-    tall = max(float(north - south) * 1000.0 / along, 12.0 * paper.letter)
+    tall = max(float(north - south) * 1000.0 / along + edge, 12.0 * paper.letter)
     box = Box(room.left, room.top, room.right, min(room.top + tall, room.bottom))
     middle = (float(west + east) / 2.0, float(south + north) / 2.0)
     view = PlanView(box=box, mm_per_m=1000.0 / along, turn_rad=0.0, middle=middle)

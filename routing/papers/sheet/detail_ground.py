@@ -14,14 +14,13 @@ from routing.papers.land_facts import crossing_words
 from routing.papers.schedule import block_sides, cast_blocks
 from routing.papers.set_facts import force_text
 from routing.papers.sheet.detail import Detail, bore_at
+from routing.papers.sheet.detail_trench import trench_section, trench_sections
 from routing.papers.sheet.sketch import Sketch
 from routing.papers.station import station_text
 from routing.units import show, unit_of
 
 __all__ = ["ground_details"]
 
-SURROUND_M = 0.15
-"""Side fill above the crown [m]: common practice, no source."""
 MOST_ALIKE = 3
 """Sections of one kind that are drawn, the first along the line [-]."""
 
@@ -29,11 +28,7 @@ MOST_ALIKE = 3
 def ground_details(doc: Document) -> Iterator[Detail]:
     """Return what stands in the ground, in the order of the work."""
     trench = doc.get("trench") or {}
-    yield _trench(doc, "Trench, least cover", 0.0, float(trench.get("cover_m") or 0.8), _USUAL)
-    for limit in [each for each in trench.get("limits") or () if each.get("cover_m")][:MOST_ALIKE]:
-        at = float(limit["from_m"])
-        reach = f"{station_text(doc, at)} to {station_text(doc, float(limit['to_m']))}"
-        yield _trench(doc, f"Trench, {reach}", at, float(limit["cover_m"]), _USUAL)
+    yield from trench_sections(doc)
     bench = trench.get("bench") or {}
     if bench.get("stretches"):
         yield _bench(doc, bench)
@@ -54,40 +49,12 @@ def ground_details(doc: Document) -> Iterator[Detail]:
         yield _support(doc, max(supports, key=lambda each: float(each["height_m"])))
 
 
-_USUAL = (
-    "Side fill and bedding to the pipe's standard; no stones against the pipe.",
-    "Upright walls only where they stand or are shored.",
-)
-
-
-def _trench(doc: Document, title: str, at: float, cover: float, notes: tuple[str, ...]) -> Detail:
-    trench = doc.get("trench") or {}
-    outside, inside = bore_at(doc, at)
-    wide = float(trench.get("width_m") or outside + 0.4)
-    bed = float(trench.get("bedding_m") or 0.0)
-    deep, half = cover + outside + bed, wide / 2.0
-
-    def draw(on: Sketch) -> None:
-        on.rect(-half, -deep, half, 0.0, "blank")
-        on.rect(-half, -deep, half, -deep + bed, "sand")
-        on.rect(-half, -deep + bed, half, min(-cover + SURROUND_M, 0.0), "sand")
-        on.ground(-half - 0.25, -half, 0.0)
-        on.ground(half, half + 0.25, 0.0)
-        on.pipe_end(0.0, -deep + bed + outside / 2.0, outside, inside)
-        on.across(-half, half, -deep - 0.14)
-        on.up(-cover, 0.0, half + 0.12, f"cover {show(cover, 'depth', on.units)}")
-        if bed > 0.0:
-            on.up(-deep, -deep + bed, half + 0.12, f"bedding {show(bed, 'depth', on.units)}")
-        on.up(-deep, 0.0, -half - 0.12, left=True)
-
-    return Detail(title, draw, notes)
-
-
 def _road(doc: Document, crossing: Mapping[str, Any]) -> Detail:
     title = f"{plain(crossing['id'])}: {crossing_words(crossing)}, section of the trench"
     notes = _asked(crossing)
     at, cover = float(crossing["station_m"]), float(crossing["cover_m"])
-    return _trench(doc, title, at, cover, (*notes, "The road is restored as its owner asks."))
+    notes.append("The road is restored as its owner asks.")
+    return trench_section(doc, title, at, cover, notes)
 
 
 def _asked(crossing: Mapping[str, Any]) -> list[str]:

@@ -21,11 +21,19 @@ from routing.papers.sheet.split import Piece, Scales, Window
 from routing.papers.signs import LOOKS, Look
 from routing.papers.station import station_text
 from routing.papers.thin import thinned
-from routing.papers.typeset import cap_height, shortened
-from routing.units import convert
+from routing.papers.typeset import cap_height, shortened, text_width
+from routing.units import convert, show
 from routing.value import dataclass
+from routing.words import said
 
-__all__ = ["ProfileView", "draw_profile", "head_lines", "limit_lines", "plot_height"]
+__all__ = [
+    "ProfileView",
+    "crossing_levels",
+    "draw_profile",
+    "head_lines",
+    "limit_lines",
+    "plot_height",
+]
 
 FINEST_MM = 0.05
 """Drawn lines stay within this of the exact ones [mm]."""
@@ -219,6 +227,7 @@ def _break(ink: Drawing, x: float, view: ProfileView, paper: Paper) -> None:
 def _callouts(ink: Drawing, doc: Document, view: ProfileView, piece: Piece, paper: Paper) -> None:
     """Letter every vent, drain and change of pipe of the sheet upright, with a line down to it."""
     rows = sorted(_called(doc, piece), key=lambda row: row[0])
+    levels = crossing_levels(doc)
     if not rows:
         return
     size = paper.letter
@@ -236,7 +245,8 @@ def _callouts(ink: Drawing, doc: Document, view: ProfileView, piece: Piece, pape
     for (at, kind, told, look), place in zip(rows, places, strict=True):
         words = shortened(told, size, room, bold=kind in ("vent", "drain"))
         window = next(w for w in piece.windows if at <= w.to_m + 1e-6)
-        x, y = float(view.x(at)), float(view.y(float(np.interp(at, station, pipe)), window))
+        level = levels.get(told.partition(" ")[0], float(np.interp(at, station, pipe)))
+        x, y = float(view.x(at)), float(view.y(level, window))
         bend = base + 0.5 * size
         ink.poly([(place, base), (place, bend), (x, view.top), (x, y)], "fine", close=False)
         ink.text(
@@ -255,6 +265,7 @@ def _callouts(ink: Drawing, doc: Document, view: ProfileView, piece: Piece, pape
             spots.append(Box(x - sign / 2.0, y - sign / 2.0, x + sign / 2.0, y + sign / 2.0))
     free = Free(Box(view.left, view.top, view.right, view.bottom))
     free.take(*(label.box for label in ink.labels))
+    _services(ink, doc, view, piece, (paper, free))
     draw_clouds(ink, doc, paper, spots, free)
 
 
@@ -276,6 +287,43 @@ def _called(doc: Document, piece: Piece) -> Iterable[tuple[float, Any, str, Look
         at = float(pipe["from_m"])
         if on(at) and at > 0.0:
             yield at, "class", f"pipe changes · {station_text(doc, at)}", "solid"
+
+
+def crossing_levels(doc: Document) -> Mapping[str, float]:
+    """Return the level of each crossing [m]: the top of a service if it is known, else the ground.
+
+    >>> crossing_levels({"crossings": [{"id": "X1", "ground_m": 90.0, "top_m": 0.8}]})
+    {'X1': 89.2}
+    """
+    return {
+        plain(item["id"]): float(item["ground_m"]) - float(item.get("top_m") or 0.0)
+        for item in doc.get("crossings") or ()
+    }
+
+
+def _services(
+    ink: Drawing, doc: Document, view: ProfileView, piece: Piece, place: tuple[Paper, Free]
+) -> None:
+    """Say beside each buried service how deep it lies, or that nobody knows."""
+    free, size, levels = place[1], place[0].small, crossing_levels(doc)
+    for item in doc.get("crossings") or ():
+        at, top = float(item["station_m"]), item.get("top_m")
+        if item["kind"] != "service" or not piece.from_m <= at <= piece.to_m:
+            continue
+        name = plain(item["id"])
+        words = f"{name}: level not known: find before digging"
+        if top is not None:
+            words = f"{name}: top {show(float(top), 'depth', units_of(doc))} deep"
+        window = next(w for w in piece.windows if at <= w.to_m + 1e-6)
+        x, y = float(view.x(at)), float(view.y(levels[name], window))
+        wide, high = text_width(said(words), size), cap_height(size)
+        reach = (1.2 * size, 3.0 * size, 6.0 * size, 10.0 * size, 16.0 * size)
+        found = free.place(x, y, wide + 1.0, high + 1.0, reach[0], reach)
+        if found is None:
+            continue
+        if found.leader is not None:
+            ink.line(x, y, *found.leader, "fine")
+        ink.text(found.box.left + 0.5, found.box.bottom - 0.5, words, size, halo=True)
 
 
 def _fitting_words(doc: Document, item: Mapping[str, Any]) -> str:

@@ -28,6 +28,8 @@ MOST_AT_FINE = 8
 """Sheets up to which a long line is drawn at the finer working scale [-]; common practice."""
 MOST_BREAKS = 2
 """Breaks of the profile's datum on a sheet before a coarser vertical scale is taken [-]."""
+LOW_PLAN = 0.22
+"""Most of the plan's height that is kept for labels above the line, and again below it [-]."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -162,20 +164,27 @@ def _pieces(
     reach = paper.profile_width * along / 1000.0
     step = _round_step(reach / metres) * metres
     count = math.ceil(length / (math.floor(reach / step) * step) - 1e-9)
-    even = math.ceil(length / max(count, 1) / step - 1e-9) * step
-    pieces: list[Piece] = []
-    start = 0.0
-    while start < length - 1e-6:
-        end = min(start + min(even, reach), length)
-        while True:
-            piece = _plan(station, x, y, start, end, paper, along)
-            if piece is not None:
-                break
-            shorter = start + (math.ceil((end - start) / step - 1e-9) - 1) * step
-            end = shorter if shorter > start else (start + end) / 2.0
-        pieces.append(piece)
-        start = end
-    return tuple(pieces)
+
+    def cut(count: int) -> tuple[Piece, ...]:
+        even = math.ceil(length / max(count, 1) / step - 1e-9) * step
+        pieces: list[Piece] = []
+        start = 0.0
+        while start < length - 1e-6:
+            end = min(start + min(even, reach), length)
+            while True:
+                piece = _plan(station, x, y, start, end, paper, along)
+                if piece is not None:
+                    break
+                shorter = start + (math.ceil((end - start) / step - 1e-9) - 1) * step
+                end = shorter if shorter > start else (start + end) / 2.0
+            pieces.append(piece)
+            start = end
+        return tuple(pieces)
+
+    found = cut(count)
+    # Where a plan had no room for a whole piece, a stub is left at the end: share it out.
+    shared = cut(len(found))
+    return shared if len(shared) == len(found) else found
 
 
 def _round_step(reach: float) -> float:
@@ -197,6 +206,8 @@ def _plan(
     chord = math.atan2(float(py[-1] - py[0]), float(px[-1] - px[0]))
     margin = 6.0 * paper.letter
     wide = (paper.frame_width - 2.0 * margin) * along / 1000.0
+    # A low plan has no room for labels on both sides of the line: they go where it bends away.
+    margin = min(margin, LOW_PLAN * paper.plan_height)
     high = (paper.plan_height - 2.0 * margin) * along / 1000.0
 
     def extent(turn: float) -> tuple[float, float, float, float]:

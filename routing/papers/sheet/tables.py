@@ -188,13 +188,14 @@ def _straights(doc: Document, units: UnitSystem, heads: tuple[str, str]) -> Sche
     straights = list(doc["grades"])
     rows = [
         [
+            f"{number}",
             show(each["from_m"], "station", units, unit=False),
             show(each["to_m"], "station", units, unit=False),
             *reversed(grade_words(each, units)),
             show(each["from_z_m"], "elevation", units, unit=False),
             show(each["to_z_m"], "elevation", units, unit=False),
         ]
-        for each in straights[:MOST_STRAIGHTS]
+        for number, each in enumerate(straights[:MOST_STRAIGHTS], start=1)
     ]
     left = len(straights) - len(rows)
     note = f"{left} more stand in the workbook and in the alignment's file." if left else ""
@@ -202,10 +203,10 @@ def _straights(doc: Document, units: UnitSystem, heads: tuple[str, str]) -> Sche
     names = [heads[0].replace("station", "from", 1), heads[1]]
     return Schedule(
         "Straights and breaks of grade",
-        [*names, f"length, {unit_of('station', units)}", "grade, %", f"centre, {level}",
+        ["no.", *names, f"length, {unit_of('station', units)}", "grade, %", f"centre, {level}",
          f"at its end, {level}"],
         rows,
-        [True] * 6,
+        [True] * 7,
         note,
     )  # fmt: skip
 

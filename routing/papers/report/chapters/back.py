@@ -7,7 +7,7 @@ from collections.abc import Iterator, Sequence
 from routing.papers.document import Document, plain, units_of
 from routing.papers.given import sheet_text, signed, status
 from routing.papers.report.basis import Formula
-from routing.papers.report.confirm import confirm_rows
+from routing.papers.report.confirm import confirm_rows, with_edition
 from routing.papers.report.found import checks_table, compact_table
 from routing.papers.report.parts import Section, facts, items, listed, table, text
 from routing.papers.report.turns import needing
@@ -81,7 +81,7 @@ def sources_chapter(doc: Document, formulas: Sequence[Formula]) -> Iterator[Sect
         if status_ in OWN and not any(letter.isdigit() for letter in source):
             reasoned[what] = None
         else:
-            published.setdefault(source, {})[what] = None
+            published.setdefault(with_edition(source, status_), {})[what] = None
     rows = [[source, "; ".join(words)] for source, words in sorted(published.items())]
     units = units_of(doc)
     heads = ["source, edition", "used for"]

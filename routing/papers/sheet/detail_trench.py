@@ -1,0 +1,142 @@
+"""Trench sections: one for each class of ground and band of cover that the line has."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+
+import numpy as np
+
+from routing.arrays import FloatArray, IntArray
+from routing.papers.document import Document, column, plain, units_of
+from routing.papers.sheet.detail import Detail, bore_at
+from routing.papers.sheet.sketch import Sketch
+from routing.papers.station import station_text
+from routing.units import convert, parse_quantity, show
+from routing.value import dataclass
+
+__all__ = ["USUAL", "trench_section", "trench_sections"]
+
+SURROUND_M = 0.15
+"""Side fill above the crown [m]: common practice, no source."""
+BAND = {"metric": 0.5, "us": 2.0}
+"""Height of a band of cover, in the unit of depths [m or ft]."""
+MOST_NAMED = 4
+"""Stretches of a section that are named by their stations, the longest [-]."""
+USUAL = (
+    "Side fill and bedding to the pipe's standard; no stones against the pipe.",
+    "Upright walls only where they stand or are shored.",
+)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class _Kind:
+    """What is dug alike: its ground, its greatest cover and where, and its stretches [m]."""
+
+    ground: str
+    cover_m: float
+    at_m: float
+    stretches: Sequence[tuple[float, float]]
+
+
+def trench_sections(doc: Document) -> Iterator[Detail]:
+    """Return a section of the trench for each class of ground and band of cover."""
+    for kind in _kinds(doc):
+        title = f"Trench in “{kind.ground}”" if kind.ground else "Trench"
+        title += f", cover up to {show(kind.cover_m, 'depth', units_of(doc))}"
+        yield trench_section(doc, title, kind.at_m, kind.cover_m, (_where(doc, kind), *USUAL))
+
+
+def _where(doc: Document, kind: _Kind) -> str:
+    """Return which stretches of the line a section stands for."""
+    longest = sorted(kind.stretches, key=lambda each: each[0] - each[1])[:MOST_NAMED]
+    named = ", ".join(
+        f"{station_text(doc, low)} to {station_text(doc, high)}" for low, high in sorted(longest)
+    )
+    total = show(sum(high - low for low, high in kind.stretches), "length", units_of(doc))
+    left = len(kind.stretches) - len(longest)
+    more = f" and {left} shorter" if left else ""
+    return f"Stations {named}{more}; {total} in all."
+
+
+def _kinds(doc: Document) -> Iterator[_Kind]:
+    """Return what the line is dug through, the classes of ground as given, shallow bands first."""
+    station, cover = column(doc, "station_m"), column(doc, "cover_m")
+    # A piece between stations is as deep as its deeper end; what lies above ground has no trench.
+    buried = np.where(column(doc, "span") > 0, -np.inf, cover)
+    cover = np.maximum(buried, np.append(buried[1:], buried[-1]))
+    names, ground = _grounds(doc, station)
+    height = BAND[units_of(doc)]
+    depth = np.maximum(convert(1.0, "depth", units_of(doc)) * cover, 0.0)
+    band = np.ceil(np.round(depth / height, 6)).astype(np.intp)
+    band[column(doc, "span") > 0] = -1
+    alike = np.where(band < 0, -1, ground * 1000 + band)
+    for code in sorted(set(alike.tolist()) - {-1}):
+        here = np.flatnonzero(alike == code)
+        ends = np.minimum(here + 1, len(station) - 1)
+        stretches = _joined(list(zip(station[here].tolist(), station[ends].tolist(), strict=True)))
+        if not stretches:
+            continue
+        deepest = here[int(np.argmax(cover[here]))]
+        yield _Kind(
+            ground=names[code // 1000],
+            cover_m=max(float(cover[deepest]), 0.0),
+            at_m=float(station[deepest]),
+            stretches=stretches,
+        )
+
+
+def _grounds(doc: Document, station: FloatArray) -> tuple[list[str], IntArray]:
+    """Return the classes of ground by name, the usual one first without, and that of each place."""
+    given = ((doc.get("settings") or {}).get("trench") or {}).get("ground") or ()
+    names, ground = [""], np.zeros(len(station), dtype=np.intp)
+    for entry in given:
+        low, high = (
+            parse_quantity(entry[key], "length", name=f"trench.ground {key}")
+            for key in ("from", "to")
+        )
+        name = plain(entry["kind"])
+        if name not in names:
+            names.append(name)
+        ground[(station >= low - 1e-6) & (station < high - 1e-6)] = names.index(name)
+    return names, ground
+
+
+def _joined(pieces: Sequence[tuple[float, float]]) -> list[tuple[float, float]]:
+    """Return pieces with those that follow each other made one, those without length left out.
+
+    >>> _joined([(0.0, 1.0), (1.0, 2.0), (5.0, 6.0), (9.0, 9.0)])
+    [(0.0, 2.0), (5.0, 6.0)]
+    """
+    found: list[tuple[float, float]] = []
+    for low, high in pieces:
+        if found and low - found[-1][1] < 1e-6:
+            found[-1] = (found[-1][0], high)
+        elif high > low:
+            found.append((low, high))
+    return found
+
+
+def trench_section(
+    doc: Document, title: str, at: float, cover: float, notes: Sequence[str]
+) -> Detail:
+    """Return a section of the trench at a station with so much cover [m]."""
+    trench = doc.get("trench") or {}
+    outside, inside = bore_at(doc, at)
+    wide = float(trench.get("width_m") or outside + 0.4)
+    bed = float(trench.get("bedding_m") or 0.0)
+    deep, half = cover + outside + bed, wide / 2.0
+
+    def draw(on: Sketch) -> None:
+        on.rect(-half, -deep, half, 0.0, "blank")
+        on.rect(-half, -deep, half, -deep + bed, "sand")
+        on.rect(-half, -deep + bed, half, min(-cover + SURROUND_M, 0.0), "sand")
+        on.ground(-half - 0.25, -half, 0.0)
+        on.ground(half, half + 0.25, 0.0)
+        on.pipe_end(0.0, -deep + bed + outside / 2.0, outside, inside)
+        on.across(-half, half, -deep - 0.14)
+        on.up(-cover, 0.0, half + 0.12, f"cover {show(cover, 'depth', on.units)}")
+        if bed > 0.0:
+            on.up(-deep, -deep + bed, half + 0.12, f"bedding {show(bed, 'depth', on.units)}")
+        on.up(-deep, 0.0, -half - 0.12, left=True)
+
+    return Detail(title, draw, notes)
