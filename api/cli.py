@@ -23,6 +23,7 @@ from api.host_cli import backup, restore, serve, with_log_place
 from api.lean import start_lean
 from api.screen_cli import screen
 from api.search_cli import search
+from api.tongue import shown_in
 from api.trash_cli import trash_app
 from api.works_cli import works_app
 from routing.errors import InputError
@@ -43,6 +44,9 @@ app = typer.Typer(
     rich_markup_mode=None,
     pretty_exceptions_enable=False,
 )
+
+# An argument's name says what it is; the library would put its type in Python beside it.
+typer.core.TyperArgument.display_type_rich = lambda _self, ctx: None  # type: ignore
 
 app.add_typer(works_app, name="works")
 app.add_typer(access_app, name="access")
@@ -68,6 +72,15 @@ Terrain = Annotated[
         help="Elevation raster, or folder or ZIP of tiles; may be repeated.",
     ),
 ]
+Tongue = Annotated[
+    str | None,
+    typer.Option(
+        "--language",
+        metavar="CODE",
+        help="Language of what is printed and of map, field sheet and sheets, such as es; else the "
+        "settings' and this machine's.",
+    ),
+]
 Format = Annotated[Answer, typer.Option("--format", help="What standard output gets.")]
 
 
@@ -87,6 +100,7 @@ def leatline(
 @app.command()
 def demo(
     out: Annotated[Path, typer.Option(help="Folder for the files.")] = Path("leatline-demo"),
+    language: Tongue = None,
 ) -> None:
     """Run the whole job on the sample terrain."""
     import sample_dem
@@ -102,8 +116,9 @@ def demo(
         new=False,
         papers=True,
         beside=given,
+        language=language,
     )
-    _report(document, folder, Answer.text)
+    _report(document, folder, Answer.text, language)
     terrain, line, settings = (folder.place / path.name for path in given)
     typer.echo(
         "Raster, line and settings lie beside them. Change them and run\n"
@@ -155,6 +170,7 @@ def study(
             "else the one that lies in --out."
         ),
     ] = None,
+    language: Tongue = None,
     answer: Format = Answer.text,
 ) -> None:
     """Lay the pipe along a line; write map and files."""
@@ -164,9 +180,16 @@ def study(
     wanted = out if out is not None else Path(file_stem(route[0].stem))
     lines = Lines(paths=tuple(route), choice=line)
     folder, document = _study(
-        lines, terrain, settings, wanted, new=out is None, papers=papers, before=before
+        lines,
+        terrain,
+        settings,
+        wanted,
+        new=out is None,
+        papers=papers,
+        before=before,
+        language=language,
     )
-    _report(document, folder, answer)
+    _report(document, folder, answer, language)
 
 
 @app.command()
@@ -334,9 +357,11 @@ def _study(
     papers: bool = False,
     beside: tuple[Path, ...] = (),
     before: Path | None = None,
+    language: str | None = None,
 ) -> tuple[OutputFolder, dict[str, Any]]:
     """Run one study and write its files to a folder, with copies of the files ``beside`` them."""
     import shutil
+    from dataclasses import replace
 
     from api.earlier import after, take_photos
     from api.folder import output_folder
@@ -344,9 +369,12 @@ def _study(
     from routing.outputs import write_outputs, write_papers
     from routing.settings import Settings, read_settings
     from routing.study import open_study_terrain
+    from routing.words import language as speech
 
     with _working("Laying the pipe"):
         given = read_settings(settings) if settings is not None else Settings()
+        if language is not None:
+            given = replace(given, study=replace(given.study, language=speech(language).code))
         drawn = lines.routes(given.study.line)
         opened = open_study_terrain(terrain, given)
         document = document_of_lines(opened, drawn, given)
@@ -362,16 +390,21 @@ def _study(
     return folder, document
 
 
-def _report(document: dict[str, Any], folder: OutputFolder, answer: Answer) -> None:
+def _report(
+    document: dict[str, Any], folder: OutputFolder, answer: Answer, language: str | None
+) -> None:
     """Say what came of a study: the study on standard output, then warnings on standard error."""
     from api.summary import print_summary, print_warnings
+    from routing.words import speaking
 
     if answer is Answer.json:
         _write_stdout((folder.place / "study.json").read_bytes())
     else:
-        print_summary(document, sys.stdout)
+        with speaking(shown_in(language, sys.stdout)):
+            print_summary(document, sys.stdout)
     sys.stdout.flush()
-    print_warnings(document, sys.stderr)
+    with speaking(shown_in(language, sys.stderr)):
+        print_warnings(document, sys.stderr)
     typer.echo(folder.told("map.html"), err=True)
 
 

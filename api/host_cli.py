@@ -22,14 +22,18 @@ def serve(
     data: Folder = None,
     allow_host: Annotated[
         list[str] | None,
-        typer.Option(help="A name the service goes by besides its address; may be repeated."),
+        typer.Option(
+            metavar="NAME", help="A name the service goes by besides its address; may be repeated."
+        ),
     ] = None,
     root_path: Annotated[
         str, typer.Option(help="Path below which a proxy places the service, such as /plans.")
     ] = "",
     forwarded_allow: Annotated[
         list[str] | None,
-        typer.Option(help="Address of a proxy whose forwarded headers are believed."),
+        typer.Option(
+            metavar="ADDRESS", help="Address of a proxy whose forwarded headers are believed."
+        ),
     ] = None,
     access_log: Annotated[
         str, typer.Option(help="File for one line a request; - or nothing: standard error.")

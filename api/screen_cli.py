@@ -21,7 +21,9 @@ PRINTED = 15
 def screen(
     terrain: Annotated[
         list[Path],
-        typer.Option("--terrain", help="Elevation raster, or folder or ZIP of tiles."),
+        typer.Option(
+            "--terrain", metavar="DEM", help="Elevation raster, or folder or ZIP of tiles."
+        ),
     ],
     settings: Annotated[Path, typer.Option(help="Settings file (TOML) with [screen].")],
     out: Annotated[Path, typer.Option(help="Folder for the files.")],

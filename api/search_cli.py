@@ -18,7 +18,9 @@ __all__ = ["search", "watched"]
 def search(
     terrain: Annotated[
         list[Path],
-        typer.Option("--terrain", help="Elevation raster, or folder or ZIP of tiles."),
+        typer.Option(
+            "--terrain", metavar="DEM", help="Elevation raster, or folder or ZIP of tiles."
+        ),
     ],
     start: Annotated[
         str, typer.Option("--from", metavar="LON,LAT", help="Place of the intake, degrees.")

@@ -13,6 +13,7 @@ from routing.papers.land_facts import crossing_line
 from routing.papers.side_by_side import compared
 from routing.papers.study_facts import summary_facts, verdict_facts
 from routing.units import UnitSystem, show
+from routing.words import caution_lines, said
 
 __all__ = ["print_built", "print_conflicts", "print_summary", "print_terrain", "print_warnings"]
 
@@ -21,16 +22,15 @@ MAIN_CAUTIONS = 3
 
 
 def print_warnings(document: Mapping[str, Any], stream: TextIO) -> None:
-    """Print a study's faults, warnings and notes, the worst first, one line each."""
+    """Print a study's faults, warnings and notes, the worst first, a line each, as it is spoken."""
     units: UnitSystem = document["units"]
     for found in document["warnings"]:
-        place = ""
+        head = found["severity"].capitalize()
         if found["station_m"] is not None:
-            place = f" at {show(found['station_m'], 'station', units)}"
+            head += f" at {show(found['station_m'], 'station', units)}"
         others = len(found["places_m"]) - 1
-        if others > 0:
-            place += f" and {others} more places" if others > 1 else " and one more place"
-        stream.write(f"{found['severity']}{place}: {found['message']}\n")
+        more = said(f"({others} more place{'s' if others > 1 else ''}.)") if others > 0 else ""
+        stream.write(f"{said(head)}: {said(found['message'])} {more}".rstrip() + "\n")
 
 
 def print_summary(document: Mapping[str, Any], stream: TextIO) -> None:
@@ -44,28 +44,30 @@ def print_summary(document: Mapping[str, Any], stream: TextIO) -> None:
     units: UnitSystem = document["units"]
     figures = Table(box=None, show_header=False, padding=(0, 2, 0, 0))
     for label, value in _figures(document):
-        figures.add_row(label, Text(value))
+        figures.add_row(said(label), Text(said(value)))
     console.print(Text(document["name"], style="bold"))
     console.print(figures)
     table = Table(box=box.SIMPLE_HEAD, padding=(0, 2, 0, 0))
     for title in ("", "station", "ground", "depth", "static", "need", "what", "size"):
-        table.add_column(title, justify="right" if title in _RIGHT else "left")
+        table.add_column(said(title), justify="right" if title in _RIGHT else "left")
     for item in sorted(
         [*document["vents"], *document["drains"]], key=lambda item: float(item["station_m"])
     ):
-        table.add_row(*(Text(cell) for cell in _fitting(item, units)))
+        table.add_row(*(Text(said(cell)) for cell in _fitting(item, units)))
     console.print(table)
     if document.get("lines"):
         console.print(_side_by_side(document, Table(box=box.SIMPLE_HEAD, padding=(0, 2, 0, 0))))
     for crossing in document["crossings"]:
-        console.print(Text(crossing_line(document, crossing)))
+        console.print(Text(said(crossing_line(document, crossing))))
     for number, level in enumerate(document["levels_to_shoot"], start=1):
         console.print(Text(f"L{number}: {level_words(document, level)}."))
     cautions = document["cautions"]
     for caution in cautions[:MAIN_CAUTIONS]:
-        console.print(Text(f"! {caution['text']}"))
+        for line in caution_lines(caution["text"]):
+            console.print(Text(f"! {line}"))
     if len(cautions) > MAIN_CAUTIONS:
-        console.print(f"! {len(cautions) - MAIN_CAUTIONS} more cautions stand in the files.")
+        left = f"{len(cautions) - MAIN_CAUTIONS} more cautions stand in the files."
+        console.print(f"! {said(left)}")
 
 
 def print_built(document: Mapping[str, Any], stream: TextIO) -> None:
@@ -120,9 +122,10 @@ def _side_by_side(document: Mapping[str, Any], table: Any) -> Any:
         table.add_column(Text(line["name"]), justify="right")
     for each in compared(document):
         style = "bold" if each.differs else ""
-        table.add_row(each.label, *(Text(value, style=style) for value in each.values))
+        table.add_row(said(each.label), *(Text(said(value), style=style) for value in each.values))
     if any(line["problem"] for line in document["lines"]):
-        table.add_row("Why not", *(Text(line["problem"] or "") for line in document["lines"]))
+        why = (Text(said(line["problem"] or "")) for line in document["lines"])
+        table.add_row(said("Why not"), *why)
     return table
 
 

@@ -11,6 +11,7 @@ import csv
 import re
 from collections.abc import Iterator
 from html.parser import HTMLParser
+from io import StringIO
 from pathlib import Path
 from typing import Any
 
@@ -51,7 +52,7 @@ COMMENT = re.compile(r"/\*.*?\*/|^\s*//.*?$", re.DOTALL | re.MULTILINE)
 CODE = re.compile(
     r"[<>=#]|;$|^[a-z0-9_./:-]+$|^[MLAHVZ] ?\d|^\W*$|^\.|^[A-Z]+$|px\b|\$\{"
     r"|^(crew-\w+|ink|tag|rows?|sign|handle|font|nav|dialog|hit|link|line-row|board|use) "
-    r"|^\(prefers-\S* "
+    r"|^\((prefers|forced)-\S* "
     r"|^[A-Z][a-z]+[A-Z]|^[a-z-]+( [a-z]+-[a-z-]+)+$|[\\{}|]|\bzoomend\b|\bsign-dot"
 )
 """Literals that are no words: selectors, names of classes and events, paths of drawings."""
@@ -197,7 +198,8 @@ def study_sentences(document: dict[str, Any]) -> Iterator[str]:
 
 
 def paper_sentences(document: dict[str, Any]) -> Iterator[str]:
-    """Yield what the sheets and the works plan of a study say, by listening while they are made."""
+    """Yield what sheets, works plan and terminal say of a study, by listening while they speak."""
+    from api.summary import print_summary, print_warnings
     from routing.papers.sheet.issue import sheet_set
     from routing.papers.sheet.paper import paper_of
     from routing.papers.works import works_page
@@ -205,6 +207,8 @@ def paper_sentences(document: dict[str, Any]) -> Iterator[str]:
     with speaking(Translator(language(DEAF), {})) as heard:
         sheet_set(document, paper_of(document))
         works_page(document)
+        print_summary(document, StringIO())
+        print_warnings(document, StringIO())
     yield from (WITH_UNIT.sub("", key) for key in heard.missing)
 
 

@@ -84,11 +84,11 @@ def diagnose(
     saved: Saved,
     shut: Annotated[
         list[str] | None,
-        typer.Option(help="Reading with the outlet shut, kPa@tap; may be repeated."),
+        typer.Option(metavar="KPA@TAP", help="Reading with the outlet shut; may be repeated."),
     ] = None,
     running: Annotated[
         list[str] | None,
-        typer.Option(help="Reading while water runs, kPa@tap; may be repeated."),
+        typer.Option(metavar="KPA@TAP", help="Reading while water runs; may be repeated."),
     ] = None,
     flow: Annotated[str | None, typer.Option(help='Flow while it ran, such as "12 L/s".')] = None,
     answer: Format = "text",
@@ -118,7 +118,9 @@ def asbuilt(
     ],
     terrain: Annotated[
         list[Path],
-        typer.Option("--terrain", help="Elevation raster of the study; may be repeated."),
+        typer.Option(
+            "--terrain", metavar="DEM", help="Elevation raster of the study; may be repeated."
+        ),
     ],
     out: Annotated[Path, typer.Option(help="Folder for the files.")],
     papers: Annotated[
@@ -130,12 +132,14 @@ def asbuilt(
     from api.earlier import take_photos
     from api.folder import output_folder
     from api.summary import print_built, print_summary, print_warnings
+    from api.tongue import shown_in
     from routing.as_built_study import as_built_document
     from routing.document.files import read_document
     from routing.outputs import write_outputs, write_papers
     from routing.record import to_json
     from routing.settings import settings_from_mapping
     from routing.study import open_study_terrain
+    from routing.words import speaking
 
     wants_json = _wants_json(answer)
     document = read_document(saved)
@@ -151,10 +155,12 @@ def asbuilt(
     if wants_json:
         _say(to_json(found))
     else:
-        print_summary(found, sys.stdout)
-        print_built(found, sys.stdout)
+        with speaking(shown_in(None, sys.stdout)):
+            print_summary(found, sys.stdout)
+            print_built(found, sys.stdout)
     sys.stdout.flush()
-    print_warnings(found, sys.stderr)
+    with speaking(shown_in(None, sys.stderr)):
+        print_warnings(found, sys.stderr)
     typer.echo(folder.told("map.html"), err=True)
 
 

@@ -9,6 +9,7 @@ from routing.doubt import likely_words
 from routing.fittings import size_text
 from routing.papers.document import Document, at_station, plain, units_of
 from routing.units import show
+from routing.words import said
 
 __all__ = [
     "Facts",
@@ -75,9 +76,8 @@ def level_words(doc: Document, level: Mapping[str, Any]) -> str:
     """Return where to take a level and what it settles, in one line."""
     at = show(level["station_m"], "station", units_of(doc))
     settles = ", ".join(plain(each) for each in level["settles"])
-    return f"Take a level at {at} before buying: " + (
-        f"settles {settles}" if settles else "needed beside the next one"
-    )
+    why = f"{said('settles')} {settles}" if settles else said("needed beside the next one")
+    return f"{said(f'Take a level at {at} before buying')}: {why}"
 
 
 def level_facts(doc: Document, level: Mapping[str, Any]) -> Facts:

@@ -4,14 +4,20 @@ from __future__ import annotations
 
 import json
 import re
+from pathlib import Path
 from typing import Any
 
 import pytest
+from babel.messages.pofile import read_po
 from plan_page import bring_line, set_settings, settled
 
 import sample_dem
-from api.word_list import word_list
+from api.word_studies import sample_documents
+from routing.papers import spoken
+from routing.papers.field import field_html
+from routing.papers.map import map_html
 from routing.words import languages, normal_form
+from routing.words.catalogue import CATALOGUES
 
 pytestmark = pytest.mark.browser
 
@@ -23,9 +29,15 @@ PSEUDO = {"code": "es", "direction": "ltr", "decimal_mark": ",", "status": "conf
 
 @pytest.fixture(scope="module")
 def pseudo() -> str:
-    """Return a language in which each sentence stands in brackets."""
-    sentences = {text: f"⟦{text}⟧" for text in word_list()}
+    """Return a language in which each sentence of the catalogues stands in brackets."""
+    with (CATALOGUES / "es.po").open("rb") as file:
+        sentences = {str(each.id): f"⟦{each.id}⟧" for each in read_po(file) if each.id}
     return json.dumps({**PSEUDO, "sentences": sentences}, ensure_ascii=False)
+
+
+@pytest.fixture(scope="module")
+def document() -> dict[str, Any]:
+    return {**next(sample_documents()), "language": "es"}
 
 
 SHOWN = """() => {
@@ -74,6 +86,66 @@ def test_every_text_of_the_page_is_in_the_catalogue(
             tab.click()
             found += english(page)
         assert "\n".join(sorted(set(found))) == ""
+
+
+OPENED = "() => document.querySelectorAll('details').forEach((part) => { part.open = true; })"
+
+
+@pytest.mark.parametrize("paper", [map_html, field_html], ids=["map", "field sheet"])
+def test_every_text_of_a_paper_on_the_screen_is_in_the_catalogue(
+    browser: Any,
+    pseudo: str,
+    document: dict[str, Any],
+    tmp_path: Path,
+    monkeypatch: pytest.MonkeyPatch,
+    paper: Any,
+) -> None:
+    monkeypatch.setattr(spoken, "spoken_words", lambda code: json.loads(pseudo))
+    spoken._script.cache_clear()
+    (tmp_path / "paper.html").write_text(paper(document, None), encoding="utf-8")
+    spoken._script.cache_clear()
+    page = browser.new_page()
+    page.goto((tmp_path / "paper.html").as_uri())
+    page.locator("html[lang=es]").wait_for()
+    found = []
+    for part in ("", *page.locator("nav [data-part]").all()):
+        if part:
+            part.click()
+        page.evaluate(OPENED)
+        page.wait_for_timeout(100)  # words are put in when the page has come to rest
+        found += english(page)
+    page.close()
+    assert "\n".join(sorted(set(found))) == ""
+
+
+TOO_WIDE = """() => {
+  const read = 'button, summary, label, h1, h2, h3, th, [role=tab], .label, .field > span';
+  const beyond = (node) => node.clientWidth && node.scrollWidth > node.clientWidth + 1;
+  const found = new Set();
+  for (const tab of document.querySelectorAll('[role=tab]')) {
+    tab.click();
+    for (const node of document.querySelectorAll(read))
+      if (node.checkVisibility() && beyond(node))
+        found.add(`${node.innerText} ${node.scrollWidth} > ${node.clientWidth}`);
+    if (beyond(document.documentElement)) found.add(`the page, under ${tab.innerText}`);
+  }
+  return [...found];
+}"""
+
+
+@pytest.mark.parametrize("size", [(1024, 700), (390, 844)])
+def test_no_language_overflows(open_page: Any, terrain: str, size: tuple[int, int]) -> None:
+    found = []
+    with open_page(f"/?terrain={terrain}", size=size, service_workers="block") as page:
+        bring_line(page, SAMPLE.line)
+        for code in languages():
+            page.locator("#language").evaluate(
+                "(list, code) => { list.value = code; list.dispatchEvent(new Event('change')); }",
+                code,
+            )
+            page.locator(f"html[lang={code}]").wait_for()
+            found += [f"{code}: {told}" for told in page.evaluate(TOO_WIDE)]
+    assert "\n".join(found) == ""
 
 
 def test_language_is_kept_and_english_comes_back(open_page: Any, terrain: str, pseudo: str) -> None:

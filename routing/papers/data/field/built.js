@@ -8,7 +8,7 @@ const FIELDS = [
   ["station_m", "Station", "station", 1],
   ["invert_m", "Level of the invert", "elevation", 3],
   ["depth_m", "Ground to invert", "depth", 2],
-  ["offset_m", "Off the line, right +", "length", 2],
+  ["offset_m", "Off the line (right +)", "length", 2],
   ["rating_kpa", "Rating on the mark", "pressure", 0],
   ["make", "Mark", "", 0],
   ["serial", "Number or batch", "", 0],

@@ -1,0 +1,104 @@
+"""The terminal speaks the language that is asked for, or the machine's, where it can be shown."""
+
+from __future__ import annotations
+
+import io
+from collections.abc import Iterator
+from typing import Any
+
+import pytest
+import typer
+from babel.messages.pofile import read_po
+from typer.testing import CliRunner
+
+from api.cli import app
+from api.summary import print_summary, print_warnings
+from api.tongue import machine_language, shown_in
+from api.word_studies import sample_documents
+from routing.errors import InputError
+from routing.finding import FINDING_CODES
+from routing.papers.given import code_words
+from routing.words import catalogue, languages, normal_form, speaking, translate
+from routing.words.catalogue import CATALOGUES
+
+OTHERS = [code for code in languages() if code != "en"]
+
+
+@pytest.fixture(scope="module")
+def document() -> dict[str, Any]:
+    return next(sample_documents())
+
+
+@pytest.mark.parametrize(
+    ("variables", "code"),
+    [
+        ({}, "en"),
+        ({"LANG": "es_PE.UTF-8"}, "es"),
+        ({"LANG": "fr_FR.UTF-8", "LC_MESSAGES": "de_AT"}, "de"),
+        ({"LANG": "fr", "LC_MESSAGES": "de", "LC_ALL": "C.UTF-8"}, "en"),
+        ({"LANG": "tlh"}, "en"),
+    ],
+)
+def test_the_machine_s_language(variables: dict[str, str], code: str) -> None:
+    """POSIX.1-2017, 8.2: LC_ALL before LC_MESSAGES before LANG, the first that is not empty."""
+    assert machine_language(variables) == code
+
+
+def test_letters_that_a_terminal_lacks_leave_it_english() -> None:
+    narrow = io.TextIOWrapper(io.BytesIO(), encoding="cp437")
+    assert [shown_in(code, narrow) for code in ("es", "de", "ne", "ar")] == ["es", "de", "en", "en"]
+    with pytest.raises(InputError, match="language = 'xx'"):
+        shown_in("xx", narrow)
+
+
+def printed(document: dict[str, Any]) -> str:
+    stream = io.StringIO()
+    print_summary(document, stream)
+    print_warnings(document, stream)
+    return stream.getvalue()
+
+
+@pytest.mark.parametrize("code", OTHERS)
+def test_all_that_is_printed_is_in_the_catalogue(document: dict[str, Any], code: str) -> None:
+    with speaking(code) as to:
+        told = printed(document)
+    assert list(to.missing) == []
+    for caution in document["cautions"][:1]:  # a first draft never stands alone
+        assert caution["text"][:40] in " ".join(told.split())
+    assert f"9{languages()[code].decimal_mark}77 m" in told  # ground at the intake, 309.77 m
+
+
+def test_in_english_nothing_is_changed(document: dict[str, Any]) -> None:
+    with speaking("en"):
+        assert printed(document) == printed(document)
+
+
+@pytest.mark.parametrize("code", OTHERS)
+def test_every_code_of_a_message_is_said_or_falls_back_to_english(code: str) -> None:
+    with (CATALOGUES / f"{code}.po").open("rb") as file:
+        known = {each.id for each in read_po(file)}
+    for each in FINDING_CODES:
+        key = normal_form(code_words(each)).key
+        assert key in known, "run: python -m api.word_list"
+        assert translate(code_words(each), code) == catalogue(code).get(key, code_words(each))
+
+
+def helps(command: Any, path: tuple[str, ...] = ()) -> Iterator[tuple[str, ...]]:
+    yield path
+    for name, under in getattr(command, "commands", {}).items():
+        yield from helps(under, (*path, name))
+
+
+def test_help_names_things_and_no_types() -> None:
+    for path in helps(typer.main.get_command(app)):
+        told = CliRunner().invoke(app, [*path, "--help"]).output
+        assert "Usage" in told
+        assert "list[" not in told, path
+        assert "<path>" not in told.partition("Options:")[0], path
+
+
+def test_completion_is_offered_for_the_usual_shells() -> None:
+    for shell in ("bash", "zsh", "fish"):
+        done = CliRunner().invoke(app, [], env={"_LEATLINE_COMPLETE": f"source_{shell}"},
+                                  prog_name="leatline")  # fmt: skip
+        assert "leatline" in done.output.lower(), shell
