@@ -2,7 +2,8 @@
 
 Run it alone: ``python tests/bench/bench_drag.py``. It prints the median and the 95th percentile of
 the time from a pointer event to the next frame after the answer was drawn, the part of it that the
-page itself takes, and the same request timed without a browser.
+page itself takes, the same request timed without a browser, and the processor time of a picture by
+process: on a machine that others use too, that and the ratio to the libraries alone hold still.
 """
 
 from __future__ import annotations
@@ -24,6 +25,7 @@ sys.path[:0] = [str(ROOT), str(ROOT / "tests" / "support")]
 
 import httpx  # noqa: E402
 import numpy as np  # noqa: E402
+import psutil  # noqa: E402
 from api_service import upload  # noqa: E402
 from plan_page import RUN  # noqa: E402
 from playwright.sync_api import sync_playwright  # noqa: E402
@@ -54,6 +56,7 @@ WATCH = """() => {
 BARE = """async (moves) => {
   const L = await import('leaflet');
   const { default: uPlot } = await import('uplot');
+  const { contourLayer } = await import('/js/contour-layer.js');
   const { model, plan } = leatline.state;
   const box = document.createElement('div');
   box.style.cssText = 'position:fixed;inset:0;z-index:9999;background:#fff';
@@ -63,6 +66,11 @@ BARE = """async (moves) => {
   const map = L.map(hill, { zoomControl: false, attributionControl: false });
   const points = plan.lines[0].points.map(([lon, lat]) => [lat, lon]);
   map.fitBounds(points);
+  const base = `/api/terrains/${plan.terrain[0]}`;
+  const relief = L.tileLayer(`${base}/relief/{z}/{x}/{y}?scale=1`);
+  const drawn = [relief, contourLayer(`${base}/contours`, '?units=metric', {})];
+  const loaded = (layer) => new Promise((done) => layer.on('load', done).addTo(map));
+  await Promise.all(drawn.map(loaded));
   const line = L.polyline(points).addTo(map);
   const signs = [...model.vents, ...model.drains].map(({ lat, lon }) =>
     L.marker([lat, lon], { icon: L.divIcon({ html: '<b>V</b>' }) }).addTo(map));
@@ -88,7 +96,7 @@ BARE = """async (moves) => {
   box.remove();
   return times;
 }"""
-"""The same picture by the libraries alone: no service, no numbers worked out."""
+"""The same picture by the libraries alone, on the same ground: no service, nothing worked out."""
 
 
 def two_kilometres() -> list[list[float]]:
@@ -150,8 +158,8 @@ def timed(client: Any, browser: Any, body: dict[str, Any]) -> None:
     print(f"request alone         median {median(bare_times(client, body)):6.1f} ms")
     address = str(client.base_url.join(f"/?study={study['id']}"))
     dragged(browser, address)  # the first drag warms both ends
-    times = np.array(dragged(browser, address))
-    bare = np.array(drawn_bare(browser, address))
+    times, spent = dragged(browser, address)
+    bare, spent_bare = drawn_bare(browser, address)
     named = {
         "pointer to picture": times[:, 0],
         "of it, page's work": times[:, 1],
@@ -161,7 +169,38 @@ def timed(client: Any, browser: Any, body: dict[str, Any]) -> None:
         p95 = quantiles(column.tolist(), n=20)[-1]
         print(f"{name:<21} median {median(column):6.1f} ms, 95 of 100 within {p95:6.1f} ms")
     ratio = median(times[:, 0]) / median(bare)
-    print(f"pointer to picture is {ratio:.1f} times the libraries alone; {len(times)} painted")
+    print(f"pointer to picture is {ratio:.1f} times the libraries alone")
+    print(f"{len(times)} of {MOVES} moves painted")
+    for name, counted, pictures in (
+        ("dragged", spent, len(times)),
+        ("libraries", spent_bare, MOVES),
+    ):
+        each = ", ".join(f"{kind} {ms / pictures:.1f}" for kind, ms in counted.items())
+        print(f"processor time of a picture, {name}: {each} ms")
+
+
+@contextmanager
+def worked() -> Iterator[dict[str, float]]:
+    """Yield what becomes the processor time of service, page and screen meanwhile [ms]."""
+    spent: dict[str, float] = {}
+    before = _processor_ms()
+    yield spent
+    after = _processor_ms()
+    for kind in ("service", "renderer", "gpu-process"):
+        spent[kind] = after.get(kind, 0.0) - before.get(kind, 0.0)
+
+
+def _processor_ms() -> dict[str, float]:
+    total: dict[str, float] = {}
+    for process in psutil.Process().children(recursive=True):
+        try:
+            words, times = process.cmdline(), process.cpu_times()
+        except psutil.Error:
+            continue
+        kind = next((word[7:] for word in words if word.startswith("--type=")), "")
+        kind = "service" if "serve" in words else kind
+        total[kind] = total.get(kind, 0.0) + 1e3 * (times.user + times.system)
+    return total
 
 
 def bare_times(client: Any, body: dict[str, Any]) -> list[float]:
@@ -174,33 +213,41 @@ def bare_times(client: Any, body: dict[str, Any]) -> list[float]:
     return times
 
 
-def drawn_bare(browser: Any, address: str) -> list[float]:
-    """Return the times of the same picture drawn by Leaflet and uPlot alone [ms]."""
+def drawn_bare(browser: Any, address: str) -> tuple[Any, dict[str, float]]:
+    """Return the times of the same picture by Leaflet and uPlot alone, and the processor's [ms]."""
     page = browser.new_page(viewport={"width": 1440, "height": 900})
     page.goto(address)
-    page.wait_for_function("() => window.leatline?.state.model")
-    times: list[float] = page.evaluate(BARE, MOVES)
-    return times
+    page.wait_for_function(
+        "() => window.leatline?.state.model && leatline.live.idle", timeout=120_000
+    )
+    with worked() as spent:
+        times = np.array(page.evaluate(BARE, MOVES))
+    page.close()
+    return times, spent
 
 
-def dragged(browser: Any, address: str) -> list[list[float]]:
-    """Return, for each picture of a drag, the whole time and the page's own [ms]."""
+def dragged(browser: Any, address: str) -> tuple[Any, dict[str, float]]:
+    """Return each picture's whole time and the page's own, and the processor's of a drag [ms]."""
     page = browser.new_page(viewport={"width": 1440, "height": 900})
     page.goto(address)
-    page.wait_for_function("() => window.leatline?.state.model")
+    page.wait_for_function(
+        "() => window.leatline?.state.model && leatline.live.idle", timeout=120_000
+    )
     page.evaluate(WATCH)
     handle = page.locator(".handle-bend").nth(4)
     box = handle.bounding_box()
     x, y = box["x"] + box["width"] / 2, box["y"] + box["height"] / 2
     page.mouse.move(x, y)
     page.mouse.down()
-    for k in range(MOVES):
-        page.mouse.move(x + 12 * np.sin(k / 6), y - 0.3 * k)
-        time.sleep(0.016)
+    with worked() as spent:
+        for k in range(MOVES):
+            page.mouse.move(x + 12 * np.sin(k / 6), y - 0.3 * k)
+            time.sleep(0.016)
     page.mouse.up()
     page.wait_for_function("() => leatline.live.idle")
-    times: list[list[float]] = page.evaluate("() => times")
-    return times
+    times = np.array(page.evaluate("() => times"))
+    page.close()
+    return times, spent
 
 
 if __name__ == "__main__":

@@ -44,10 +44,13 @@ test("answers are never shown out of order, whatever the times", async () => {
   assert.deepEqual(shown, shown.toSorted((a, b) => a - b));
 });
 
-test("more: what an answer left out is asked for where nothing newer waits", async () => {
+test("more: what an answer left out is asked for once nothing newer came for a moment", async () => {
   const { open, ask } = service();
   const shown = [];
-  const live = new Live(ask, (answer, sequence) => shown.push([answer, sequence]), () => "drop");
+  let wake = () => {};
+  const live = new Live(ask, (answer, sequence) => shown.push([answer, sequence]), () => "drop", (act) => {
+    wake = act;
+  });
   live.more = (question) => (question.endsWith("look") ? question.replace("look", "whole") : null);
   live.want("1 look");
   live.want("2 look");
@@ -56,7 +59,9 @@ test("more: what an answer left out is asked for where nothing newer waits", asy
   assert.deepEqual(open.map(({ question }) => question), ["1 look", "2 look"]); // the second waited
   open[1].answer("b");
   await turn();
+  assert.equal(open.length, 2);
   assert.ok(!live.idle);
+  wake();
   open[2].answer("c");
   await turn();
   assert.deepEqual(open.map(({ question }) => question), ["1 look", "2 look", "2 whole"]);
@@ -65,10 +70,28 @@ test("more: what an answer left out is asked for where nothing newer waits", asy
   live.want("3 look");
   open[3].answer("d");
   await turn();
-  live.forget();
-  open[4].answer("late");
+  live.want("4 look"); // the hand goes on: the whole of the third is not asked for
+  wake();
+  open[4].answer("e");
   await turn();
-  assert.equal(shown.length, 4);
+  wake();
+  live.forget();
+  open[5].answer("late");
+  await turn();
+  assert.deepEqual(open.map(({ question }) => question).slice(3), ["3 look", "4 look", "4 whole"]);
+  assert.deepEqual(shown.slice(3), [["d", 3], ["e", 4]]);
+  assert.ok(live.idle);
+});
+
+test("the next question goes out before the answer is drawn", async () => {
+  const { open, ask } = service();
+  const asked = [];
+  const live = new Live(ask, () => asked.push(open.length), () => "drop");
+  live.want(1);
+  live.want(2);
+  open[0].answer("one");
+  await turn();
+  assert.deepEqual(asked, [2]);
 });
 
 test("forget: what is under way is not shown", async () => {

@@ -1,5 +1,8 @@
 // @ts-check
-/** Contours as the service cuts them per tile, drawn crisp on canvas, every fifth one labelled. */
+/**
+ * Contours as the service cuts them per tile, drawn crisp on canvas, every fifth one labelled. Each
+ * tile becomes an image: a canvas of its own would be put together anew for each picture of the page.
+ */
 
 import * as L from "leaflet";
 
@@ -29,27 +32,31 @@ function pixel(lon, lat, size) {
 export function contourLayer(base, query, options) {
   const Contours = L.GridLayer.extend({
     createTile(/** @type {any} */ coords, /** @type {(error: any, tile: HTMLElement) => void} */ done) {
-      const canvas = document.createElement("canvas");
-      const scale = Math.min(3, window.devicePixelRatio || 1);
-      canvas.width = canvas.height = 256 * scale;
-      canvas.setAttribute("role", "presentation");
+      const image = new Image(256, 256);
+      image.alt = "";
       fetch(`${base}/${coords.z}/${coords.x}/${coords.y}${query}`)
         .then((answer) => (answer.ok && answer.status !== 204 ? answer.json() : null))
-        .then((tile) => tile && draw(canvas, scale, tile, coords))
-        .then(() => done(null, canvas), () => done(null, canvas));
-      return canvas;
+        .then((tile) => tile && paint(image, tile, coords))
+        .then(() => done(null, image), () => done(null, image));
+      return image;
     },
   });
   return new /** @type {any} */ (Contours)({ updateWhenZooming: false, ...options });
 }
 
-/**
- * @param {HTMLCanvasElement} canvas @param {number} scale @param {ContourTile} tile
- * @param {{x: number, y: number, z: number}} at
- */
-function draw(canvas, scale, tile, at) {
-  const pen = /** @type {CanvasRenderingContext2D} */ (canvas.getContext("2d"));
+/** @param {HTMLImageElement} image @param {ContourTile} tile @param {{x: number, y: number, z: number}} at */
+async function paint(image, tile, at) {
+  const scale = Math.min(3, window.devicePixelRatio || 1);
+  const canvas = new OffscreenCanvas(256 * scale, 256 * scale);
+  const pen = /** @type {OffscreenCanvasRenderingContext2D} */ (canvas.getContext("2d"));
   pen.scale(scale, scale);
+  draw(pen, tile, at);
+  image.src = URL.createObjectURL(await canvas.convertToBlob());
+  await image.decode().finally(() => URL.revokeObjectURL(image.src));
+}
+
+/** @param {OffscreenCanvasRenderingContext2D} pen @param {ContourTile} tile @param {{x: number, y: number, z: number}} at */
+function draw(pen, tile, at) {
   const world = 256 * 2 ** at.z;
   pen.strokeStyle = INK;
   pen.lineJoin = "round";
@@ -74,7 +81,7 @@ function draw(canvas, scale, tile, at) {
 
 /**
  * Write the level on a contour where it runs through the middle of the tile.
- * @param {CanvasRenderingContext2D} pen @param {Contour} line @param {{x: number, y: number}[]} track
+ * @param {OffscreenCanvasRenderingContext2D} pen @param {Contour} line @param {{x: number, y: number}[]} track
  * @param {{x: number, y: number}[]} taken
  */
 function label(pen, line, track, taken) {

@@ -1,11 +1,14 @@
 // @ts-check
 /**
  * Asks for the newest only. One question is under way at a time; what comes in between replaces
- * what waits, so that no answer is painted after a newer one and the service is never flooded. Where
- * nothing newer waits, what an answer left out is asked for.
+ * what waits, so that no answer is painted after a newer one and the service is never flooded. The
+ * next question goes out before the answer is drawn. Where nothing newer comes for a moment, what
+ * an answer left out is asked for.
  */
 
 const FIRST_WAIT_MS = 400;
+/** A hand that rests so long has stopped dragging. */
+const PAUSE_MS = 120;
 const LONGEST_WAIT_MS = 4000;
 
 /**
@@ -31,17 +34,20 @@ export class Live {
     this.wait = FIRST_WAIT_MS;
     /** @type {{question: Q, sequence: number} | null} */
     this.next = null;
+    /** What an answer left out, to be asked for after a pause. @type {{question: Q, sequence: number} | null} */
+    this.rest = null;
     this.paused = false;
   }
 
   /** Whether nothing is under way and nothing waits. */
   get idle() {
-    return !this.busy && this.next === null;
+    return !this.busy && this.next === null && this.rest === null;
   }
 
   /** @param {Q} question @returns {number} its sequence number */
   want(question) {
     this.sequence += 1;
+    this.rest = null;
     this.next = { question, sequence: this.sequence };
     if (!this.busy && !this.paused) this.#go();
     return this.sequence;
@@ -51,7 +57,7 @@ export class Live {
   forget() {
     this.sequence += 1;
     this.shown = this.sequence;
-    this.next = null;
+    this.next = this.rest = null;
   }
 
   async #go() {
@@ -59,21 +65,30 @@ export class Live {
     if (now === null) return;
     this.next = null;
     this.busy = true;
-    try {
-      const answer = await this.ask(now.question, now.sequence);
-      this.wait = FIRST_WAIT_MS;
-      if (now.sequence >= this.shown) {
-        this.shown = now.sequence;
-        this.show(answer, now.sequence, now.question);
-        const more = this.next === null && now.sequence === this.sequence ? this.more(now.question) : null;
-        if (more !== null) this.next = { question: more, sequence: now.sequence };
-      }
-    } catch (error) {
-      if (now.sequence >= this.shown && this.fail(error, now.question) === "again") this.#again(now);
-    } finally {
-      this.busy = false;
-    }
+    const { question, sequence } = now;
+    const [answer, error] = await this.ask(question, sequence).then((got) => [got, null], (wrong) => [null, wrong]);
+    this.busy = false;
+    const fresh = sequence >= this.shown;
+    if (fresh && error === null) this.#answered(now);
+    if (fresh && error !== null && this.fail(error, question) === "again") this.#again(now);
     if (this.next !== null && !this.paused) this.#go();
+    if (fresh && error === null) this.show(answer, sequence, question);
+  }
+
+  /** Note that a question has its answer. @param {{question: Q, sequence: number}} now */
+  #answered({ question, sequence }) {
+    this.wait = FIRST_WAIT_MS;
+    this.shown = sequence;
+    const more = this.next === null && sequence === this.sequence ? this.more(question) : null;
+    if (more === null) return;
+    const rest = { question: more, sequence };
+    this.rest = rest;
+    this.later(() => {
+      if (this.rest !== rest) return;
+      this.rest = null;
+      this.next = rest;
+      if (!this.busy && !this.paused) this.#go();
+    }, PAUSE_MS);
   }
 
   /** @param {{question: Q, sequence: number}} now */

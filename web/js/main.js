@@ -62,7 +62,7 @@ const live = new Live(
     if (trace.applied.at(-1) !== sequence) trace.applied.push(sequence);
     if (trace.applied.length > 2000) trace.applied.shift();
     away(false);
-    without = model.fitted === false ? without + 1 : 0;
+    if (model.fitted !== false) fitted = performance.now();
     state.setModel(model);
   },
   (error) => {
@@ -96,13 +96,13 @@ function ask() {
   trace.asked = live.want({ body, look: state.draft === null ? "rest" : firstLook() });
 }
 
-/** Answers to a line being dragged that go without fittings before one has them. */
-const WITHOUT = 3;
-let without = 0;
+/** How old the vents and drains of a line being dragged may grow [ms]. */
+const FITTED_MS = 600;
+let fitted = 0;
 
 /** A first look where there is something to keep of the answer before it. */
 function firstLook() {
-  const first = state.model !== null && without < WITHOUT;
+  const first = state.model !== null && performance.now() - fitted < FITTED_MS;
   return first ? "line" : "dragged";
 }
 live.more = (/** @type {{body: any, look: import("./api.js").Look}} */ { body, look }) => (look === "line" ? { body, look: /** @type {const} */ ("dragged") } : null);

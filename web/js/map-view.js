@@ -19,6 +19,37 @@ const NARROW_PX = 500;
 /** Below these heights the tools stand two and three side by side, as the style sheet has it. */
 const [LOW_PX, LOWEST_PX] = [400, 230];
 
+/*
+ * Leaflet places everything by a transform in space, which gives each tile and each marker a layer
+ * of its own, and the tiles of a scale between two whole ones a picture apart: all to be put together
+ * anew for every picture of a line being dragged. Here markers move in the plane, and tiles at rest
+ * are laid out at their size.
+ */
+const { _setPos: place } = /** @type {any} */ (L.Marker.prototype);
+L.Marker.include({
+  _setPos(/** @type {L.Point} */ at) {
+    place.call(this, at);
+    if (this._icon) this._icon.style.transform = `translate(${at.x}px, ${at.y}px)`;
+  },
+});
+const { _addTile: add } = /** @type {any} */ (L.GridLayer.prototype);
+L.GridLayer.include({
+  _addTile(/** @type {any} */ coords, /** @type {any} */ container) {
+    add.call(this, coords, container);
+    const { x: left, y: top } = this._getTilePos(coords);
+    Object.assign(this._tiles[this._tileCoordsToKey(coords)].el.style, { transform: "none", left: `${left}px`, top: `${top}px` });
+  },
+  _setZoomTransform(/** @type {any} */ level, /** @type {L.LatLng} */ centre, /** @type {number} */ zoom) {
+    const map = this._map;
+    const scale = map.getZoomScale(zoom, level.zoom);
+    const { x, y } = level.origin.multiplyBy(scale).subtract(map._getNewPixelOrigin(centre, zoom)).round();
+    const { style } = level.el;
+    if (!map._animatingZoom && !map.touchZoom?._zooming) style.zoom = String(scale);
+    const own = Number(style.zoom) || 1; // lengths of a transform count in it
+    style.transform = `translate(${x / own}px, ${y / own}px) scale(${scale / own})`;
+  },
+});
+
 /** @param {HTMLElement} node @param {{tiles: string, credit: string}} online */
 export function createMap(node, online) {
   const map = L.map(node, {

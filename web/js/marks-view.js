@@ -31,6 +31,8 @@ export class MarksView {
     this.line = line;
     /** @type {L.Marker[]} */
     this.pool = [];
+    /** Vents whose signs stand on the map while the line is dragged. @type {Model["vents"] | null} */
+    this.vents = null;
     /** How each sign stands off its place. @type {Map<string, {x: number, y: number} | null>} */
     this.offsets = new Map();
     this.signs = L.layerGroup().addTo(map);
@@ -58,6 +60,7 @@ export class MarksView {
     this.spans.clearLayers();
     this.track = [];
     if (!model) {
+      this.vents = null;
       this.signs.clearLayers();
       this.line.showStress([]);
       this.cross.remove();
@@ -76,13 +79,16 @@ export class MarksView {
 
   /**
    * Signs of the fittings, levels and crossings, each with a marker of the pool. They are placed
-   * anew when the line comes to rest; while it is dragged each keeps the way it stands.
+   * anew when the line comes to rest; while it is dragged each keeps the way it stands, a new one is
+   * a dot, and a first look, which has the fittings of the answer before, leaves them all alone.
    * @param {Model} model
    */
   #signs(model) {
-    const marks = marksOf(model, this.state.draft !== null);
-    const known = marks.every(({ key }) => this.offsets.has(key));
-    if (!this.state.draft || !known) this.#place(marks);
+    const dragged = this.state.draft !== null;
+    if (dragged && model.vents === this.vents) return;
+    this.vents = dragged ? model.vents : null;
+    const marks = marksOf(model, dragged);
+    if (!dragged) this.#place(marks);
     marks.forEach((mark, slot) => this.#sign(slot, mark));
     for (const spare of this.pool.slice(marks.length)) this.signs.removeLayer(spare);
   }
