@@ -105,7 +105,7 @@ def look() -> int:
                 seconds = time.monotonic() - begun
                 print(f"Python {version}: {count} pins, all to be had ({seconds:.0f} s).")
             elif any(word in said for word in UNREACHED):
-                print(f"SKIPPED: Python {version}: the package index cannot be reached from here.")
+                print(f"SKIPPED: Python {version}: no package index within {SECONDS} s.")
             else:
                 failed = 1
                 print(f"Python {version}: {said.strip()[-1000:]}")

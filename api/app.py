@@ -140,7 +140,7 @@ def create_app(
             storage.database.let_go()
 
     app = _answering(life)
-    app.state.lanes, app.state.desk = lanes_of(settings), shared
+    app.state.lanes, app.state.desk = lanes_of(settings, hands=hands is not None), shared
     app.state.warming = warm
     app.add_middleware(Lanes, lanes=app.state.lanes, seconds=settings.request_seconds, hands=hands)
     app.add_middleware(Admit, access=access)

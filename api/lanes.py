@@ -2,9 +2,9 @@
 
 A request for heavy work is taken in whole, waits for its turn, and its answer is sent after the
 turn has passed on: so neither a slow sender nor a slow reader holds a turn. Everything else goes
-straight through. Health answers beside all of it. Where there are hands (:mod:`api.hands`), all but
-the previews of lines being dragged is done by them, and ends when its time is up or its client has
-gone.
+straight through. Health answers beside all of it. Where there are hands (:mod:`api.hands`), all is
+done by them, and ends when its time is up or its client has gone, but for the previews of lines
+being dragged: of two at a time one is done here, where it is soonest.
 """
 
 from __future__ import annotations
@@ -50,12 +50,17 @@ class _Body(NamedTuple):
     gone: bool
 
 
-def lanes_of(settings: ServiceSettings) -> Mapping[str, Turns]:
-    """Return the lanes of one process, empty."""
+class _Work(NamedTuple):
+    answer: asyncio.Future[list[Message]]
+    away: bool
+
+
+def lanes_of(settings: ServiceSettings, *, hands: bool = False) -> Mapping[str, Turns]:
+    """Return the lanes of one process, empty; with hands one of two previews is theirs."""
     each, in_all = settings.max_waiting_each, settings.max_waiting_requests
     return MappingProxyType(
         {
-            "preview": Turns(at_once=1, each=each, in_all=in_all, newest=True),
+            "preview": Turns(at_once=1 + hands, each=each, in_all=in_all, newest=True),
             LARGE: Turns(at_once=1, each=each, in_all=in_all, newest=True),
             "work": Turns(at_once=settings.workers, each=each, in_all=in_all),
             "tile": Turns(at_once=4, each=16 * each, in_all=16 * in_all, newest=True),
@@ -73,6 +78,7 @@ class Lanes:
         self.lanes = lanes
         self.seconds = seconds
         self.hands = hands
+        self._drawn_here = False
 
     async def __call__(self, scope: Scope, receive: Receive, send: Send) -> None:
         """Pass one request on, in its lane."""
@@ -109,14 +115,25 @@ class Lanes:
             await _say(exc, scope, receive, send)
             return
         if here:
-            hands = self.hands if lane in AWAY else None
-            if hands is None:
-                work = asyncio.ensure_future(answered(self.app, scope, body.whole))
-            else:
-                work = asyncio.ensure_future(hands.answer(scope, body.whole))
+            await self._see_to(self._begun(lane, scope, body.whole, turns), scope, receive, send)
+
+    def _begun(self, lane: str, scope: Scope, body: bytes, turns: Turns) -> _Work:
+        """Begin to have a request answered, here or by a hand."""
+        dragged = lane == "preview"
+        if self.hands is not None and (lane in AWAY or (dragged and self._drawn_here)):
+            work = asyncio.ensure_future(self.hands.answer(scope, body))
             work.add_done_callback(lambda _: turns.leave())
-            if not await self._seen_to(work, scope, receive, send) and hands is not None:
-                work.cancel()  # what is done in a thread can only be left
+            return _Work(work, True)
+
+        def passed_on(_: Any) -> None:
+            if dragged:
+                self._drawn_here = False
+            turns.leave()
+
+        self._drawn_here |= dragged
+        work = asyncio.ensure_future(answered(self.app, scope, body))
+        work.add_done_callback(passed_on)
+        return _Work(work, False)
 
     async def work(self, scope: Scope, function: Callable[..., Result], *arguments: Any) -> Result:
         """Have a file worked on, which came in beside the lanes for its size, in its turn.
@@ -133,10 +150,9 @@ class Lanes:
                 raise self._late() from None
             return done
 
-    async def _seen_to(
-        self, work: asyncio.Future[list[Message]], scope: Scope, receive: Receive, send: Send
-    ) -> bool:
-        """Send what is answered once it is whole; return False if that is not waited for."""
+    async def _see_to(self, begun: _Work, scope: Scope, receive: Receive, send: Send) -> None:
+        """Send what is answered once it is whole; give it up where that is not waited for."""
+        work = begun.answer
         gone: asyncio.Future[Any] = asyncio.ensure_future(receive())
         either: set[asyncio.Future[Any]] = {work, gone}
         await asyncio.wait(either, timeout=self.seconds, return_when=asyncio.FIRST_COMPLETED)
@@ -147,11 +163,12 @@ class Lanes:
         if work.done():
             for message in work.result():
                 await send(message)
-            return True
+            return
         work.add_done_callback(lambda done: done.cancelled() or done.exception())
+        if begun.away:
+            work.cancel()  # what is done in a thread can only be left
         if not left:
             await _say(self._late(), scope, replay(b""), send)
-        return False
 
     def _late(self) -> Busy:
         return Busy(

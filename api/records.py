@@ -128,7 +128,10 @@ class RecordStore:
         folder.mkdir(parents=True, exist_ok=True)
         draft = folder / f".{secrets.token_hex(6)}"
         try:
-            draft.write_bytes(photo.data)
+            with draft.open("wb") as stream:
+                stream.write(photo.data)
+                stream.flush()
+                os.fsync(stream.fileno())  # before the record of it is kept
             draft.rename(path)
         finally:
             draft.unlink(missing_ok=True)

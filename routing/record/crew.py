@@ -25,8 +25,8 @@ def check_records(doc: Document, records: Sequence[Record]) -> None:
         Naming all that is not known.
     """
     end_m = float(doc["summary"]["plan_length_m"])
-    known = {thing.id for thing in things(doc)} | set(_acts(doc))
     asked = {str(record["of"]) for record in records if record["of"] is not None}
+    known = {thing.id for thing in things(doc)} | set(_acts(doc)) if asked else set()
     unknown = sorted(
         name
         for name in asked - known

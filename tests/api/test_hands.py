@@ -21,7 +21,8 @@ from starlette.types import Message
 from api import lanes
 from api.access.person import Person, acts
 from api.hands import Hands
-from api.lanes import Lanes
+from api.lanes import Lanes, lanes_of
+from api.settings import ServiceSettings
 from api.turns import Turns
 from routing.errors import OutsideTerrain
 
@@ -170,6 +171,45 @@ def test_work__for_a_client_that_left_is_ended(monkeypatch: pytest.MonkeyPatch) 
     assert sent == []
     assert (hands.begun, hands.given_up) == (1, 1)
     asyncio.run(asyncio.wait_for(turns.take("next", 1.0), 1.0))
+
+
+def test_previews__of_two_at_a_time_one_is_done_here() -> None:
+    places: list[str] = []
+
+    class Quick:
+        async def answer(self, scope: Any, body: bytes) -> list[Message]:
+            places.append("hand")
+            return [{"type": "http.response.start", "status": 200, "headers": []}]
+
+    async def whole() -> None:
+        go_on, lanes = asyncio.Event(), lanes_of(ServiceSettings(data=Path()), hands=True)
+
+        async def app(*_: Any) -> None:
+            places.append("here")
+            await go_on.wait()
+
+        async def send(_: Message) -> None:
+            pass
+
+        async def ask() -> None:
+            coming = [{"type": "http.request", "body": b"{}", "more_body": False}]
+
+            async def receive() -> Message:
+                return coming.pop() if coming else await asyncio.Event().wait()  # type: ignore[return-value]
+
+            await passing({**SCOPE, "path": "/api/preview"}, receive, send)
+
+        passing = Lanes(app, lanes=lanes, seconds=60.0, hands=Quick())  # type: ignore[arg-type]
+        first = asyncio.ensure_future(ask())
+        await asyncio.sleep(0.01)
+        await ask()
+        await ask()
+        go_on.set()
+        await first
+        await ask()
+
+    asyncio.run(whole())
+    assert places == ["here", "hand", "hand", "here"]
 
 
 def test_service__with_hands_answers_as_one_without(
