@@ -26,6 +26,10 @@ __all__ = ["OnCluster", "OwnProcess", "Place", "Told", "end_with_parent"]
 
 Told = Callable[[float], tuple[str, Any] | None]
 """Waits so many seconds for what the work says next; EOFError where it died."""
+READY = "ready"
+"""What a process says once it has got ready for work that it was not given yet."""
+IDLE_SECONDS = 900.0
+"""How long a process that has got ready waits to be asked [s]."""
 LOOK_SECONDS = 1.0
 """How often work on a cluster looks whether it should stop, at most [s]."""
 
@@ -37,6 +41,9 @@ class Place(Protocol):
         self, person: Person, function: Callable[..., Any], arguments: tuple[Any, ...]
     ) -> AbstractContextManager[Told]:
         """Let ``function(*arguments, report)`` be done for a person while the block lasts."""
+
+    def close(self) -> None:
+        """Keep nothing ready any more."""
 
 
 def _said(
@@ -54,34 +61,104 @@ def _said(
 
 
 class OwnProcess:
-    """A process for each job, spawned, so that no raster handle or lock is inherited."""
+    """A process for each job, spawned, so that no raster handle or lock is inherited.
+
+    Work that takes long to get ready (a function with a member ``ready``) finds a process that has
+    got ready once it was asked for before: the next one is prepared when a job has ended, and let
+    go when nobody asks for long.
+    """
 
     def __init__(self) -> None:
         self._spawn = multiprocessing.get_context("spawn")
+        self._lock = threading.Lock()
+        self._ready: dict[Callable[..., Any], _Worker] = {}
+        self._closed = False
 
     @contextmanager
     def begin(
         self, person: Person, function: Callable[..., Any], arguments: tuple[Any, ...]
     ) -> Iterator[Told]:
-        """Work in a new process, which is killed at the end of the block."""
-        ours, theirs = self._spawn.Pipe(duplex=False)
-        asked = (theirs, person, function, arguments)
-        process = self._spawn.Process(target=_work, args=asked, daemon=True)
-        process.start()
-        theirs.close()
+        """Work in a process of its own, which is killed at the end of the block."""
+        worker = self._taken(function) or _Worker(self._spawn)
+        worker.pipe.send((person, function, arguments))
         try:
-            yield lambda seconds: ours.recv() if ours.poll(seconds) else None
+            yield lambda seconds: worker.pipe.recv() if worker.pipe.poll(seconds) else None
         finally:
-            process.kill()
-            process.join()
-            ours.close()
+            worker.end()
+            self._prepare(function)
+
+    def close(self) -> None:
+        """End the processes that have got ready."""
+        with self._lock:
+            self._closed = True
+            workers = list(self._ready.values())
+            self._ready.clear()
+        for worker in workers:
+            worker.end()
+
+    def _taken(self, function: Callable[..., Any]) -> _Worker | None:
+        """Return a process that has got ready for some work; None if there is none yet."""
+        with self._lock:
+            worker = self._ready.get(function)
+            said = None if worker is None else worker.said()
+            if said is None:
+                return None
+            del self._ready[function]
+        return worker if said == READY else None
+
+    def _prepare(self, function: Callable[..., Any]) -> None:
+        """Let a process get ready for some work, unless one does already."""
+        ready = getattr(function, "ready", None)
+        with self._lock:
+            if ready is None or self._closed or function in self._ready:
+                return
+            worker = self._ready[function] = _Worker(self._spawn)
+        worker.pipe.send(ready)
+        patience = threading.Timer(IDLE_SECONDS, self._let_go, (function, worker))
+        patience.daemon = True
+        patience.start()
+
+    def _let_go(self, function: Callable[..., Any], worker: _Worker) -> None:
+        """End a process that got ready and was not asked."""
+        with self._lock:
+            if self._ready.get(function) is not worker:
+                return
+            del self._ready[function]
+        worker.end()
 
 
-def _work(
-    pipe: Connection, person: Person, function: Callable[..., Any], arguments: tuple[Any, ...]
-) -> None:
-    """Run in the job's own process: do the work and send what comes of it."""
+class _Worker:
+    """A process and the pipe to it."""
+
+    def __init__(self, spawn: Any) -> None:
+        self.pipe, theirs = spawn.Pipe()
+        self._process = spawn.Process(target=_work, args=(theirs,), daemon=True)
+        self._process.start()
+        theirs.close()
+
+    def said(self) -> str | None:
+        """Return what it has said, empty where it has died; None as long as it works."""
+        try:
+            return str(self.pipe.recv()) if self.pipe.poll() else None
+        except EOFError:
+            return ""
+
+    def end(self) -> None:
+        """Kill it."""
+        self._process.kill()
+        self._process.join()
+        self.pipe.close()
+
+
+def _work(pipe: Connection) -> None:
+    """Run in the job's own process: get ready if asked, do the work, send what comes of it."""
     threading.Thread(target=end_with_parent, name=WAITS, daemon=True).start()
+    asked = pipe.recv()
+    if callable(asked):
+        asked()
+        pipe.send(READY)
+        asked = pipe.recv()
+    person, function, arguments = asked
 
     def report(share: float, doing: str) -> None:
         pipe.send(("progress", (share, doing)))
@@ -116,6 +193,9 @@ class OnCluster:
             if self._client is None or self._client.status != "running":
                 self._client = connected(self._address)
             return self._client
+
+    def close(self) -> None:
+        """Leave the cluster as it is: the connection ends with this process."""
 
     @contextmanager
     def begin(

@@ -146,6 +146,7 @@ class Jobs:
             self._closed = True
             self._stopping.update(job.id for job in self._jobs.values() if not job.finished)
         self._threads.shutdown(wait=True, cancel_futures=True)
+        self._place.close()
 
     def _update(self, identity: str, **changes: Any) -> Job:
         with self._lock:

@@ -6,11 +6,14 @@ import os
 import sys
 from collections.abc import Mapping
 from pathlib import Path
-from typing import Annotated, Any, TextIO
+from typing import TYPE_CHECKING, Annotated, Any, TextIO
 
 import typer
 
 from routing.errors import InputError
+
+if TYPE_CHECKING:
+    from routing.search.ends import End
 
 __all__ = ["search", "watched"]
 
@@ -23,10 +26,20 @@ def search(
         ),
     ],
     start: Annotated[
-        str, typer.Option("--from", metavar="LON,LAT", help="Place of the intake, degrees.")
+        str,
+        typer.Option(
+            "--from",
+            metavar="LON,LAT[..LON,LAT]",
+            help="Place of the intake, degrees; two with .. between: anywhere along the stream.",
+        ),
     ],
     end: Annotated[
-        str, typer.Option("--to", metavar="LON,LAT", help="Place of the powerhouse, degrees.")
+        str,
+        typer.Option(
+            "--to",
+            metavar="LON,LAT[..LON,LAT]",
+            help="Place of the powerhouse, or a stretch of stream, likewise.",
+        ),
     ],
     settings: Annotated[Path | None, typer.Option(help="Settings file (TOML).")] = None,
     out: Annotated[
@@ -47,7 +60,7 @@ def search(
     if answer not in ("text", "json"):
         raise InputError(f"--format {answer} is not a format.", "Choose text or json.")
     given = read_settings(settings) if settings is not None else Settings()
-    ends = (_place(start, "--from"), _place(end, "--to"))
+    ends = (_end(start, "--from"), _end(end, "--to"))
     prefer_compiled()
     with watched() as report:
         site, copies = open_study_terrain(terrain, given), idle_cores()
@@ -61,6 +74,12 @@ def search(
         _print(document, sys.stdout)
     sys.stdout.flush()
     typer.echo(folder.told(f"1{os.sep}map.html"), err=True)
+
+
+def _end(text: str, name: str) -> End:
+    """Return a place, or the two places of a stretch, as written."""
+    first, stretch, last = text.partition("..")
+    return (_place(first, name), _place(last, name)) if stretch else _place(text, name)
 
 
 def _place(text: str, name: str) -> tuple[float, float]:

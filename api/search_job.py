@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from pathlib import Path
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 import orjson
 
@@ -16,6 +16,9 @@ from routing.record import to_json
 from routing.settings import settings_from_mapping
 from routing.study import open_study_terrain
 from routing.value import dataclass
+
+if TYPE_CHECKING:
+    from routing.search.ends import End
 
 __all__ = ["TerrainRequest", "run_screen", "run_search"]
 
@@ -29,9 +32,7 @@ class TerrainRequest:
     paths: tuple[Path, ...]
 
 
-def run_search(
-    asked: TerrainRequest, start: tuple[float, float], end: tuple[float, float], report: Report
-) -> dict[str, Any]:
+def run_search(asked: TerrainRequest, start: End, end: End, report: Report) -> dict[str, Any]:
     """Return ``search.json`` with the document of each study in it."""
     from routing.search import propose, search_document
 
@@ -45,6 +46,27 @@ def run_search(
         each["study"]["terrain"]["files"] = list(asked.names)
     plain: dict[str, Any] = orjson.loads(to_json(document))
     return plain
+
+
+def _get_ready() -> None:
+    """Load or compile all that a search takes, by one for a single line of the sample."""
+    import sample_dem
+    from routing.line import read_route
+    from routing.search import propose, search_document
+    from routing.settings import read_settings
+
+    prefer_compiled()
+    sample = sample_dem.sample_paths()
+    given = read_settings(sample.settings).given
+    settings = settings_from_mapping({**given, "search": {"alternatives": 1}})
+    terrain = open_study_terrain([sample.terrain], settings)
+    line = read_route(sample.line)
+    start, end = ((float(line.lon[at]), float(line.lat[at])) for at in (0, -1))
+    found = propose(terrain, start, end, settings, tries=1)
+    to_json(search_document(found))
+
+
+run_search.ready = _get_ready  # type: ignore[attr-defined]
 
 
 def run_screen(asked: TerrainRequest, report: Report) -> dict[str, Any]:

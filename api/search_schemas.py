@@ -15,6 +15,11 @@ Degrees = Annotated[Finite, Field(ge=-540.0, le=540.0)]
 Place = Annotated[
     tuple[Degrees, Annotated[Finite, Field(ge=-90.0, le=90.0)]], WithJsonSchema(PLACE)
 ]
+Stretch = Annotated[
+    tuple[Place, Place],
+    WithJsonSchema({"type": "array", "items": PLACE, "minItems": 2, "maxItems": 2}),
+]
+End = Place | Stretch
 Terrains = Identity | Annotated[list[Identity], Field(min_length=1, max_length=64)]
 
 
@@ -37,5 +42,11 @@ class SearchIn(ScreenIn):
 
     model_config = ConfigDict(validate_by_alias=True)
 
-    start: Place = Field(alias="from", description="The intake: longitude, latitude, WGS 84.")
-    end: Place = Field(alias="to", description="The powerhouse: longitude, latitude, WGS 84.")
+    start: End = Field(
+        alias="from",
+        description="The intake: longitude, latitude, WGS 84; or two such places, for anywhere "
+        "along the stream between them.",
+    )
+    end: End = Field(
+        alias="to", description="The powerhouse: a place, or two for a stretch of stream."
+    )

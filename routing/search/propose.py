@@ -9,8 +9,9 @@ from typing import NamedTuple
 import numpy as np
 
 from routing.abreast import abreast
-from routing.arrays import FloatArray
+from routing.arrays import FloatArray, IntArray
 from routing.search.bans import bed_cells
+from routing.search.ends import End, choose_ends, places_along
 from routing.search.graph import Field, Terms, graph_of
 from routing.search.grid import MOST_CELLS, Place
 from routing.search.lines import (
@@ -26,7 +27,7 @@ from routing.search.lines import (
 )
 from routing.search.settle import settled
 from routing.search.site import Site, find_site
-from routing.search.told import faulted, names_of, notes_on, told_of
+from routing.search.told import ends_note, faulted, names_of, notes_on, told_of
 from routing.search.why import no_line
 from routing.settings import Settings
 from routing.terrain import Terrain
@@ -93,8 +94,8 @@ class Proposals:
 
 def propose(
     terrain: Terrain,
-    start: Place,
-    end: Place,
+    start: End,
+    end: End,
     settings: Settings | None = None,
     *,
     report: Report | None = None,
@@ -108,8 +109,8 @@ def propose(
     ----------
     terrain : Terrain
         The raster
-    start, end : Place
-        Intake and powerhouse [deg]
+    start, end : End
+        Intake and powerhouse [deg]; of a stretch of a stream the best place is chosen
     settings : Settings, optional
         What the study is told; its [search] says what lines must keep to
     report : callable, optional
@@ -134,8 +135,15 @@ def propose(
     told = settings or Settings()
     say = report or (lambda _share, _doing: None)
     say(0.02, "reading the ground")
-    places = (start, *told.search.through, end)
-    site, first = _first(terrain, places, told, say, most_cells)
+    beds = None
+    if not any(each.kind == "stream" for each in told.layer):
+        beds = bed_cells(terrain, told.catchment.threshold)
+    starts, ends = (places_along(terrain, each, told) for each in (start, end))
+    if len(starts) > 1 or len(ends) > 1:
+        say(0.04, "choosing the ends")
+        starts, ends = ((each,) for each in choose_ends(terrain, starts, ends, told, beds=beds))
+    places = (*starts, *told.search.through, *ends)
+    site, first = _first(terrain, places, told, beds, say, most_cells)
     pool = [first, *_others(site, first.line, say)]
     chosen, apart = _different(site, pool, told.search.alternatives)
     full = _finished(site, chosen, apart, tries, copies, say)
@@ -156,7 +164,11 @@ def propose(
             for line in full
         ),
         bound=min(lower_bound(site) / full[0].cost, 1.0) if full[0].cost > 0.0 else 0.0,
-        notes=(*notes_on(site, told), *told_of(site, full, apart)),
+        notes=(
+            *ends_note(site, (start, end)),
+            *notes_on(site, told),
+            *told_of(site, full, apart),
+        ),
     )
 
 
@@ -168,33 +180,38 @@ def _finished(
     A line is kept as it was chosen where it would come too near another one.
     """
 
-    def finished(at: int) -> Line:
+    def better(at: int) -> Line:
         line = _woven_again(site, chosen[at])
-        line = improved(site, site.field(), line, tries if at == 0 else tries // 4)
-        return settled(site, line)
+        return improved(site, site.field(), line, tries if at == 0 else tries // 4)
 
     def told(at: int) -> None:
-        say(0.6 + 0.4 * at / len(chosen), f"studying line {at + 1} of {len(chosen)}")
+        say(0.7 + 0.3 * at / len(chosen), f"studying line {at + 1} of {len(chosen)}")
 
-    full = abreast(finished, len(chosen), copies, told)
-    for at, line in enumerate(full):
-        others = [*full[:at], *full[at + 1 :]]
-        if any(apart_m(site, line.way.points, each.way.points) < apart for each in others):
-            full[at] = settled(site, chosen[at].line)
-    return sorted(full, key=lambda line: (len(set(line.faults)), line.cost))
+    lines = abreast(better, len(chosen), copies, lambda at: say(0.6 + 0.02 * at, "improving lines"))
+    for at in reversed(range(len(lines))):
+        points, others = lines[at].way.points, [*lines[:at], *lines[at + 1 :]]
+        if any(apart_m(site, points, each.way.points) < apart for each in others):
+            lines[at] = chosen[at].line
+    full = abreast(lambda at: settled(site, lines[at]), len(lines), copies, told)
+    open_ = [line for line in full if not line.barred]  # the full study may see more
+    if not open_:
+        raise faulted(full[0])
+    return sorted(open_, key=lambda line: (len(set(line.faults)), line.cost))
 
 
 def _first(
-    terrain: Terrain, places: Sequence[Place], settings: Settings, say: Report, most_cells: int
+    terrain: Terrain,
+    places: Sequence[Place],
+    settings: Settings,
+    beds: tuple[IntArray, IntArray] | None,
+    say: Report,
+    most_cells: int,
 ) -> tuple[Site, Candidate]:
     """Return the site and the cheapest line on it that has no fault which bars it.
 
     The hydraulic line falls with the length of the pipe, known only once a line is found: where
     that line is faulted, ground is closed anew for a line of its length.
     """
-    beds = None
-    if not any(each.kind == "stream" for each in settings.layer):
-        beds = bed_cells(terrain, settings.catchment.threshold)
     detour, last = 1.0, None
     for again in range(TIGHTER + 1):
         site = find_site(terrain, places, settings, beds=beds, detour=detour, most_cells=most_cells)

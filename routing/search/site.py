@@ -23,7 +23,7 @@ from routing.terrain import Terrain
 from routing.trench import TrenchLimits, trench_width_m
 from routing.value import dataclass
 
-__all__ = ["STATION_BOUND", "Site", "find_site"]
+__all__ = ["STATION_BOUND", "Site", "end_level_m", "find_site"]
 
 STATION_BOUND = ("valve", "branch", "tap", "relief", "survey", "waive", "search", "screen")
 """Tables that speak of a drawn line by its stations or of the search: left out of proposals."""
@@ -87,6 +87,7 @@ def find_site(
     beds: tuple[IntArray, IntArray] | None = None,
     detour: float = 1.0,
     most_cells: int = MOST_CELLS,
+    around: Sequence[Place] = (),
 ) -> Site:
     """Return what a search between places needs to know.
 
@@ -104,6 +105,8 @@ def find_site(
         Length of a line over the straight distance that its loss of head is counted with, >= 1 [-]
     most_cells : int
         Most cells of the search's grid [-]
+    around : sequence of Place
+        Further places that must lie on the grid [deg]
 
     Returns
     -------
@@ -119,7 +122,7 @@ def find_site(
     """
     rule = rules()
     asked = settings.search
-    grid = search_grid(terrain, list(places), asked.reach, most_cells)
+    grid = search_grid(terrain, [*places, *around], asked.reach, most_cells)
     stops = tuple(grid.cell_of(place) for place in places)
     cols = grid.shape[1]
     away_m = _away_m(grid, stops[0])
@@ -184,6 +187,13 @@ def find_site(
         margin_m=margin_m,
         apart_m=apart_m,
     )
+
+
+def end_level_m(site: Site, cell: int) -> float:
+    """Return the level of the outlet with the powerhouse in a cell [m]."""
+    outlet = site.settings.outlet
+    ground = float(site.grid.heights.reshape(-1)[cell])
+    return _level(outlet.level, outlet.level_above_ground or 0.0, ground)
 
 
 def _away_m(grid: SearchGrid, cell: int) -> NDArray[np.float64]:

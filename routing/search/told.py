@@ -8,11 +8,12 @@ import numpy as np
 
 from routing.errors import NoLine
 from routing.search.bans import MOST_FOLLOWED
+from routing.search.ends import MOST_PLACES, End, worth_of_head
 from routing.search.lines import Line
 from routing.search.site import Site
 from routing.settings import Settings
 
-__all__ = ["faulted", "names_of", "notes_on", "told_of"]
+__all__ = ["ends_note", "faulted", "names_of", "notes_on", "told_of"]
 
 
 def names_of(lines: Sequence[Line]) -> tuple[str, ...]:
@@ -59,6 +60,23 @@ def faulted(line: Line) -> NoLine:
         "under [search]).",
         station_m=found.station_m,
     )
+
+
+def ends_note(site: Site, asked: Sequence[End]) -> Iterator[str]:
+    """Yield where the ends were put that could be anywhere along a stretch of a stream."""
+    worth = worth_of_head(site.settings, site.book)
+    if worth is None:
+        by = "the line costs least for a metre of head, as nothing says what that is worth"
+    else:
+        money = f"{worth:.0f} {site.book.currency} a metre over the plant's life"
+        by = f"its cost less the worth of the head, {money}, is least"
+    ends = (site.places[0], site.places[-1])
+    for name, end, (lon, lat) in zip(("intake", "powerhouse"), asked, ends, strict=True):
+        if isinstance(end[0], tuple):
+            yield (
+                f"The {name} was put at {lon:.6f}, {lat:.6f}: of up to {MOST_PLACES} places along "
+                f"the stretch of stream the one where {by}, by the prices of the search's grid."
+            )
 
 
 def told_of(site: Site, lines: Sequence[Line], apart: float) -> Iterator[str]:

@@ -179,3 +179,27 @@ def test_start__no_job_outlives_a_service_that_is_killed(tmp_path: Path) -> None
         check=False,
     )
     until_gone(until_written(tmp_path / "pid"))
+
+
+def test_start__the_second_finds_a_process_that_is_ready(
+    work: Any, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """It got ready when the first had ended; the pool takes it along when it closes."""
+    said = tmp_path / "ready"
+    said.write_text("nobody")
+    monkeypatch.setenv("JOB_WORK_READY", str(said))
+    pool = Jobs(workers=1, waiting=1, seconds=30.0)
+    try:
+        first = until_finished(pool, pool.start(work.readily, "first")).result
+        assert first is not None
+        assert first["ready"] == "nobody"
+        end = time.monotonic() + 60.0
+        while not any(each.pipe.poll() for each in pool._place._ready.values()):
+            assert time.monotonic() < end
+            time.sleep(0.02)
+        second = until_finished(pool, pool.start(work.readily, "second")).result
+        assert second is not None
+        assert str(second["pid"]) == second["ready"] != str(first["pid"])
+    finally:
+        pool.close()
+    until_gone(second["pid"])

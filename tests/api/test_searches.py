@@ -63,6 +63,16 @@ def test_searches__lines_as_studies_that_the_service_takes(
         assert again["terrain"]["files"] == each["study"]["terrain"]["files"]
 
 
+def test_searches__an_end_may_be_a_stretch_of_stream(client: httpx.Client, asked: Body) -> None:
+    """Two places for one: here no stream runs there, which is said."""
+    asked = {**asked, "from": [asked["from"], asked["from"]]}
+    asked["settings"] = {"catchment": {"threshold": "900 km2"}}
+    job = finished(client, asked)
+    assert job["state"] == "failed"
+    assert "No stream of 900 km2" in job["problem"]["detail"]
+    is_problem(client.post("/api/searches", json={**asked, "from": [[1.0, 2.0]]}), 422)
+
+
 def test_searches__no_line_is_a_problem_with_its_place(client: httpx.Client, asked: Body) -> None:
     (x0, y0), (x1, y1) = asked["from"], asked["to"]
     x, far = (x0 + x1) / 2.0, 0.01

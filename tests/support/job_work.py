@@ -48,3 +48,15 @@ def until_told_to_stop(pid_file: str, report: Any) -> dict[str, Any]:
         Path(pid_file).with_suffix(".ended").write_text("told to stop")
         raise
     return {}
+
+
+def readily(_what: str, report: Any) -> dict[str, Any]:
+    """Say who did it."""
+    return {"pid": os.getpid(), "ready": Path(os.environ["JOB_WORK_READY"]).read_text()}
+
+
+def _get_ready() -> None:
+    Path(os.environ["JOB_WORK_READY"]).write_text(str(os.getpid()))
+
+
+readily.ready = _get_ready  # type: ignore[attr-defined]

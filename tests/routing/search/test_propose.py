@@ -231,7 +231,8 @@ def test_propose__on_the_sample_every_line_can_be_built():
     terrain = open_study_terrain([sample.terrain], told_)
     ends = (-16.0696748, 47.2980052), (-16.055734, 47.2947241)
     found = propose(terrain, *ends, told_, tries=0)
-    assert [line.faults for line in found.lines] == [()] * 5
+    assert {line.faults for line in found.lines} == {()}
+    assert len(found.lines) >= 3
     by_rest = [laid(found.site, line.way, full=True) for line in found.lines]
     assert any("class_exceeded" in line.faults for line in by_rest)
 
@@ -314,7 +315,7 @@ def test_propose__beats_the_line_drawn_by_hand_on_the_sample():
     terrain = open_study_terrain([sample.terrain], told_)
     drawn = read_route(sample.line)
     ends = [(float(drawn.lon[at]), float(drawn.lat[at])) for at in (0, -1)]
-    found = propose(terrain, *ends, told_, tries=0)
+    found = propose(terrain, *ends, told_)
     hand = drawn_by_hand(found.site, drawn, ((525.0, 557.0),))
     fittings = [
         len(line.study.fittings.vents) + len(line.study.fittings.drains)
