@@ -17,9 +17,11 @@ __all__ = ["Chances", "Count", "chances", "settled_by_levels"]
 class Count:
     """An expected number with its standard deviation.
 
-    On 120 simulated lines whose error was told right, 85 % of the true numbers of summits lay
-    within one standard deviation and 97 % within two; the mean was a seventh too high: 3 % too low
-    on rough ground, 13 % and 28 % too high on smooth and on rolling ground.
+    On 120 simulated lines over eight kinds of ground whose error was told right, 86 % of the true
+    numbers of summits lay within one standard deviation and 95 % within two, and the mean was right
+    over all. A raster cannot tell the ground below its cells: the mean was 31 % too low on the
+    roughest ground, 12 to 33 % too high on most of the smooth ones, and 2.4 times too high where
+    hills of every size end abruptly at 40 m.
     """
 
     mean: float

@@ -26,7 +26,7 @@ def cases(count):
         made.append(
             {
                 "seed": number,
-                "kind": list(GROUNDS)[(number // len(RASTERS)) % len(GROUNDS)],
+                "kind": list(GROUNDS)[number % len(GROUNDS)],
                 "cell_m": cell,
                 "sigma_m": sigma,
                 "range_m": reach,

@@ -28,11 +28,18 @@ def field(shape, step, spectrum, rng):
     """Return a random field of unit variance with a spectrum over wave numbers [1/m]."""
     ky = 2.0 * np.pi * np.fft.fftfreq(shape[0], step)
     kx = 2.0 * np.pi * np.fft.rfftfreq(shape[1], step)
-    power = spectrum(np.hypot(ky[:, None], kx[None, :]))
+    wave = np.hypot(ky[:, None], kx[None, :])
+    wave[0, 0] = 1.0  # not the level
+    power = spectrum(wave)
     power[0, 0] = 0.0
     noise = np.fft.rfft2(rng.standard_normal(shape))
     values = np.fft.irfft2(noise * np.sqrt(power), shape)
     return values / values.std()
+
+
+def self_affine(hurst):
+    """Return the spectrum of a surface that looks alike at every scale: Hurst's exponent."""
+    return lambda k: k ** (-2.0 * (hurst + 1.0))
 
 
 GROUNDS = {
@@ -42,6 +49,8 @@ GROUNDS = {
     "rolling": lambda k: ((1.0 / 150.0) ** 2 + k**2) ** -3.0,
     "smooth": lambda k: np.exp(-0.5 * (90.0 * k) ** 2),
     "rough": lambda k: (1e-6 + k**2) ** -1.9,
+    # Alike at every scale, as mountains are taken to be (Hurst exponents of 0.6 to 0.9).
+    **{f"self-affine {hurst}": self_affine(hurst) for hurst in (0.6, 0.7, 0.8, 0.9)},
 }
 
 

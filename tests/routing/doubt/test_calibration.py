@@ -47,22 +47,23 @@ def check_bins(said, true, least, within):
 
 
 def test_chances__calibrated_where_the_error_is_told_right():
-    said, true = said_and_true(28)
+    """On every raster and every ground in turn, self-affine ones among them."""
+    said, true = said_and_true(80)
     assert said.size >= 400
     assert brier(said, true) <= 0.16
     check_bins(said, true, least=60, within=0.12)
     assert brier(said, true) < 0.6 * brier(np.ones_like(said), true), "better than all real"
 
 
-@pytest.mark.parametrize("told", [2.0, 0.5])
-def test_chances__still_useful_where_the_error_is_told_wrong(told):
-    said, true = said_and_true(28, told=told)
+@pytest.mark.parametrize(("told", "lines"), [(2.0, 80), (0.5, 40)])
+def test_chances__still_useful_where_the_error_is_told_wrong(told, lines):
+    said, true = said_and_true(lines, told=told)
     assert said.size >= 400
     assert brier(said, true) <= 0.21
 
 
 def test_chances__still_useful_where_nothing_is_told_of_whole_metres():
-    said, true = said_and_true(28, told=0, steps=1.0)
+    said, true = said_and_true(40, told=0, steps=1.0)
     assert said.size >= 400
     assert brier(said, true) <= 0.21
 
@@ -102,4 +103,4 @@ def test_chances__expected_number_is_as_wide_as_it_errs():
     assert 0.65 <= one <= 0.92
     assert two >= 0.88
     said, came = np.sum(counts, axis=0)
-    assert 0.95 <= said / came <= 1.18
+    assert 0.9 <= said / came <= 1.12
