@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from dataclasses import replace
 from typing import Literal
 
 import numpy as np
@@ -10,14 +11,17 @@ import numpy as np
 from routing.anchors.curve import check_curves, pipe_radius_m
 from routing.anchors.given import pipe_at
 from routing.anchors.requirements import asked
-from routing.arrays import FloatArray
 from routing.check import Check
 from routing.laid_line import LaidLine
 from routing.need import need
-from routing.trench import build_corridor
+from routing.trench import Corridor, build_corridor
 from routing.value import dataclass
 
 __all__ = ["GradeBreak", "arc_departure_m", "arc_moves_m", "check_breaks", "judge_arcs"]
+
+WIDER = 2.0
+"""How much wider than the pipe may bend a turn in plan is laid to spare the grade [-]: the grade
+then has 0.87 of the pipe's curvature (our own choice)."""
 
 
 def arc_departure_m(radius_m: float, deflection_deg: float) -> float:
@@ -67,6 +71,8 @@ class GradeBreak:
     """How the pipe turns where one straight ends and the next begins.
 
     ``radius_m`` is the least that it may be bent to there, None at a fitting or a single joint.
+    Where the line turns in plan at the same place and one sharp arc would leave the trench, the
+    turn in plan is laid to the wider ``plan_radius_m``, and ``radius_m`` is that of the grades.
     ``rises_m`` is how far the arc lies above the corner, below it negative, and ``outside_m`` how
     far above the least cover or below the greatest depth that is at the worst [m].
     """
@@ -75,6 +81,7 @@ class GradeBreak:
     station_m: float
     made_as: Literal["curve", "fitting"]
     radius_m: float | None
+    plan_radius_m: float | None = None
     rises_m: float = 0.0
     outside_m: float = 0.0
 
@@ -84,7 +91,9 @@ def check_breaks(line: LaidLine) -> tuple[GradeBreak, ...]:
 
     Turns of the line are as :func:`~routing.anchors.curve.check_curves` judges them; the slighter
     ones are left to the pipe. A fused pipe is taken to be bent as sharply as it may be, which keeps
-    it nearest to the corner.
+    it nearest to the corner. Where that leaves the trench and the line turns in plan as well, the
+    trench is dug to a wider arc in plan, and most of what the pipe may bend is left to the grade:
+    curvatures across and upright add as the sides of a right angle.
     """
     return line.once(_breaks)
 
@@ -125,6 +134,7 @@ def _breaks(line: LaidLine) -> tuple[GradeBreak, ...]:
     if line.schedule is None:
         return ()
     turns = {bend.index: each for bend, each in zip(line.bends, check_curves(line), strict=True)}
+    plan = {bend.index: math.radians(bend.plan_deg) for bend in line.bends}
     pipe = line.pipe
     corridor = build_corridor(pipe.station_m, pipe.ground_m, pipe.limits, pipe.spans)
     found = []
@@ -132,26 +142,28 @@ def _breaks(line: LaidLine) -> tuple[GradeBreak, ...]:
         pipe.breaks[:-2].tolist(), pipe.breaks[1:-1].tolist(), pipe.breaks[2:].tolist(), strict=True
     ):
         turn = turns.get(index)
-        station = float(pipe.station_m[index])
         made = turn is None or turn.verdict in ("one joint", "curve")
         radius = pipe_radius_m(pipe_at(line, index)) if turn is None else turn.least_radius_m
         arc = made and math.isfinite(radius) and (turn is None or turn.verdict == "curve")
-        rises, outside = 0.0, 0.0
+        one = GradeBreak(
+            index=index,
+            station_m=float(pipe.station_m[index]),
+            made_as="curve" if made else "fitting",
+            radius_m=radius if arc else None,
+        )
         if arc:
             steep = _slopes_rad(line, before, index, after)
-            space = steep[1] - steep[0] if turn is None else math.radians(turn.deflection_deg)
-            rises, outside = _arc(line, index, radius, abs(space), steep, corridor.highest_m,
-                                  corridor.lowest_m)  # fmt: skip
-        found.append(
-            GradeBreak(
-                index=index,
-                station_m=station,
-                made_as="curve" if made else "fitting",
-                radius_m=radius if arc else None,
-                rises_m=rises,
-                outside_m=outside,
-            )
-        )
+            upright = abs(steep[1] - steep[0])
+            space = upright if turn is None else math.radians(turn.deflection_deg)
+            one = _bent(line, one, radius, space, steep, corridor)
+            if one.outside_m > (asked("arc").limit or 0.0) and turn is not None and plan[index]:
+                wide = min(WIDER * radius, turn.tangent_m / math.tan(abs(plan[index]) / 2.0))
+                if wide > radius:
+                    rest = 1.0 / math.sqrt(radius**-2 - wide**-2)
+                    apart = _bent(line, one, rest, upright, steep, corridor)
+                    apart = replace(apart, plan_radius_m=wide)
+                    one = min(one, apart, key=lambda each: each.outside_m)
+        found.append(one)
     return tuple(found)
 
 
@@ -162,19 +174,18 @@ def _slopes_rad(line: LaidLine, before: int, index: int, after: int) -> tuple[fl
     return float(first), float(second)
 
 
-def _arc(
+def _bent(
     line: LaidLine,
-    index: int,
+    one: GradeBreak,
     radius_m: float,
     turn_rad: float,
     slopes_rad: tuple[float, float],
-    highest_m: FloatArray,
-    lowest_m: FloatArray,
-) -> tuple[float, float]:
-    """Return how far an arc rises over its corner, and how far it leaves the corridor [m]."""
+    corridor: Corridor,
+) -> GradeBreak:
+    """Return a break with how far its arc rises over the corner and leaves the corridor."""
     if turn_rad == 0.0:
-        return 0.0, 0.0
-    half = turn_rad / 2.0
+        return one
+    index, half = one.index, turn_rad / 2.0
     # The share of the way from corner to arc that is upright; all of it but for a turn in plan.
     upright = (math.sin(slopes_rad[1]) - math.sin(slopes_rad[0])) / (2.0 * math.sin(half))
     away = line.station_m - line.station_m[index]
@@ -185,9 +196,14 @@ def _arc(
     rise = upright * (radius_m - np.sqrt(radius_m**2 - np.minimum(beyond, radius_m) ** 2))
     rise[near == index] = upright * arc_departure_m(radius_m, math.degrees(turn_rad))
     level = line.pipe_m[near] + rise
-    if np.any(line.pipe.in_span[index - 1 : index + 2]):
-        # The pipe comes out of the ground here.
-        return float(rise[near == index].sum()), 0.0
     # Only what the arc adds: a line at levels of its own may lie outside already.
-    over = np.minimum(np.maximum(level - highest_m[near], lowest_m[near] - level), np.abs(rise))
-    return float(rise[near == index].sum()), float(max(0.0, np.max(over, initial=0.0)))
+    above, below = level - corridor.highest_m[near], corridor.lowest_m[near] - level
+    over = np.minimum(np.maximum(above, below), np.abs(rise))
+    # Beside a span the pipe comes out of the ground.
+    buried = not np.any(line.pipe.in_span[index - 1 : index + 2])
+    return replace(
+        one,
+        radius_m=radius_m,
+        rises_m=float(rise[near == index].sum()),
+        outside_m=float(max(0.0, np.max(over, initial=0.0))) if buried else 0.0,
+    )

@@ -183,6 +183,8 @@ def _places(doc: Document) -> tuple[FloatArray, list[str]]:
     for straight in doc["grades"][:-1]:
         radius, units = straight.get("radius_m"), units_of(doc)
         how = f", bent to {show(radius, 'length', units)}" if radius else ""
+        if straight.get("plan_radius_m"):
+            how += f" upright and {show(straight['plan_radius_m'], 'length', units)} in plan"
         said.append((float(straight["to_m"]), f"grade changes{how}"))
     for at in list(doc["route"]["station_m"])[1:-1]:
         said.append((float(at), "vertex"))

@@ -198,6 +198,7 @@ def _grades(study: Study) -> list[dict[str, Any]]:
                 "grade": each.grade,
                 "made_as": None if end is None else end.made_as,
                 "radius_m": None if end is None else end.radius_m,
+                "plan_radius_m": None if end is None else end.plan_radius_m,
             }
         )
     return rows

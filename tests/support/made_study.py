@@ -41,6 +41,7 @@ def straights(station: np.ndarray, pipe: np.ndarray) -> list[dict[str, Any]]:
             "grade": (level[i + 1] - level[i]) / (at[i + 1] - at[i]),
             "made_as": None if i + 2 == len(at) else ("curve", "fitting")[i % 2],
             "radius_m": None if i % 2 or i + 2 == len(at) else 6.8,
+            "plan_radius_m": None,
         }
         for i in range(len(at) - 1)
     ]

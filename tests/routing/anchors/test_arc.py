@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from dataclasses import replace
 
 import numpy as np
 import pytest
@@ -97,8 +98,6 @@ def test_check_breaks__where_a_span_begins_no_cover_is_asked():
 
 
 def test_check_breaks__without_a_pipe_nothing_is_said():
-    from dataclasses import replace
-
     line = replace(laid(FUSED, bent(0.4, 0.01)), schedule=None)
     assert check_breaks(line) == ()
     assert judge_arcs(line) == ()
@@ -114,3 +113,35 @@ def test_arc_departure__grows_with_radius_and_turn(radius, angle, more):
 def test_arc_departure__refuses_what_is_no_arc(radius, angle):
     with pytest.raises(InputError):
         arc_departure_m(radius, angle)
+
+
+def turned(plan_deg, depth):
+    """Return a fused pipe over a foot that turns in plan there as well."""
+    line = laid(FUSED, bent(0.14, 0.01), depth=depth)
+    pipe = line.pipe
+    bends = find_bends(
+        pipe.station_m, pipe.pipe_m, pipe.breaks, np.array([50.0]), np.radians([plan_deg])
+    )
+    return replace(line, bends=bends, bend_k=np.zeros(len(bends)))
+
+
+def test_check_breaks__a_turn_in_plan_is_laid_wider_to_spare_the_grade():
+    """Curvature across and upright together is the pipe's own, by the arcs' second derivatives."""
+    line = turned(20.0, 1.11)
+    (corner,) = (each for each in check_breaks(line) if each.station_m == 50.0)
+    least = 34 * 0.2
+    assert corner.plan_radius_m == pytest.approx(2.0 * least)
+    across, upright = 1.0 / corner.plan_radius_m, 1.0 / corner.radius_m
+    assert np.hypot(across, upright) == pytest.approx(1.0 / least)
+    turn = math.degrees(math.atan(0.14) - math.atan(0.01))
+    up = arc_departure_m(corner.radius_m, turn) * math.cos((math.atan(0.14) + math.atan(0.01)) / 2)
+    assert corner.rises_m == pytest.approx(up, rel=1e-9)
+    assert corner.outside_m <= 0.02 < arc_departure_m(least, 21.3) * turn / 21.3
+    assert failed_findings(judge_arcs(line)) == ()
+
+
+def test_check_breaks__one_arc_does_where_it_keeps_the_trench_or_nothing_turns_in_plan():
+    for line in (turned(3.0, 1.11), laid(FUSED, bent(0.4, 0.01), depth=1.15)):
+        (corner,) = (each for each in check_breaks(line) if each.station_m == 50.0)
+        assert corner.plan_radius_m is None
+        assert corner.radius_m == pytest.approx(34 * 0.2)

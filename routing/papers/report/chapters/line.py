@@ -121,6 +121,7 @@ def _grades(doc: Document) -> Section:
             ("grade_pct", "grade", 2),
             ("made_as", "bend at its end made as", None),
             ("radius_m", "radius", 1),
+            ("plan_radius_m", "in plan", 1),
         ],
         "Falls are negative. The bends of the corner table of the sheets lie between them.",
         "grades",
