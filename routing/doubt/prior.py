@@ -26,8 +26,8 @@ __all__ = ["TABLE", "GroundPrior", "likely_priors"]
 
 LENGTHS_CELLS = (1.0, 2.0, 4.0, 8.0, 16.0, 40.0)
 SMOOTHNESS = (0.5, 0.7, 1.5, 6.0)
-"""How smooth the ground may be below these lengths [-]: the first two as self-affine ground is whose
-Hurst exponent they are, the last without any feature smaller than its length."""
+"""How smooth the ground may be below these lengths [-]: the first two as self-affine ground of that
+Hurst exponent, the last without any feature smaller than its length."""
 SIZES = tuple(2.0**power for power in range(-6, 4))
 """Variance of the ground's waves over what would explain the profile without any error [-]."""
 
