@@ -22,7 +22,7 @@ SEVERE = {"fault": "Fault", "warning": "Warning"}
 """Findings that stand on the cards they concern, and their labels."""
 SAME_PLACE_M = 0.5
 """A finding nearer to a thing than this is of its place [m]."""
-_NAMES = re.compile(r"\b(?:[VDTBSGMXLP]|SP)[0-9]+\b")
+_NAMES = re.compile(r"\b(?:[VDTBSGMXLPR]|SP)[0-9]+\b")
 _CAUTION = ' class="caution"'
 _BOLD = ("Caution", *SEVERE.values())
 _LETTERED = ("vent", "drain", "level")
@@ -119,10 +119,12 @@ def card_html(doc: Document, thing: Thing) -> str:
         f"{_svg(thing, 40)}"
         f'<span class="what"><b>{escape(thing.title)}</b> <span>{escape(thing.brief)}</span></span>'
         f'<span class="at">{escape(station)}<span class="state" aria-live="polite"></span></span>'
-        f"</summary>{_list(facts)}{_picture(doc, thing)}{kit}"
+        # With a script this is one text, not eighty elements, until the card is opened.
+        f"</summary><noscript>{_list(facts)}{_picture(doc, thing)}{kit}"
         f'<div class="work" hidden><label class="done"><input type="checkbox"> Done</label>'
         f'<label class="note">{_note(doc, thing)}</label>'
         f'<label class="photo">Add photographs<input type="file" accept="image/*" multiple></label>'
         f'<div class="photos"></div>'
-        f'<button type="button" class="find">Show on the map</button></div></details></li>'
+        f'<button type="button" class="find">Show on the map</button></div>'
+        "</noscript></details></li>"
     )

@@ -284,10 +284,18 @@ def test_field__five_hundred_things_open_filter_and_search_at_once(
     page.goto(sheet.as_uri())
     page.click("nav [data-part=list]")
     page.wait_for_function("() => document.getElementById('tally').textContent.startsWith('1 of')")
+    # A closed card is a few elements, and none a list item whose number all after it wait for.
+    assert page.evaluate("() => document.querySelectorAll('#cards *').length") < 15 * 510
+    assert (
+        page.evaluate("() => getComputedStyle(document.querySelector('.card')).display") == "block"
+    )
     moved = page.text_content('.card[data-id="V3"] .state')
     assert "was at" in moved
     assert moved.endswith(": check")
+    page.click('.card[data-id="V3"] summary')
     assert not page.is_checked('.card[data-id="V3"] .done input')
+    page.click('.card[data-id="V1"] summary')
+    assert page.is_checked('.card[data-id="V1"] .done input')
     shown = "() => [...document.querySelectorAll('.card')].filter(c => !c.hidden).length"
     whole = page.evaluate(shown)
     assert whole > 500
@@ -296,7 +304,7 @@ def test_field__five_hundred_things_open_filter_and_search_at_once(
     press = "document.querySelector('[data-only={}]').click()"
     took = page.evaluate(timed, press.format("needed"))
     assert page.evaluate(shown) == whole - 250
-    assert took < 5000.0  # 0.33 s on an idle machine of two cores
+    assert took < 5000.0  # 0.02 s on a machine of two cores that others use too
     assert page.evaluate(timed, press.format("open")) < 5000.0
     assert page.is_hidden('.card[data-id="V1"]')
     assert page.is_visible('.card[data-id="V3"]')

@@ -38,12 +38,10 @@ export class Cards {
       const id = card.dataset.id ?? "";
       this.cards.set(id, card);
       this.words.set(id, (card.querySelector("summary")?.textContent ?? "").toLowerCase());
-      const work = /** @type {HTMLElement} */ (card.querySelector(".work"));
-      work.hidden = false;
-      this.#listen(id, card);
-      card.querySelector(".find")?.addEventListener("click", () => find(id));
+      card.querySelector("summary")?.addEventListener("click", () => this.#fill(id, card));
       card.querySelector("details")?.addEventListener("toggle", () => this.#opened(id, card));
     }
+    this.find = find;
     for (const chip of /** @type {NodeListOf<HTMLElement>} */ (document.querySelectorAll("[data-show]")))
       chip.addEventListener("click", () => this.filter({ kind: chip.dataset.show ?? "all" }));
     for (const chip of /** @type {NodeListOf<HTMLElement>} */ (document.querySelectorAll("[data-only]")))
@@ -54,6 +52,29 @@ export class Cards {
       });
     const search = /** @type {HTMLInputElement} */ (document.getElementById("search"));
     search.addEventListener("input", () => this.filter({ words: search.value.trim().toLowerCase() }));
+  }
+
+  /** What a closed card keeps as one text becomes its body, once. @param {string} id @param {HTMLElement} card */
+  #fill(id, card) {
+    const held = card.querySelector("noscript");
+    if (!held) return;
+    held.insertAdjacentHTML("beforebegin", held.textContent ?? ""); // escaped where the sheet was made
+    held.remove();
+    /** @type {HTMLElement} */ (card.querySelector(".work")).hidden = false;
+    card.querySelector(".find")?.addEventListener("click", () => this.find(id));
+    this.#listen(id, card);
+    this.#tell(id, card);
+  }
+
+  /** Show what was recorded in the fields of a card that has them. @param {string} id @param {HTMLElement} card */
+  #tell(id, card) {
+    const place = this.places.find((each) => each.id === id);
+    if (!place || card.querySelector("noscript")) return;
+    const words = this.said.get(id);
+    const [done, note] = this.#fields(card);
+    done.checked = standing(words?.tick, place).done;
+    if (document.activeElement !== note) note.value = words?.note?.note ?? "";
+    if (card.querySelector("details")?.open) this.#pictures(id, card);
   }
 
   /** @param {string} id @param {HTMLElement} card */
@@ -89,6 +110,7 @@ export class Cards {
       const id = box.startsWith("note ") ? box.slice(5) : "";
       const card = this.cards.get(id);
       if (!card) continue;
+      this.#fill(id, card);
       const note = this.#fields(card)[1];
       note.value = text;
       note.dispatchEvent(new Event("change"));
@@ -100,6 +122,7 @@ export class Cards {
     const place = this.places.find((each) => each.id === id);
     const details = card.querySelector("details");
     if (!place || !details?.open) return;
+    this.#fill(id, card);
     if (place.kind !== "level" && !card.querySelector(".built"))
       card.querySelector(".find")?.before(builtForm(this.data, this.log, place, this));
     this.#pictures(id, card);
@@ -136,9 +159,7 @@ export class Cards {
       if (!card) continue;
       const words = said.get(place.id);
       const now = standing(words?.tick, place);
-      const [done, note] = this.#fields(card);
-      done.checked = now.done;
-      if (document.activeElement !== note) note.value = words?.note?.note ?? "";
+      this.#tell(place.id, card);
       card.classList.toggle("is-done", now.done);
       const differ = conflicts.get(place.id);
       card.classList.toggle("has-moved", now.was !== null || differ !== undefined);
@@ -146,7 +167,6 @@ export class Cards {
       if (now.was !== null) state.textContent = `was at ${this.station(now.was)}, now ${this.station(place.station)}: check`;
       else if (differ) state.textContent = `${differ.map((each) => this.#told(each)).join("; ")}: settle`;
       else state.textContent = now.done ? `done ${clock(words?.tick?.time ?? "")}` : words?.built ? "as built" : words?.note?.note || words?.photos.length ? "noted" : "";
-      if (card.querySelector("details")?.open) this.#pictures(place.id, card);
     }
     const all = this.places.filter(counted);
     const finished = all.filter((place) => standing(said.get(place.id)?.tick, place).done).length;
@@ -195,7 +215,10 @@ export class Cards {
     this.filter({ kind: "all", needed: false, open: false, ahead: null, words: "" });
     const card = this.cards.get(id);
     const details = card?.querySelector("details");
-    if (details) details.open = true;
+    if (card && details) {
+      this.#fill(id, card);
+      details.open = true;
+    }
     card?.scrollIntoView({ block: "start" });
   }
 }
