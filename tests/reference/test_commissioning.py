@@ -8,7 +8,7 @@ import pytest
 from routing.fittings import FittingInputs, SizedFittings, place_drains, place_vents, size_fittings
 from routing.flow import friction_factor
 from routing.laid_line import LaidLine, simple_line
-from routing.pipe import load_catalogue
+from routing.pipe import load_catalogue, pipe_by_hand
 from routing.works.draining import drain_down
 from routing.works.filling import FillRate, fill_line, fill_rate
 from routing.works.flushing import flush_line
@@ -63,6 +63,42 @@ def test_elastic_and_air_makeup__of_a_thin_plastic_pipe() -> None:
     assert 1e3 * elastic == pytest.approx(192.3, rel=0.01)
     air = air_makeup_m3(air_m3=0.01 * volume, before_pa=101_325.0, after_pa=801_325.0)
     assert 1e3 * air == pytest.approx(277.7, rel=1e-3)
+
+
+@pytest.mark.parametrize(
+    ("inches", "printed", "formula"),
+    [(2, 25, 24.5), (4, 100, 97.9), (6, 220, 220.3), (8, 390, 391.7), (10, 610, 612.0),
+     (12, 880, 881.0), (16, 1567, 1567.0)],
+)  # fmt: skip
+def test_flush_line__flows_of_the_municipal_table(
+    inches: float, printed: float, formula: float
+) -> None:
+    """2.5 ft/s by bore in gallons a minute, as US municipal codes print it, rounded."""
+    bore = 0.0254 * inches
+    pipe = pipe_by_hand(material="PVC", inside_diameter_m=bore, wall_m=0.01)
+    line = simple_line(np.linspace(0, 400, 9), np.linspace(460, 380, 9), pipe, intake_m=461.0)
+    sized = fitted(line)
+    (flush,) = flush_line(line, sized.drains, sized.drain_sizes)
+    gpm = flush.flow_m3_s / 6.30901964e-5
+    assert gpm == pytest.approx(formula, rel=0.004)
+    assert gpm == pytest.approx(printed, rel=0.025)
+
+
+def test_municipal_makeup__the_divisor_in_the_units_of_the_standard() -> None:
+    """ANSI/AWWA C600: L ft x D in x root(psi) / 148 000 gallons an hour, 7400 x 20 ft joints."""
+    gallons = 1000.0 * 8.0 * 10.0 / 148_000.0
+    got = municipal_makeup_m3(
+        length_m=304.8, bore_m=8 * 0.0254, pressure_pa=100 * 6894.757293168, hold_s=3600.0
+    )
+    assert got / 3.785411784e-3 == pytest.approx(gallons, rel=1e-5)
+    assert gallons == pytest.approx(50 * 8 * 10 / 7400.0)
+
+
+def test_gauge__class_of_a_gauge_in_metres_of_water() -> None:
+    """EN 837-1: class 1.6 on 0 to 10 bar errs by 0.16 bar, 1.63 m of water; ours is class 1."""
+    class_16 = 1.6 * gauge_error_pa(10e5)
+    assert class_16 == pytest.approx(0.16e5)
+    assert class_16 / (999.7 * 9.80665) == pytest.approx(1.63, abs=0.005)
 
 
 def test_end_thrust__of_a_blank_end() -> None:

@@ -176,7 +176,7 @@ function label(node) {
 /** @param {Node} node */
 const spared = (node) => {
   const within = node.nodeType === 1 ? /** @type {Element} */ (node) : node.parentElement;
-  return Boolean(within?.closest("[translate=no], script, style, textarea, code, pre"));
+  return Boolean(within?.closest("[translate=no], script, noscript, style, textarea, code, pre"));
 };
 
 /** @param {Node} root */
