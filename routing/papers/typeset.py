@@ -57,12 +57,12 @@ def compile_pdf(
     files: Mapping[str, bytes],
     *,
     date: datetime.date | None = None,
-    tagged: bool = False,
 ) -> bytes:
     """Return the PDF/A-2b of a typst page description with the files it names.
 
-    ``tagged``: with the structure that readers aloud follow. Not PDF/A-2a: that wants a code point
-    for every sign, which joined signs of Arabic and Devanagari do not have.
+    It has the structure that readers aloud follow: headings, lists, tables with their heads. Not
+    PDF/A-2a: that wants a code point for every sign, which joined signs of Arabic and Devanagari
+    do not have.
 
     The same input gives the same bytes on any machine: the fonts are the tool's own, and the only
     date is ``date``. A sign that none of them has is printed as a question mark.
@@ -79,14 +79,13 @@ def compile_pdf(
     stamp = datetime.datetime(day.year, day.month, day.day, tzinfo=datetime.UTC)
     try:
         # Typst follows addresses in no file; what it reads is what it is given here.
-        # Tags make the file of a long table ten times as large, and slow to write.
         pdf = typst.compile(
             source,
             format="pdf",
             font_paths=_fonts(),
             timestamp=stamp,
             pdf_standards=["a-2b"],
-            pdf_tags=tagged,
+            pdf_tags=True,
         )
     except typst.TypstError as exc:
         raise StudyFileError(

@@ -9,7 +9,7 @@ from functools import lru_cache
 from importlib.resources import files
 from typing import TYPE_CHECKING
 
-from routing.papers.document import Document, column
+from routing.papers.document import Document, column, units_of
 from routing.papers.given import sheet_date, sheet_text, status
 from routing.papers.kept import kept
 from routing.papers.plane import SurveySystem, local_plane, survey_system
@@ -23,7 +23,7 @@ from routing.papers.sheet.key import draw_key
 from routing.papers.sheet.paper import FILING_MARGIN, MARGIN, Paper, paper_of
 from routing.papers.sheet.plan import draw_plan
 from routing.papers.sheet.profile import draw_profile, plot_height
-from routing.papers.sheet.split import Piece, Scales, choose
+from routing.papers.sheet.split import Piece, Scales, choose, scale_text
 from routing.papers.sheet.style import STYLE
 from routing.papers.sheet.tables import front_blocks, sheet_blocks
 from routing.papers.sheet.title import draw_strip, project_name
@@ -89,7 +89,7 @@ def _pdf(doc: Document, relief: Relief | None, contours: Sequence[DrawnContour])
     }
     written = {f"{number}.svg": sheet.ink.svg(STYLE).encode() for number, sheet in enumerate(drawn)}
     written["sheet.json"] = json.dumps(data, ensure_ascii=False).encode()
-    pdf = compile_pdf(_template(), written, date=sheet_date(doc), tagged=True)
+    pdf = compile_pdf(_template(), written, date=sheet_date(doc))
     survey = survey_system(doc, sheet_text(doc, "crs") or None)
     placed = [sheet.ink.plans for sheet in drawn]
     return georeferenced(pdf, placed, paper, local_plane(doc), survey)
@@ -157,11 +157,11 @@ def sheet_drawings(
     """Return the drawings: the key sheet, then each plan and profile down the line."""
     plane = local_plane(doc)
     x, y = plane.forward(column(doc, "lon"), column(doc, "lat"))
-    bands = band_count(doc, paper)
+    bands, units = band_count(doc, paper), units_of(doc)
     scales, pieces = choose(doc, x, y, paper, plot_height(paper, bands))
     key, along = draw_key(doc, pieces, paper, plane, relief, contours)
     title = "Key plan and profile of the whole line"
-    drawn = [SheetDrawing(title=title, scale=f"key plan 1:{along}", ink=key)]
+    drawn = [SheetDrawing(title=title, scale=f"key plan {scale_text(units, along)}", ink=key)]
     for number, piece in enumerate(pieces):
         ground = (relief, _of_sheet(contours, number))
         ink = Drawing(paper.frame_width, paper.frame_height + paper.strip)
@@ -172,7 +172,7 @@ def sheet_drawings(
         drawn.append(
             SheetDrawing(
                 title=f"Plan and profile, station {reach}",
-                scale=f"1:{scales.along}, 1:{scales.up} up",
+                scale=f"{scale_text(units, scales.along)}, {scale_text(units, scales.up)} up",
                 ink=ink,
                 piece=piece,
                 scales=scales,

@@ -14,7 +14,16 @@ from routing.papers.sheet.paper import Paper
 from routing.units import convert
 from routing.value import dataclass
 
-__all__ = ["Piece", "Scales", "Window", "choose", "first_at_least", "fit_scale", "windows"]
+__all__ = [
+    "Piece",
+    "Scales",
+    "Window",
+    "choose",
+    "first_at_least",
+    "fit_scale",
+    "scale_text",
+    "windows",
+]
 
 METRIC_ALONG = (100, 200, 250, 500, 1000, 2000, 2500, 5000, 10_000, 20_000, 25_000, 50_000)
 US_ALONG = (120, 240, 360, 480, 600, 720, 1200, 2400, 3600, 4800, 6000, 12_000, 24_000, 60_000)
@@ -99,6 +108,15 @@ def fit_scale(units: str, length_m: float, room_mm: float) -> int:
     """
     rows = METRIC_ALONG if units == "metric" else US_ALONG
     return first_at_least(rows, length_m * 1000.0 / room_mm)
+
+
+def scale_text(units: str, along: int) -> str:
+    """Return a scale as the title block states it.
+
+    >>> scale_text("metric", 1000), scale_text("us", 600)
+    ('1:1000', '1 in = 50 ft')
+    """
+    return f"1:{along}" if units == "metric" else f"1 in = {along / 12.0:g} ft"
 
 
 def first_at_least(rows: Sequence[int], least: float) -> int:

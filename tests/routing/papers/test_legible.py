@@ -3,6 +3,9 @@
 from __future__ import annotations
 
 import io
+from collections import Counter
+from collections.abc import Iterator
+from typing import Any
 
 import pypdf
 import pytest
@@ -18,6 +21,7 @@ from legible import (
 )
 from sample_study import sample_document, sample_report, sample_sheets
 
+from routing.papers.report.report import report_data
 from routing.papers.sheet import sheet_pdf
 from routing.papers.typeset import shortened, text_width, wrapped
 
@@ -53,6 +57,28 @@ def test_papers__are_pdf_a() -> None:
         assert reader.outline, "the outline is empty"
         assert reader.metadata is not None
         assert reader.metadata.title == sample_document()["name"]
+
+
+def parts_of(node: Any) -> Iterator[str]:
+    """Yield the kinds of a PDF's parts as a reader aloud meets them (ISO 32000-1, 14.8)."""
+    node = node.get_object()
+    for each in node if isinstance(node, list) else (node,):
+        if isinstance(each, dict):
+            yield str(each.get("/S", ""))
+            if "/K" in each:
+                yield from parts_of(each["/K"])
+        elif hasattr(each, "get_object") and isinstance(each.get_object(), dict):
+            yield from parts_of(each)
+
+
+def test_report__its_tables_are_tables_to_a_reader_aloud() -> None:
+    reader = pypdf.PdfReader(io.BytesIO(sample_report()))
+    parts = Counter(parts_of(reader.trailer["/Root"]["/StructTreeRoot"]["/K"]))
+    told = report_data(sample_document())["chapters"]
+    tables = [part for chapter in told for part in chapter["sections"] if "table" in part]
+    assert parts["/Table"] >= len(tables) > 20
+    assert parts["/TH"] >= sum(len(part["table"]["heads"]) for part in tables)
+    assert parts["/H1"] == len(told)
 
 
 def test_wrapped__keeps_every_letter_and_every_width() -> None:
