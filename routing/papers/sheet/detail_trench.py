@@ -13,6 +13,7 @@ from routing.papers.sheet.sketch import Sketch
 from routing.papers.station import station_text
 from routing.units import convert, parse_quantity, show
 from routing.value import dataclass
+from routing.words import Said, said
 
 __all__ = ["USUAL", "trench_section", "trench_sections"]
 
@@ -50,12 +51,12 @@ def _where(doc: Document, kind: _Kind) -> str:
     """Return which stretches of the line a section stands for."""
     longest = sorted(kind.stretches, key=lambda each: each[0] - each[1])[:MOST_NAMED]
     named = ", ".join(
-        f"{station_text(doc, low)} to {station_text(doc, high)}" for low, high in sorted(longest)
+        f"{station_text(doc, low)} – {station_text(doc, high)}" for low, high in sorted(longest)
     )
     total = show(sum(high - low for low, high in kind.stretches), "length", units_of(doc))
     left = len(kind.stretches) - len(longest)
-    more = f" and {left} shorter" if left else ""
-    return f"Stations {named}{more}; {total} in all."
+    more = f", {said(f'and {left} shorter')}" if left else ""
+    return Said(f"{said('Stations')} {named}{more}; {said(f'{total} in all.')}")
 
 
 def _kinds(doc: Document) -> Iterator[_Kind]:
