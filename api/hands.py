@@ -36,7 +36,7 @@ CROSSING = (
     "root_path", "headers", "client", "server",
 )  # fmt: skip
 """Members of an ASGI scope that a hand needs."""
-NICENESS = 5
+NICENESS = 2
 """Once there is nothing to compile, hands yield to who answers drags (nice(1), 0 to 19) [-]."""
 log = logging.getLogger("leatline")
 
@@ -65,6 +65,11 @@ class Hands:
         """Say what answers requests there, and start the first hand."""
         self._make = make
         self._idle.append(self._start())
+
+    @property
+    def free(self) -> bool:
+        """Whether one waits for work that has done some before, so that it begins at once."""
+        return self.compiled and bool(self._idle)
 
     async def answer(self, scope: Scope, body: bytes) -> list[Message]:
         """Return all that answers a request; cancelled, the work ends."""

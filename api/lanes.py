@@ -4,7 +4,8 @@ A request for heavy work is taken in whole, waits for its turn, and its answer i
 turn has passed on: so neither a slow sender nor a slow reader holds a turn. Everything else goes
 straight through. Health answers beside all of it. Where there are hands (:mod:`api.hands`), all is
 done by them, and ends when its time is up or its client has gone, but for the previews of lines
-being dragged: of two at a time one is done here, where it is soonest.
+being dragged: of two at a time one is done here, where it is soonest, the other where a hand is
+free.
 """
 
 from __future__ import annotations
@@ -78,7 +79,7 @@ class Lanes:
         self.lanes = lanes
         self.seconds = seconds
         self.hands = hands
-        self._drawn_here = False
+        self._drawn_here = 0
 
     async def __call__(self, scope: Scope, receive: Receive, send: Send) -> None:
         """Pass one request on, in its lane."""
@@ -120,17 +121,17 @@ class Lanes:
     def _begun(self, lane: str, scope: Scope, body: bytes, turns: Turns) -> _Work:
         """Begin to have a request answered, here or by a hand."""
         dragged = lane == "preview"
-        if self.hands is not None and (lane in AWAY or (dragged and self._drawn_here)):
-            work = asyncio.ensure_future(self.hands.answer(scope, body))
+        hands = self.hands
+        if hands and (lane in AWAY or (dragged and self._drawn_here and hands.free)):
+            work = asyncio.ensure_future(hands.answer(scope, body))
             work.add_done_callback(lambda _: turns.leave())
             return _Work(work, True)
 
         def passed_on(_: Any) -> None:
-            if dragged:
-                self._drawn_here = False
+            self._drawn_here -= dragged
             turns.leave()
 
-        self._drawn_here |= dragged
+        self._drawn_here += dragged
         work = asyncio.ensure_future(answered(self.app, scope, body))
         work.add_done_callback(passed_on)
         return _Work(work, False)

@@ -177,6 +177,8 @@ def test_previews__of_two_at_a_time_one_is_done_here() -> None:
     places: list[str] = []
 
     class Quick:
+        free = True
+
         async def answer(self, scope: Any, body: bytes) -> list[Message]:
             places.append("hand")
             return [{"type": "http.response.start", "status": 200, "headers": []}]
@@ -199,17 +201,21 @@ def test_previews__of_two_at_a_time_one_is_done_here() -> None:
 
             await passing({**SCOPE, "path": "/api/preview"}, receive, send)
 
-        passing = Lanes(app, lanes=lanes, seconds=60.0, hands=Quick())  # type: ignore[arg-type]
+        hands = Quick()
+        passing = Lanes(app, lanes=lanes, seconds=60.0, hands=hands)  # type: ignore[arg-type]
         first = asyncio.ensure_future(ask())
         await asyncio.sleep(0.01)
         await ask()
-        await ask()
+        hands.free = False  # rather here than at a hand that has to be started
+        second = asyncio.ensure_future(ask())
+        await asyncio.sleep(0.01)
         go_on.set()
-        await first
+        await asyncio.gather(first, second)
+        hands.free = True
         await ask()
 
     asyncio.run(whole())
-    assert places == ["here", "hand", "hand", "here"]
+    assert places == ["here", "hand", "here", "here"]
 
 
 def test_service__with_hands_answers_as_one_without(

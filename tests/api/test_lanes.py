@@ -127,7 +127,7 @@ def received(stream: socket.socket, seconds: float) -> bytes:
 def test_slow__heads_are_given_up(client: httpx.Client, monkeypatch: pytest.MonkeyPatch) -> None:
     monkeypatch.setattr(ImpatientProtocol, "header_seconds", 0.5)
     address = (client.base_url.host, client.base_url.port or 80)
-    silent = [socket.create_connection(address) for _ in range(50)]
+    silent = [socket.create_connection(address) for _ in range(200)]
     for number, stream in enumerate(silent):
         if number % 2:
             stream.sendall(b"GET /api/health HTTP/1.1\r\nhost: localhost\r\nx-slow: ")

@@ -20,10 +20,10 @@ import tempfile
 import threading
 import time
 from collections.abc import Callable
-from pathlib import Path
 from typing import Any
 
 import httpx
+import psutil
 
 DRAGGERS, EDITORS, CREWS = 8, 2, 5
 DRAG_PAUSE_S, EDIT_PAUSE_S, CREW_PAUSE_S = 0.5, 5.0, 5.0
@@ -112,9 +112,9 @@ class Office:
 
 
 def resident(process: int) -> float:
-    """Return the memory that a process holds [MB]."""
-    pages = int(Path(f"/proc/{process}/statm").read_text(encoding="ascii").split()[1])
-    return pages * os.sysconf("SC_PAGE_SIZE") / 1e6
+    """Return the memory that a process and those it started hold [MB]."""
+    first = psutil.Process(process)
+    return sum(each.memory_info().rss for each in (first, *first.children(recursive=True))) / 1e6
 
 
 def soak(url: str, process: int, seconds: float) -> bool:
