@@ -89,3 +89,17 @@ def test_raster__twice_is_one_terrain(open_page: Any, client: httpx.Client) -> N
         page.set_input_files("#raster-file", str(SAMPLE.terrain))
         page.wait_for_selector("#message >> text=here already")
         assert len(client.get("/api/terrains").json()) == count
+
+
+def test_warming__is_said_while_the_first_line_waits(open_page: Any, terrain: str) -> None:
+    with open_page(f"/?terrain={terrain}") as page:
+        page.route("**/api/health", lambda route: route.fulfill(json={"warming": True}))
+        held: list[Any] = []
+        page.route("**/api/preview*", lambda route: held.append(route))
+        page.set_input_files("#line-file", str(SAMPLE.line))
+        page.wait_for_selector("#warming >> text=preparing its calculations")
+        page.unroute("**/api/preview*")
+        for route in held:
+            route.continue_()
+        settled(page)
+        assert page.is_hidden("#warming")

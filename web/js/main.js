@@ -56,7 +56,7 @@ const strip = new StripView(byId("strip"), state, profile);
 export const trace = { asked: 0, painted: 0, applied: /** @type {number[]} */ ([]) };
 
 const live = new Live(
-  async (/** @type {{body: any, look: import("./api.js").Look}} */ { body, look }, sequence) => decode(await api.preview(body, sequence, look)),
+  async (/** @type {{body: any, look: import("./api.js").Look}} */ { body, look }, sequence) => decode(await preparing(api.preview(body, sequence, look))),
   (model, sequence) => {
     trace.painted = sequence;
     if (trace.applied.at(-1) !== sequence) trace.applied.push(sequence);
@@ -81,6 +81,25 @@ function away(gone) {
   const node = byId("away");
   if (node.hidden === !gone) return;
   node.hidden = !gone;
+}
+
+/** So long an answer may take before one asks whether the service is still preparing itself [ms]. */
+const PATIENCE_MS = 2000;
+
+/** Say that the service prepares its calculations, where that is why an answer takes so long. @template T @param {Promise<T>} answer */
+async function preparing(answer) {
+  let open = true;
+  const patience = setTimeout(async () => {
+    const { warming } = await api.health().catch(() => ({ warming: false }));
+    byId("warming").hidden = !(open && warming);
+  }, PATIENCE_MS);
+  try {
+    return await answer;
+  } finally {
+    open = false;
+    clearTimeout(patience);
+    byId("warming").hidden = true;
+  }
 }
 
 /** Ask for the line as it is now, dragged or at rest. */
