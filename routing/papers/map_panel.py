@@ -41,7 +41,9 @@ def panel_html(doc: Document, relief: Relief | None) -> str:
     return (
         '<aside aria-label="What stands on this map">'
         '<details class="panel" id="panel" open><summary>'
-        f'<h1 translate="no">{name}</h1><p class="brief">{escape(" · ".join(line))}</p></summary>'
+        f'<h1 translate="no">{name}</h1><p class="brief">{escape(" · ".join(line))}</p>'
+        '<span class="turn">Figures, key, cautions</span>'
+        '<span class="turn">Back to the map</span></summary>'
         '<div class="sections">'
         + _section("Key", _key(doc, relief), opened=True)
         + _section("Warnings", _warnings(doc), opened=True)

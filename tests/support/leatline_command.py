@@ -16,7 +16,7 @@ def leatline(
     return subprocess.run(
         [sys.executable, "-m", "api.cli", *map(str, arguments)],
         cwd=cwd,
-        env={**os.environ, "PYTHONPATH": str(ROOT), **variables},
+        env={**os.environ, "LC_ALL": "C.UTF-8", "PYTHONPATH": str(ROOT), **variables},
         capture_output=True,
         timeout=120,
         check=False,
