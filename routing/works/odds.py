@@ -117,6 +117,9 @@ def weigh(
         # Water at rest is read first: it needs no flow.
         rival[len(taps) :] = 0.0
     read = int(np.argmax(rival)) if rival.any() else _telling(found, share, error, spots)
+    # However unlikely before: what fits so much better has not been ruled out.
+    better = misfit - min(float(each.misfit.min()) for each, _ in found)
+    sure = sure and better <= number("rival_misfit")
     decided = sure and not rival.any() and not (unnamed and read is not None)
     return Diagnosis(
         decided=decided,

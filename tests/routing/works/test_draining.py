@@ -75,6 +75,44 @@ def test_drain_down__all_water_goes_once_and_lowest_first(levels: list[float]) -
         assert (step.frost == "dry") == (step.left_m3 < 1e-3)
 
 
+def runs_out_s(line: LaidLine, step, size, cells: int = 4000) -> tuple[float, float]:
+    """Let the cells that a drain empties out of a full line run out from the top down, one by one.
+
+    Time and volume; an orifice without friction, the water's surface at the highest wet cell.
+    """
+    slope = line.slope_station_m
+    edge = np.linspace(0.0, slope[-1], cells + 1)
+    z = np.interp(0.5 * (edge[:-1] + edge[1:]), slope, line.pipe_m)
+    k = int(np.argmin(np.abs(edge[:-1] - np.interp(size.serves_m, line.station_m, slope))))
+    k = min(range(max(k - 3, 0), min(k + 4, cells)), key=lambda cell: z[cell])
+    gone = np.zeros(cells, dtype=bool)
+    for way in (1, -1):
+        top, i = -np.inf, k
+        while 0 <= i < cells:
+            top = max(top, z[i])
+            gone[i] |= z[i] >= top - 1e-9
+            i += way
+    cell = AREA * slope[-1] / cells
+    hole = size.cd * step.opening * np.pi / 4.0 * size.bore_m**2
+    half = 0.5 * PIPE.inside_diameter_m
+    heads = np.sort(z[gone])[::-1] - z[k] + half
+    seconds = float(np.sum(cell / (hole * np.sqrt(2.0 * 9.80665 * heads))))
+    return seconds, float(gone.sum()) * cell
+
+
+@settings(max_examples=25, deadline=None)
+@given(st.lists(st.floats(1.0, 60.0), min_size=3, max_size=9))
+def test_drain_down__the_first_drain_takes_as_long_as_the_cells(levels: list[float]) -> None:
+    """Friction makes it longer, by less than the fifth within which such times are told."""
+    line = line_of([61.0, *levels])
+    sized = fitted(line)
+    first = drain_down(line, sized.drains, sized.drain_sizes, sized.vent_sizes)[0]
+    size = next(each for each in sized.drain_sizes if each.drain_id == first.drain_id)
+    seconds, volume = runs_out_s(line, first, size)
+    assert first.drained_m3 == pytest.approx(volume, rel=0.02)
+    assert 0.97 * seconds <= first.time_s <= 1.2 * seconds
+
+
 def test_drain_down__two_sags_by_hand() -> None:
     """The lowest drain takes the last limb and all that stands over the summit before it."""
     line = line_of([50.0, 20.0, 30.0, 0.0])

@@ -255,7 +255,10 @@ function weighed(model, found, base, error, spots) {
   if (wholly && rival.slice(0, half).some(Boolean)) rival.fill(0, half); // water at rest is read first
   const overturned = rival.some(Boolean);
   const read = overturned ? rival.indexOf(Math.max(...rival)) : telling(found, share, base, error, spots);
-  const decided = share[top] >= number.odds_decided && fits && !overturned && !(unnamed && read !== null);
+  // However unlikely before: what fits so much better has not been ruled out.
+  const closest = found.reduce((least, each) => each.misfit.reduce((a, b) => Math.min(a, b), least), Infinity);
+  const sure = share[top] >= number.odds_decided && fits && misfit - closest <= number.rival_misfit;
+  const decided = sure && !overturned && !(unnamed && read !== null);
   return {
     decided, fits, causes,
     read: decided || read === null ? [] : [taps[read % half].id],
