@@ -51,6 +51,8 @@ LINE_TYPES = {
     ".5 .7": "DOT",
 }
 """Line types of the format for the dashes of the drawing; others are dashed."""
+ALIGNED = {"middle": 1, "end": 2}
+"""Group 72 of lettering that is set by its middle or its end."""
 
 
 class Look(NamedTuple):
@@ -162,18 +164,15 @@ def _cut(shape: Shape) -> Iterator[FloatArray]:
 
 
 def _text(space: Any, label: Label, paper: Paper) -> None:
-    from ezdxf.enums import TextEntityAlignment as Align
-
-    (x, y), high = label.at, cap_height(label.size)
-    place = _at(np.array([[x, y]]), paper)[0]
-    align = {"middle": Align.CENTER, "end": Align.RIGHT}.get(label.anchor, Align.LEFT)
-    text = space.add_text(
-        label.text,
-        height=round(high, 3),
-        rotation=90.0 if label.anchor == "up" else 0.0,
-        dxfattribs={"layer": "SHEET-TEXT", "style": STYLE_NAME},
-    )
-    text.set_placement(tuple(place.round(3)), align=align)
+    x, y = label.at
+    place = tuple(_at(np.array([[x, y]]), paper)[0].round(3).tolist())
+    given: dict[str, Any] = {"layer": "SHEET-TEXT", "style": STYLE_NAME, "insert": place}
+    given["height"] = round(cap_height(label.size), 3)
+    if label.anchor == "up":
+        given["rotation"] = 90.0
+    elif label.anchor in ALIGNED:
+        given |= {"halign": ALIGNED[label.anchor], "align_point": place}
+    space.add_text(label.text, dxfattribs=given)
 
 
 def _looks() -> Iterator[tuple[str, Look]]:

@@ -14,8 +14,10 @@ _DOUBT = {"source seen": "seen second-hand", "from memory": "from memory"}
 """How sure a value is, in the words of the list; other statuses need no confirming."""
 
 
-_YEAR = re.compile(r"\b(?:1[6-9]|20)\d\d\b|\d-\d\d\b")
+_YEAR = re.compile(r"\b(?:1[89]|20)\d\d\b|\d-\d\d\b")
 """A year, or the two figures of one behind a standard's number."""
+_NUMBERED = re.compile(r"\b[A-Z]*\d{3,}|\b[A-Z]+\d{2,}|\d\.\d+-")
+"""What names a publication by its number."""
 
 
 def with_edition(source: str, status: str) -> str:
@@ -28,8 +30,7 @@ def with_edition(source: str, status: str) -> str:
     >>> with_edition("EN 805:2000", "source seen"), with_edition("beam theory", "published")
     ('EN 805:2000', 'beam theory')
     """
-    told = any(words in status.lower() for words in _DOUBT)
-    told = told or ("published" in status and any(letter.isdigit() for letter in source))
+    told = any(words in status.lower() for words in _DOUBT) or _NUMBERED.search(source) is not None
     dated = _YEAR.search(source) is not None
     return f"{source}; edition not stated in the source" if told and not dated else source
 

@@ -554,6 +554,19 @@ def test_compact_table__says_once_what_never_varies_and_drops_the_empty() -> Non
     assert len(table["rows"]) == 4
 
 
+def test_sources__each_says_its_edition_or_that_none_was_stated(real: dict) -> None:
+    told = {title: made for title, made in sections(real).items() if title.startswith("Sources")}
+    rows = [row for made in told.values() for row in made.get("table", {"rows": []})["rows"]]
+    assert len(rows) > 20
+    named = ("AWWA", "NRCS", "EN 1610", "Design", "Regulation", "municipal code", "Standards for")
+    publications = [row[0] for row in rows if any(name in row[0] for name in named)]
+    assert len(publications) > 6
+    for source in publications:
+        year = re.search(r"\b(?:1[89]|20)\d\d\b|\d-\d\d\b", source)
+        stated = "edition not stated in the source" in source
+        assert (year is None) == stated, source
+
+
 def test_confirm_rows__gather_what_was_remembered_or_seen_second_hand() -> None:
     check = {"subject": "fastest flow", "source": "a handbook, 1990", "status": "from memory"}
     other = {"subject": "slowest flow", "source": "a handbook, 1990", "status": "source seen"}

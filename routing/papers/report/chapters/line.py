@@ -108,12 +108,16 @@ def _trench(doc: Document) -> Iterator[tuple[str, str]]:
 
 
 def _grades(doc: Document) -> Section:
-    rows = [{**each, "grade_pct": 100.0 * float(each["grade"])} for each in doc.get("grades") or ()]
+    rows = [
+        {"number": str(number), **each, "grade_pct": 100.0 * float(each["grade"])}
+        for number, each in enumerate(doc.get("grades") or (), start=1)
+    ]
     return listed(
         doc,
         "Straights of the pipe",
         rows,
         [
+            ("number", "no.", None),
             ("from_m", "from", 1),
             ("to_m", "to", 1),
             ("from_z_m", "centre there", 2),
