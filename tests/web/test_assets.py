@@ -4,6 +4,10 @@ from __future__ import annotations
 
 import importlib.util
 import json
+import subprocess
+import sys
+import tarfile
+import zipfile
 from pathlib import Path
 from types import ModuleType
 
@@ -73,7 +77,32 @@ def test_hook__an_installed_set_is_not_fetched_again(hook, monkeypatch: pytest.M
     build_data: dict = {"artifacts": []}
     made_hook(hook).initialize("standard", build_data)
     assert "/web/node_modules/leaflet/LICENSE" in build_data["artifacts"]
-    assert made_hook(hook, "sdist").dependencies() == []
+    made_hook(hook, "sdist").initialize("standard", archive := {"artifacts": []})
+    assert f"/web/node_modules/{hook.MANIFEST}" in archive["artifacts"]
+
+
+def test_archive__makes_the_wheel_without_a_network(hook, tmp_path: Path) -> None:
+    """The source archive is made, unpacked, and the wheel built where no npm and no index are."""
+    build(WEB.parent, "sdist", tmp_path / "made")
+    (archive,) = (tmp_path / "made").glob("*.tar.gz")
+    with tarfile.open(archive) as packed:
+        packed.extractall(tmp_path, filter="data")
+    (unpacked,) = tmp_path.glob("leatline-*")
+    build(unpacked, "wheel", tmp_path / "made")
+    (wheel,) = (tmp_path / "made").glob("*.whl")
+    with zipfile.ZipFile(wheel) as packed:
+        names = set(packed.namelist())
+    assert {f"web/node_modules/{name}" for name in hook.SHIPPED if "*" not in name} <= names
+    assert {"web/guide/index.md", "sample_dem/otterfell.tif", "web/index.html"} <= names
+
+
+def build(folder: Path, what: str, out: Path) -> None:
+    """Run the build backend on a folder, with nothing else on the path."""
+    command = [sys.executable, "-m", "hatchling", "build", "-t", what, "-d", str(out)]
+    done = subprocess.run(
+        command, cwd=folder, env={"PATH": ""}, capture_output=True, text=True, timeout=120
+    )
+    assert done.returncode == 0, done.stderr
 
 
 def test_hook__another_version_counts_as_not_installed(
