@@ -133,8 +133,10 @@ def straighten(
     Notes
     -----
     Breaks lie at stations. The levels leave a gap to the very best line: on 14 grounds and two
-    prices it was 0.04 % of the whole digging at most against 49 levels and two zooms of 33. A
-    price of 0 gives ``line`` itself.
+    prices it was 0.04 % of the whole digging at most against 49 levels and two zooms of 33. Breaks
+    between stations do not pay: with a station every 1.25 m they saved 0.1 to 0.5 % of the whole
+    digging on four real lines (1 to 4 % of the digging beyond least cover and the breaks together),
+    for three to ten times the work. A price of 0 gives ``line`` itself.
 
     Examples
     --------

@@ -10,12 +10,16 @@ from __future__ import annotations
 
 import time
 from collections.abc import Callable
+from itertools import pairwise
 
 import numpy as np
 
 from routing.compiled import prefer_compiled
+from routing.line import ground_profile, read_route
+from routing.terrain import open_terrain
 from routing.trench.grade_line import best_grade_line
 from routing.trench.straight import DRAGGED_PASSES, FULL_PASSES, BreakTerms, straighten
+from sample_dem import sample_paths
 
 GOAL_MS, GOAL_STATIONS = 50.0, 2000
 RISING, FALLING, WIDTH = 0.002, 1.0 / 300.0, 0.6
@@ -48,6 +52,24 @@ def even(stations: int, play: float = 1.9) -> Corridor:
     station = np.arange(float(stations))
     ground = 2000.0 - 0.1 * station + 0.3 * np.sin(station / 90.0)
     return station, ground - 0.9, ground - 0.9 - play
+
+
+def sample() -> Corridor:
+    """Return the corridor of the sample's line, 0.2 m deep."""
+    terrain = open_terrain([sample_paths().terrain])
+    profile = ground_profile(terrain, read_route(sample_paths().line))
+    return profile.station_m, profile.ground_m - 0.9, profile.ground_m - 1.1
+
+
+def finer(corridor: Corridor, most_m: float) -> Corridor:
+    """Return the same corridor with stations at most so far apart: breaks may lie there too."""
+    station, *levels = corridor
+    parts = [
+        np.linspace(a, b, int(np.ceil((b - a) / most_m)) + 1) for a, b in pairwise(station.tolist())
+    ]
+    dense = np.unique(np.concatenate(parts))
+    highest, lowest = (np.interp(dense, station, level) for level in levels)
+    return dense, highest, lowest
 
 
 def best_ms(call: Callable[[], object], repeat: int = 7) -> float:
@@ -88,6 +110,9 @@ def main() -> None:
         report("hill, 2.5 m", hill(stations, 2.5))
         report("random walk, 2.5 m", noise(stations))
     report("hill, 0.7 m", hill(2000, 0.7))
+    report("sample", sample())
+    for most in (5.0, 2.5, 1.25):
+        report(f"sample, {most:g} m apart", finer(sample(), most))
     for stations in (2000, 20_000):
         report("even and deep, 1 m", even(stations))
 
