@@ -26,7 +26,8 @@ from routing.rounding import kpa, metres, rounded
 from routing.settings import Settings
 from routing.strength import Offer
 from routing.strength.trade_data import limit
-from routing.units import UnitSystem, in_units
+from routing.units import UnitSystem
+from routing.us_units import in_units
 
 __all__ = ["choose_pipes"]
 

@@ -15,13 +15,16 @@ from typing import Any, Literal, NamedTuple
 from routing.errors import QuantityError
 
 __all__ = [
+    "FOOT",
     "INCH",
+    "POUND",
+    "POUND_MASS",
+    "POUND_PER_SQUARE_INCH",
+    "US_GALLON",
     "Dimension",
     "Kind",
     "UnitSystem",
     "convert",
-    "in_system",
-    "in_units",
     "parse_quantity",
     "show",
     "unit_of",
@@ -331,84 +334,3 @@ def show(value_si: float | None, kind: Kind, units: UnitSystem, *, unit: bool = 
     shown = round(convert(value_si, kind, units), form.decimals) + 0.0  # + 0.0: no "-0.0"
     text = f"{shown:.{form.decimals}f}"
     return f"{text} {form.unit}" if unit else text
-
-
-class _Us(NamedTuple):
-    unit: str
-    factor: float  # metric value x factor = US value
-    change: int  # decimals more than the metric text has
-
-
-_US_OF: dict[str, _Us] = {
-    "mm": _Us("in", 1e-3 / INCH, 2),
-    "m": _Us("ft", 1.0 / FOOT, 0),
-    "m2": _Us("ft²", 1.0 / FOOT**2, -1),
-    "km2": _Us("mi²", 1e6 / (5280.0 * FOOT) ** 2, 1),
-    "m3": _Us("yd³", 1.0 / (3.0 * FOOT) ** 3, 0),
-    "m/s": _Us("ft/s", 1.0 / FOOT, 0),
-    "m/s2": _Us("ft/s²", 1.0 / FOOT, 0),
-    "m2/s": _Us("ft²/s", 1.0 / FOOT**2, 0),
-    "m3/s": _Us("gpm", 60.0 / US_GALLON, -4),
-    "L/s": _Us("gpm", 1e-3 * 60.0 / US_GALLON, -1),
-    "litres": _Us("gallons", 1e-3 / US_GALLON, 1),
-    "kPa": _Us("psi", 1e3 / POUND_PER_SQUARE_INCH, 1),
-    "MPa": _Us("psi", 1e6 / POUND_PER_SQUARE_INCH, -2),
-    "kN": _Us("lbf", 1e3 / POUND, -2),
-    "N": _Us("lbf", 1.0 / POUND, 0),
-    "kN m": _Us("lbf ft", 1e3 / POUND / FOOT, -2),
-    "N/m": _Us("lbf/ft", FOOT / POUND, 1),
-    "kg": _Us("lb", 1.0 / POUND_MASS, 0),
-    "kg/s": _Us("lb/s", 1.0 / POUND_MASS, 0),
-    "s/m2": _Us("s/ft²", FOOT**2, 2),
-    "kN m2": _Us("lbf ft²", 1e3 / POUND / FOOT**2, -2),
-    "kg/m": _Us("lb/ft", FOOT / POUND_MASS, 0),
-    "kg/m3": _Us("lb/ft³", FOOT**3 / POUND_MASS, 1),
-    "kN/m3": _Us("lbf/ft³", 1e3 / POUND * FOOT**3, 1),
-    "m/km": _Us("ft/1000 ft", 1.0, 0),
-}
-_RAISED = str.maketrans("²³", "23")
-
-
-def in_system(unit: str, units: UnitSystem) -> tuple[str, float]:
-    """Return the unit that stands for a metric one, and by what its numbers are multiplied.
-
-    A unit that is the same for every reader (%, s, kW, °) stays.
-
-    >>> in_system("kPa", "us")[0], in_system("%", "us")
-    ('psi', ('%', 1.0))
-    """
-    found = _US_OF.get(unit.translate(_RAISED))
-    return (unit, 1.0) if units == "metric" or found is None else (found.unit, found.factor)
-
-
-_UNITS = "|".join(sorted((*map(re.escape, _US_OF), "m³", "m²", "degC"), key=len, reverse=True))
-_TOLD = re.compile(
-    r"(?<![\w.])(?P<first>\d+(?:\.\d+)?)(?P<to> to )?(?P<second>(?<= to )\d+(?:\.\d+)?)? "
-    rf"(?P<unit>{_UNITS})(?![\w/³²2-])"
-)
-
-
-def in_units(text: str, units: UnitSystem) -> str:
-    """Return a sentence with its metric quantities in the units of the reader.
-
-    The rooms speak metric; what a person reads is turned once, here. A quantity keeps about as
-    many figures as it had.
-
-    >>> in_units("Over 47 m the trench is 1.30 m deep, from 0.3 to 3 m/s.", "us")
-    'Over 154 ft the trench is 4.27 ft deep, from 1.0 to 10 ft/s.'
-    """
-    if units == "metric":
-        return text
-
-    def turned(match: re.Match[str]) -> str:
-        found = _US_OF.get(match["unit"].translate(_RAISED), _Us("degF", 1.8, -1))
-        offset = 32.0 if found.unit == "degF" else 0.0
-
-        def one(number: str) -> str:
-            decimals = max(len(number.partition(".")[2]) + found.change, 0)
-            return f"{float(number) * found.factor + offset:.{decimals}f}"
-
-        second = f" to {one(match['second'])}" if match["second"] else ""
-        return f"{one(match['first'])}{second} {found.unit}"
-
-    return _TOLD.sub(turned, text)

@@ -3,14 +3,15 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Mapping, Sequence
 from typing import Any, NamedTuple
 
 from routing.fittings import size_text
 from routing.papers.document import Document, at_station, plain, units_of
 from routing.papers.facts import need_words
 from routing.papers.study_facts import money
-from routing.units import Kind, convert, in_system, show, unit_of
+from routing.units import Kind, convert, show, unit_of
+from routing.us_units import in_system
 
 __all__ = [
     "SPARE_SHARE",
@@ -390,15 +391,3 @@ def _depths(doc: Document) -> Schedule:
         "To expect: once the ground is known. Nobody enters a trench that is deeper than the local "
         "rules allow unless it is shored or sloped back.",
     )
-
-
-def fitting_counts(doc: Document) -> Iterable[tuple[str, int]]:
-    """Return how many of each kind and size of vent and drain there are."""
-    counts: dict[str, int] = {}
-    for name in ("vents", "drains"):
-        for item in doc[name]:
-            size = item.get("size_mm")
-            sized = "" if size is None else f" {size_text(size / 1e3, units_of(doc))}"
-            words = f"{plain(item.get('kind') or name[:-1])}{sized}"
-            counts[words] = counts.get(words, 0) + 1
-    return counts.items()

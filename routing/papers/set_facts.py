@@ -9,7 +9,8 @@ from routing.papers.document import Document, at_station, plain, units_of
 from routing.papers.facts import Facts, place_text
 from routing.papers.schedule import block_sides, raised_text
 from routing.trade_table import trade_table
-from routing.units import in_system, show, unit_of
+from routing.units import show, unit_of
+from routing.us_units import in_system
 
 __all__ = [
     "anchor_facts",

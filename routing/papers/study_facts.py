@@ -8,7 +8,8 @@ from typing import Any
 from routing.doubt import exceeded_head_m, limits
 from routing.papers.document import Document, plain, units_of
 from routing.papers.facts import Facts, count_words, pressure_text
-from routing.units import Kind, in_units, show
+from routing.units import Kind, show
+from routing.us_units import in_units
 
 __all__ = ["currency", "depth_words", "money", "summary_facts", "terrain_facts", "verdict_facts"]
 

@@ -11,7 +11,8 @@ import numpy as np
 from routing.fittings import sold_inches
 from routing.papers.document import Document, column, plain, units_of
 from routing.papers.study_facts import currency
-from routing.units import Kind, UnitSystem, convert, in_system, unit_of
+from routing.units import Kind, UnitSystem, convert, unit_of
+from routing.us_units import in_system
 from routing.value import dataclass
 
 __all__ = ["AIR", "Column", "Subject", "quantity", "subjects", "with_air"]

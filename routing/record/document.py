@@ -27,7 +27,8 @@ from routing.record.yields import yield_sections
 from routing.rounding import kpa
 from routing.scope import scope_of
 from routing.study import Study
-from routing.units import UnitSystem, in_units
+from routing.units import UnitSystem
+from routing.us_units import in_units
 from routing.verdict import verdict_of
 
 __all__ = ["study_document"]

@@ -13,7 +13,8 @@ import numpy as np
 from routing.fittings import size_text
 from routing.papers.offsets import Beside
 from routing.trade_table import trade_table
-from routing.units import UnitSystem, in_system, show
+from routing.units import UnitSystem, show
+from routing.us_units import in_system
 
 __all__ = ["kits_of"]
 

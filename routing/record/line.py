@@ -16,7 +16,7 @@ from routing.record.fittings import offer_saves
 from routing.rounding import kpa
 from routing.study import Study
 from routing.survey import disagreeing
-from routing.units import in_units
+from routing.us_units import in_units
 
 __all__ = ["line_sections"]
 

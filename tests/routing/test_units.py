@@ -6,7 +6,8 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from routing.errors import QuantityError
-from routing.units import _FACTOR, _FORMS, convert, in_units, parse_quantity, show, unit_of
+from routing.units import _FACTOR, _FORMS, convert, parse_quantity, show, unit_of
+from routing.us_units import in_units
 
 PINT = pint.UnitRegistry()
 SI = {

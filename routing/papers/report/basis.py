@@ -16,7 +16,8 @@ from routing.papers.study_facts import currency
 from routing.papers.subject import quantity
 from routing.provenance import equations_of
 from routing.trade_table import trade_table
-from routing.units import INCH, in_system
+from routing.units import INCH
+from routing.us_units import in_system
 
 __all__ = ["Formula", "Term", "basis", "not_checked", "value_at"]
 

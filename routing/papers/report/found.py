@@ -9,7 +9,8 @@ from routing.papers.document import Document, plain, units_of
 from routing.papers.report.parts import Section, table
 from routing.papers.subject import Column, Subject
 from routing.papers.wording import worded
-from routing.units import UnitSystem, in_system, in_units, show, unit_of
+from routing.units import UnitSystem, show, unit_of
+from routing.us_units import in_system, in_units
 
 __all__ = ["checks_table", "compact_table"]
 

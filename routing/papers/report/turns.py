@@ -6,7 +6,8 @@ from typing import Any
 
 from routing.papers.document import Document, plain, units_of
 from routing.papers.report.parts import Section, table
-from routing.units import in_system, show, unit_of
+from routing.units import show, unit_of
+from routing.us_units import in_system
 
 __all__ = ["left_to_pipe", "needing", "thrusts_table"]
 

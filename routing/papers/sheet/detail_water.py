@@ -13,7 +13,8 @@ from routing.papers.set_facts import force_text
 from routing.papers.sheet.detail import Detail, bore_at
 from routing.papers.sheet.sketch import Sketch
 from routing.papers.station import station_text
-from routing.units import INCH, in_system, parse_quantity, show
+from routing.units import INCH, parse_quantity, show
+from routing.us_units import in_system
 
 __all__ = ["water_details"]
 

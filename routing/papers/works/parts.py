@@ -9,7 +9,8 @@ from routing.papers.document import Document, plain, units_of
 from routing.papers.set_facts import force_text
 from routing.papers.works.part import Part, minutes, part, shown, sold
 from routing.papers.works.sections import phase_part, section_part
-from routing.units import UnitSystem, in_system, show
+from routing.units import UnitSystem, show
+from routing.us_units import in_system
 
 __all__ = ["works_parts"]
 

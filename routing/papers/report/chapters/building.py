@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 
+from routing.fittings import size_text
 from routing.papers.document import Document, plain, units_of
 from routing.papers.given import sheet_features
 from routing.papers.land_facts import crossing_words
@@ -19,7 +20,7 @@ from routing.papers.report.parts import (
     table,
     text,
 )
-from routing.papers.schedule import fitting_counts, schedules
+from routing.papers.schedule import schedules
 from routing.papers.shopping import shopping
 from routing.papers.wording import worded
 from routing.papers.works.parts import works_parts
@@ -133,7 +134,7 @@ def tests_chapter(doc: Document, formulas: Sequence[Formula]) -> Iterator[Sectio
 
 def quantities_chapter(doc: Document, formulas: Sequence[Formula]) -> Iterator[Section]:
     """Return what is dug, bought and cast, and what of it has a price."""
-    rows = [[words, str(count)] for words, count in fitting_counts(doc)]
+    rows = [[words, str(count)] for words, count in _fitting_counts(doc)]
     counts: dict[float, int] = {}
     for bend in doc.get("bends") or ():
         limit = next(each for each in BEND_CLASSES if float(bend["deflection_deg"]) <= each)
@@ -151,3 +152,15 @@ def quantities_chapter(doc: Document, formulas: Sequence[Formula]) -> Iterator[S
     yield facts("Cost", [(words, amount) for words, amount in bill.sums])
     yield text(bill.note if bill.rows else "")
     yield formula_list("", formulas)
+
+
+def _fitting_counts(doc: Document) -> Iterable[tuple[str, int]]:
+    """Return how many of each kind and size of vent and drain there are."""
+    counts: dict[str, int] = {}
+    for name in ("vents", "drains"):
+        for item in doc[name]:
+            size = item.get("size_mm")
+            sized = "" if size is None else f" {size_text(size / 1e3, units_of(doc))}"
+            words = f"{plain(item.get('kind') or name[:-1])}{sized}"
+            counts[words] = counts.get(words, 0) + 1
+    return counts.items()

@@ -11,7 +11,7 @@ from routing.papers.report.parts import Section, formula_list, listed, pairs, sc
 from routing.papers.schedule import schedules
 from routing.papers.subject import AIR, with_air
 from routing.papers.wording import worded
-from routing.units import in_units
+from routing.us_units import in_units
 
 __all__ = ["fittings_chapter"]
 

@@ -11,7 +11,8 @@ from routing.papers.document import Document, plain, units_of
 from routing.papers.report.basis import Formula
 from routing.papers.report.parts import Section, facts, formula_list, listed, table, text
 from routing.papers.study_facts import currency
-from routing.units import convert, in_system, show, unit_of
+from routing.units import convert, show, unit_of
+from routing.us_units import in_system
 
 __all__ = ["alternatives_chapter", "water_chapter"]
 
