@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import json
 import time
 from pathlib import Path
 from typing import Any
@@ -84,6 +85,53 @@ def test_drag__in_order_and_at_last_what_the_terminal_says(
         assert page.evaluate("() => leatline.state.model.summary") == study["summary"]
         page.keyboard.press("Control+z")
         assert points_of(page) != moved
+
+
+LONG_MS = 150_000
+ALL_SIGNS = """() => leatline.live.idle && leatline.trace.painted === leatline.trace.asked
+  && leatline.state.draft === null"""
+
+
+def test_twelve_kilometres__are_dragged_read_and_signed(
+    open_page: Any, terrain: str, tmp_path: Path
+) -> None:
+    zigzag = [[-16.072 + 0.0004 * k, 47.2945 + 0.0026 * (k % 2)] for k in range(43)]
+    path = tmp_path / "long.geojson"
+    path.write_text(json.dumps({"type": "LineString", "coordinates": zigzag}), encoding="utf-8")
+    with open_page(f"/?terrain={terrain}") as page:
+        page.set_input_files("#line-file", str(path))
+        page.wait_for_function("() => leatline.state.model !== null", timeout=LONG_MS)
+        page.wait_for_function(ALL_SIGNS, timeout=LONG_MS)
+        before = points_of(page)
+        page.evaluate("() => leatline.trace.applied.length = 0")
+        x, y = centre(page, ".handle-bend >> nth=4")
+        page.mouse.move(x, y)
+        page.mouse.down()
+        for k in range(12):
+            page.mouse.move(x + k, y - k)
+        page.mouse.up()
+        page.wait_for_function(ALL_SIGNS, timeout=LONG_MS)
+        applied = page.evaluate("() => leatline.trace.applied")
+        assert len(applied) >= 2
+        assert applied == sorted(set(applied))
+        after = points_of(page)
+        assert sum(a != b for a, b in zip(before, after, strict=True)) == 1
+        counts = page.evaluate(
+            "() => { const { summary, vents, drains, n } = leatline.state.model;"
+            " return [summary.plan_length_m, vents.length, drains.length, n]; }"
+        )
+        assert 12_000.0 < counts[0] < 13_000.0
+        assert counts[3] > 2000
+        assert page.locator(".sign-vent").count() == counts[1] == page_count(page, "Vents")
+        assert page.locator(".sign-drain").count() == counts[2] == page_count(page, "Drains")
+        page.focus("#profile")
+        page.keyboard.press("End")
+        assert "12" in page.get_attribute("#profile", "aria-valuetext")
+
+
+def page_count(page: Any, name: str) -> int:
+    """Return the count that a figure shows."""
+    return int(page.locator(".figure", has_text=name).locator(".value").inner_text())
 
 
 def test_undo__across_everything(open_page: Any, terrain: str) -> None:
