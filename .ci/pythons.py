@@ -24,7 +24,8 @@ from packaging.utils import canonicalize_name
 ROOT = Path(__file__).resolve().parents[1]
 LOCK = ROOT / ".ci" / "requirements.lock"
 OTHERS = ("3.12", "3.13")
-SECONDS = 240
+SECONDS = 120
+"""How long the index may take for all versions together [s]."""
 UNREACHED = ("Failed to establish", "Connection", "Read timed out", "getaddrinfo")
 
 
@@ -97,7 +98,8 @@ def look() -> int:
             asking[version] = len(chosen), asked_of_index(version, wanted, Path(name))
         for version, (count, process) in asking.items():
             try:
-                said = process.communicate(timeout=SECONDS)[1]
+                left = begun + SECONDS - time.monotonic()
+                said = process.communicate(timeout=max(left, 0.1))[1]
             except subprocess.TimeoutExpired:
                 process.kill()
                 said = "Connection too slow"

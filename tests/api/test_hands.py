@@ -7,6 +7,7 @@ import os
 import signal
 import time
 from collections.abc import Callable, Coroutine
+from functools import partial
 from pathlib import Path
 from types import MappingProxyType
 from typing import Any
@@ -18,7 +19,7 @@ import pytest
 from api_service import Serve, is_problem, upload
 from starlette.types import Message
 
-from api import lanes
+from api import app, lanes
 from api.access.person import Person, acts
 from api.hands import Hands
 from api.lanes import Lanes, lanes_of
@@ -216,6 +217,33 @@ def test_previews__of_two_at_a_time_one_is_done_here() -> None:
 
     asyncio.run(whole())
     assert places == ["here", "hand", "here", "here"]
+
+
+def test_warming__is_told_until_loops_are_compiled_there_and_here(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    done: list[str] = []
+    for name in ("warm_up", "prefer_compiled"):
+        monkeypatch.setattr(app, name, partial(done.append, f"{name} here"))
+    monkeypatch.setattr(app.gc, "freeze", lambda: None)
+
+    class Compiling:
+        compiled = False
+
+        async def do(self, function: Any) -> None:
+            assert function is app.warm_up
+            assert service.state.warming
+            done.append("warm_up by a hand")
+
+    hands = Compiling()
+    service = app.create_app(ServiceSettings(data=tmp_path), warm=True)
+    asyncio.run(app._warm(service, hands))  # type: ignore[arg-type]
+    end = time.monotonic() + 60.0
+    while service.state.warming:
+        assert time.monotonic() < end
+        time.sleep(0.01)
+    assert hands.compiled
+    assert done == ["warm_up by a hand", "warm_up here", "prefer_compiled here"]
 
 
 def test_service__with_hands_answers_as_one_without(

@@ -140,14 +140,6 @@ def test_processes__counts_are_of_all(two: Running) -> None:
     assert {counted() for _ in range(6)} == {before + 20}
 
 
-def test_processes__say_when_they_are_warm(two: Running) -> None:
-    def warming() -> bool:
-        with two.client() as client:
-            return bool(client.get("/api/health").json()["warming"])
-
-    until(lambda: not any(warming() for _ in range(6)), 300.0)
-
-
 def test_processes__whichever_is_killed_comes_back(two: Running) -> None:
     dead = until(lambda: len(two.serving()) == 2 and two.serving())[0]
     until(lambda: time.time() - dead.create_time() > LEAST_SECONDS)  # else it did not start well
