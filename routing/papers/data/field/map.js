@@ -4,8 +4,8 @@
 
 /** Signs nearer than this would hide each other [px]. */
 const CROWDED_PX = 30;
-/** Signs that are put on the map together, and the pause before the next [ms]. */
-const AT_ONCE = 80, BETWEEN_MS = 30;
+/** Signs from which not all are drawn: each takes a layer of the screen. */
+const MANY = 120;
 const RANKS = ["end", "vent", "drain", "level", "pipe", "bend"];
 
 /** @param {{kind: string, advised?: boolean}} place */
@@ -29,7 +29,6 @@ export class SheetMap {
     this.signs = new Map();
     /** Most needed first: of signs that would lie on each other these keep their size. */
     this.ranked = [...data.places].sort((a, b) => rank(a) - rank(b));
-    this.map.on("zoomend", () => this.thin());
     this.map.on("click", (/** @type {any} */ event) => ask(event.latlng.lng, event.latlng.lat));
     this.whole = L.latLngBounds(track);
     this.map.fitBounds(this.whole, { padding: [28, 28], animate: false });
@@ -37,41 +36,35 @@ export class SheetMap {
     this.ring = L.circle(track[0], { radius: 1, color: "#000", weight: 2, fillColor: "#f0e442", fillOpacity: 0.25, interactive: false });
     this.to = L.polyline([], { color: "#d55e00", weight: 4, dashArray: "4 8", interactive: false }).addTo(this.map);
     this.followed = false;
-    /** Where signs of full size stand. @type {any[]} */
-    this.kept = [];
-    this.open = open;
     /** @type {Set<string>} */
     this.done = new Set();
-    this.#add(0);
-  }
-
-  /** Put the next signs on the map, the most needed at once and the rest of many bit by bit. @param {number} from */
-  #add(from) {
-    const last = Math.min(from + AT_ONCE, this.ranked.length);
-    const along = this.ranked.slice(from, last).sort((a, b) => a.station - b.station); // as keys walk
-    for (const place of along) {
-      const html = document.createElement("div");
-      html.innerHTML = place.svg; // drawn by the study itself, no text of anyone's in it
-      const icon = L.divIcon({ className: "mark", html, iconSize: [34, 34], iconAnchor: [17, 17] });
-      const sign = L.marker([place.lat, place.lon], { icon, title: place.title, alt: place.title, riseOnHover: true }).addTo(this.map);
-      sign.on("click", () => this.open(place.id));
+    for (const place of data.places) {
+      // Drawn by the study itself, no text of anyone's in it.
+      const icon = L.divIcon({ className: "mark", html: place.svg, iconSize: [34, 34], iconAnchor: [17, 17] });
+      const sign = L.marker([place.lat, place.lon], { icon, title: place.title, alt: place.title, riseOnHover: true });
+      sign.on("click", () => open(place.id));
       this.signs.set(place.id, sign);
-      this.mark(place.id, this.done.has(place.id));
+      if (data.places.length <= MANY) sign.addTo(this.map);
     }
-    this.thin(from);
-    if (last < this.ranked.length) setTimeout(() => this.#add(last), BETWEEN_MS);
+    this.map.on(data.places.length > MANY ? "moveend" : "zoomend", () => this.thin());
+    this.thin();
   }
 
-  /** Shrink each sign that would lie on a more needed one; it grows again as one zooms in. @param {number} from first sign that is new */
-  thin(from = 0) {
-    if (!from) this.kept = [];
-    for (const place of this.ranked.slice(from, this.signs.size)) {
+  /** Shrink each sign that would lie on a more needed one; it grows again as one zooms in. Of many only those are drawn that neither lie on others nor out of sight. */
+  thin() {
+    /** @type {any[]} */
+    const kept = [];
+    const sight = this.map.getBounds().pad(0.3), many = this.ranked.length > MANY;
+    for (const place of this.ranked) {
       const at = this.map.latLngToLayerPoint([place.lat, place.lon]);
-      const crowded = this.kept.some((other) => other.distanceTo(at) < CROWDED_PX);
-      if (!crowded) this.kept.push(at);
+      const crowded = kept.some((other) => other.distanceTo(at) < CROWDED_PX);
+      if (!crowded) kept.push(at);
       const sign = this.signs.get(place.id);
+      if (many && (crowded || !sight.contains([place.lat, place.lon]))) sign.remove();
+      else if (many) sign.addTo(this.map);
       sign.getElement()?.classList.toggle("is-small", crowded);
       sign.setZIndexOffset(crowded ? -1000 : 0);
+      this.mark(place.id, this.done.has(place.id));
     }
   }
 
