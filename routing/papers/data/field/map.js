@@ -38,6 +38,8 @@ export class SheetMap {
     this.followed = false;
     /** @type {Set<string>} */
     this.done = new Set();
+    /** What somebody asked to see, before all others. @type {any} */
+    this.sought = null;
     for (const place of data.places) {
       // Drawn by the study itself, no text of anyone's in it.
       const icon = L.divIcon({ className: "mark", html: place.svg, iconSize: [34, 34], iconAnchor: [17, 17] });
@@ -55,7 +57,7 @@ export class SheetMap {
     /** @type {any[]} */
     const kept = [];
     const sight = this.map.getBounds().pad(0.3), many = this.ranked.length > MANY;
-    for (const place of this.ranked) {
+    for (const place of this.sought ? [this.sought, ...this.ranked.filter((each) => each !== this.sought)] : this.ranked) {
       const at = this.map.latLngToLayerPoint([place.lat, place.lon]);
       const crowded = kept.some((other) => other.distanceTo(at) < CROWDED_PX);
       if (!crowded) kept.push(at);
@@ -91,7 +93,9 @@ export class SheetMap {
   /** @param {{lon: number, lat: number}} place */
   find(place) {
     this.map.invalidateSize();
+    this.sought = place;
     this.map.setView([place.lat, place.lon], Math.max(this.map.getZoom(), 18), { animate: false });
+    this.thin();
   }
 
   resize() {
