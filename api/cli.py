@@ -9,9 +9,6 @@ from __future__ import annotations
 import os
 import signal
 import sys
-from collections.abc import Iterator
-from contextlib import contextmanager
-from enum import StrEnum
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated, Any, NoReturn
 
@@ -23,6 +20,7 @@ from api.host_cli import backup, restore, serve, with_log_place
 from api.lean import start_lean
 from api.screen_cli import screen
 from api.search_cli import search
+from api.terminal import Answer, Format, Terrain, Tongue, working, write_stdout
 from api.tongue import shown_in
 from api.trash_cli import trash_app
 from api.works_cli import works_app
@@ -30,7 +28,6 @@ from routing.errors import InputError
 
 if TYPE_CHECKING:
     from api.folder import OutputFolder
-    from api.lines import Lines
     from routing.terrain import Relief
     from routing.terrain.drawn_contour import DrawnContour
 
@@ -57,33 +54,6 @@ app.command()(search)
 app.command()(screen)
 
 
-class Answer(StrEnum):
-    """How a command answers on standard output."""
-
-    text = "text"
-    json = "json"
-
-
-Terrain = Annotated[
-    list[Path],
-    typer.Option(
-        "--terrain",
-        metavar="DEM",
-        help="Elevation raster, or folder or ZIP of tiles; may be repeated.",
-    ),
-]
-Tongue = Annotated[
-    str | None,
-    typer.Option(
-        "--language",
-        metavar="CODE",
-        help="Language of what is printed and of map, field sheet and sheets, such as es; else the "
-        "settings' and this machine's.",
-    ),
-]
-Format = Annotated[Answer, typer.Option("--format", help="What standard output gets.")]
-
-
 @app.callback(invoke_without_command=True)
 def leatline(
     context: typer.Context,
@@ -105,19 +75,19 @@ def demo(
     """Run the whole job on the sample terrain."""
     import sample_dem
     from api.lines import Lines
+    from api.study_run import StudyRun
 
     sample = sample_dem.sample_paths()
     given = (sample.terrain, sample.line, sample.settings)
-    folder, document = _study(
-        Lines(paths=(sample.line,)),
-        [sample.terrain],
-        sample.settings,
-        out,
-        new=False,
+    run = StudyRun(
+        lines=Lines(paths=(sample.line,)),
+        terrain=(sample.terrain,),
+        settings=sample.settings,
         papers=True,
         beside=given,
         language=language,
     )
+    folder, document = run.written(out, new=False)
     _report(document, folder, Answer.text, language)
     terrain, line, settings = (folder.place / path.name for path in given)
     typer.echo(
@@ -175,20 +145,19 @@ def study(
 ) -> None:
     """Lay the pipe along a line; write map and files."""
     from api.lines import Lines
+    from api.study_run import StudyRun
     from routing.papers.document import file_stem
 
     wanted = out if out is not None else Path(file_stem(route[0].stem))
-    lines = Lines(paths=tuple(route), choice=line)
-    folder, document = _study(
-        lines,
-        terrain,
-        settings,
-        wanted,
-        new=out is None,
+    run = StudyRun(
+        lines=Lines(paths=tuple(route), choice=line),
+        terrain=tuple(terrain),
+        settings=settings,
         papers=papers,
         before=before,
         language=language,
     )
+    folder, document = run.written(wanted, new=out is None)
     _report(document, folder, answer, language)
 
 
@@ -208,16 +177,16 @@ def terrain(
     from routing.record import to_json
     from routing.terrain import describe_terrain, open_terrain
 
-    with _working("Reading the raster"):
+    with working("Reading the raster"):
         opened = open_terrain(dem)
         facts = describe_terrain(opened)
     if streams is not None:
         from api.streams_file import write_streams
 
-        with _working("Following the water"):
+        with working("Following the water"):
             write_streams(opened, threshold, streams)
     if answer is Answer.json:
-        _write_stdout(to_json(facts) + b"\n")
+        write_stdout(to_json(facts) + b"\n")
         return
     print_terrain(facts, sys.stdout)
     for found in opened.findings:
@@ -249,14 +218,14 @@ def pipes(
     from routing.stream_study import settings_at_intake
     from routing.study import open_study_terrain, run_study
 
-    with _working("Trying the pipes"):
+    with working("Trying the pipes"):
         given = read_settings(settings) if settings is not None else Settings()
         drawn = read_route(route, line=line or given.study.line)
         study = run_study(open_study_terrain(terrain, given), drawn, given, pressures=False)
         known = settings_at_intake(given, study.terrain, study.line)
         choice = choose_pipes(study.line, known, name=study.name, material=material)
     if answer is Answer.json:
-        _write_stdout(to_json(choice) + b"\n")
+        write_stdout(to_json(choice) + b"\n")
         return
     print_pipes(choice, most, sys.stdout)
 
@@ -269,7 +238,7 @@ def doctor(
     from api.doctor import trials
     from api.settings import default_data_folder
 
-    with _working("Trying every part"):
+    with working("Trying every part"):
         tried = trials(data or default_data_folder())
     for trial in tried:
         typer.echo(f"{'works' if trial.works else 'FAILS'}  {trial.part}: {trial.told}")
@@ -286,7 +255,7 @@ def guide(
 
     if folder.exists() and not folder.is_dir():
         raise InputError(f"{folder} is a file, not a folder.", "Name another folder.")
-    with _working("Writing the guide"):
+    with working("Writing the guide"):
         write_guide(folder)
     typer.echo(f"Wrote {folder}{os.sep}; open index.html first.", err=True)
 
@@ -332,7 +301,7 @@ def export(
         raise InputError(f"--out {out} is the study itself.", "Name another file.")
     if not out.parent.is_dir():
         raise InputError(f"The folder {out.parent} does not exist.", "Make it, or change --out.")
-    with output_file(out), damage_named(document), _working("Writing"):
+    with output_file(out), damage_named(document), working("Writing"):
         relief: Relief | None = None
         contours: tuple[DrawnContour, ...] = ()
         if terrain and papers.EXPORTS[form].shows_terrain:
@@ -347,49 +316,6 @@ def export(
     typer.echo(f"Wrote {out}", err=True)
 
 
-def _study(
-    lines: Lines,
-    terrain: list[Path],
-    settings: Path | None,
-    out: Path,
-    *,
-    new: bool,
-    papers: bool = False,
-    beside: tuple[Path, ...] = (),
-    before: Path | None = None,
-    language: str | None = None,
-) -> tuple[OutputFolder, dict[str, Any]]:
-    """Run one study and write its files to a folder, with copies of the files ``beside`` them."""
-    import shutil
-    from dataclasses import replace
-
-    from api.earlier import after, take_photos
-    from api.folder import output_folder
-    from api.lines import document_of_lines
-    from routing.outputs import write_outputs, write_papers
-    from routing.settings import Settings, read_settings
-    from routing.study import open_study_terrain
-    from routing.words import language as speech
-
-    with _working("Laying the pipe"):
-        given = read_settings(settings) if settings is not None else Settings()
-        if language is not None:
-            given = replace(given, study=replace(given.study, language=speech(language).code))
-        drawn = lines.routes(given.study.line)
-        opened = open_study_terrain(terrain, given)
-        document = document_of_lines(opened, drawn, given)
-        document = after(document, None if new else out / "study.json", before)
-    with output_folder(out, new=new) as folder, _working("Writing the files"):
-        write_outputs(document, opened, folder.draft)
-        if papers:
-            write_papers(document, opened, folder.draft)
-        for path in beside:
-            shutil.copyfile(path, folder.draft / path.name)
-    if before is not None:
-        take_photos(document, before.parent, folder.place)
-    return folder, document
-
-
 def _report(
     document: dict[str, Any], folder: OutputFolder, answer: Answer, language: str | None
 ) -> None:
@@ -398,7 +324,7 @@ def _report(
     from routing.words import speaking
 
     if answer is Answer.json:
-        _write_stdout((folder.place / "study.json").read_bytes())
+        write_stdout((folder.place / "study.json").read_bytes())
     else:
         with speaking(shown_in(language, sys.stdout)):
             print_summary(document, sys.stdout)
@@ -406,24 +332,6 @@ def _report(
     with speaking(shown_in(language, sys.stderr)):
         print_warnings(document, sys.stderr)
     typer.echo(folder.told("map.html"), err=True)
-
-
-def _write_stdout(data: bytes) -> None:
-    sys.stdout.flush()
-    sys.stdout.buffer.write(data)
-    sys.stdout.buffer.flush()
-
-
-@contextmanager
-def _working(what: str) -> Iterator[None]:
-    """Show that work goes on, once it has taken a second, to a person who watches."""
-    if not sys.stderr.isatty():
-        yield
-        return
-    from api.progress import shown_after_a_second
-
-    with shown_after_a_second(what):
-        yield
 
 
 def main() -> NoReturn:
