@@ -1,17 +1,22 @@
 """The search against csgraph on the same graph, proposals on a small site, the screening's rate.
 
-Times are of the processor, so that other work on the machine does not count, but for the last two
-rows, which are of the clock.
+Times are of the processor, so that other work on the machine does not count, but for rows that say
+"by the clock": these want a quiet machine of two cores. With ``short`` each is done once and
+without job and cluster; with ``large`` a raster of 4000 x 4000 too. Flow directions and areas
+against pyflwdir stand in ``bench_catchment.py``.
 """
 
 from __future__ import annotations
 
 import json
 import math
+import resource
 import sys
 import tempfile
 import time
+from collections.abc import Callable
 from pathlib import Path
+from typing import Any
 
 import numpy as np
 import rasterio
@@ -26,10 +31,15 @@ from routing.search.cheapest import least_cost, least_to_go
 from routing.search.graph import MOVES, Field, Terms, field_of, graph_of, moves_on
 from routing.search.valley import screen as screening
 from routing.search.valley.batch import Task, run_batch
+from routing.search.valley.cluster import on_cluster
 from routing.settings import read_settings, settings_from_mapping
 from routing.study import open_study_terrain
 from routing.terrain import open_terrain
 
+ENDS = (-16.0696748, 47.2980052), (-16.055734, 47.2947241)
+"""Intake and powerhouse on the sample [deg]."""
+REPEATS = 1 if "short" in sys.argv else 3
+"""Times that work is done for the least time of it [-]."""
 EDGE = 240
 """Cells a side of the ground on which csgraph gets the whole graph of states."""
 
@@ -155,7 +165,8 @@ def large(folder: Path, n: int = 4000) -> None:
     found = propose(terrain, *ends, settings, tries=0)
     print(
         f"one line of {found.lines[0].study.profile.station_m[-1] / 1000:.1f} km on {n} x {n} "
-        f"cells: {time.process_time() - begun:.1f} s"
+        f"cells: {time.process_time() - begun:.1f} s; the most memory of this process so far "
+        f"{resource.getrusage(resource.RUSAGE_SELF).ru_maxrss / 1024:.0f} MB"
     )
 
 
@@ -164,19 +175,50 @@ def proposals() -> None:
     given = dict(read_settings(sample.settings).given)
     settings = settings_from_mapping({**given, "search": {"alternatives": 5}})
     terrain = open_study_terrain([sample.terrain], settings)
-    ends = (-16.0696748, 47.2980052), (-16.055734, 47.2947241)
-    found = propose(terrain, *ends, settings)
-    took = spent(lambda: propose(terrain, *ends, settings))
-    print(f"{len(found.lines)} studied lines on the sample: {took:.2f} s")
+    found = propose(terrain, *ENDS, settings)
+    took = spent(lambda: propose(terrain, *ENDS, settings), REPEATS)
+    print(f"{len(found.lines)} studied lines on the sample: {took:.2f} s of one core")
 
 
-def screening_rate() -> None:
+def from_click_to_lines() -> None:
+    """Time the job that the page starts, in a process that has got ready, by the clock."""
+    from api.job_places import OwnProcess
+    from api.jobs import Jobs
+    from api.search_job import TerrainRequest, run_search
+
+    sample = sample_dem.sample_paths()
+    given = dict(read_settings(sample.settings).given)
+    asked = TerrainRequest(
+        settings={**given, "search": {"alternatives": 5}},
+        names=("sample",),
+        paths=(Path(sample.terrain),),
+    )
+    place = OwnProcess()
+    pool = Jobs(workers=1, waiting=1, seconds=600.0, place=place)
+    took = []
+    for again in range(3):
+        while again and not any(each.pipe.poll() for each in place._ready.values()):
+            time.sleep(0.1)
+        begun = time.perf_counter()
+        job = pool.start(run_search, asked, *ENDS)
+        while not (job := pool.get(job.id)).finished:
+            time.sleep(0.01)
+        took.append(time.perf_counter() - begun)
+    pool.close()
+    count = len((job.result or {})["alternatives"])
+    print(
+        f"from click to {count} studied lines in the service (by the clock): {took[0]:.2f} s the "
+        f"first time, then {min(took[1:]):.2f} s"
+    )
+
+
+def screened() -> tuple[Task, list[Any]]:
+    """Return what a screening of the sample asks of its workers, and all batches."""
     sample = sample_dem.sample_paths()
     tables = {
         "catchment": {"threshold": "0.02 km2", "specific_yield": "30 L/s/km2"},
         "screen": {"spacing": "5 m", "least_head": "5 m", "sample": 0, "top": 0},
     }
-    settings = settings_from_mapping(tables)
     kept = []
 
     def keep(task, batches, *_):
@@ -184,18 +226,48 @@ def screening_rate() -> None:
         return {batch.number: run_batch(task, batch) for batch in batches}
 
     usual, screening._all = screening._all, keep
-    screening.screen_valley([sample.terrain], settings)
+    screening.screen_valley([sample.terrain], settings_from_mapping(tables))
     screening._all = usual
-    task = Task(paths=(str(sample.terrain),), tables=json.dumps(tables))
+    return Task(paths=(str(sample.terrain),), tables=json.dumps(tables)), kept
+
+
+def clocked(run: Callable[[], Any], repeats: int) -> float:
+    """Return the least time of some work by the clock [s]."""
+    best = math.inf
+    for _ in range(repeats):
+        begun = time.perf_counter()
+        run()
+        best = min(best, time.perf_counter() - begun)
+    return best
+
+
+def screening_rate() -> None:
+    task, kept = screened()
     pairs = sum(batch.chains.candidates for batch in kept)
     took = spent(lambda: [run_batch(task, batch) for batch in kept])
     print(f"screening: {pairs} pairs, {pairs / took:.0f} a second and core")
-    clock = {}
-    for workers in (1, 2):
-        begun = time.perf_counter()
-        list(screening._locally(task, kept, workers))
-        clock[workers] = time.perf_counter() - begun
-    print(f"two cores: {clock[1] / clock[2]:.2f} x (by the clock)")
+    one = clocked(lambda: list(screening._locally(task, kept, 1)), REPEATS)
+    two = clocked(lambda: list(screening._locally(task, kept, 2)), REPEATS)
+    print(f"two cores: {one / two:.2f} x (by the clock)")
+
+
+def cluster_overhead() -> None:
+    """Compare two workers of a Dask cluster on this machine with two threads, by the clock."""
+    from distributed import LocalCluster
+
+    task, kept = screened()
+    pairs = sum(batch.chains.candidates for batch in kept)
+    with LocalCluster(
+        n_workers=2, threads_per_worker=1, host="127.0.0.1", dashboard_address=None
+    ) as cluster:
+        address = cluster.scheduler_address
+        list(on_cluster(address, task, kept[:4]))  # kernels are loaded, the terrain is open
+        there = clocked(lambda: list(on_cluster(address, task, kept)), REPEATS)
+    here = clocked(lambda: list(screening._locally(task, kept, 2)), REPEATS)
+    print(
+        f"Dask: {len(kept)} batches of {pairs // len(kept)} pairs in {there:.2f} s, in threads "
+        f"here {here:.2f} s: {100.0 * (there / here - 1.0):.0f} % more (by the clock)"
+    )
 
 
 def main() -> None:
@@ -203,6 +275,10 @@ def main() -> None:
     against_csgraph()
     proposals()
     screening_rate()
+    if "short" in sys.argv:
+        return
+    from_click_to_lines()
+    cluster_overhead()
     if "large" in sys.argv:
         with tempfile.TemporaryDirectory() as folder:
             large(Path(folder))
