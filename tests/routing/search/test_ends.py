@@ -10,6 +10,7 @@ from plane_hill import place
 
 from routing.compiled import prefer_compiled
 from routing.errors import InputError, NoLine
+from routing.search import ends as room
 from routing.search import propose
 from routing.search.cheapest import least_cost, least_to_go
 from routing.search.ends import choose_ends, places_along, score, worth_of_head
@@ -27,6 +28,9 @@ MONEY = {
     "energy": {"price_per_kwh": 0.2, "hours": 4000, "interest": 0.05, "years": 25},
 }
 
+DEAR = {"prices": {"trench_per_m3": 40.0, "vent": 20000.0, "drain": 15000.0}}
+"""Fittings so dear that the order of the pairs with them differs from that without."""
+
 
 @pytest.fixture(autouse=True)
 def compiled():
@@ -35,14 +39,14 @@ def compiled():
     prefer_compiled(False)
 
 
-def valley(seed: int = 0) -> np.ndarray:
+def valley(seed: int = 0, bumps: float = 0.0) -> np.ndarray:
     """A valley with its stream in the middle, that falls by turns gently and steeply."""
     x = np.arange(COLS)[None, :] * CELL_M
     y = np.arange(ROWS)[:, None] * CELL_M
     draw = np.random.default_rng(seed)
     fall = np.cumsum(draw.uniform(0.2, 2.5, COLS))[None, :]
-    rough = draw.uniform(0.0, 1.5, (ROWS, COLS))
-    return 500.0 - fall - 0.02 * x + 0.25 * np.abs(y - 150.0) + rough * (np.abs(y - 150.0) > 15.0)
+    rough = bumps * draw.uniform(0.0, 1.5, (ROWS, COLS))
+    return 500.0 - fall - 0.02 * x + 0.25 * np.abs(y - 150.0) + rough
 
 
 def by_trial(terrain, starts, ends, told, worth):
@@ -70,8 +74,8 @@ def by_trial(terrain, starts, ends, told, worth):
 )
 @given(seed=st.integers(0, 10**6))
 def test_choose_ends__as_trial_of_every_pair(make_raster, money, seed):
-    terrain = open_study_terrain([make_raster(valley(seed), cell=CELL_M, name=f"v{seed}.tif")])
-    told = settings_from_mapping(MONEY if money else {})
+    terrain = open_study_terrain([make_raster(valley(seed, 2.0), cell=CELL_M, name=f"v{seed}.tif")])
+    told = settings_from_mapping(MONEY if money else DEAR)
     starts = [place(x, 155.0) for x in (35.0, 65.0, 95.0)]
     ends = [place(x, 155.0) for x in (335.0, 395.0, 455.0)]
     site = find_site(terrain, (starts[0], ends[-1]), told)
@@ -131,3 +135,19 @@ def test_choose_ends__uphill_there_is_no_line(make_raster):
     starts, ends = [place(400.0, 155.0)], [place(60.0, 155.0), place(90.0, 155.0)]
     with pytest.raises(NoLine):
         choose_ends(terrain, starts, ends, settings_from_mapping({}))
+
+
+def test_choose_ends__goes_on_until_the_bound_forbids_it(make_raster, monkeypatch):
+    """With bounds that say nothing every pair is looked at, the best one last."""
+    terrain = open_study_terrain([make_raster(valley(5), cell=CELL_M)])
+    told = settings_from_mapping({})
+    starts = [place(x, 155.0) for x in (35.0, 95.0)]
+    ends = [place(x, 155.0) for x in (335.0, 455.0)]
+    best = choose_ends(terrain, starts, ends, told)
+    starts.sort(key=lambda each: each == best[0])
+    ends.sort(key=lambda each: each == best[1])
+    bounded = room._bounded
+    monkeypatch.setattr(
+        room, "_bounded", lambda *asked: [each._replace(bound=-1.0) for each in bounded(*asked)]
+    )
+    assert choose_ends(terrain, starts, ends, told) == best == (starts[-1], ends[-1])
