@@ -244,7 +244,7 @@ def dragged(browser: Any, address: str) -> tuple[Any, dict[str, float]]:
             page.mouse.move(x + 12 * np.sin(k / 6), y - 0.3 * k)
             time.sleep(0.016)
     page.mouse.up()
-    page.wait_for_function("() => leatline.live.idle")
+    page.wait_for_function("() => leatline.live.idle", timeout=120_000)
     times = np.array(page.evaluate("() => times"))
     page.close()
     return times, spent
