@@ -20,6 +20,9 @@ from routing.value import dataclass
 
 __all__ = ["Check", "Requirement", "failed_findings", "requirements_of"]
 
+SAME = 1e-9
+"""A demand this near to its limit is at it: 3 ft as metres is not 0.9144 to the last bit [-]."""
+
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Check:
@@ -54,8 +57,10 @@ class Check:
         0.25
         """
         spare = self.limit - self.demand if self.at_most else self.demand - self.limit
+        if abs(spare) <= SAME * abs(self.limit):
+            return 0.0
         if self.limit == 0.0:
-            return math.copysign(math.inf, spare) if spare else 0.0
+            return math.copysign(math.inf, spare)
         return spare / abs(self.limit)
 
     @property

@@ -36,6 +36,14 @@ def test_judge__exactly_at_the_limit_passes(tmp_path: Path) -> None:
     assert not slow.judge(0.599999, "").passed
 
 
+def test_judge__a_limit_in_feet_is_kept_by_the_same_length_in_metres(tmp_path: Path) -> None:
+    slow = requirements_of(room(tmp_path, HEAD + ROW))("slow")
+    assert slow.judge(0.9144, "", limit=3.0 * 0.3048).margin == 0.0  # 0.3048: the foot of 1959
+    assert 3.0 * 0.3048 > 0.9144
+    assert not slow.judge(0.9144, "", limit=0.914401).passed
+    assert slow.judge(0.0, "", limit=0.0).margin == 0.0
+
+
 def test_judge__a_row_without_limit_asks_for_one(tmp_path: Path) -> None:
     row = requirements_of(room(tmp_path, HEAD + ROW.replace("0.6", "")))("slow")
     with pytest.raises(TypeError, match="slow"):
