@@ -46,6 +46,9 @@ def full_report_pdf(
     return report_pdf(doc, relief, contours, extras)
 
 
+_UNITS = {"us": "US customary units", "metric": "metric units"}
+
+
 def given_words(doc: Document) -> Iterator[tuple[str, str]]:
     """Return each setting as (meaning, value as given), in the words of its own row."""
     tables = rows_of(Settings)
@@ -88,7 +91,7 @@ def _value(given: object, money: str = "") -> str:
         return "yes" if given else "no"
     if isinstance(given, int | float):
         return f"{given:g} {money}".strip()
-    return plain(given)
+    return _UNITS.get(str(given), plain(given))
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

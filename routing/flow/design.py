@@ -84,7 +84,7 @@ def design_flow(
 
 def _usual_efficiency(turbine_kind: str | None) -> tuple[float, str, Finding]:
     turbine = find_turbine(turbine_kind)
-    machine = "a machine of unknown kind" if turbine.kind == "any" else f"a {turbine.kind}"
+    machine = "a machine of unknown kind" if turbine.kind == "any" else f"a {turbine.kind} turbine"
     note = Finding(
         code="efficiency_assumed",
         severity="note",
