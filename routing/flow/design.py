@@ -84,7 +84,8 @@ def design_flow(
 
 def _usual_efficiency(turbine_kind: str | None) -> tuple[float, str, Finding]:
     turbine = find_turbine(turbine_kind)
-    machine = "a machine of unknown kind" if turbine.kind == "any" else f"a {turbine.kind} turbine"
+    called = turbine.kind if "turbine" in turbine.kind else f"{turbine.kind} turbine"
+    machine = "a machine of unknown kind" if turbine.kind == "any" else f"a {called}"
     note = Finding(
         code="efficiency_assumed",
         severity="note",
