@@ -318,13 +318,13 @@ def _powerhouse(doc: Document) -> Detail:
 
     kpa = doc["summary"].get("static_pressure_kpa")
     told = f"{plain(end['id'])} holds the end. " if end is not None else ""
-    relief = doc.get("relief") or {}
-    opens = relief.get("least_setting_kpa")
+    relief = "".join(
+        f" {plain(each['id'])} opens at {show(each['setting_kpa'] * 1e3, 'pressure', units)}."
+        for each in doc.get("relief_valves") or ()
+    )
     notes = [
         f"{told}Static {show(None if kpa is None else kpa * 1e3, 'pressure', units)} at the "
-        "outlet."
-        + (f" A relief valve opens at {show(opens * 1e3, 'pressure', units)} or more."
-           if opens and relief.get("can_be_set") else ""),
+        f"outlet.{relief}",
         "Machine, drain-off and building are not designed here.",
     ]  # fmt: skip
     return Detail("Powerhouse connection", draw, notes)
