@@ -49,9 +49,13 @@ _US_OF: dict[str, _Us] = {
     "kg/m": _Us("lb/ft", FOOT / POUND_MASS, 0),
     "kg/m3": _Us("lb/ft³", FOOT**3 / POUND_MASS, 1),
     "kN/m3": _Us("lbf/ft³", 1e3 / POUND * FOOT**3, 1),
+    "cm3": _Us("in³", 1e-6 / INCH**3, 1),
+    "cm4": _Us("in⁴", 1e-8 / INCH**4, 1),
     "m/km": _Us("ft/1000 ft", 1.0, 0),
 }
-_RAISED = str.maketrans("²³", "23")
+LEVEL_FROM_M = 100.0
+"""From here on a centimetre is less than the rounding of the metric text is in feet [m]."""
+_RAISED = str.maketrans("²³⁴", "234")
 
 
 def in_system(unit: str, units: UnitSystem) -> tuple[str, float]:
@@ -66,10 +70,12 @@ def in_system(unit: str, units: UnitSystem) -> tuple[str, float]:
     return (unit, 1.0) if units == "metric" or found is None else (found.unit, found.factor)
 
 
-_UNITS = "|".join(sorted((*map(re.escape, _US_OF), "m³", "m²", "degC"), key=len, reverse=True))
+_UNITS = "|".join(
+    sorted((*map(re.escape, _US_OF), "m³", "m²", "cm³", "cm⁴", "degC"), key=len, reverse=True)
+)
 _TOLD = re.compile(
     r"(?<![\w.])(?P<first>\d+(?:\.\d+)?)(?P<to> to )?(?P<second>(?<= to )\d+(?:\.\d+)?)? "
-    rf"(?P<unit>{_UNITS})(?![\w/³²2-])"
+    rf"(?P<unit>{_UNITS})(?![\w/³²⁴2-])"
 )
 
 
@@ -77,10 +83,12 @@ def in_units(text: str, units: UnitSystem) -> str:
     """Return a sentence with its metric quantities in the units of the reader.
 
     The rooms speak metric; what a person reads is turned once, here. A quantity keeps about as
-    many figures as it had.
+    many figures as it had; a level told to the centimetre has tenths of a foot.
 
     >>> in_units("Over 47 m the trench is 1.30 m deep, from 0.3 to 3 m/s.", "us")
     'Over 154 ft the trench is 4.27 ft deep, from 1.0 to 10 ft/s.'
+    >>> in_units("Intake water level 310.37 m", "us")
+    'Intake water level 1018.3 ft'
     """
     if units == "metric":
         return text
@@ -91,6 +99,8 @@ def in_units(text: str, units: UnitSystem) -> str:
 
         def one(number: str) -> str:
             decimals = max(len(number.partition(".")[2]) + found.change, 0)
+            if found.unit == "ft" and float(number) >= LEVEL_FROM_M:
+                decimals = min(decimals, 1)
             return f"{float(number) * found.factor + offset:.{decimals}f}"
 
         second = f" to {one(match['second'])}" if match["second"] else ""

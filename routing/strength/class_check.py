@@ -249,10 +249,11 @@ def _in_surge(
         )
     doubted = loads.exceeded
     for key, (station_m, demand_pa) in peaks.items():
-        rule, may = found.rule, ""
+        rule, may, place = found.rule, "", f"{run.pipe.label}, {surge.name}"
         if doubted is not None and demand_pa / 1000.0 <= limit_kpa:
             rise = surge.parted_rise_m if key == "surge_parted" else surge.whole_rise_m
             station_m, demand_pa = doubted.worst(run, rise)
+            place += ", after the water has parted" if key == "surge_parted" else ""
             key, may = "surge_exceeded", " by the error of the elevations"
             rule = f"{found.rule}, with the head at rest that is exceeded with a chance of 5 %"
         yield asked(key).judge(
@@ -261,7 +262,7 @@ def _in_surge(
             f"({surge.name}), more than the {limit_kpa:.0f} kPa allowed ({found.rule}).{both} Take "
             f"a stronger class here, or {surge.remedy}.",
             limit=limit_kpa,
-            place=f"{run.pipe.label}, {surge.name}",
+            place=place,
             station_m=station_m,
             rule=rule,
             source=found.source,

@@ -150,18 +150,20 @@ def _term(doc: Document, symbol: Mapping[str, str], value: float) -> Term:
 def _printed(key: str, value: float, unit: str) -> str:
     """Return a value as an engineer writes it, enough of it to follow each step by hand.
 
-    Levels and stations have decimals, sizes in inches are those that are sold, money has its
+    Levels and stations have decimals, bores in inches are those that are sold, money has its
     cents; all else has four figures. The page raises what stands after ``^``.
 
     >>> _printed("viscosity_m2_s", 1.42912689e-6, "m²/s"), _printed("bore_mm", 2.559, "in")
     ('1.429 × 10^−6', '2.5')
+    >>> _printed("outside_diameter_mm", 7.874, "in")
+    '7.87'
     >>> _printed("pipe_m", 243.7254, "m"), _printed("reynolds", 106679.7, "")
     ('243.73', '106700')
     """
     if key in DECIMALS or unit == MONEY:
         shown = f"{value:.{DECIMALS.get(key, 2)}f}"
     elif unit == "in":
-        shown = f"{sold_inches(value * INCH):.3g}"
+        shown = f"{value if 'outside' in key else sold_inches(value * INCH):.3g}"
     else:
         shown = f"{value:.{FIGURES}g}"
     shown, _, power = shown.partition("e")
