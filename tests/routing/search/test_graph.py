@@ -12,6 +12,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from scipy.sparse import coo_matrix
 from scipy.sparse.csgraph import dijkstra
+from skimage.graph import MCP_Flexible
 
 from routing.search.cheapest import least_cost, least_to_go
 from routing.search.graph import MOVES, Terms, field_of, graph_of, moves_on
@@ -190,6 +191,33 @@ def test_least_to_go__is_that_of_csgraph(seed, directed):
     want[field.shut.reshape(-1) > 0] = np.inf
     found = least_to_go(graph_of(field, told, moves()), cols, np.array([end]))
     np.testing.assert_allclose(found, want, rtol=1e-5)
+
+
+class ByMetre(MCP_Flexible):
+    """A step costs its length at the mean price of the cells at its ends."""
+
+    def travel_cost(self, old_cost, new_cost, offset_length):
+        return offset_length * (old_cost + new_cost) / 2.0
+
+
+@pytest.mark.parametrize("seed", range(4))
+def test_least_to_go__is_that_of_scikit_image(seed):
+    """Checked against skimage.graph.MCP_Flexible: on the flat a metre costs what its cells do."""
+    extra = np.random.default_rng(seed).random((14, 17)).astype(np.float32)
+    field = field_of(
+        heights=np.full_like(extra, 420.0),
+        shut=np.zeros(extra.shape, np.uint8),
+        extra=extra,
+        strain=np.ones_like(extra),
+        by_head=np.full(60, 0.3),
+    )
+    rows, cols = field.heights.shape
+    end = (rows // 2, cols - 1)
+    price = 0.3 + terms().trench + extra.astype(float)
+    known = ByMetre(price, offsets=list(MOVES), sampling=(SOUTH_M, EAST_M))
+    want = known.find_costs([end])[0] - price[end]  # it counts the first cell too
+    found = least_to_go(graph_of(field, terms(), moves()), cols, np.array([end[0] * cols + end[1]]))
+    np.testing.assert_allclose(found.reshape(rows, cols), want, rtol=1e-5)
 
 
 @pytest.mark.parametrize("seed", range(4))
