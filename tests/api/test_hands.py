@@ -17,6 +17,7 @@ import orjson
 import psutil
 import pytest
 from api_service import Serve, is_problem, upload
+from own_loop import run_alone
 from starlette.types import Message
 
 from api import app, lanes
@@ -42,7 +43,7 @@ def with_hands(act: Act) -> None:
         finally:
             hands.close()
 
-    asyncio.run(whole())
+    run_alone(whole())
 
 
 async def written(mark: Path) -> int:
@@ -149,7 +150,7 @@ def asked_of(hands: Any, seconds: float, *, goes: bool) -> tuple[list[Message], 
         await passing(scope, receive, send)
         await asyncio.sleep(0)
 
-    asyncio.run(whole())
+    run_alone(whole())
     return sent, turns
 
 
@@ -162,7 +163,7 @@ def test_work__beyond_its_time_is_ended_and_answered() -> None:
     assert "0.1 seconds" in said["detail"]
     assert "respond-async" in said["hint"]
     assert (hands.begun, hands.given_up) == (1, 1)
-    asyncio.run(asyncio.wait_for(turns.take("next", 1.0), 1.0))  # the turn is free again
+    run_alone(asyncio.wait_for(turns.take("next", 1.0), 1.0))  # the turn is free again
 
 
 def test_work__for_a_client_that_left_is_ended(monkeypatch: pytest.MonkeyPatch) -> None:
@@ -171,7 +172,7 @@ def test_work__for_a_client_that_left_is_ended(monkeypatch: pytest.MonkeyPatch) 
     sent, turns = asked_of(hands, 60.0, goes=True)
     assert sent == []
     assert (hands.begun, hands.given_up) == (1, 1)
-    asyncio.run(asyncio.wait_for(turns.take("next", 1.0), 1.0))
+    run_alone(asyncio.wait_for(turns.take("next", 1.0), 1.0))
 
 
 def test_previews__of_two_at_a_time_one_is_done_here() -> None:
@@ -215,7 +216,7 @@ def test_previews__of_two_at_a_time_one_is_done_here() -> None:
         hands.free = True
         await ask()
 
-    asyncio.run(whole())
+    run_alone(whole())
     assert places == ["here", "hand", "here", "here"]
 
 
@@ -237,7 +238,7 @@ def test_warming__is_told_until_loops_are_compiled_there_and_here(
 
     hands = Compiling()
     service = app.create_app(ServiceSettings(data=tmp_path), warm=True)
-    asyncio.run(app._warm(service, hands))  # type: ignore[arg-type]
+    run_alone(app._warm(service, hands))  # type: ignore[arg-type]
     end = time.monotonic() + 60.0
     while service.state.warming:
         assert time.monotonic() < end

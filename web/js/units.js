@@ -3,7 +3,7 @@
 
 /** @typedef {"metric" | "us"} Units */
 /**
- * @typedef {"station"|"elevation"|"length"|"depth"|"diameter"|"pressure"|"head"|"flow"|"velocity"
+ * @typedef {"station"|"elevation"|"length"|"depth"|"diameter"|"pressure"|"head"|"flow"|"air"|"velocity"
  *   |"power"|"volume"|"concrete"|"temperature"} Kind
  */
 /** @typedef {"length" | "area" | "volume" | "flow" | "temperature" | "pressure" | "time" | "angle" | "ratio" | "power"} Dimension */
@@ -24,6 +24,7 @@ export const FORMS = {
     pressure: ["kPa", 1e-3, 0],
     head: ["m", 1, 1],
     flow: ["L/s", 1e3, 1],
+    air: ["L/s", 1e3, 1],
     velocity: ["m/s", 1, 2],
     power: ["kW", 1e-3, 2],
     volume: ["m³", 1, 1],
@@ -39,6 +40,7 @@ export const FORMS = {
     pressure: ["psi", 1 / PSI, 1],
     head: ["ft", 1 / FOOT, 1],
     flow: ["gpm", 60 / GALLON, 0],
+    air: ["ft³/min", 60 / FOOT ** 3, 0],
     velocity: ["ft/s", 1 / FOOT, 2],
     power: ["kW", 1e-3, 2],
     volume: ["yd³", 1 / (3 * FOOT) ** 3, 1],

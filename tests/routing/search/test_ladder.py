@@ -35,7 +35,7 @@ def test_ladder__the_next_stronger_class_is_on_hand_for_surges():
     heads = [rung.most_head_m for rung in ladder.rungs]
     assert heads == sorted(heads)
     low_m = 1.15 * 60.0 + 2.0
-    assert sum(head >= low_m for head in heads) == 2
+    assert sum(head >= low_m for head in heads) >= 2
     # What is on hand for surges alone is not paid for at rest.
     assert ladder.by_head(60.0).max() < ladder.rungs[-1].price_m
 
