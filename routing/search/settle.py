@@ -26,6 +26,8 @@ ROOMS = (1.05, 1.25)
 """By how much more than the first pipes' surges the next ones are put in for [-]."""
 ENOUGH = 0.003
 """Room in the class check with which pipes are studied in full, as share of the limit [-]."""
+LEAST_NET = 0.9
+"""Stronger pipe is narrower; of the first pipes' net head it must leave this much [-]."""
 EXCEEDED = "class_exceeded"
 """Finding of a class that does not hold its surges."""
 
@@ -33,11 +35,12 @@ Pipes = list[dict[str, Any]]
 
 
 class Tried(NamedTuple):
-    """Pipes along a line, what is left to the tightest class [-], the rise over rest (n,) [m]."""
+    """Pipes along a line: room in the tightest class [-], rise over rest (n,), net head [m]."""
 
     pipes: Pipes
     margin: float
     rise_m: FloatArray
+    net_m: float
 
 
 def settled(site: Site, line: Line) -> Line:
@@ -45,11 +48,17 @@ def settled(site: Site, line: Line) -> Line:
 
     Stronger pipe is stiffer and makes higher surges, so that more of it is not always better: pipes
     are put in for several heads, and the first that hold are taken, else those that fail by least.
+    Pipes that spend much of the net head for it are not taken.
     """
     if line.study.flow is None or not site.ladder.varies:
         return laid(site, line.way, full=True)
     best: Tried | None = None
+    least_m = -np.inf
     for tried in _offers(site, line):
+        if tried.net_m < least_m:
+            continue
+        if best is None:
+            least_m = LEAST_NET * tried.net_m
         if best is None or tried.margin > best.margin:
             best = tried
         if tried.margin >= ENOUGH:
@@ -99,4 +108,5 @@ def _tried(line: Line, pipes: Pipes) -> Tried:
         pipes,
         min((each.margin for each in checks), default=np.inf),
         np.max([case.rise_m for case in surges], axis=0, initial=0.0),
+        flow.net_head_m,
     )
