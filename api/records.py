@@ -11,6 +11,7 @@ import os
 import secrets
 import sqlite3
 from collections.abc import Mapping, Sequence
+from contextlib import suppress
 from datetime import UTC, datetime
 from pathlib import Path
 from typing import Any
@@ -108,9 +109,7 @@ class RecordStore:
 
     def _check_room(self, study: str, photos: Mapping[str, Photo]) -> None:
         folder = self.folder / study
-        held = {entry.name: entry.stat().st_size for entry in os.scandir(folder)} if (
-            photos and folder.is_dir()
-        ) else {}  # fmt: skip
+        held = _sizes(folder) if photos else {}
         size = sum({**held, **{each.name: len(each.data) for each in photos.values()}}.values())
         if size > self.settings.max_photos_bytes:
             raise TooLarge(
@@ -177,3 +176,14 @@ def _check_study(connection: sqlite3.Connection, study: str) -> None:
     ).fetchone()
     if found is None:
         raise NotFound(f"There is no study {study!r}.", "Look its id up at /api/studies.")
+
+
+def _sizes(folder: Path) -> dict[str, int]:
+    """Return the size of each photograph in a folder, drafts of others at work left out [bytes]."""
+    found = {}
+    with suppress(FileNotFoundError), os.scandir(folder) as entries:
+        for entry in entries:
+            if not entry.name.startswith("."):
+                with suppress(FileNotFoundError):  # deleted meanwhile
+                    found[entry.name] = entry.stat().st_size
+    return found

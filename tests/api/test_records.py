@@ -185,6 +185,9 @@ def test_records__photographs_are_files_and_never_in_the_database(
         body = {"terrain": upload(client, hill).json()["id"], "route": line}
         saved = client.post("/api/studies", json=body)
         assert take(client, saved, TICK) == 1
+        photos = tmp_path / "data" / "photos" / saved.json()["id"]
+        photos.mkdir(parents=True)
+        (photos / "gone.jpg").symlink_to("nowhere")  # as one that another request takes away
         size = sum(path.stat().st_size for path in (tmp_path / "data").glob("leatline*"))
         many = [
             {**TICK, "kind": "photo", "done": None, "time": f"2026-06-01T10:00:{n:02}Z",
