@@ -120,6 +120,8 @@ def weigh(
     # However unlikely before: what fits so much better has not been ruled out.
     better = misfit - min(float(each.misfit.min()) for each, _ in found)
     sure = sure and better <= number("rival_misfit")
+    # A leak below a blockage reads like it with air: the leak is reckoned without the blockage.
+    sure = sure and set(best) != {AIR, BLOCKED}
     decided = sure and not rival.any() and not (unnamed and read is not None)
     return Diagnosis(
         decided=decided,

@@ -257,7 +257,9 @@ function weighed(model, found, base, error, spots) {
   const read = overturned ? rival.indexOf(Math.max(...rival)) : telling(found, share, base, error, spots);
   // However unlikely before: what fits so much better has not been ruled out.
   const closest = found.reduce((least, each) => each.misfit.reduce((a, b) => Math.min(a, b), least), Infinity);
-  const sure = share[top] >= number.odds_decided && fits && misfit - closest <= number.rival_misfit;
+  // A leak below a blockage reads like that blockage with air: the leak's flow is taken without it.
+  const alike = best.guess.causes.length === 2 && [AIR, BLOCKED].every((each) => best.guess.causes.includes(each));
+  const sure = !alike && share[top] >= number.odds_decided && fits && misfit - closest <= number.rival_misfit;
   const decided = sure && !overturned && !(unnamed && read !== null);
   return {
     decided, fits, causes,
