@@ -55,7 +55,9 @@ def test_chances__calibrated_where_the_error_is_told_right():
     assert brier(said, true) < 0.6 * brier(np.ones_like(said), true), "better than all real"
 
 
-@pytest.mark.parametrize(("told", "lines"), [(2.0, 80), (0.5, 40)])
+@pytest.mark.parametrize(
+    ("told", "lines"), [(2.0, 80), pytest.param(0.5, 40, marks=pytest.mark.slow)]
+)
 def test_chances__still_useful_where_the_error_is_told_wrong(told, lines):
     said, true = said_and_true(lines, told=told)
     assert said.size >= 400
