@@ -246,7 +246,7 @@ async def _warm(app: FastAPI, hands: Hands) -> None:
     try:
         await hands.do(warm_up)
         hands.compiled = True
-    except Exception:
+    except Exception:  # a service without compiled loops is slower, and still a service
         log.exception("the kernels could not be compiled ahead of use")
     threading.Thread(target=_warm_here, args=(app,), name="leatline-warm", daemon=True).start()
 

@@ -194,10 +194,9 @@ async def answered(app: ASGIApp, scope: Scope, body: bytes) -> list[Message]:
 
     try:
         await app(scope, replay(body), keep)
-    except Exception:
+    except Exception:  # raised again once answered by a problem and logged: the answer goes out
         if not answer:
             raise
-        # answered by a problem and logged already
     return answer
 
 

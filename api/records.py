@@ -180,8 +180,12 @@ def _check_study(connection: sqlite3.Connection, study: str) -> None:
 
 def _sizes(folder: Path) -> dict[str, int]:
     """Return the size of each photograph in a folder, drafts of others at work left out [bytes]."""
+    try:
+        entries = os.scandir(folder)
+    except FileNotFoundError:  # no photograph was kept yet
+        return {}
     found = {}
-    with suppress(FileNotFoundError), os.scandir(folder) as entries:
+    with entries:
         for entry in entries:
             if not entry.name.startswith("."):
                 with suppress(FileNotFoundError):  # deleted meanwhile

@@ -20,6 +20,7 @@ import pytest
 from api_service import Serve, is_problem, upload
 
 from api.database import CHANGES
+from api.records import _sizes
 from api.settings import ServiceSettings
 from api.storage import Storage
 from routing.document import study_schema
@@ -211,6 +212,7 @@ def test_records__photographs_are_files_and_never_in_the_database(
         is_problem(answer, 422)
         assert "2.0 MB" in answer.json()["detail"]
         is_problem(client.get(f"/api/studies/{saved.json()['id']}/photos/x.jpg"), 422)
+        assert len(_sizes(photos)) == 12
         nowhere = f"photos/{32 * '0'}.jpg"
         is_problem(client.get(f"/api/studies/{saved.json()['id']}/{nowhere}"), 404, "not_found")
         assert client.delete(f"/api/studies/{saved.json()['id']}").status_code == 204

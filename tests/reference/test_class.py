@@ -208,6 +208,18 @@ def test_check_class__after_parting_both_are_judged_and_the_governing_one_is_nam
     assert "without parting governs" in soft[0].message
 
 
+def test_check_class__with_doubt_each_case_of_a_parted_surge_has_its_own_name() -> None:
+    """Whole and parted are two requirements; a reader tells them apart by where they stand."""
+    line = line_of(FIND("PVC-C900-DR18-8in"), [0.0, 100.0], [0.0, 60.0])
+    doubted = replace(line, exceeded_m=np.array([0.0, 1.0]))
+    surge = rise_of("nozzle", 0.0, 10.0, parted_rise_m=np.array([0.0, 12.0]))
+    whole, parted = check_class(doubted, [surge])
+    assert (whole.subject, whole.station_m) == (parted.subject, parted.station_m)
+    assert "after the water has parted" in parted.place
+    assert "parted" not in whole.place
+    assert parted.demand - whole.demand == pytest.approx(2.0 * COLD.weight_n_m3 / 1e3)
+
+
 @settings(max_examples=50, deadline=None)
 @given(st.floats(0.0, 150.0), st.floats(0.0, 150.0), st.booleans())
 def test_check_class__margin_falls_with_every_load(

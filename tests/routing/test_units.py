@@ -175,3 +175,10 @@ def test_show__missing_and_minus_zero():
 def test_in_units__every_metric_quantity_is_turned(metric, us):
     assert in_units(metric, "us") == (us or metric)
     assert in_units(metric, "metric") == metric
+
+
+@pytest.mark.parametrize("level_m", [100.0, 310.37, 999.99, 4000.004])
+def test_in_units__a_level_says_no_more_than_the_metric_text_knows(level_m):
+    """Half a centimetre is 0.016 ft (0.3048 m, the foot of 1959): hundredths would be made up."""
+    said = in_units(f"Intake water level {level_m:.2f} m: given.", "us")
+    assert said == f"Intake water level {round(level_m, 2) / 0.3048:.1f} ft: given."
