@@ -110,7 +110,7 @@ class FittingInputs:
         return sizing().drain_hours if self.drain_hours is None else self.drain_hours
 
     def check_against(self, line: LaidLine) -> None:
-        """Raise InputError where a column or a valve does not fit the line."""
+        """Raise InputError where a column, a valve or a relief valve does not fit the line."""
         columns = {"flowing_head_m": self.flowing_head_m} | {
             name: getattr(self.loads, name) for name in ("operating_pa", "emergency_pa", "test_pa")
         }
@@ -121,13 +121,15 @@ class FittingInputs:
                     "stations.",
                     "Give one value per station.",
                 )
-        for valve in self.valves_m:
-            if not line.station_m[0] <= valve <= line.station_m[-1]:
+        told = [("valve", at) for at in self.valves_m]
+        told += [("relief valve", one.station_m) for one in self.relief if one.station_m]
+        for what, at in told:
+            if not line.station_m[0] <= at <= line.station_m[-1]:
                 raise InputError(
-                    f"The valve at station {valve} m does not lie on the line, which runs from "
+                    f"The {what} at station {at} m does not lie on the line, which runs from "
                     f"{line.station_m[0]:.1f} to {line.station_m[-1]:.1f} m.",
                     "Give its distance from the intake along the line.",
-                    station_m=float(valve),
+                    station_m=float(at),
                 )
 
 

@@ -12,6 +12,7 @@ import math
 import pytest
 from made_line import sizes_of
 
+from routing.errors import InputError
 from routing.fittings.inputs import GivenRelief
 
 HILL = ([0.0, 400.0, 700.0], [100.0, 60.0, 40.0])
@@ -80,3 +81,9 @@ def test_asked__what_is_wrong_with_it_is_said(line, sizing_of, asked, code: str)
 def test_asked__right_ones_are_said_nothing_of(line, sizing_of) -> None:
     _, codes = valves_of(line, sizing_of, GivenRelief(setting_pa=7e5, bore_m=0.05))
     assert not codes & {"relief_lifts", "relief_too_high", "relief_too_small"}
+
+
+@pytest.mark.parametrize("at_m", [700.001, 5000.0, math.inf])
+def test_asked__beside_the_line_is_refused(line, sizing_of, at_m: float) -> None:
+    with pytest.raises(InputError, match=r"relief valve at station .* from 0.0 to 700.0 m"):
+        valves_of(line, sizing_of, GivenRelief(station_m=at_m))
