@@ -5,7 +5,7 @@ from __future__ import annotations
 import base64
 import json
 import time
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from pathlib import Path
 from typing import Any
 from urllib.parse import urljoin
@@ -14,6 +14,7 @@ import httpx
 import pytest
 from api_service import Serve, is_problem, upload
 from axe import violations
+from way_out import way_out
 
 PHONE = {"width": 390, "height": 844}
 
@@ -107,32 +108,32 @@ def test_field__position_station_depth_and_what_comes_next(
 def test_field__flight_mode_and_back(
     client: httpx.Client, study: dict[str, Any], browser: Any
 ) -> None:
-    page = opened(browser, study)
-    page.goto(f"{client.base_url}/field/{study['id']}")
-    page.wait_for_function("() => navigator.serviceWorker.controller !== null")
-    for _ in range(200):
-        kept = "async () => (await (await caches.open('leatline-field-1')).keys()).length"
-        if page.evaluate(kept):
-            break
-        page.wait_for_timeout(50)
-    page.context.set_offline(True)
-    # A reload can outrun the browser's own flight mode for a moment.
-    page.context.route("**/api/**", lambda route: route.abort())
-    page.reload()
-    page.click("nav [data-part=list]")
-    page.click('.card[data-id="V1"] summary')
-    page.check('.card[data-id="V1"] .done input')
-    page.fill('.card[data-id="V1"] textarea', "foot set in concrete")
-    page.click("nav [data-part=more]")
-    page.wait_for_selector("#pending >> text=wait for the service")
-    page.reload()  # a phone that was switched off
-    page.wait_for_function("() => document.getElementById('tally').textContent.startsWith('1 of')")
-    assert client.get(f"/api/studies/{study['id']}/records").json()["records"] == []
-    page.context.unroute("**/api/**")
-    page.context.set_offline(False)
-    page.click("nav [data-part=more]")
-    page.click("#send")
-    page.wait_for_selector("#pending >> text=Everything is with the service")
+    with way_out(str(client.base_url)) as way:
+        page = opened(browser, study)
+        page.goto(f"{way.url}/field/{study['id']}")
+        page.wait_for_function("() => navigator.serviceWorker.controller !== null")
+        kept = "async () => (await (await caches.open('leatline-field-1')).keys()).length > 0"
+        wait_until(lambda: page.evaluate(kept))
+        way.cut()
+        page.context.set_offline(True)
+        page.reload()
+        page.click("nav [data-part=list]")
+        page.click('.card[data-id="V1"] summary')
+        page.check('.card[data-id="V1"] .done input')
+        page.fill('.card[data-id="V1"] textarea', "foot set in concrete")
+        page.click("nav [data-part=more]")
+        page.wait_for_selector("#pending >> text=wait for the service")
+        page.reload()  # a phone that was switched off
+        page.wait_for_function(
+            "() => document.getElementById('tally').textContent.startsWith('1 of')"
+        )
+        assert client.get(f"/api/studies/{study['id']}/records").json()["records"] == []
+        way.mend()
+        page.context.set_offline(False)
+        page.click("nav [data-part=more]")
+        page.click("#send")
+        page.wait_for_selector("#pending >> text=Everything is with the service")
+        page.context.close()
     tick, note = client.get(f"/api/studies/{study['id']}/records").json()["records"]
     assert (tick["of"], tick["done"], note["note"]) == ("V1", True, "foot set in concrete")
     assert tick["station_m"] == pytest.approx(study["vents"][0]["station_m"], abs=0.001)
@@ -186,12 +187,19 @@ def test_field__from_a_file_without_a_position(
 
 def brought_home(client: httpx.Client, study: dict[str, Any]) -> list[dict[str, Any]]:
     """Return the study's records once there are any."""
-    for _ in range(200):
-        records = client.get(f"/api/studies/{study['id']}/records").json()["records"]
-        if records:
-            return list(records)
+
+    def read() -> list[dict[str, Any]]:
+        return list(client.get(f"/api/studies/{study['id']}/records").json()["records"])
+
+    wait_until(read)
+    return read()
+
+
+def wait_until(true: Callable[[], Any], seconds: float = 20.0) -> None:
+    """Ask until the answer is true or the time is over."""
+    end = time.monotonic() + seconds
+    while not true() and time.monotonic() < end:
         time.sleep(0.05)
-    return []
 
 
 def picture(folder: Path) -> Path:
