@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from functools import cache
 
-from routing.trade_table import numbers_of, optional_number, trade_table
+from routing.trade_table import numbers_of, rows_of, scaled, trade_table
 from routing.units import FOOT
 from routing.value import dataclass
 
@@ -41,7 +41,7 @@ def formulas() -> dict[str, Formula]:
     >>> formulas()["thrust.bend"].safe_side
     'the angle in space, never the plan angle alone'
     """
-    return {row["id"]: Formula(**row) for row in trade_table(__file__, "formulas.csv")}
+    return {each.id: each for each in rows_of(Formula, __file__, "formulas.csv")}
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -104,15 +104,8 @@ class SlopeCentres:
 @cache
 def slope_centres() -> tuple[SlopeCentres, ...]:
     """Return the spacing of anchors on steep ground, gentlest first."""
-    return tuple(
-        SlopeCentres(
-            from_grade=float(row["from_grade"]),
-            centres_m=float(row["centres_ft"]) * FOOT,
-            source=row["source"],
-            status=row["status"],
-        )
-        for row in trade_table(__file__, "slope_anchors.csv")
-    )
+    centres = scaled("centres_ft", FOOT)
+    return rows_of(SlopeCentres, __file__, "slope_anchors.csv", centres_m=centres)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -128,25 +121,17 @@ class SpanStress:
     status: str
 
 
-def _mega(text: str) -> float | None:
-    return float(text) * 1e6 if text else None
-
-
 @cache
 def span_stress() -> dict[str, SpanStress]:
     """Return the allowable stresses of spans by family of material."""
-    return {
-        row["material"]: SpanStress(
-            material=row["material"],
-            basis=row["basis"],
-            allowable_pa=_mega(row["allowable_mpa"]),
-            share_of_yield=optional_number(row["share_of_yield"]),
-            yield_pa=_mega(row["yield_mpa"]),
-            source=row["source"],
-            status=row["status"],
-        )
-        for row in trade_table(__file__, "span_stress.csv")
-    }
+    rows = rows_of(
+        SpanStress,
+        __file__,
+        "span_stress.csv",
+        allowable_pa=scaled("allowable_mpa", 1e6),
+        yield_pa=scaled("yield_mpa", 1e6),
+    )
+    return {each.material: each for each in rows}
 
 
 @cache

@@ -6,7 +6,7 @@ from functools import cache
 from math import log2
 from typing import Literal
 
-from routing.trade_table import numbers_of, trade_table
+from routing.trade_table import numbers_of, rows_of, trade_table
 from routing.value import dataclass
 
 __all__ = ["Limits", "LocalClass", "Source", "Trust", "limits", "local_classes", "trust_in"]
@@ -37,17 +37,7 @@ def local_classes() -> dict[str, LocalClass]:
     >>> local_classes()["srtm"].sigma_m
     1.6
     """
-    return {
-        row["id"]: LocalClass(
-            id=row["id"],
-            sigma_m=float(row["sigma_m"]),
-            steep_sigma_m=float(row["steep_sigma_m"]),
-            range_m=float(row["range_m"]),
-            source=row["source"],
-            status=row["status"],
-        )
-        for row in trade_table(__file__, "classes.csv")
-    }
+    return {each.id: each for each in rows_of(LocalClass, __file__, "classes.csv")}
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -4,7 +4,8 @@ from __future__ import annotations
 
 from functools import cache
 
-from routing.trade_table import numbers_of, trade_table
+from routing.trade_table import numbers_of, rows_of, scaled, trade_table
+from routing.units import INCH
 from routing.value import dataclass
 
 __all__ = [
@@ -39,7 +40,7 @@ def fitting_rules() -> dict[str, Rule]:
     >>> fitting_rules()["summit"].what
     'every summit of the pipe as laid'
     """
-    return {row["rule"]: Rule(**row) for row in trade_table(__file__, "rules.csv")}
+    return {each.rule: each for each in rows_of(Rule, __file__, "rules.csv")}
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -102,15 +103,12 @@ def outlet_sizes() -> tuple[OutletSize, ...]:
     The table goes by nominal pipe size; a bore belongs to the nominal size it is nearest to, so a
     row reaches half-way to the next.
     """
-    return tuple(
-        OutletSize(
-            largest_bore_m=float(row["largest_bore_in"]) * 0.0254,
-            outlet_m=float(row["outlet_mm"]) / 1e3,
-            outlet_in=float(row["outlet_in"]),
-            source=row["source"],
-            status=row["status"],
-        )
-        for row in trade_table(__file__, "vent_sizes.csv")
+    return rows_of(
+        OutletSize,
+        __file__,
+        "vent_sizes.csv",
+        largest_bore_m=scaled("largest_bore_in", INCH),
+        outlet_m=lambda row: float(row["outlet_mm"]) / 1e3,
     )
 
 

@@ -13,7 +13,7 @@ import numpy as np
 from routing.arrays import FloatArray, frozen
 from routing.errors import InputError
 from routing.need import need
-from routing.trade_table import optional_number, trade_table
+from routing.trade_table import rows_of
 from routing.value import dataclass
 from routing.water import STANDARD_GRAVITY_M_S2
 
@@ -43,19 +43,7 @@ class LossCoefficient:
 
 @lru_cache(maxsize=1)
 def _coefficients() -> tuple[LossCoefficient, ...]:
-    return tuple(
-        LossCoefficient(
-            item=row["item"],
-            angle_deg=optional_number(row["angle_deg"]),
-            k=float(row["k"]),
-            k_low=optional_number(row["k_low"]),
-            k_high=optional_number(row["k_high"]),
-            velocity=row["velocity"],
-            source=row["source"],
-            status=row["status"],
-        )
-        for row in trade_table(__file__, "local_losses.csv")
-    )
+    return rows_of(LossCoefficient, __file__, "local_losses.csv")
 
 
 def local_loss_coefficients() -> Mapping[str, LossCoefficient]:

@@ -7,7 +7,7 @@ from functools import lru_cache
 
 from routing.errors import InputError
 from routing.heads import pressure_pa
-from routing.trade_table import optional_number, trade_table
+from routing.trade_table import rows_of
 from routing.value import dataclass
 from routing.water import Water
 
@@ -40,20 +40,7 @@ class Turbine:
 @lru_cache(maxsize=1)
 def load_turbines() -> tuple[Turbine, ...]:
     """Return every kind of machine of the data file."""
-    return tuple(
-        Turbine(
-            kind=row["kind"],
-            words=tuple(word for word in row["words"].split("|") if word),
-            efficiency_design=float(row["efficiency_design"]),
-            generator_efficiency=float(row["generator_efficiency"]),
-            least_flow_fraction=optional_number(row["least_flow_fraction"]),
-            part_load_fraction=tuple(map(float, row["part_load_fraction"].split("|"))),
-            part_load_efficiency=tuple(map(float, row["part_load_efficiency"].split("|"))),
-            source=row["source"],
-            status=row["status"],
-        )
-        for row in trade_table(__file__, "turbines.csv")
-    )
+    return rows_of(Turbine, __file__, "turbines.csv")
 
 
 def find_turbine(kind: str | None) -> Turbine:

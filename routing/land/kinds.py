@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping
 from types import MappingProxyType
 
-from routing.trade_table import trade_table
+from routing.trade_table import rows_of
 from routing.value import dataclass
 
 __all__ = ["KINDS", "LandKind"]
@@ -27,14 +27,8 @@ class LandKind:
 
 KINDS: Mapping[str, LandKind] = MappingProxyType(
     {
-        row["kind"]: LandKind(
-            name=row["kind"],
-            words=row["words"],
-            plural=row["plural"],
-            beside_m=float(row["beside_m"]),
-            angle=row["angle"] == "yes",
-        )
-        for row in trade_table(__file__, "kinds.csv")
+        each.name: each
+        for each in rows_of(LandKind, __file__, "kinds.csv", name=lambda row: row["kind"])
     }
 )
 """Kinds of layers by the word that the settings take."""

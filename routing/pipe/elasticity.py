@@ -5,7 +5,7 @@ from __future__ import annotations
 from functools import lru_cache
 
 from routing.pipe.material import find_material
-from routing.trade_table import trade_table
+from routing.trade_table import rows_of, scaled
 from routing.value import dataclass
 
 __all__ = ["Elasticity", "find_elasticity"]
@@ -38,22 +38,14 @@ def _plain(word: str) -> str:
 
 @lru_cache(maxsize=1)
 def _table() -> tuple[Elasticity, ...]:
-    return tuple(
-        Elasticity(
-            material=row["material"],
-            words=tuple(_plain(word) for word in row["words"].split("|") if word),
-            elastic_dynamic_pa=float(row["elastic_dynamic_mpa"]) * PASCAL_PER_MPA,
-            elastic_short_pa=float(row["elastic_short_mpa"]) * PASCAL_PER_MPA,
-            elastic_long_pa=(
-                float(row["elastic_long_mpa"]) * PASCAL_PER_MPA if row["elastic_long_mpa"] else None
-            ),
-            poisson=float(row["poisson"]),
-            expansion_per_c=float(row["expansion_per_c"]),
-            density_kg_m3=float(row["density_kg_m3"]),
-            source=row["source"],
-            status=row["status"],
-        )
-        for row in trade_table(__file__, "elasticity.csv")
+    return rows_of(
+        Elasticity,
+        __file__,
+        "elasticity.csv",
+        words=lambda row: tuple(_plain(word) for word in row["words"].split("|") if word),
+        elastic_dynamic_pa=scaled("elastic_dynamic_mpa", PASCAL_PER_MPA),
+        elastic_short_pa=scaled("elastic_short_mpa", PASCAL_PER_MPA),
+        elastic_long_pa=scaled("elastic_long_mpa", PASCAL_PER_MPA),
     )
 
 

@@ -8,7 +8,7 @@ from typing import Literal
 
 from routing.errors import InputError
 from routing.pipe.material import material_family
-from routing.trade_table import trade_table
+from routing.trade_table import rows_of, trade_table
 from routing.value import dataclass
 
 __all__ = ["Joint", "Jointing", "find_joint", "joint_names", "usual_jointing"]
@@ -50,23 +50,15 @@ class Jointing:
 
 @cache
 def _joints() -> tuple[tuple[float, Joint], ...]:
-    return tuple(
-        (
-            float(row["largest_bore_m"]) if row["largest_bore_m"] else math.inf,
-            Joint(
-                name=row["joint"],
-                what=row["what"],
-                allowance_deg=float(row["allowance_deg"]),
-                allowance_usual_deg=float(row["allowance_usual_deg"]),
-                carries_thrust=row["carries_thrust"] == "yes",
-                continuous=row["continuous"] == "yes",
-                bends="mitred" if row["bends"] == "mitred" else "fittings",
-                source=row["source"],
-                status=row["status"],
-            ),
-        )
-        for row in trade_table(__file__, "joints.csv")
+    joints = rows_of(
+        Joint,
+        __file__,
+        "joints.csv",
+        name=lambda row: row["joint"],
+        bends=lambda row: "mitred" if row["bends"] == "mitred" else "fittings",
     )
+    largest = [row["largest_bore_m"] for row in trade_table(__file__, "joints.csv")]
+    return tuple(zip((float(m) if m else math.inf for m in largest), joints, strict=True))
 
 
 def joint_names() -> tuple[str, ...]:

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from functools import lru_cache
 
-from routing.trade_table import trade_table
+from routing.trade_table import rows_of
 from routing.value import dataclass
 
 __all__ = ["Material", "find_material", "is_plastic", "material_family", "materials_named"]
@@ -41,22 +41,14 @@ def _plain(word: str) -> str:
 @lru_cache(maxsize=1)
 def load_materials() -> tuple[Material, ...]:
     """Return every material of the roughness table, in its order."""
-    return tuple(
-        Material(
-            name=row["material"],
-            words=tuple(_plain(word) for word in row["words"].split("|") if word),
-            family=row["family"],
-            roughness_new_m=float(row["roughness_new_mm"]) / 1000.0,
-            roughness_design_m=float(row["roughness_design_mm"]) / 1000.0,
-            hazen_williams_c_new=float(row["hazen_williams_c_new"]),
-            hazen_williams_c_design=float(row["hazen_williams_c_design"]),
-            manning_n=float(row["manning_n"]),
-            source=row["source"],
-            status=row["status"],
-            design_source=row["design_source"],
-            design_status=row["design_status"],
-        )
-        for row in trade_table(__file__, "roughness.csv")
+    return rows_of(
+        Material,
+        __file__,
+        "roughness.csv",
+        name=lambda row: row["material"],
+        words=lambda row: tuple(_plain(word) for word in row["words"].split("|") if word),
+        roughness_new_m=lambda row: float(row["roughness_new_mm"]) / 1000.0,
+        roughness_design_m=lambda row: float(row["roughness_design_mm"]) / 1000.0,
     )
 
 

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from functools import lru_cache
 
-from routing.trade_table import named_numbers, optional_number, trade_table
+from routing.trade_table import named_numbers, rows_of, scaled, trade_table
 from routing.value import dataclass
 
 __all__ = ["HydrotestRule", "SurgeRule", "hydrotest_rules", "limit", "surge_rules"]
@@ -37,19 +37,8 @@ class SurgeRule:
 @lru_cache(maxsize=1)
 def surge_rules() -> tuple[SurgeRule, ...]:
     """Return every rule of the data file; the last one is for all other pipe."""
-    return tuple(
-        SurgeRule(
-            name=row["name"],
-            material=row["material"],
-            standard=row["standard"],
-            occasional_factor=float(row["occasional_factor"]),
-            recurring_factor=float(row["recurring_factor"]),
-            addition_pa=float(row["addition_psi"]) * PASCAL_PER_PSI,
-            source=row["source"],
-            status=row["status"],
-        )
-        for row in trade_table(__file__, "surge_rules.csv")
-    )
+    addition = scaled("addition_psi", PASCAL_PER_PSI)
+    return rows_of(SurgeRule, __file__, "surge_rules.csv", addition_pa=addition)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -71,22 +60,15 @@ class HydrotestRule:
 @lru_cache(maxsize=1)
 def hydrotest_rules() -> dict[str, HydrotestRule]:
     """Return the rules of the test with water by their names."""
-    return {
-        row["rule"]: HydrotestRule(
-            factor=float(row["factor"]),
-            surge_pa=_pascal(row["surge_kpa"]),
-            most_pa=_pascal(row["most_kpa"]),
-            over_rating=float(row["over_rating"]),
-            source=row["source"],
-            status=row["status"],
-        )
-        for row in trade_table(__file__, "test_rules.csv")
-    }
-
-
-def _pascal(kilopascal: str) -> float | None:
-    number = optional_number(kilopascal)
-    return None if number is None else 1000.0 * number
+    names = [row["rule"] for row in trade_table(__file__, "test_rules.csv")]
+    rules = rows_of(
+        HydrotestRule,
+        __file__,
+        "test_rules.csv",
+        surge_pa=scaled("surge_kpa", 1e3),
+        most_pa=scaled("most_kpa", 1e3),
+    )
+    return dict(zip(names, rules, strict=True))
 
 
 def limit(name: str) -> float:

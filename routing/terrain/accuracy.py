@@ -8,7 +8,7 @@ from functools import cache
 from typing import Literal
 
 from routing.errors import InputError
-from routing.trade_table import trade_table
+from routing.trade_table import rows_of
 from routing.value import dataclass
 
 __all__ = ["LE90_FACTOR", "LE95_FACTOR", "SourceClass", "find_class", "source_classes"]
@@ -41,18 +41,13 @@ class SourceClass:
 @cache
 def source_classes() -> tuple[SourceClass, ...]:
     """Return the table of kinds of elevation data."""
-    return tuple(
-        SourceClass(
-            id=row["id"],
-            label=row["label"],
-            rmse_m=float(row["rmse_m"]),
-            surface=row["surface"] == "surface",
-            whole_metres=row["whole_metres"] == "1",
-            tokens=tuple(row["tokens"].split(";")),
-            source=row["source"],
-            status=row["status"],
-        )
-        for row in trade_table(__file__, "accuracy.csv")
+    return rows_of(
+        SourceClass,
+        __file__,
+        "accuracy.csv",
+        surface=lambda row: row["surface"] == "surface",
+        whole_metres=lambda row: row["whole_metres"] == "1",
+        tokens=lambda row: tuple(row["tokens"].split(";")),
     )
 
 
