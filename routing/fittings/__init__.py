@@ -21,7 +21,7 @@ from routing.fittings.size.rating import fitting_rating
 from routing.fittings.size.relief import ReliefValve, size_relief_valve
 from routing.fittings.size.relief_valves import PlacedRelief
 from routing.fittings.size.sized import SizedFittings, size_fittings
-from routing.fittings.size.vent_cases import AirCase, vent_capacity_m3_s, vent_exhaust_m3_s
+from routing.fittings.size.vent_cases import AirCase, vent_air_m3_s
 from routing.fittings.size.vent_size import VentSize
 from routing.fittings.sizes import (
     air_outlet_size,
@@ -76,6 +76,5 @@ __all__ = [
     "sold_inches",
     "summit_standing",
     "trapped_air",
-    "vent_capacity_m3_s",
-    "vent_exhaust_m3_s",
+    "vent_air_m3_s",
 ]

@@ -9,7 +9,7 @@ from typing import Literal
 import numpy as np
 
 from routing.arrays import FloatArray
-from routing.fittings import Drain, DrainSize, VentSize, drain_constant, vent_capacity_m3_s
+from routing.fittings import Drain, DrainSize, VentSize, drain_constant, vent_air_m3_s
 from routing.flow import friction_factor
 from routing.laid_line import LaidLine
 from routing.value import dataclass
@@ -250,8 +250,12 @@ def _vacuum_pa(line: LaidLine, vent: VentSize, flow_m3_s: float) -> float:
     low, high = 0.0, vent.allowed_vacuum_pa
     for _ in range(30):
         middle = 0.5 * (low + high)
-        taken = vent_capacity_m3_s(
-            bore_m=vent.bore_m, vacuum_pa=middle, altitude_m=at, open_length_m=length
+        taken = vent_air_m3_s(
+            bore_m=vent.bore_m,
+            difference_pa=middle,
+            altitude_m=at,
+            open_length_m=length,
+            inward=True,
         )
         low, high = (middle, high) if taken < flow_m3_s else (low, middle)
     return high

@@ -10,7 +10,7 @@ from typing import NamedTuple
 import numpy as np
 
 from routing.errors import InputError
-from routing.fittings import VentSize, sizing, vent_exhaust_m3_s
+from routing.fittings import VentSize, sizing, vent_air_m3_s
 from routing.laid_line import LaidLine
 from routing.value import dataclass
 from routing.works.basins import Stage, fill_stages, pool_volume_m3
@@ -120,11 +120,12 @@ def fill_rate(
         if vent.kind == "vacuum valve":
             continue
         at = float(np.interp(vent.serves_m, line.station_m, line.pipe_m))
-        out = vent_exhaust_m3_s(
+        out = vent_air_m3_s(
             bore_m=vent.bore_m,
-            pressure_pa=numbers.fill_pressure_pa,
+            difference_pa=numbers.fill_pressure_pa,
             altitude_m=at,
             open_length_m=None if vent.open_top_m is None else max(vent.open_top_m - at, 0.0),
+            inward=False,
         )
         limits.append(FillRate(out, f"vent {vent.vent_id}"))
     if stream_m3_s is not None:

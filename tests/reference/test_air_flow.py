@@ -22,9 +22,8 @@ from routing.fittings.size.air_flow import (
     air_bore_m,
     air_mass_flow_kg_s,
     critical_pressure_ratio,
-    free_air_in_m3_s,
-    free_air_out_m3_s,
     open_vent_cd,
+    orifice_air_m3_s,
 )
 from routing.fittings.size.vent_cases import vent_cases
 from routing.flow import friction_factor
@@ -34,17 +33,18 @@ SEA = 101_325.0
 INCH = 0.0254
 CFM = 0.3048**3 / 60.0
 G = 9.80665
+GIVEN = {"cd": 0.7, "atmosphere_pa": SEA}
 
 
 def inflow(vacuum_pa: float, bore_m: float = INCH, **more: float) -> float:
-    return free_air_in_m3_s(
-        **{"cd": 0.7, "bore_m": bore_m, "vacuum_pa": vacuum_pa, "atmosphere_pa": SEA, **more}
+    return orifice_air_m3_s(
+        difference_pa=vacuum_pa, inward=True, **{**GIVEN, "bore_m": bore_m, **more}
     )
 
 
 def outflow(pressure_pa: float, bore_m: float = INCH, **more: float) -> float:
-    return free_air_out_m3_s(
-        **{"cd": 0.7, "bore_m": bore_m, "pressure_pa": pressure_pa, "atmosphere_pa": SEA, **more}
+    return orifice_air_m3_s(
+        difference_pa=pressure_pa, inward=False, **{**GIVEN, "bore_m": bore_m, **more}
     )
 
 
@@ -214,9 +214,15 @@ def test_open_vent__passes_less_than_a_valve_and_less_the_longer() -> None:
 
 @pytest.mark.parametrize(
     ("name", "value"),
-    [("cd", 0.0), ("cd", 1.1), ("bore_m", -1.0), ("vacuum_pa", 2 * SEA), ("vacuum_pa", math.nan)],
+    [
+        ("cd", 0.0),
+        ("cd", 1.1),
+        ("bore_m", -1.0),
+        ("difference_pa", 2 * SEA),
+        ("difference_pa", math.nan),
+    ],
 )
-def test_free_air_in__refuses_what_cannot_be(name: str, value: float) -> None:
-    given = {"cd": 0.7, "bore_m": 0.03, "vacuum_pa": 1e4, "atmosphere_pa": SEA, name: value}
+def test_orifice_air__refuses_what_cannot_be(name: str, value: float) -> None:
+    given = {**GIVEN, "bore_m": 0.03, "difference_pa": 1e4, name: value}
     with pytest.raises(InputError):
-        free_air_in_m3_s(**given)
+        orifice_air_m3_s(inward=True, **given)

@@ -11,9 +11,8 @@ __all__ = [
     "air_bore_m",
     "air_mass_flow_kg_s",
     "critical_pressure_ratio",
-    "free_air_in_m3_s",
-    "free_air_out_m3_s",
     "open_vent_cd",
+    "orifice_air_m3_s",
 ]
 
 ZERO_C_K = 273.15
@@ -93,15 +92,16 @@ def air_mass_flow_kg_s(
     return float(cd * area * before_pa * math.sqrt(2.0 * gas / heat * expanded))
 
 
-def free_air_in_m3_s(
+def orifice_air_m3_s(
     *,
     cd: float,
     bore_m: float,
-    vacuum_pa: float,
+    difference_pa: float,
     atmosphere_pa: float,
+    inward: bool,
     temperature_c: float | None = None,
 ) -> float:
-    """Return the free air that a vacuum in the pipe draws in through an orifice.
+    """Return the free air that a vacuum draws in through an orifice, or a pressure drives out.
 
     Parameters
     ----------
@@ -109,68 +109,13 @@ def free_air_in_m3_s(
         Discharge coefficient, above 0 to 1 [-]
     bore_m : float
         Bore of the orifice, >= 0 [m]
-    vacuum_pa : float
-        Pressure in the pipe below that of the air outside, 0 to ``atmosphere_pa`` [Pa]
+    difference_pa : float
+        Pressure in the pipe above that of the air outside, >= 0; inward below it, up to
+        ``atmosphere_pa`` [Pa]
     atmosphere_pa : float
         Absolute pressure of the air outside, > 0 [Pa]
-    temperature_c : float, optional
-        Temperature of the air; None takes 15.6 degC [degC]
-
-    Returns
-    -------
-    free_air_m3_s : float
-        Volume per second as measured outside [m3/s]
-
-    Raises
-    ------
-    InputError
-        If an argument is non-finite or outside the bound given above.
-
-    Notes
-    -----
-    Valid for: as :func:`air_mass_flow_kg_s`. Checked by ``tests/reference/test_air_flow.py``.
-
-    Examples
-    --------
-    >>> free_air_in_m3_s(cd=0.7, bore_m=0.0254, vacuum_pa=6894.757, atmosphere_pa=101_325.0)
-    0.0363
-
-    References
-    ----------
-    .. [1] AWWA Manual M51, from memory of it.
-    """
-    need("The vacuum", vacuum_pa, least=0.0, most=atmosphere_pa)
-    warm = sizing().air_temperature_c if temperature_c is None else temperature_c
-    mass = air_mass_flow_kg_s(
-        cd=cd,
-        bore_m=bore_m,
-        before_pa=atmosphere_pa,
-        after_pa=atmosphere_pa - vacuum_pa,
-        temperature_c=warm,
-    )
-    return mass * sizing().gas_constant * (warm + ZERO_C_K) / atmosphere_pa
-
-
-def free_air_out_m3_s(
-    *,
-    cd: float,
-    bore_m: float,
-    pressure_pa: float,
-    atmosphere_pa: float,
-    temperature_c: float | None = None,
-) -> float:
-    """Return the free air that a pressure in the pipe drives out through an orifice.
-
-    Parameters
-    ----------
-    cd : float
-        Discharge coefficient, above 0 to 1 [-]
-    bore_m : float
-        Bore of the orifice, >= 0 [m]
-    pressure_pa : float
-        Pressure in the pipe above that of the air outside, >= 0 [Pa]
-    atmosphere_pa : float
-        Absolute pressure of the air outside, > 0 [Pa]
+    inward : bool
+        True for air drawn in by a vacuum, False for air driven out [-]
     temperature_c : float, optional
         Temperature of the air, inside and out; None takes 15.6 degC [degC]
 
@@ -190,20 +135,24 @@ def free_air_out_m3_s(
 
     Examples
     --------
-    >>> free_air_out_m3_s(cd=0.7, bore_m=0.0254, pressure_pa=13_789.5, atmosphere_pa=101_325.0)
+    >>> given = {"cd": 0.7, "bore_m": 0.0254, "atmosphere_pa": 101_325.0}
+    >>> orifice_air_m3_s(difference_pa=6894.757, inward=True, **given)
+    0.0363
+    >>> orifice_air_m3_s(difference_pa=13_789.5, inward=False, **given)
     0.0530
 
     References
     ----------
     .. [1] AWWA Manual M51, from memory of it.
     """
-    need("The pressure in the pipe", pressure_pa, least=0.0)
+    what, most = ("The vacuum", atmosphere_pa) if inward else ("The pressure in the pipe", math.inf)
+    need(what, difference_pa, least=0.0, most=most)
     warm = sizing().air_temperature_c if temperature_c is None else temperature_c
     mass = air_mass_flow_kg_s(
         cd=cd,
         bore_m=bore_m,
-        before_pa=atmosphere_pa + pressure_pa,
-        after_pa=atmosphere_pa,
+        before_pa=atmosphere_pa if inward else atmosphere_pa + difference_pa,
+        after_pa=atmosphere_pa - difference_pa if inward else atmosphere_pa,
         temperature_c=warm,
     )
     return mass * sizing().gas_constant * (warm + ZERO_C_K) / atmosphere_pa
@@ -262,22 +211,14 @@ def air_bore_m(
     """
     need("The flow of air", free_air_m3_s, least=0.0)
     need("The difference of pressure", difference_pa, above=0.0)
-    if inward:
-        of_one_metre = free_air_in_m3_s(
-            cd=cd,
-            bore_m=1.0,
-            vacuum_pa=difference_pa,
-            atmosphere_pa=atmosphere_pa,
-            temperature_c=temperature_c,
-        )
-    else:
-        of_one_metre = free_air_out_m3_s(
-            cd=cd,
-            bore_m=1.0,
-            pressure_pa=difference_pa,
-            atmosphere_pa=atmosphere_pa,
-            temperature_c=temperature_c,
-        )
+    of_one_metre = orifice_air_m3_s(
+        cd=cd,
+        bore_m=1.0,
+        difference_pa=difference_pa,
+        atmosphere_pa=atmosphere_pa,
+        inward=inward,
+        temperature_c=temperature_c,
+    )
     return math.sqrt(free_air_m3_s / of_one_metre)
 
 

@@ -5,18 +5,13 @@ from __future__ import annotations
 import math
 from typing import Literal
 
-from routing.fittings.size.air_flow import (
-    air_bore_m,
-    free_air_in_m3_s,
-    free_air_out_m3_s,
-    open_vent_cd,
-)
+from routing.fittings.size.air_flow import air_bore_m, open_vent_cd, orifice_air_m3_s
 from routing.fittings.sizing_data import sizing, source_of
 from routing.flow import atmosphere_pa
 from routing.flow.air import HIGHEST_M, LOWEST_M
 from routing.value import dataclass
 
-__all__ = ["AirCase", "CaseName", "vent_capacity_m3_s", "vent_cases", "vent_exhaust_m3_s"]
+__all__ = ["AirCase", "CaseName", "vent_air_m3_s", "vent_cases"]
 
 CaseName = Literal["filling", "draining", "break", "release"]
 
@@ -64,21 +59,29 @@ def _needed_bore_m(
     return bore
 
 
-def vent_capacity_m3_s(
-    *, bore_m: float, vacuum_pa: float, altitude_m: float, open_length_m: float | None
+def vent_air_m3_s(
+    *,
+    bore_m: float,
+    difference_pa: float,
+    altitude_m: float,
+    open_length_m: float | None,
+    inward: bool,
 ) -> float:
-    """Return the free air that a vent lets in at a vacuum.
+    """Return the free air that a vent lets in at a vacuum, or out while the line is filled.
 
     Parameters
     ----------
     bore_m : float
         Bore of the vent, > 0 [m]
-    vacuum_pa : float
-        Vacuum in the pipe, >= 0 [Pa]
+    difference_pa : float
+        Pressure in the pipe above that of the air, inward below it, >= 0; a vacuum counts at most
+        as all of the air's own pressure [Pa]
     altitude_m : float
         Altitude of the vent [m]
     open_length_m : float or None
         Length of an open vent's pipe; None for a valve [m]
+    inward : bool
+        True for air let in, False for air let out [-]
 
     Returns
     -------
@@ -92,57 +95,14 @@ def vent_capacity_m3_s(
 
     Notes
     -----
-    Valid for: as :func:`routing.fittings.size.air_flow.free_air_in_m3_s`.
+    Valid for: as :func:`routing.fittings.size.air_flow.orifice_air_m3_s`.
 
     Examples
     --------
-    >>> vent_capacity_m3_s(bore_m=0.0254, vacuum_pa=34_474.0, altitude_m=0.0, open_length_m=None)
+    >>> given = {"bore_m": 0.0254, "altitude_m": 0.0, "open_length_m": None}
+    >>> vent_air_m3_s(difference_pa=34_474.0, inward=True, **given)
     0.0672
-
-    References
-    ----------
-    .. [1] AWWA Manual M51, from memory of it.
-    """
-    cd = sizing().large_orifice_cd
-    if open_length_m is not None:
-        cd = open_vent_cd(open_length_m, bore_m)
-    air = _air_pa(altitude_m)
-    return free_air_in_m3_s(cd=cd, bore_m=bore_m, vacuum_pa=min(vacuum_pa, air), atmosphere_pa=air)
-
-
-def vent_exhaust_m3_s(
-    *, bore_m: float, pressure_pa: float, altitude_m: float, open_length_m: float | None
-) -> float:
-    """Return the free air that a vent lets out at a pressure, as while the line is filled.
-
-    Parameters
-    ----------
-    bore_m : float
-        Bore of the vent, > 0 [m]
-    pressure_pa : float
-        Pressure in the pipe above that of the air, >= 0 [Pa]
-    altitude_m : float
-        Altitude of the vent [m]
-    open_length_m : float or None
-        Length of an open vent's pipe; None for a valve [m]
-
-    Returns
-    -------
-    free_air_m3_s : float
-        Free air [m3/s]
-
-    Raises
-    ------
-    InputError
-        If an argument is non-finite or outside the bound given above.
-
-    Notes
-    -----
-    Valid for: as :func:`routing.fittings.size.air_flow.free_air_out_m3_s`.
-
-    Examples
-    --------
-    >>> vent_exhaust_m3_s(bore_m=0.0254, pressure_pa=13_789.5, altitude_m=0.0, open_length_m=None)
+    >>> vent_air_m3_s(difference_pa=13_789.5, inward=False, **given)
     0.0530
 
     References
@@ -153,7 +113,13 @@ def vent_exhaust_m3_s(
     if open_length_m is not None:
         cd = open_vent_cd(open_length_m, bore_m)
     air = _air_pa(altitude_m)
-    return free_air_out_m3_s(cd=cd, bore_m=bore_m, pressure_pa=pressure_pa, atmosphere_pa=air)
+    return orifice_air_m3_s(
+        cd=cd,
+        bore_m=bore_m,
+        difference_pa=min(difference_pa, air) if inward else difference_pa,
+        atmosphere_pa=air,
+        inward=inward,
+    )
 
 
 def vent_cases(

@@ -16,7 +16,7 @@ from routing.fittings.size.breaks import FallingLimb, break_flow_m3_s, limbs_at
 from routing.fittings.size.drain_sizing import DrainSize
 from routing.fittings.size.drained_limb import DrainedLimb, draining_air_m3_s
 from routing.fittings.size.rating import fitting_rating, highest_level_m
-from routing.fittings.size.vent_cases import AirCase, vent_capacity_m3_s, vent_cases
+from routing.fittings.size.vent_cases import AirCase, vent_air_m3_s, vent_cases
 from routing.fittings.size.vent_size import Support, VentSize
 from routing.fittings.size.vent_size_words import frost_note, vent_size_text
 from routing.fittings.sizes import air_outlet_size, next_nominal, open_vent_sizes
@@ -175,11 +175,12 @@ def _sized(
         bore_m=chosen,
         foot_m=None if foot is None else max(foot, chosen),
         release_m=next((case.bore_m for case in cases if case.name == "release"), None),
-        capacity_m3_s=vent_capacity_m3_s(
+        capacity_m3_s=vent_air_m3_s(
             bore_m=chosen,
-            vacuum_pa=allowed.vacuum_pa,
+            difference_pa=allowed.vacuum_pa,
             altitude_m=vent.pipe_m,
             open_length_m=length,
+            inward=True,
         ),
         allowed_vacuum_pa=allowed.vacuum_pa,
         vacuum_source=allowed.source,

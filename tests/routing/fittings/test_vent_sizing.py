@@ -9,7 +9,7 @@ import pytest
 from made_line import sizes_of
 from scipy.optimize import brentq
 
-from routing.fittings.size.air_flow import free_air_in_m3_s, free_air_out_m3_s, open_vent_cd
+from routing.fittings.size.air_flow import open_vent_cd, orifice_air_m3_s
 from routing.fittings.trade_data import nominal_sizes
 from routing.flow import atmosphere_pa, friction_factor
 from routing.pipe import load_catalogue, pipe_by_hand, schedule_pipes
@@ -62,11 +62,12 @@ def test_cases__bores_pass_their_air_at_altitude(line, sizing_of) -> None:
             cd = 0.7
             if vent.open_top_m is not None:
                 cd = open_vent_cd(vent.open_top_m - height, case.bore_m)
-            passed = free_air_in_m3_s(
+            passed = orifice_air_m3_s(
                 cd=cd,
                 bore_m=case.bore_m,
-                vacuum_pa=case.pressure_difference_pa,
+                difference_pa=case.pressure_difference_pa,
                 atmosphere_pa=atmosphere_pa(height),
+                inward=True,
             )
             assert passed == pytest.approx(case.air_m3_s, rel=1e-6)
 
@@ -222,11 +223,12 @@ def test_release__two_percent_of_the_flow(line, sizing_of) -> None:
     assert case.air_m3_s == pytest.approx(0.001)
     assert vent.release_m == case.bore_m < vent.bore_m
     # a plain drilled hole, Cd 0.6 (common practice), under 20 m of water
-    passed = free_air_out_m3_s(
+    passed = orifice_air_m3_s(
         cd=0.6,
         bore_m=case.bore_m,
-        pressure_pa=999.7 * G * 20.0,
+        difference_pa=999.7 * G * 20.0,
         atmosphere_pa=atmosphere_pa(95.0),
+        inward=False,
     )
     assert passed == pytest.approx(0.001, rel=1e-3)
 
