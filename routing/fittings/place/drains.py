@@ -11,9 +11,9 @@ from routing.arrays import IntArray
 from routing.fittings.inputs import FittingInputs, places
 from routing.fittings.place.drain_words import drain_why, least_drain_text
 from routing.fittings.place.ends import falls_at, falls_to_end, near_span, rises_from_intake
+from routing.fittings.place.fitting import Fitting, Need
 from routing.fittings.place.need import need_of
 from routing.fittings.place.straight import Stand, flat_reach, stand_on_straight_pipe
-from routing.fittings.place.vent import Need
 from routing.fittings.sizes import drain_size, flush_size
 from routing.fittings.trade_data import limits
 from routing.fittings.volume import cumulative_volume, pool_volume
@@ -24,28 +24,16 @@ __all__ = ["Drain", "Stretch", "drain_stretches", "place_drains"]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Drain:
+class Drain(Fitting):
     """One place where the line is emptied; SI units.
 
-    ``serves_m`` is the station of the low point, from which the drain may stand a little off, on
-    straight pipe; ``near_bend`` is the bend that it could not keep clear of. ``drained_m3`` is what
-    the pipe between the summits (or line ends, or a shut valve) on either side of it holds,
+    It serves a low point; ``near_bend`` is the bend that it could not keep clear of. ``drained_m3``
+    is what the pipe between the summits (or line ends, or a shut valve) on either side of it holds,
     ``left_m3`` what of that stays in the line if this drain is missing. ``flush_size_m`` is the
     bore that also flushes silt, None where none does. ``why`` is the placing's part of ``reason``.
     As placed, sizes are the least of the tables; once sized, they and the reason say what to fit.
     """
 
-    id: str
-    station_m: float
-    serves_m: float
-    lon: float
-    lat: float
-    ground_m: float
-    pipe_m: float
-    depth_m: float
-    static_head_m: float
-    flowing_head_m: float | None
-    rule: str
     need: Need
     why: str
     reason: str

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from routing.doubt import is_doubtful
-from routing.fittings.place.vent import Need
+from routing.fittings.place.fitting import Need
 from routing.fittings.trade_data import fitting_rules
 
 __all__ = ["need_of"]

@@ -4,11 +4,11 @@ from __future__ import annotations
 
 from typing import Literal
 
+from routing.fittings.place.fitting import Fitting, Need
 from routing.value import dataclass
 
-__all__ = ["Advised", "Lost", "Need", "Vent", "VentKind"]
+__all__ = ["Advised", "Lost", "Vent", "VentKind"]
 
-Need = Literal["must", "level", "advise"]
 VentKind = Literal["open vent", "combination air valve", "vacuum valve"]
 
 
@@ -46,13 +46,12 @@ class Advised:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Vent:
+class Vent(Fitting):
     """One place where the line needs air let out and in; SI units.
 
-    ``rules`` holds every rule that asks for it, ``rule`` the strongest; ``serves_m`` is the station
-    of the summit or break of grade that it serves, from which the vent itself may stand a little
-    off, on straight pipe; ``near_bend`` is the bend that it could not keep clear of. ``why`` is the
-    placing's part of ``reason``. An open vent has the elevation of its top, its height above the
+    ``rules`` holds every rule that asks for it. It serves a summit or a break of grade;
+    ``near_bend`` is the bend that it could not keep clear of. ``why`` is the placing's part of
+    ``reason``. An open vent has the elevation of its top, its height above the
     ground (above the pipe on a span) and the bore of its foot; a valve has not. ``prominence_m``
     and ``probability`` belong to summits, the latter to those over elevations of stated error. A
     ``minor`` summit is lower than one bore. ``rank`` counts the advised ones, the one that saves
@@ -62,17 +61,6 @@ class Vent:
     sized all of them, and the reason, say what to fit.
     """
 
-    id: str
-    station_m: float
-    serves_m: float
-    lon: float
-    lat: float
-    ground_m: float
-    pipe_m: float
-    depth_m: float
-    static_head_m: float
-    flowing_head_m: float | None
-    rule: str
     rules: tuple[str, ...]
     need: Need
     rank: int | None

@@ -5,10 +5,10 @@ from __future__ import annotations
 from collections.abc import Iterable
 from dataclasses import replace
 
+from routing.fittings.place.fitting import Need
 from routing.fittings.place.grades import GradeChange
 from routing.fittings.place.need import need_of
 from routing.fittings.place.prominence import Standing
-from routing.fittings.place.vent import Need
 from routing.fittings.trade_data import fitting_rules, limits
 from routing.value import dataclass
 

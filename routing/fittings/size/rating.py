@@ -42,9 +42,7 @@ def fitting_rating(line: LaidLine, given: FittingInputs, station_m: float) -> tu
     Examples
     --------
     >>> from routing.laid_line import simple_line
-    >>> from routing.pipe import load_catalogue
-    >>> line = simple_line(np.array([0.0, 400.0]), np.array([410.0, 350.0]),
-    ...                    load_catalogue().find("PE100-SDR17-200"), intake_m=411.0)
+    >>> line = simple_line([0.0, 400.0], [410.0, 350.0], "PE100-SDR17-200", intake_m=411.0)
     >>> fitting_rating(line, FittingInputs(), 400.0)
     (598027.8, 'static pressure; surge not computed, add it; not less than the test pressure')
 
