@@ -49,18 +49,18 @@ def two_sizes() -> list[Offer]:
     return [Offer(pipe=small, price_per_m=30.0), Offer(pipe=large, price_per_m=45.0)]
 
 
-def straight_line(fall: float = 24.0, length: float = 1200.0, stations: int = 1201) -> ChoiceLine:
+def straight_line(
+    fall: float = 24.0, length: float = 1200.0, stations: int = 1201, **more: Any
+) -> ChoiceLine:
     station = np.linspace(0.0, length, stations)
+    usual = {"flow_m3_s": 0.05, "water": COLD, "closing_s": 60.0, "entrance_k": 0.0}
     return ChoiceLine(
         station_m=station,
         slope_station_m=station,
         pipe_m=300.0 - fall * station / length,
         intake_level_m=301.0,
         highest_level_m=301.0,
-        flow_m3_s=0.05,
-        water=COLD,
-        closing_s=60.0,
-        entrance_k=0.0,
+        **{**usual, **more},
     )
 
 
@@ -284,17 +284,7 @@ def test_choose_diameters__head_at_a_summit_is_kept() -> None:
 
 
 def test_choose_diameters__stronger_below() -> None:
-    station = np.linspace(0.0, 800.0, 161)
-    line = ChoiceLine(
-        station_m=station,
-        slope_station_m=station,
-        pipe_m=400.0 - 0.11 * station,
-        intake_level_m=401.0,
-        highest_level_m=401.0,
-        flow_m3_s=0.03,
-        water=COLD,
-        closing_s=40.0,
-    )
+    line = straight_line(88.0, 800.0, 161, flow_m3_s=0.03, closing_s=40.0, entrance_k=0.5)
     offers = [
         Offer(pipe=FIND(f"PE100-SDR{ratio}-{size}"), price_per_m=price * (size / 200) ** 2)
         for ratio, price in (("26", 18.0), ("17", 26.0), ("11", 38.0))
@@ -306,7 +296,9 @@ def test_choose_diameters__stronger_below() -> None:
     ratings = [run.pipe.rating_pa for run in choice.schedule.runs]
     assert ratings == sorted(ratings)
     _, rise = quick_surge(line, choice.schedule.runs[-1].pipe)
-    laid = simple_line(station, line.pipe_m, choice.schedule.runs[0].pipe, intake_m=401.0)
+    laid = simple_line(
+        line.station_m, line.pipe_m, choice.schedule.runs[0].pipe, intake_m=line.intake_level_m
+    )
     checks = check_class(
         laid.with_pipes(choice.schedule), [SurgeLoad(name="closing", whole_rise_m=rise)]
     )
@@ -351,16 +343,8 @@ def test_sweep_pipes__whole_catalogue() -> None:
 
 
 def test_sweep_pipes__warm_water_takes_pe_out_and_leaves_the_rest() -> None:
-    station = np.linspace(0.0, 300.0, 31)
-    line = ChoiceLine(
-        station_m=station,
-        slope_station_m=station,
-        pipe_m=100.0 - 0.05 * station,
-        intake_level_m=101.0,
-        highest_level_m=101.0,
-        flow_m3_s=0.01,
-        water=water_at(40.0),
-        closing_s=30.0,
+    line = straight_line(
+        15.0, 300.0, 31, flow_m3_s=0.01, water=water_at(40.0), closing_s=30.0, entrance_k=0.5
     )
     pipes = [FIND("PE4710-IPS-DR11-4in"), FIND("STEEL-B3610-40-8in")]
     sweep = sweep_pipes(line, [Offer(pipe=pipe, price_per_m=1.0) for pipe in pipes], efficiency=0.6)

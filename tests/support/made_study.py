@@ -3,29 +3,15 @@
 from __future__ import annotations
 
 import io
-from dataclasses import dataclass
 from typing import Any
 
 import numpy as np
 
 from routing.papers.cautions import cautions_for
+from routing.terrain import Relief
 
 M_PER_DEG = 111_320.0
 """Metres per degree of latitude, near enough to place an invented valley."""
-
-
-@dataclass(frozen=True)
-class PlainRelief:
-    """Stands in for the terrain room's relief: image bytes with bounds."""
-
-    image: bytes
-    media_type: str
-    west: float
-    south: float
-    east: float
-    north: float
-    low_m: float
-    high_m: float
 
 
 def straights(station: np.ndarray, pipe: np.ndarray) -> list[dict[str, Any]]:
@@ -365,7 +351,7 @@ def as_read_from_disk(value: Any) -> Any:
     return value
 
 
-def made_relief(doc: dict[str, Any]) -> PlainRelief:
+def made_relief(doc: dict[str, Any]) -> Relief:
     """Return a grey relief that surrounds a document's line."""
     from PIL import Image
 
@@ -375,7 +361,7 @@ def made_relief(doc: dict[str, Any]) -> PlainRelief:
     tones = np.clip(150 + 60 * slope, 0, 255).astype(np.uint8)
     buffer = io.BytesIO()
     Image.fromarray(tones).save(buffer, "JPEG", quality=80)
-    return PlainRelief(
+    return Relief(
         image=buffer.getvalue(),
         media_type="image/jpeg",
         west=float(lon.min()) - 0.012,

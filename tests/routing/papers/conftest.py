@@ -6,7 +6,9 @@ from collections.abc import Callable
 from typing import Any
 
 import pytest
-from made_study import PlainRelief, as_read_from_disk, made_document, made_relief
+from made_study import as_read_from_disk, made_document, made_relief
+
+from routing.terrain import Relief
 
 
 @pytest.fixture
@@ -16,7 +18,7 @@ def document() -> Callable[..., dict[str, Any]]:
 
 
 @pytest.fixture
-def relief() -> Callable[[dict[str, Any]], PlainRelief]:
+def relief() -> Callable[[dict[str, Any]], Relief]:
     """Return the maker of reliefs."""
     return made_relief
 
