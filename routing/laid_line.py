@@ -16,7 +16,13 @@ import numpy as np
 from routing.arrays import FloatArray, IntArray, frozen
 from routing.errors import InputError, PipeError
 from routing.heads import pressure_pa, static_heads
-from routing.pipe import Pipe, PipeSchedule, derated_rating_pa, schedule_pipes
+from routing.pipe import (
+    Pipe,
+    PipeSchedule,
+    derated_rating_pa,
+    load_catalogue,
+    schedule_pipes,
+)
 from routing.trench import Bend, LaidPipe, TrenchLimits, pipe_at_levels
 from routing.value import dataclass
 from routing.water import Water, water_at
@@ -188,9 +194,9 @@ class LaidLine:
 
 
 def simple_line(
-    station_m: FloatArray,
-    pipe_m: FloatArray,
-    pipes: Pipe | Sequence[tuple[float, Pipe]],
+    station_m: FloatArray | Sequence[float],
+    pipe_m: FloatArray | Sequence[float],
+    pipes: str | Pipe | Sequence[tuple[float, Pipe]],
     *,
     intake_m: float,
     outlet_m: float | None = None,
@@ -200,10 +206,10 @@ def simple_line(
 
     Parameters
     ----------
-    station_m, pipe_m : FloatArray
+    station_m, pipe_m : FloatArray or sequence of float
         Stations and elevations of the centreline, (n,) [m]
-    pipes : Pipe or sequence of (float, Pipe)
-        One pipe, or each with the station from which it lies [m]
+    pipes : str, Pipe or sequence of (float, Pipe)
+        One pipe, also by its id in the catalogue, or each with the station from which it lies [m]
     intake_m, outlet_m : float
         Water at the intake; outlet, by default the end of the pipe [m]
     more : Any
@@ -212,13 +218,14 @@ def simple_line(
 
     Examples
     --------
-    >>> from routing.pipe import load_catalogue
-    >>> line = simple_line(np.array([0.0, 400.0, 800.0]), np.array([410.0, 380.0, 350.0]),
-    ...                    load_catalogue().find("PE100-SDR17-200"), intake_m=411.0)
+    >>> line = simple_line([0.0, 400.0, 800.0], [410.0, 380.0, 350.0], "PE100-SDR17-200",
+    ...                    intake_m=411.0)
     >>> line.gross_head_m, line.static_head_m
     (61.0, array([ 1., 31., 61.]))
     """
     station = np.asarray(station_m, dtype=np.float64)
+    if isinstance(pipes, str):
+        pipes = load_catalogue().find(pipes)
     entries = [(0.0, pipes)] if isinstance(pipes, Pipe) else list(pipes)
     outside = max(pipe.outside_diameter_m for _, pipe in entries)
     limits = TrenchLimits(outside_diameter_m=outside, cover_m=1.0, max_depth_m=outside + 1.1)

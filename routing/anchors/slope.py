@@ -74,9 +74,8 @@ def place_slope_anchors(line: LaidLine) -> tuple[SlopeAnchor, ...]:
     Examples
     --------
     >>> from routing.laid_line import simple_line
-    >>> from routing.pipe import load_catalogue
-    >>> line = simple_line(np.array([0.0, 100.0, 120.0]), np.array([50.0, 50.0, 45.0]),
-    ...                    load_catalogue().find("PE100-SDR17-200"), intake_m=52.0)
+    >>> line = simple_line([0.0, 100.0, 120.0], [50.0, 50.0, 45.0], "PE100-SDR17-200",
+    ...                    intake_m=52.0)
     >>> [each.station_m for each in place_slope_anchors(line)]
     [100.0, 110.0, 120.0]
 

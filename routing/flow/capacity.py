@@ -47,11 +47,8 @@ def line_capacity_m3_s(line: LaidLine, new: bool = False) -> float:
 
     Examples
     --------
-    >>> import numpy as np
     >>> from routing.laid_line import simple_line
-    >>> from routing.pipe import load_catalogue
-    >>> line = simple_line(np.array([0.0, 800.0]), np.array([350.0, 350.0]),
-    ...                    load_catalogue().find("PE100-SDR17-200"), intake_m=411.0)
+    >>> line = simple_line([0.0, 800.0], [350.0, 350.0], "PE100-SDR17-200", intake_m=411.0)
     >>> line_capacity_m3_s(line)
     0.096579
     """

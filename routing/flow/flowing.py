@@ -48,10 +48,9 @@ def judge_flow(line: LaidLine, flow: SteadyFlow, capacity_m3_s: float) -> tuple[
     Examples
     --------
     >>> from routing.laid_line import simple_line
-    >>> from routing.pipe import load_catalogue
     >>> from routing.flow import line_capacity_m3_s, steady_flow
-    >>> line = simple_line(np.array([0.0, 400.0, 800.0]), np.array([410.0, 409.8, 350.0]),
-    ...                    load_catalogue().find("PE100-SDR17-200"), intake_m=411.0)
+    >>> line = simple_line([0.0, 400.0, 800.0], [410.0, 409.8, 350.0], "PE100-SDR17-200",
+    ...                    intake_m=411.0)
     >>> checks = judge_flow(line, steady_flow(line, 0.025), line_capacity_m3_s(line))
     >>> [(each.code, each.severity, each.station_m) for each in checks if not each.passed]
     [('siphon', 'fault', 400.0)]

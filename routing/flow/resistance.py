@@ -113,9 +113,7 @@ def line_resistance(line: LaidLine, new: bool = False) -> LineResistance:
     Examples
     --------
     >>> from routing.laid_line import simple_line
-    >>> from routing.pipe import load_catalogue
-    >>> line = simple_line(np.array([0.0, 800.0]), np.array([350.0, 350.0]),
-    ...                    load_catalogue().find("PE100-SDR17-200"), intake_m=411.0)
+    >>> line = simple_line([0.0, 800.0], [350.0, 350.0], "PE100-SDR17-200", intake_m=411.0)
     >>> line_resistance(line).head_loss_m(0.03)
     6.5961
     """

@@ -92,11 +92,9 @@ def steady_flow(line: LaidLine, flow_m3_s: float, new: bool = False) -> SteadyFl
 
     Examples
     --------
-    >>> import numpy as np
     >>> from routing.laid_line import simple_line
-    >>> from routing.pipe import load_catalogue
-    >>> line = simple_line(np.array([0.0, 400.0, 800.0]), np.array([410.0, 380.0, 350.0]),
-    ...                    load_catalogue().find("PE100-SDR17-200"), intake_m=411.0)
+    >>> line = simple_line([0.0, 400.0, 800.0], [410.0, 380.0, 350.0], "PE100-SDR17-200",
+    ...                    intake_m=411.0)
     >>> flow = steady_flow(line, 0.03)
     >>> flow.head_loss_m, flow.flowing_head_m
     (6.6145, array([ 0.8808, 27.5934, 54.306]))

@@ -63,9 +63,7 @@ def check_rest(line: LaidLine, flood_rise_m: float = 0.0) -> tuple[Check, ...]:
     Examples
     --------
     >>> from routing.laid_line import simple_line
-    >>> from routing.pipe import load_catalogue
-    >>> line = simple_line(np.array([0.0, 500.0]), np.array([400.0, 329.0]),
-    ...                    load_catalogue().find("PE100-SDR26-200"), intake_m=400.0)
+    >>> line = simple_line([0.0, 500.0], [400.0, 329.0], "PE100-SDR26-200", intake_m=400.0)
     >>> [(round(check.demand), check.limit, check.passed) for check in check_rest(line)]
     [(696, 600.0, False)]
     """
@@ -135,9 +133,7 @@ def check_class(
     Examples
     --------
     >>> from routing.laid_line import simple_line
-    >>> from routing.pipe import load_catalogue
-    >>> line = simple_line(np.array([0.0, 500.0]), np.array([400.0, 329.0]),
-    ...                    load_catalogue().find("PE100-SDR17-200"), intake_m=400.0)
+    >>> line = simple_line([0.0, 500.0], [400.0, 329.0], "PE100-SDR17-200", intake_m=400.0)
     >>> blocked = SurgeLoad(name="blocked at the outlet", whole_rise_m=np.array([0.0, 40.0]))
     >>> [(round(check.demand), check.limit) for check in check_class(line, [blocked])]
     [(1088, 1000.0)]

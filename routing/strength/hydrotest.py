@@ -58,9 +58,7 @@ def usual_rule(line: LaidLine) -> RuleName:
     """Return the rule by the material: polyethylene where nothing else lies, else municipal.
 
     >>> from routing.laid_line import simple_line
-    >>> from routing.pipe import load_catalogue
-    >>> usual_rule(simple_line(np.array([0.0, 500.0]), np.array([400.0, 329.0]),
-    ...                        load_catalogue().find("PE100-SDR26-200"), intake_m=400.0))
+    >>> usual_rule(simple_line([0.0, 500.0], [400.0, 329.0], "PE100-SDR26-200", intake_m=400.0))
     'polyethylene'
     """
     fused = all(_fused_polyethylene(run.pipe) for run in line.pipes.runs)
@@ -116,9 +114,7 @@ def check_hydrotest(
     Examples
     --------
     >>> from routing.laid_line import simple_line
-    >>> from routing.pipe import load_catalogue
-    >>> line = simple_line(np.array([0.0, 500.0]), np.array([400.0, 329.0]),
-    ...                    load_catalogue().find("PVC-D2241IPS-SDR26-8in"), intake_m=400.0)
+    >>> line = simple_line([0.0, 500.0], [400.0, 329.0], "PVC-D2241IPS-SDR26-8in", intake_m=400.0)
     >>> test = check_hydrotest(line)
     >>> round(test.bottom_pa / 1000), [check.passed for check in test.checks]
     (1044, [True])
@@ -186,9 +182,7 @@ def hydrotest_bounds(
     Examples
     --------
     >>> from routing.laid_line import simple_line
-    >>> from routing.pipe import load_catalogue
-    >>> line = simple_line(np.array([0.0, 500.0]), np.array([400.0, 329.0]),
-    ...                    load_catalogue().find("PVC-D2241IPS-SDR26-8in"), intake_m=400.0)
+    >>> line = simple_line([0.0, 500.0], [400.0, 329.0], "PVC-D2241IPS-SDR26-8in", intake_m=400.0)
     >>> bounds = hydrotest_bounds(line)
     >>> [round(float(each[1]) / 1000) for each in (bounds.asked_pa, bounds.allowed_pa)]
     [1044, 1103]

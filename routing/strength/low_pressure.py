@@ -26,9 +26,7 @@ def column_head_m(line: LaidLine) -> FloatArray:
     """Return the head over the crown below which the column of water parts, (n,) negative [m].
 
     >>> from routing.laid_line import simple_line
-    >>> from routing.pipe import load_catalogue
-    >>> line = simple_line(np.array([0.0, 500.0]), np.array([95.0, 40.0]),
-    ...                    load_catalogue().find("PE100-SDR17-225"), intake_m=100.0)
+    >>> line = simple_line([0.0, 500.0], [95.0, 40.0], "PE100-SDR17-225", intake_m=100.0)
     >>> column_head_m(line).round(1)
     array([-8.1, -8.1])
     """
@@ -68,9 +66,8 @@ def check_low_pressure(
     Examples
     --------
     >>> from routing.laid_line import simple_line
-    >>> from routing.pipe import load_catalogue
-    >>> line = simple_line(np.array([0.0, 400.0, 500.0]), np.array([98.9, 94.9, 39.9]),
-    ...                    load_catalogue().find("PE100-SDR17-225"), intake_m=100.0)
+    >>> line = simple_line([0.0, 400.0, 500.0], [98.9, 94.9, 39.9], "PE100-SDR17-225",
+    ...                    intake_m=100.0)
     >>> low = check_low_pressure(line, np.array([1.1, -6.9, 45.1]))
     >>> [each.code for each in low if not each.passed]
     ['subatmospheric']
@@ -190,9 +187,8 @@ def check_steepening(line: LaidLine) -> tuple[Check, ...]:
     """Return whether the line starts gently and then steepens, where a small surge parts it.
 
     >>> from routing.laid_line import simple_line
-    >>> from routing.pipe import load_catalogue
-    >>> line = simple_line(np.array([0.0, 400.0, 500.0]), np.array([98.9, 94.9, 39.9]),
-    ...                    load_catalogue().find("PE100-SDR17-225"), intake_m=100.0)
+    >>> line = simple_line([0.0, 400.0, 500.0], [98.9, 94.9, 39.9], "PE100-SDR17-225",
+    ...                    intake_m=100.0)
     >>> [(round(check.demand), check.limit) for check in check_steepening(line)]
     [(9, 50.0)]
     """

@@ -172,9 +172,7 @@ def check_vacuum(
     Examples
     --------
     >>> from routing.laid_line import simple_line
-    >>> from routing.pipe import load_catalogue
-    >>> line = simple_line(np.array([0.0, 500.0]), np.array([300.0, 250.0]),
-    ...                    load_catalogue().find("PVC-D2241IPS-SDR41-8in"), intake_m=301.0)
+    >>> line = simple_line([0.0, 500.0], [300.0, 250.0], "PVC-D2241IPS-SDR41-8in", intake_m=301.0)
     >>> [(each.code, each.severity) for each in check_vacuum(line).checks]
     [('vacuum_collapse', 'warning')]
 

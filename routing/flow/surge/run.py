@@ -177,12 +177,10 @@ def run_surge(inputs: SurgeInputs, progress: Progress | None = None) -> SurgeRes
 
     Examples
     --------
-    >>> import numpy as np
     >>> from routing.flow.surge import uniform_closure
     >>> from routing.laid_line import simple_line
-    >>> from routing.pipe import load_catalogue
-    >>> line = simple_line(np.array([0.0, 400.0, 800.0]), np.array([410.0, 380.0, 350.0]),
-    ...                    load_catalogue().find("PE100-SDR17-200"), intake_m=411.0)
+    >>> line = simple_line([0.0, 400.0, 800.0], [410.0, 380.0, 350.0], "PE100-SDR17-200",
+    ...                    intake_m=411.0)
     >>> result = run_surge(SurgeInputs(line=line, flow_m3_s=0.03, law=uniform_closure(8.0),
     ...                                least_segments=20))
     >>> (result.highest_head_m - result.static_head_m).tolist()
