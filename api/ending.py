@@ -9,13 +9,15 @@ import sys
 import unicodedata
 from collections.abc import Callable, Sequence
 from itertools import pairwise
-from typing import Any, NoReturn
+from typing import Any, NamedTuple, NoReturn
 
 import typer
 
-from routing.errors import LeatlineError
+from api.tongue import shown_in
+from routing.errors import InputError, LeatlineError
+from routing.words import said_message, speaking, translate
 
-__all__ = ["BAD_INPUT", "DONE", "FAULT", "INTERRUPTED", "end", "run_command"]
+__all__ = ["BAD_INPUT", "DONE", "FAULT", "INTERRUPTED", "KINDS", "end", "run_command"]
 
 DONE, FAULT, BAD_INPUT, INTERRUPTED = 0, 1, 2, 130
 USAGE_ERROR: Any = typer.BadParameter.__mro__[2]
@@ -28,6 +30,14 @@ PLAIN = {
     "\N{GREEK SMALL LETTER SIGMA}": "sigma", "\N{ALMOST EQUAL TO}": "~", "\N{BULLET}": "*",
 }  # fmt: skip
 """What a terminal gets that has no such character; of any other its plain letters, or ``?``."""
+KINDS = {
+    "usage": "The command cannot be understood as it is written.",
+    "file": "A file cannot be read or written.",
+    "no_room": "The disk is full or broken.",
+    "stopped": "The command was stopped.",
+    "fault": "This is a fault of ours, not of what was given.",
+}
+"""What other ends of a command are, as :meth:`LeatlineError.kind` says it of an error's code."""
 
 
 _signals: list[int] = []
@@ -46,19 +56,19 @@ def run_command(run: Callable[..., Any], arguments: Sequence[str]) -> NoReturn:
     for stream in (sys.stdout, sys.stderr):
         if hasattr(stream, "reconfigure"):
             stream.reconfigure(errors="leatline")
-    as_json = _wants_json(arguments)
+    how = _telling(arguments)
     try:
         code = run(list(arguments), standalone_mode=False)
         sys.stdout.flush()
     except USAGE_ERROR as exc:
-        if not as_json:
-            exc.show()
-            raise SystemExit(exc.exit_code) from None
-        _stop(exc.format_message(), exc.exit_code, as_json, "usage", "See leatline --help.")
+        if not how.as_json:
+            _show_usage(exc, how.language)
+        _stop(exc.format_message(), exc.exit_code, how, "usage", "See leatline --help.")
     except LeatlineError as exc:
-        _stop(f"{exc.problem}", BAD_INPUT, as_json, exc.code, exc.remedy, exc.station_m)
+        told = f"{exc.problem}", BAD_INPUT, how, exc.code, exc.remedy, exc.station_m
+        _stop(*told, kind=exc.kind())
     except (KeyboardInterrupt, typer.Abort):
-        _stop("stopped.", INTERRUPTED, as_json, "stopped")
+        _stop("stopped.", INTERRUPTED, how, "stopped")
     except BrokenPipeError:
         _reader_left()
     except SystemExit as exc:
@@ -66,9 +76,9 @@ def run_command(run: Callable[..., Any], arguments: Sequence[str]) -> NoReturn:
             _reader_left()
         raise
     except OSError as exc:
-        _os_error(exc, as_json)
+        _os_error(exc, how)
     except Exception as exc:
-        _fault(exc, as_json)
+        _fault(exc, how)
     raise SystemExit(code if isinstance(code, int) else DONE)
 
 
@@ -83,9 +93,29 @@ def _plainly(error: UnicodeError) -> tuple[str, int]:
     return found, error.end
 
 
-def _wants_json(arguments: Sequence[str]) -> bool:
-    following = pairwise(arguments)
-    return "--format=json" in arguments or ("--format", "json") in following
+def _show_usage(error: Any, language: str) -> NoReturn:
+    """Let the command's own library say what is wrong, behind a word of the language."""
+    if language != "en":
+        typer.echo(f"leatline: {translate(KINDS['usage'], language)}", err=True)
+    error.show()
+    raise SystemExit(error.exit_code) from None
+
+
+class _Telling(NamedTuple):
+    """How a message is told: as one object for a program, or in words of a language."""
+
+    as_json: bool
+    language: str
+
+
+def _telling(arguments: Sequence[str]) -> _Telling:
+    given = dict(pairwise(arguments))
+    given |= dict(each.split("=", 1) for each in arguments if each.startswith("--") and "=" in each)
+    try:
+        code = shown_in(given.get("--language"), sys.stderr)
+    except InputError:  # the command itself says so
+        code = shown_in(None, sys.stderr)
+    return _Telling(as_json=given.get("--format") == "json", language=code)
 
 
 def _forget_stdout() -> None:
@@ -99,23 +129,23 @@ def _reader_left() -> NoReturn:
     raise SystemExit(DONE) from None
 
 
-def _os_error(error: OSError, as_json: bool) -> NoReturn:
+def _os_error(error: OSError, how: _Telling) -> NoReturn:
     if error.filename is None and error.errno in (errno.ENOSPC, errno.EIO, errno.EDQUOT):
         _forget_stdout()
         _stop(
             f"Nothing more can be written: {error.strerror}.",
             BAD_INPUT,
-            as_json,
+            how,
             "no_room",
             "Make room, or write to another place.",
         )
     if error.filename is None and error.strerror is None:
-        _fault(error, as_json)
+        _fault(error, how)
     problem = f"{error.strerror}: {error.filename}."
-    _stop(problem, BAD_INPUT, as_json, "file", "Check the path and its rights.")
+    _stop(problem, BAD_INPUT, how, "file", "Check the path and its rights.")
 
 
-def _fault(error: Exception, as_json: bool) -> NoReturn:
+def _fault(error: Exception, how: _Telling) -> NoReturn:
     if _signals:  # it came while code was compiled, whose library made a fault of the exit
         raise SystemExit(128 + _signals[0]) from None
     if os.environ.get("LEATLINE_TRACEBACK"):
@@ -123,7 +153,7 @@ def _fault(error: Exception, as_json: bool) -> NoReturn:
     _stop(
         f"a fault of ours, {type(error).__name__}: {error}.",
         FAULT,
-        as_json,
+        how,
         "fault",
         "Please report it with what LEATLINE_TRACEBACK=1 prints.",
     )
@@ -132,17 +162,20 @@ def _fault(error: Exception, as_json: bool) -> NoReturn:
 def _stop(
     problem: str,
     exit_code: int,
-    as_json: bool,
+    how: _Telling,
     code: str,
     remedy: str = "",
     station_m: float | None = None,
+    kind: str = "",
 ) -> NoReturn:
     """Say why a command ends, in words or as one object, and end it."""
-    if as_json:
+    if how.as_json:
         import orjson
 
         said = {"code": code, "message": problem, "remedy": remedy, "station_m": station_m}
         typer.echo(orjson.dumps(said).decode(), err=True)
     else:
-        typer.echo(f"leatline: {problem} {remedy}".rstrip(), err=True)
+        with speaking(how.language):
+            told = " ".join(said_message(kind or KINDS.get(code, ""), problem, remedy))
+        typer.echo(f"leatline: {told}".rstrip(), err=True)
     raise SystemExit(exit_code) from None

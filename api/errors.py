@@ -28,11 +28,15 @@ from typing import Any, ClassVar
 import orjson
 from fastapi import FastAPI, Request, Response
 from fastapi.exceptions import RequestValidationError
+from starlette.datastructures import Headers
 from starlette.exceptions import HTTPException
 
+from api.tongue import requested_language
 from routing import errors as trade
+from routing.words import said_message, speaking
 
 __all__ = [
+    "KINDS",
     "PROBLEM_TYPE",
     "STATUS",
     "BadUpload",
@@ -50,6 +54,7 @@ __all__ = [
     "UnknownHost",
     "WrongMedia",
     "add_handlers",
+    "error_response",
     "http_response",
     "problem_response",
     "status_of",
@@ -62,7 +67,10 @@ log = logging.getLogger("leatline")
 
 
 class ServiceError(trade.LeatlineError):
-    """Something about the request itself, not about the pipeline."""
+    """The request cannot be answered.
+
+    Something about the request itself, not about the pipeline.
+    """
 
     code: ClassVar[str] = "service"
 
@@ -98,7 +106,7 @@ class TooLarge(ServiceError):
 
 
 class WrongMedia(ServiceError):
-    """The body is of another kind than the route takes."""
+    """The body is of another kind than the address takes."""
 
     code = "wrong_media"
 
@@ -110,13 +118,13 @@ class BadUpload(ServiceError):
 
 
 class ForeignOrigin(ServiceError):
-    """Another web site made the browser send this."""
+    """Another web site made the browser send the request."""
 
     code = "foreign_origin"
 
 
 class UnknownHost(ServiceError):
-    """The service does not go by the name in the Host header."""
+    """The service does not go by the name in the request."""
 
     code = "unknown_host"
 
@@ -189,6 +197,18 @@ _HTTP_CODE = {
     415: ("wrong_media", "Send the kind of body that /api/openapi.json names for this route."),
 }
 
+KINDS = {
+    400: "The request is not well formed.",
+    404: "There is nothing at this address.",
+    405: "The address does not take this method.",
+    408: "The request came too slowly.",
+    413: "The request is larger than the service allows.",
+    415: "The request has a body of another kind than the address takes.",
+    422: "A field of the request is not valid.",
+    500: "This is a fault of ours, not of what was given.",
+}
+"""What each status of the HTTP layer is, as :meth:`LeatlineError.kind` says it of an error."""
+
 
 def status_of(error: trade.LeatlineError) -> int:
     """Return the HTTP status of an error, after its nearest class in the table."""
@@ -203,9 +223,17 @@ def problem_response(
     instance: str,
     hint: str = "",
     headers: dict[str, str] | None = None,
+    words: tuple[str, str] = ("", "en"),
     **more: Any,
 ) -> Response:
-    """Return one problem as a response; ``more`` members that are None are left out."""
+    """Return one problem as a response; ``more`` members that are None are left out.
+
+    ``words`` are what is wrong whatever the values, and the language of the answer (RFC 9457,
+    3.1.3): detail and hint are in it as far as they are known, else in English behind that.
+    """
+    kind, language = words
+    with speaking(language):
+        detail, hint = said_message(kind or hint, detail, hint)
     body = {
         "type": f"/api/problems#{code}",
         "title": HTTPStatus(status).phrase,
@@ -216,6 +244,7 @@ def problem_response(
         "hint": hint,
         **{name: value for name, value in more.items() if value is not None},
     }
+    headers = {**(headers or {}), "content-language": language}
     return Response(orjson.dumps(body), status, headers, media_type=PROBLEM_TYPE)
 
 
@@ -232,18 +261,31 @@ def problem_of(error: trade.LeatlineError) -> dict[str, Any]:
     }
 
 
+def error_response(
+    error: trade.LeatlineError, path: str, asked: Headers, headers: dict[str, str] | None = None
+) -> Response:
+    """Return an error as a problem in the language that the headers of a request ask for."""
+    words = error.kind(), language_of(asked)
+    return problem_response(instance=path, headers=headers, words=words, **problem_of(error))
+
+
+def language_of(asked: Headers) -> str:
+    """Return the language in which a request is answered."""
+    return requested_language(asked.get("accept-language", ""))
+
+
 def _leatline(request: Request, error: Exception) -> Response:
     assert isinstance(error, trade.LeatlineError)
     headers = {"retry-after": "5"} if isinstance(error, Busy) else None
-    return problem_response(instance=request.url.path, headers=headers, **problem_of(error))
+    return error_response(error, request.url.path, request.headers, headers)
 
 
 def _http(request: Request, error: Exception) -> Response:
     assert isinstance(error, HTTPException)
-    return http_response(error, request.url.path)
+    return http_response(error, request.url.path, request.headers)
 
 
-def http_response(error: HTTPException, path: str) -> Response:
+def http_response(error: HTTPException, path: str, asked: Headers) -> Response:
     """Return an error of the HTTP layer as a problem."""
     code, hint = _HTTP_CODE.get(error.status_code, (f"http_{error.status_code}", ""))
     return problem_response(
@@ -253,6 +295,7 @@ def http_response(error: HTTPException, path: str) -> Response:
         hint=hint,
         instance=path,
         headers=dict(error.headers) if error.headers else None,
+        words=(KINDS.get(error.status_code, ""), language_of(asked)),
     )
 
 
@@ -271,6 +314,7 @@ def _validation(request: Request, error: Exception) -> Response:
         detail=f"{first['where']}: {first['message']}",
         hint="Correct the fields named; the API is described at /api/openapi.json.",
         instance=request.url.path,
+        words=(KINDS[422], language_of(request.headers)),
         fields=shown,
     )
 
@@ -288,7 +332,7 @@ def _unwritable(request: Request, error: Exception) -> Response:
         "The volume of the data folder is full.",
         "Delete studies or terrains that nobody needs, or have the operator make room.",
     )
-    return problem_response(instance=request.url.path, **problem_of(full))
+    return error_response(full, request.url.path, request.headers)
 
 
 def _fault(request: Request, error: Exception) -> Response:
@@ -299,6 +343,7 @@ def _fault(request: Request, error: Exception) -> Response:
         detail="A fault of ours: the request was fine as far as we know.",
         hint="Try again; if it stays, report it with what you sent.",
         instance=request.url.path,
+        words=(KINDS[500], language_of(request.headers)),
     )
 
 

@@ -13,7 +13,7 @@ from starlette.exceptions import HTTPException
 from starlette.types import ASGIApp, Message, Receive, Scope, Send
 
 from api.access.admit import local_path
-from api.errors import ForeignOrigin, ServiceError, UnknownHost, problem_of, problem_response
+from api.errors import ForeignOrigin, ServiceError, UnknownHost, error_response
 
 __all__ = ["Guard"]
 
@@ -71,7 +71,7 @@ class Guard:
         sending = _with_headers(send)
         error = self._refusal(scope, headers)
         if error is not None:
-            response = problem_response(instance=scope["path"], **problem_of(error))
+            response = error_response(error, scope["path"], headers)
             await response(scope, receive, sending)
             return
         if local_path(scope) not in self.upload_paths:  # these count for themselves

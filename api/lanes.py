@@ -23,7 +23,7 @@ from starlette.types import ASGIApp, Message, Receive, Scope, Send
 from api.access.admit import local_path
 from api.access.operations import operation_of
 from api.access.person import acting
-from api.errors import Busy, NoRoom, ServiceError, http_response, problem_of, problem_response
+from api.errors import Busy, NoRoom, ServiceError, error_response, http_response
 from api.hands import Hands, answered, replay
 from api.settings import ServiceSettings
 from api.turns import Turns
@@ -102,7 +102,7 @@ class Lanes:
         try:
             body = await _gathered(receive)
         except HTTPException as exc:  # too large, or too slow
-            await http_response(exc, scope["path"])(scope, receive, send)
+            await http_response(exc, scope["path"], Headers(scope=scope))(scope, receive, send)
             return
         if body.gone:
             return
@@ -213,5 +213,5 @@ async def _unless_gone(waiting: Any, receive: Receive) -> bool:
 
 async def _say(error: ServiceError, scope: Scope, receive: Receive, send: Send) -> None:
     headers = {"retry-after": "2"} if isinstance(error, Busy) else None
-    answer = problem_response(instance=scope["path"], headers=headers, **problem_of(error))
+    answer = error_response(error, scope["path"], Headers(scope=scope), headers)
     await answer(scope, receive, send)

@@ -9,11 +9,12 @@ from typing import Any, TextIO
 
 from routing.fittings import size_text
 from routing.papers.facts import level_words, need_words
+from routing.papers.given import code_words
 from routing.papers.land_facts import crossing_line
 from routing.papers.side_by_side import compared
 from routing.papers.study_facts import summary_facts, verdict_facts
 from routing.units import UnitSystem, show
-from routing.words import caution_lines, said
+from routing.words import caution_lines, said, said_message
 
 __all__ = ["print_built", "print_conflicts", "print_summary", "print_terrain", "print_warnings"]
 
@@ -30,7 +31,8 @@ def print_warnings(document: Mapping[str, Any], stream: TextIO) -> None:
             head += f" at {show(found['station_m'], 'station', units)}"
         others = len(found["places_m"]) - 1
         more = said(f"({others} more place{'s' if others > 1 else ''}.)") if others > 0 else ""
-        stream.write(f"{said(head)}: {said(found['message'])} {more}".rstrip() + "\n")
+        told, _ = said_message(code_words(found["code"]), found["message"])
+        stream.write(f"{said(head)}: {told} {more}".rstrip() + "\n")
 
 
 def print_summary(document: Mapping[str, Any], stream: TextIO) -> None:

@@ -17,9 +17,10 @@ from typing import Any
 
 import routing
 import web
+from api.error_words import error_kinds, error_sentences
 from routing.finding import FINDING_CODES
 from routing.papers.given import code_words
-from routing.words import Translator, language, languages, normal_form, speaking
+from routing.words import IN_ENGLISH, Translator, language, languages, normal_form, speaking
 from routing.words.catalogue import CATALOGUES
 from routing.words.form import UNITS
 from routing.words.translate import SENTENCES
@@ -222,6 +223,8 @@ def word_list() -> dict[str, None]:
     for script in SCRIPTS:
         found |= dict.fromkeys(script_sentences(script.read_text(encoding="utf-8")))
     found |= dict.fromkeys(table_sentences())
+    found |= dict.fromkeys((IN_ENGLISH, *error_kinds().values()))
+    found |= dict.fromkeys(error_sentences())
     for document in sample_documents():
         found |= dict.fromkeys(study_sentences(document))
         found |= dict.fromkeys(paper_sentences(document))

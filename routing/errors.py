@@ -50,10 +50,11 @@ __all__ = [
 
 
 class LeatlineError(Exception):
-    """Base of all errors that are the input's doing; its text is meant for the user.
+    """Something given cannot be used.
 
-    ``problem`` says what is wrong with which value, ``remedy`` what to do about it. ``station_m``,
-    ``lon`` and ``lat`` name the place where there is one.
+    Base of all errors that are the input's doing; its text is meant for the user. ``problem`` says
+    what is wrong with which value, ``remedy`` what to do about it. ``station_m``, ``lon`` and
+    ``lat`` name the place where there is one.
     """
 
     code: ClassVar[str] = "error"
@@ -77,9 +78,18 @@ class LeatlineError(Exception):
     def __str__(self) -> str:
         return f"{self.problem} {self.remedy}".strip()
 
+    @classmethod
+    def kind(cls) -> str:
+        """Return what is wrong whatever the values: the first line of the class's own text.
+
+        >>> OutsideTerrain.kind()
+        'The line leaves the raster.'
+        """
+        return (cls.__doc__ or "").partition("\n")[0]
+
 
 class InputError(LeatlineError, ValueError):
-    """A value given by the user cannot be used."""
+    """A value that was given cannot be used."""
 
     code = "input"
 
@@ -172,6 +182,9 @@ class MissingElevation(ProfileError):
 
 
 class NoLine(LeatlineError):
-    """No line between two places keeps to what is asked; says what stands in the way."""
+    """No line between the two places keeps to what is asked.
+
+    Says what stands in the way.
+    """
 
     code = "no_line"

@@ -18,9 +18,11 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from html import escape
+from importlib import import_module
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
+from routing.errors import InputError
 from routing.line import Route, read_route, route_from_geojson
 from routing.outputs import study_relief, study_streams, write_outputs, write_papers
 from routing.papers import export, map_html, profile_svg
@@ -37,6 +39,7 @@ __all__ = ["LaidStudy", "lay"]
 
 
 Places = Sequence[tuple[float, float]]
+EXTRA = "leatline[notebook]"
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -58,15 +61,11 @@ class LaidStudy:
     @property
     def stations(self) -> pandas.DataFrame:
         """The whole profile, a row a station: ground, pipe, heads and pressures."""
-        import pandas
-
-        return pandas.DataFrame(dict(self.document["stations"]))
+        return _library("pandas").DataFrame(dict(self.document["stations"]))
 
     @property
     def things(self) -> geopandas.GeoDataFrame:
         """All that is to be set, by station: vents, drains, valves, taps, blocks, levels."""
-        import geopandas
-
         from routing.papers.things import things
 
         rows = [
@@ -81,32 +80,29 @@ class LaidStudy:
             for thing in things(self.document)
         ]
         places = [(thing.lon, thing.lat) for thing in things(self.document)]
-        points = geopandas.points_from_xy(*zip(*places, strict=True))
-        return geopandas.GeoDataFrame(rows, geometry=points, crs="EPSG:4326")
+        tables = _library("geopandas")
+        points = tables.points_from_xy(*zip(*places, strict=True))
+        return tables.GeoDataFrame(rows, geometry=points, crs="EPSG:4326")
 
     @property
     def line(self) -> geopandas.GeoDataFrame:
         """The drawn line, one row."""
-        import geopandas
         from shapely import LineString
 
         route = self.document["route"]
         drawn = LineString(zip(route["lon"], route["lat"], strict=True))
-        return geopandas.GeoDataFrame({"name": [route["name"]]}, geometry=[drawn], crs="EPSG:4326")
+        tables = _library("geopandas")
+        return tables.GeoDataFrame({"name": [route["name"]]}, geometry=[drawn], crs="EPSG:4326")
 
     @property
     def checks(self) -> pandas.DataFrame:
         """What was held against which limit, and whether it passed."""
-        import pandas
-
-        return pandas.DataFrame(list(self.document["checks"]))
+        return _library("pandas").DataFrame(list(self.document["checks"]))
 
     @property
     def findings(self) -> pandas.DataFrame:
         """Faults, warnings and notes, the worst first."""
-        import pandas
-
-        return pandas.DataFrame(list(self.document["warnings"]))
+        return _library("pandas").DataFrame(list(self.document["warnings"]))
 
     def map_html(self) -> str:
         """Return the annotated map as one HTML page that needs no network."""
@@ -142,6 +138,17 @@ class LaidStudy:
             f'<iframe srcdoc="{page}" title="Map" style="width:100%;height:480px;border:0">'
             f"</iframe>{self.profile_svg()}<ul>{told}</ul>"
         )
+
+
+def _library(name: str) -> Any:
+    """Return a library of tables; raises InputError, which names the extra, where there is none."""
+    try:
+        return import_module(name)
+    except ImportError as exc:
+        raise InputError(
+            f"Tables are made by {name}, which is not installed here.",
+            f'Install it as an extra of this tool: pip install "{EXTRA}".',
+        ) from exc
 
 
 def lay(

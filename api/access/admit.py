@@ -29,8 +29,7 @@ from api.errors import (
     NotFound,
     ServiceError,
     SignInNeeded,
-    problem_of,
-    problem_response,
+    error_response,
 )
 
 __all__ = ["COOKIE", "SIGN_IN", "Admit", "local_path"]
@@ -182,4 +181,4 @@ def _refused(error: ServiceError, connection: HTTPConnection, path: str) -> Resp
         root = str(connection.scope.get("root_path", ""))
         if not LINKED.fullmatch(path):
             return RedirectResponse(f"{root}{SIGN_IN}?next={quote(path, safe='')}", 303)
-    return problem_response(instance=path, **problem_of(error))
+    return error_response(error, path, connection.headers)

@@ -320,13 +320,33 @@ def strained(
     strain : NDArray of float32, shape (rows, columns)
         Factors on the price; those given stay as they are [-]
     """
-    from scipy.ndimage import distance_transform_edt
-
     rows, cols = site.grid.shape
-    free = np.ones((rows, cols), dtype=np.bool_)
+    line = np.zeros((rows, cols), dtype=np.bool_)
     for a, b in pairwise(points):
         share = np.linspace(0.0, 1.0, 2 * int(np.abs(b - a).max()) + 2)[:, None]
         cells = np.rint(a + share * (b - a)).astype(np.int64)
-        free[np.clip(cells[:, 0], 0, rows - 1), np.clip(cells[:, 1], 0, cols - 1)] = False
-    away = distance_transform_edt(free, sampling=(site.grid.south_m, site.grid.east_m))
-    return np.where(away < within_m, strain * np.float32(factor), strain).astype(np.float32)
+        line[np.clip(cells[:, 0], 0, rows - 1), np.clip(cells[:, 1], 0, cols - 1)] = True
+    near = _near(line, site.grid.south_m, site.grid.east_m, within_m)
+    return np.where(near, strain * np.float32(factor), strain).astype(np.float32)
+
+
+def _near(cells: BoolArray, south_m: float, east_m: float, within_m: float) -> BoolArray:
+    """Return the cells less than a distance from one of those given, centre to centre.
+
+    >>> _near(np.array([[False, False, True, False]]), 1.0, 1.0, 1.5).tolist()
+    [[False, True, True, True]]
+    """
+    rows, cols = cells.shape
+    row, col = np.nonzero(cells)
+    ends = np.zeros((rows, cols + 1), dtype=np.int32)
+    reach = int(within_m / south_m)
+    for down in range(-reach, reach + 1):
+        left = within_m**2 - (down * south_m) ** 2
+        there = (row + down >= 0) & (row + down < rows)
+        if left <= 0.0 or not there.any():
+            continue
+        wide = int(np.ceil(np.sqrt(left) / east_m)) - 1
+        at = row[there] + down
+        np.add.at(ends, (at, np.maximum(col[there] - wide, 0)), 1)
+        np.add.at(ends, (at, np.minimum(col[there] + wide + 1, cols)), -1)
+    return np.asarray(np.cumsum(ends, axis=1)[:, :cols] > 0)

@@ -4,9 +4,10 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterator, Sequence
 from concurrent.futures import ThreadPoolExecutor
-from typing import NamedTuple
+from typing import Any, NamedTuple
 
 import numpy as np
+import shapely
 
 from routing.abreast import abreast
 from routing.arrays import FloatArray, IntArray
@@ -327,13 +328,14 @@ def apart_m(site: Site, one: FloatArray, other: FloatArray) -> float:
     apart : float
         Taken every half cell along each line to the points of the other; the greater of the two [m]
     """
-    from scipy.spatial import cKDTree
+    first, second = (shapely.points(_walked(site, points)) for points in (one, other))
+    return max(_mean_away(first, second), _mean_away(second, first))
 
-    paths = [_walked(site, points) for points in (one, other)]
-    trees = [cKDTree(path) for path in paths]
-    there = float(trees[1].query(paths[0])[0].mean())
-    back = float(trees[0].query(paths[1])[0].mean())
-    return max(there, back)
+
+def _mean_away(points: Any, others: Any) -> float:
+    tree = shapely.STRtree(others)
+    _, away = tree.query_nearest(points, return_distance=True, all_matches=False)
+    return float(away.mean())
 
 
 def _walked(site: Site, corners: FloatArray) -> FloatArray:

@@ -48,6 +48,7 @@ class CatchmentSettings:
         "farthest way from the intake to the stream that the raster shows",
         "60 m",
         without="two cells, and 25 m at least",
+        page=("Farthest to the stream", ""),
     )
     threshold: float = row(
         quantity("area", "100 m2", "10000 km2"),
@@ -55,6 +56,7 @@ class CatchmentSettings:
         "0.25 km2",
         "0.1 km2",
         without="0.1 km2, our own estimate",
+        page=("Least catchment of a stream", ""),
     )
     method: str = row(
         choice("d8", "freeman"),

@@ -220,9 +220,19 @@ class LimitSettings:
     from_: float = row(STATION, "station where the stretch begins", "120 m", needed=True)
     to: float = row(STATION, "station where it ends", "180 m", needed=True)
     max_depth: float | None = row(
-        _DEPTH, "greatest depth there", "2.2 m", without="as on the whole line"
+        _DEPTH,
+        "greatest depth there",
+        "2.2 m",
+        without="as on the whole line",
+        page=("Greatest depth", ""),
     )
-    cover: float | None = row(_COVER, "least cover there", "1.2 m", without="as on the whole line")
+    cover: float | None = row(
+        _COVER,
+        "least cover there",
+        "1.2 m",
+        without="as on the whole line",
+        page=("Least cover", ""),
+    )
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -273,18 +283,21 @@ class TrenchSettings:
         "least falling grade, away from an air valve",
         0.0033,
         without="5/3 of `min_grade`, so 1:300",
+        page=("Least falling grade", ""),
     )
     break_price: float | None = row(
         quantity("volume", "0 m3", "1000 m3"),
         "digging that one break of grade may save: a higher price gives longer straights",
         "1 m3",
         without="0.5 m3 for fused or coiled pipe, 2 m3 for jointed",
+        page=("A break is worth", ""),
     )
     least_piece: float | None = row(
         quantity("length", "0.5 m", "100 m"),
         "shortest straight of the pipe as laid",
         "6 m",
         without="one stick of jointed pipe, 3 m of polyethylene",
+        page=("Shortest straight", ""),
     )
     bench_width: float = row(
         quantity("length", "0 m", "20 m"),
@@ -297,6 +310,7 @@ class TrenchSettings:
         "slope across the line above which a bench is dug, rise over run",
         0.25,
         0.2,
+        page=("Bench where steeper than", ""),
     )
     bench_face: float = row(
         number(0.2, 20.0), "slope of the face that is cut for it, rise over run", 1.0, 2.0
@@ -366,6 +380,7 @@ class SurveySettings:
         "distance along the line over which the difference from the raster fades out",
         "40 m",
         "30 m",
+        page=("Fades out over", ""),
     )
     unit: str | None = row(
         _UNIT,

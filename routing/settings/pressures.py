@@ -69,7 +69,9 @@ class PipeSettings:
     material: str | None = row(
         text(), "material, with nominal and series or with inside_diameter and wall", "PE100"
     )
-    nominal: str | None = row(name_or_number, "nominal size, with material and series", "200")
+    nominal: str | None = row(
+        name_or_number, "nominal size, with material and series", "200", page=("Nominal size", "")
+    )
     series: str | None = row(text(), "class or series, with material and nominal", "SDR 17")
     standard: str | None = row(text(), "standard, where the rest leaves a choice", "ISO 4427")
     inside_diameter: float | None = row(
@@ -111,6 +113,7 @@ class PipeSettings:
         "laying length of a stick, or of a coil",
         "6 m",
         without="usual for the material, as assumed",
+        page=("Length of a stick", ""),
     )
 
 
@@ -145,14 +148,14 @@ class TurbineSettings:
 class ValveSettings:
     """[[valve]]: an isolating valve in the line, which holds the whole pressure when it is shut."""
 
-    at: float = row(STATION, "station where it stands", "640 m", needed=True)
+    at: float = row(STATION, "station where it stands", "640 m", needed=True, page=("Station", ""))
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class TapSettings:
     """[[tap]]: a gauge tap, beside those that are proposed."""
 
-    at: float = row(STATION, "station where it stands", "250 m", needed=True)
+    at: float = row(STATION, "station where it stands", "250 m", needed=True, page=("Station", ""))
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -160,7 +163,11 @@ class ReliefSettings:
     """[[relief]]: a relief valve; several that open one after the other are several tables."""
 
     at: float | None = row(
-        STATION, "station where it stands", "920 m", without="at the end of the line"
+        STATION,
+        "station where it stands",
+        "920 m",
+        without="at the end of the line",
+        page=("Station", ""),
     )
     diameter: float | None = row(
         quantity("length", "10 mm", "500 mm"),
@@ -189,7 +196,9 @@ class ReliefSettings:
 class BranchSettings:
     """[[branch]]: a tee in the line; what it draws is no part of the study."""
 
-    at: float = row(STATION, "station where the branch leaves", "420 m", needed=True)
+    at: float = row(
+        STATION, "station where the branch leaves", "420 m", needed=True, page=("Station", "")
+    )
     diameter: float = row(
         quantity("length", "10 mm", "4 m"),
         "outside diameter of the pipe that leaves",
@@ -240,7 +249,11 @@ class SurgeSettings:
         without="even over `closure_time`",
     )
     find_closing: bool = row(
-        flag, "search the shortest even closure that class and vacuum bear", True, False
+        flag,
+        "search the shortest even closure that class and vacuum bear",
+        True,
+        False,
+        page=("Seek a closing time", ""),
     )
     recurring: bool = row(flag, "the closure happens daily, which plastic bears less", True, False)
     factor: float | None = row(

@@ -58,6 +58,7 @@ class PriceSettings:
         "price of a visit to a vent or a drain, one a year; searches for lines count it",
         6.0,
         without="a usual ratio in searches, left out of the bill",
+        page=("Each visit", ""),
     )
     valve: float | None = row(
         MONEY, "price of an isolating valve, built", 210.0, without="not priced"
@@ -98,6 +99,7 @@ class PriceSettings:
         {"intake": 4000.0, "turbine and house": 15000.0},
         {},
         without="intake, machine and all else are left out, and told",
+        page=("Other sums", ""),
     )
     contingency: float | None = row(
         quantity("ratio", "0 %", "100 %"),

@@ -32,8 +32,11 @@ class ScreenSettings:
         "greatest fall of a candidate",
         "120 m",
         without="what pipe of the catalogue holds",
+        page=("Greatest head", ""),
     )
-    most_length: float = row(_WAY, "longest line of a candidate", "1.5 km", "1 km")
+    most_length: float = row(
+        _WAY, "longest line of a candidate", "1.5 km", "1 km", page=("Greatest length", "")
+    )
     flow_share: float = row(
         number(0.01, 10.0),
         "design flow as share of the mean flow, where that follows from the catchment",
@@ -51,6 +54,7 @@ class ScreenSettings:
         "greatest distance of the powerhouse from a road of the layers",
         "300 m",
         without="any distance",
+        page=("Farthest from a road", ""),
     )
     rank_by: str | None = row(
         choice("worth", "power per cost", "head per length"),
@@ -60,14 +64,29 @@ class ScreenSettings:
         without="worth where energy and pipe are priced, else power per cost where a flow is "
         "known, else head per length",
     )
-    top: int = row(whole(0, 50), "best candidates that get a line and a full study", 5, 3)
-    sample: int = row(whole(0, 500), "candidates that are studied to check the ranking by", 40, 20)
-    shown: int = row(whole(1, 10000), "most candidates in the result", 500, 100)
+    top: int = row(
+        whole(0, 50),
+        "best candidates that get a line and a full study",
+        5,
+        3,
+        page=("Candidates studied", ""),
+    )
+    sample: int = row(
+        whole(0, 500),
+        "candidates that are studied to check the ranking by",
+        40,
+        20,
+        page=("Candidates checked", ""),
+    )
+    shown: int = row(
+        whole(1, 10000), "most candidates in the result", 500, 100, page=("Candidates shown", "")
+    )
     apart: float = row(
         quantity("length", "0 m", "10 km"),
         "candidates with both ends nearer than this to those of a better one are left out",
         "100 m",
         "150 m",
+        page=("Apart by", ""),
     )
 
     def consistent(self, name: str, given: Collection[str]) -> ScreenSettings:

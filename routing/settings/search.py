@@ -65,6 +65,7 @@ class SearchSettings:
         "places that every line must pass through, in order from the intake",
         [[-16.063, 47.296]],
         without="none",
+        page=("Through these places", ""),
     )
     least_radius: float | None = row(
         quantity("length", "0 m", "1000 m"),
@@ -89,6 +90,7 @@ class SearchSettings:
         "mean distance from every other line that makes a line an alternative",
         "40 m",
         without="3 % of the distance between the ends, and two cells of the search at least",
+        page=("Apart by", ""),
     )
     reach: float = row(
         number(0.0, 5.0), "how far beyond the ends to look, as share of their distance", 1.0, 0.6

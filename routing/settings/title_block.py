@@ -90,7 +90,7 @@ class RevisionSettings:
     mark: str = row(_LINE, "mark of the revision", "A", needed=True)
     date: str = row(_DATE, "its date", "2026-11-25", "")
     text: str = row(_LINE, "what changed", "first issue", "")
-    by: str = row(_LINE, "who drew it", "A. N.", "")
+    by: str = row(_LINE, "who drew it", "A. N.", "", page=("Drawn by", ""))
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -165,8 +165,10 @@ class SheetSettings:
     )
     owner: str | None = row(_LINE, "owner on the title block", "Otterfell hamlet", without="empty")
     number: str | None = row(_LINE, "number of the drawing", "SB-01", without="empty")
-    drawn: str | None = row(_LINE, "who drew", "A. N.", without="empty")
-    checked: str | None = row(_LINE, "who checked", "O. E.", without="empty")
+    drawn: str | None = row(_LINE, "who drew", "A. N.", without="empty", page=("Drawn by", ""))
+    checked: str | None = row(
+        _LINE, "who checked", "O. E.", without="empty", page=("Checked by", "")
+    )
     date: str | None = row(
         _DATE, "date of issue", "2026-11-25", without="empty; files then carry no date"
     )
@@ -175,6 +177,7 @@ class SheetSettings:
         "name and date of who signs",
         "O. E., 25 November 2026",
         without='papers say "preliminary, not for construction"',
+        page=("Signed by", ""),
     )
     size: str | None = row(
         _PAPER,

@@ -161,7 +161,11 @@ class IntakeSettings:
         _AREA, "area of the screen under water, as built", "0.8 m2", without="not judged"
     )
     bar: float | None = row(
-        _BAR, "thickness of a bar, with bar_gap", "6 mm", without="no screen is sized"
+        _BAR,
+        "thickness of a bar, with bar_gap",
+        "6 mm",
+        without="no screen is sized",
+        page=("Thickness of a bar", ""),
     )
     bar_gap: float | None = row(
         _BAR, "clear gap between two bars", "12 mm", without="no screen is sized"
@@ -171,6 +175,7 @@ class IntakeSettings:
         "share of the openings that dirt blocks",
         "60 %",
         without="50 %",
+        page=("Openings blocked", ""),
     )
     machine_passage: float | None = row(
         quantity("length", "1 mm", "3 m"),
@@ -332,6 +337,7 @@ class EnergySettings:
         "share of the gross head that a chosen pipe may lose",
         "8 %",
         without="10 %; with a yearly cost the money decides",
+        page=("Loss allowed", ""),
     )
 
     def consistent(self, name: str, given: Collection[str]) -> EnergySettings:

@@ -5,7 +5,15 @@ with its numbers, names of fittings and quoted words taken out, so that one entr
 What no catalogue holds stays English and can be listed.
 """
 
-from routing.words.aloud import Said, caution_lines, said, said_caution, speaking, spoken
+from routing.words.aloud import (
+    Said,
+    caution_lines,
+    said,
+    said_caution,
+    said_message,
+    speaking,
+    spoken,
+)
 from routing.words.catalogue import (
     Language,
     catalogue,
@@ -15,9 +23,10 @@ from routing.words.catalogue import (
     terms,
 )
 from routing.words.form import normal_form
-from routing.words.translate import Translator, translate
+from routing.words.translate import IN_ENGLISH, Translator, translate
 
 __all__ = [
+    "IN_ENGLISH",
     "Language",
     "Said",
     "Translator",
@@ -28,6 +37,7 @@ __all__ = [
     "normal_form",
     "said",
     "said_caution",
+    "said_message",
     "speaking",
     "spoken",
     "spoken_words",

@@ -9,7 +9,15 @@ from contextvars import ContextVar
 from routing.words.catalogue import catalogue, language
 from routing.words.translate import Translator
 
-__all__ = ["Said", "caution_lines", "said", "said_caution", "speaking", "spoken"]
+__all__ = [
+    "Said",
+    "caution_lines",
+    "said",
+    "said_caution",
+    "said_message",
+    "speaking",
+    "spoken",
+]
 
 _NOW: ContextVar[Translator | None] = ContextVar("language of the paper", default=None)
 
@@ -53,6 +61,12 @@ def caution_lines(text: str) -> list[str]:
     """Return a caution as :func:`said_caution` does, the English in a line of its own."""
     told = said(text)
     return [told] if said_caution(text) == told else [told, Said(f"[{text}]")]
+
+
+def said_message(kind: str, problem: str, remedy: str = "") -> tuple[str, str]:
+    """Return problem and remedy of a message, as :meth:`Translator.message` does."""
+    to = _NOW.get()
+    return (problem, remedy) if to is None else to.message(kind, problem, remedy)
 
 
 def spoken() -> tuple[str, str]:

@@ -3,13 +3,13 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
 
 from routing.words.catalogue import Language, catalogue, language
 from routing.words.form import UNITS, filled, normal_form
 
-__all__ = ["Translator", "translate"]
+__all__ = ["IN_ENGLISH", "Translator", "translate"]
 
 SENTENCES = re.compile(r"(?<=[.!?])\s+(?=[A-Z“{])")
 JOINTS = (" · ", "; ", ": ", " – ", ", ", " (", " / ")
@@ -20,6 +20,10 @@ CURRENCY = re.compile(r"(?<![^\W\d_])[A-Z]{3}(?![^\W\d_])")
 UNIT = re.compile(UNITS)
 """A unit on its own, as behind the head of a column."""
 LETTER = re.compile(r"[^\W\d_]{2}")
+HOLE = re.compile(r"\{\d+\}")
+OWN = 8
+"""Letters of its own in one piece by which an entry is known whatever stands in its braces [-]."""
+IN_ENGLISH = "In English"
 
 
 @dataclass(frozen=True, slots=True)
@@ -102,9 +106,62 @@ class Translator:
         said = self(text)
         if said == text or self.to.status == "confirmed":
             return said
-        # Its marks stay with the English where the text around it runs from right to left.
+        return f"{said} [{self._english(text)}]"
+
+    def _english(self, text: str) -> str:
+        """Return English whose marks stay with it where the text around runs the other way."""
         mark = "\u200e" if self.to.direction == "rtl" else ""
-        return f"{said} [{mark}{text}{mark}]"
+        return f"{mark}{text}{mark}"
+
+    def message(self, kind: str, problem: str, remedy: str = "") -> tuple[str, str]:
+        """Return an error or a warning in the language, problem and remedy.
+
+        Where one of the two is not known, the problem is what ``kind`` it is, which every code of
+        a message has in every language, and both stand behind it in English, said to be so.
+        """
+        told = [self._message(text) for text in (problem, remedy)]
+        if self.to.code == "en" or None not in told:
+            return told[0] or problem, told[1] or remedy
+        head = f"{self(kind)} {self(IN_ENGLISH)}: "
+        return head + self._english(problem), self._english(remedy) if remedy else ""
+
+    def _message(self, text: str) -> str | None:
+        """Return a text if all of it is known: as sentences, else with values of any kind."""
+        heard = Translator(self.to, self.sentences)
+        said = heard(text)
+        return said if not heard.missing else self._by_form(text)
+
+    def _by_form(self, text: str) -> str | None:
+        """Return a text by the longest entry that it is, any words standing in its braces."""
+        for key in sorted(self.sentences, key=len, reverse=True):
+            pieces = HOLE.split(key)
+            if len(pieces) == 1 or len(own := max(pieces, key=len)) < OWN or own not in text:
+                continue
+            if found := _between(pieces, text):
+                values = dict(zip(HOLE.findall(key), found, strict=True))
+                parts: list[str] = re.split(f"({HOLE.pattern})", self.sentences[key])
+                return "".join(values.get(part, part) for part in parts)
+        return None
+
+
+def _between(pieces: Sequence[str], text: str) -> list[str]:
+    """Return what stands between the pieces of a text, each as short as it can be; else nothing.
+
+    >>> _between(["", " = ", " is not a length."], "cover = 9 is not a length.")
+    ['cover', '9']
+    """
+    found: list[str] = []
+    if not text.startswith(pieces[0]):
+        return found
+    at = len(pieces[0])
+    for number, piece in enumerate(pieces[1:], start=2):
+        last = number == len(pieces)
+        then = len(text) - len(piece) if last else text.find(piece, at)
+        if then < at or not text.startswith(piece, then):
+            return []
+        found.append(text[at:then])
+        at = then + len(piece)
+    return found
 
 
 def translate(text: str, code: str) -> str:

@@ -156,6 +156,19 @@ def test_job__unknown_and_busy(serve: Serve, tmp_path: Path, hill: Path, line: B
         assert client.delete(f"/api/jobs/{job['id']}").json()["state"] in ("stopped", "done")
 
 
+def test_problem__is_told_in_the_language_of_the_request(client: httpx.Client) -> None:
+    """RFC 9457, 3.1.3 and RFC 9110, 8.5: code and status are the same in every language."""
+    told = {}
+    for code in ("en", "es", "ar"):
+        headers = {"accept-language": f"{code}, en;q=0.5"}
+        answer = client.get("/api/studies/0123456789abcdef", headers=headers)
+        assert (answer.status_code, answer.json()["code"]) == (404, "not_found")
+        assert answer.headers["content-language"] == code
+        told[code] = answer.json()["detail"]
+    assert len(set(told.values())) == 3
+    assert client.get("/api/nothing").headers["content-language"] == "en"
+
+
 def test_page__loads_only_its_own_files(client: httpx.Client) -> None:
     page = client.get("/")
     assert page.status_code == 200

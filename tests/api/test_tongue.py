@@ -4,24 +4,37 @@ from __future__ import annotations
 
 import io
 from collections.abc import Iterator
+from pathlib import Path
 from typing import Any
 
 import pytest
 import typer
 from babel.messages.pofile import read_po
+from every_error import every_error
+from leatline_command import leatline
 from typer.testing import CliRunner
 
 from api.cli import app
+from api.error_words import error_kinds
 from api.summary import print_summary, print_warnings
-from api.tongue import machine_language, shown_in
+from api.tongue import machine_language, requested_language, shown_in
 from api.word_studies import sample_documents
 from routing.errors import InputError
 from routing.finding import FINDING_CODES
 from routing.papers.given import code_words
-from routing.words import catalogue, languages, normal_form, speaking, translate
+from routing.words import (
+    Translator,
+    catalogue,
+    language,
+    languages,
+    normal_form,
+    speaking,
+    translate,
+)
 from routing.words.catalogue import CATALOGUES
 from routing.words.form import filled
 
+ERRORS = every_error()
 OTHERS = [code for code in languages() if code != "en"]
 
 
@@ -83,6 +96,61 @@ def test_every_code_of_a_message_is_said_or_falls_back_to_english(code: str) -> 
         assert form.key in known, "run: python -m api.word_list"
         said = catalogue(code).get(form.key, form.key)
         assert translate(code_words(each), code) == filled(said, form.parts, ".")
+
+
+@pytest.mark.parametrize("code", OTHERS)
+def test_every_code_has_words_and_a_message_falls_back_where_it_can_be_seen(code: str) -> None:
+    """What kind of message it is is known in every language; English stands behind it, named so."""
+    to = Translator(language(code), catalogue(code))
+    kinds = {**error_kinds(), **{each: code_words(each) for each in FINDING_CODES}}
+    assert {kind.code for kind in ERRORS} <= kinds.keys()
+    for each, kind in kinds.items():
+        problem, remedy = to.message(kind, "Qwerty 1.5 m uiop.", "Asdf ghjk.")
+        assert not to.missing, each
+        assert problem.startswith(f"{to(kind)} {to('In English')}: "), each
+        assert kind not in problem, each
+        assert "Qwerty 1.5 m uiop." in problem, each
+        assert "Asdf ghjk." in remedy, each
+
+
+def test_a_message_is_known_with_any_words_in_its_braces() -> None:
+    sentences = {
+        "{1} = {2} is not a length.": "{1}: {2} no es una longitud.",
+        "{1} is not a length.": "wrong",
+        "Write it as {1}.": "Escriba {1}.",
+    }
+    to = Translator(language("es"), sentences)
+    told = to.message("", "trench.cover = 'x y' is not a length.", 'Write it as "3 m".')
+    assert told == ("trench.cover: 'x y' no es una longitud.", 'Escriba "3 m".')
+    assert "In English" in to.message("Kind.", " = a length.", "Write it as 3.")[0]
+
+
+def test_a_command_ends_in_the_language_of_the_terminal(tmp_path: Path) -> None:
+    given = ("study", "none.geojson", "--terrain", "none.tif")
+    told = {
+        code: leatline(*given, cwd=tmp_path, LC_ALL=code, PYTHONUTF8="1").stderr.decode()
+        for code in ("C.UTF-8", "es_PE.UTF-8")
+    }
+    for line in told.values():
+        assert line.startswith("leatline: ")
+        assert "none.geojson" in line
+    assert "In English" not in told["C.UTF-8"]
+    assert told["es_PE.UTF-8"] != told["C.UTF-8"]
+    usage = leatline("study", "--nonsense", "--language", "de", cwd=tmp_path)
+    assert usage.returncode == 2
+    said = translate("The command cannot be understood as it is written.", "de")
+    assert usage.stderr.decode().startswith(f"leatline: {said}\n")
+    assert "--nonsense" in usage.stderr.decode()
+
+
+@pytest.mark.parametrize(
+    ("asked", "code"),
+    [("", "en"), ("es-PE,es;q=0.9", "es"), ("xx, en;q=0.2, NE;q=0.7", "ne"), ("de;q=0", "en"),
+     ("*", "en"), ("de;q=0.5, fr;q=x", "fr"), ("," * 10_000, "en")],
+)  # fmt: skip
+def test_the_language_of_a_request(asked: str, code: str) -> None:
+    """RFC 9110, 12.5.4: the greatest weight, 1 where none is given, 0 for not at all."""
+    assert requested_language(asked) == code
 
 
 def helps(command: Any, path: tuple[str, ...] = ()) -> Iterator[tuple[str, ...]]:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+import sys
 from pathlib import Path
 from typing import Any
 
@@ -10,7 +11,7 @@ import pytest
 
 import sample_dem
 import web
-from routing.errors import LeatlineError
+from routing.errors import InputError, LeatlineError
 from routing.notebook import LaidStudy, lay
 from routing.outputs import OUTPUT_FILES
 
@@ -71,3 +72,14 @@ def test_every_cell_of_the_example_runs() -> None:
             exec(compile("".join(cell["source"]), str(NOTEBOOK), "exec"), names)
     assert isinstance(names["study"], LaidStudy)
     assert len(names["deeper"].document["vents"]) <= len(names["study"].document["vents"])
+
+
+def test_tables_name_the_extra_where_their_library_is_missing(
+    study: LaidStudy, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setitem(sys.modules, "geopandas", None)
+    with pytest.raises(InputError, match=r"geopandas.*leatline\[notebook\]"):
+        study.things  # noqa: B018
+    monkeypatch.setitem(sys.modules, "pandas", None)
+    with pytest.raises(InputError, match=r"pandas.*leatline\[notebook\]"):
+        study.stations  # noqa: B018

@@ -10,7 +10,7 @@ const CASES = [
   ["Set clean = true under [study] to take them out.", "Set “Track cleaned: yes” to take them out.", ["study.clean"]],
   ['Give it, as in design = "18 L/s" under [flow].', "Give it, as in “Design flow: 18 L/s”.", ["flow.design"]],
   ["State this raster's own error as rmse under [terrain] to have summits judged by it.", "State this raster's own error as “Error of heights” to have summits judged by it.", ["terrain.rmse"]],
-  ["Lower the flow, allow more under [energy] most_loss, or wait.", "Lower the flow, allow more under “Most loss”, or wait.", ["energy.most_loss"]],
+  ["Lower the flow, allow more under [energy] most_loss, or wait.", "Lower the flow, allow more under “Loss allowed”, or wait.", ["energy.most_loss"]],
   ["take surge.run = false out of the settings.", "take “Waves followed: no” out of the settings.", ["surge.run"]],
   ["The limits from 3 m to 9 m under [[trench.limit]] reach beyond the end", "The limits from 3 m to 9 m under “Stretches with limits of their own” reach beyond the end", ["trench.limit"]],
   ["Give energy.record with the daily flows, or energy.curve.", "Give “Daily flows” with the daily flows, or “Flow-duration curve”.", ["energy.record", "energy.curve"]],

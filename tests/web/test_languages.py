@@ -122,12 +122,13 @@ TOO_WIDE = """() => {
   const read = 'button, summary, label, h1, h2, h3, th, [role=tab], .label, .field > span';
   const beyond = (node) => node.clientWidth && node.scrollWidth > node.clientWidth + 1;
   const found = new Set();
-  for (const tab of document.querySelectorAll('[role=tab]')) {
+  const tabs = [...document.querySelectorAll('[role=tab], nav [data-part]')];
+  for (const tab of tabs.length ? tabs : [document.body]) {
     tab.click();
     for (const node of document.querySelectorAll(read))
       if (node.checkVisibility() && beyond(node))
         found.add(`${node.innerText} ${node.scrollWidth} > ${node.clientWidth}`);
-    if (beyond(document.documentElement)) found.add(`the page, under ${tab.innerText}`);
+    if (beyond(document.documentElement)) found.add(`the page, under ${tab.innerText.slice(0, 9)}`);
   }
   return [...found];
 }"""
@@ -146,6 +147,43 @@ def test_no_language_overflows(open_page: Any, terrain: str, size: tuple[int, in
             page.locator(f"html[lang={code}]").wait_for()
             found += [f"{code}: {told}" for told in page.evaluate(TOO_WIDE)]
     assert "\n".join(found) == ""
+
+
+@pytest.mark.parametrize("paper", [map_html, field_html], ids=["map", "field sheet"])
+def test_no_language_overflows_a_paper_on_the_screen(
+    browser: Any, document: dict[str, Any], tmp_path: Path, paper: Any
+) -> None:
+    page = browser.new_page()
+    found = []
+    for code in languages():
+        place = tmp_path / f"{code}.html"
+        place.write_text(paper({**document, "language": code}, None), encoding="utf-8")
+        page.goto(place.as_uri())
+        page.locator(f"html[lang={code}]").wait_for()
+        page.evaluate(OPENED)
+        for width, height in ((1024, 700), (390, 844)):
+            page.set_viewport_size({"width": width, "height": height})
+            found += [f"{code} at {width}: {told}" for told in page.evaluate(TOO_WIDE)]
+    page.close()
+    assert "\n".join(found) == ""
+
+
+ENGLISH_MARK = "getComputedStyle(document.querySelector('[data-english]'), '::after').content"
+
+
+def test_words_that_stay_english_are_marked_and_told_to_readers(
+    open_page: Any, terrain: str, pseudo: str
+) -> None:
+    """WCAG 2.2, 3.1.2: the language of each passage can be found by a program."""
+    known = json.loads(pseudo)
+    known["sentences"].pop("Save")
+    with open_page(f"/?terrain={terrain}", service_workers="block") as page:
+        speak(page, json.dumps(known))
+        assert page.locator("#save").get_attribute("lang") == "en"
+        assert page.evaluate(ENGLISH_MARK) == '"EN"'
+        page.get_by_label("Language").select_option("en")
+        page.locator("html[lang=en]").wait_for()
+        assert page.locator("[data-english], body [lang]").count() == 0
 
 
 def test_language_is_kept_and_english_comes_back(open_page: Any, terrain: str, pseudo: str) -> None:

@@ -2,17 +2,13 @@
 
 from __future__ import annotations
 
-import importlib
-import pkgutil
 import re
 from collections import Counter
-from collections.abc import Iterator
 from pathlib import Path
 
 import pytest
+from every_error import every_error
 
-import api
-import routing
 from routing.errors import LeatlineError
 from routing.finding import FINDING_CODES
 
@@ -22,22 +18,7 @@ ROWS = ROW.findall(PAGE.read_text(encoding="utf-8"))
 ENTRIES = {code: (cause.strip(), remedy.strip()) for code, cause, remedy in ROWS}
 
 
-def error_classes() -> list[type[LeatlineError]]:
-    """Return every error class of ours, wherever it is."""
-    for package in (routing, api):
-        for info in pkgutil.walk_packages(package.__path__, package.__name__ + "."):
-            importlib.import_module(info.name)
-
-    def below(kind: type[LeatlineError]) -> Iterator[type[LeatlineError]]:
-        yield kind
-        for child in kind.__subclasses__():
-            yield from below(child)
-
-    ours = (routing.__name__, api.__name__)
-    return [kind for kind in below(LeatlineError) if kind.__module__.split(".")[0] in ours]
-
-
-ERRORS = error_classes()
+ERRORS = every_error()
 
 
 @pytest.mark.parametrize("kind", ERRORS, ids=lambda kind: kind.__name__)

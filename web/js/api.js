@@ -1,13 +1,14 @@
 // @ts-check
 /** The service's HTTP face. */
 
-import { settingWords } from "./setting-words.js";
+import { named } from "./setting-words.js";
+import { spokenIn, t, told } from "./words.js";
 
 /** A problem the service answered with: what is wrong and what to do about it. */
 export class Problem extends Error {
   /** @param {{detail?: string, hint?: string, code?: string, status?: number, station_m?: number | null}} body */
   constructor(body) {
-    super(settingWords([body.detail, body.hint].filter(Boolean).join(" ")) || "The service gave no reason.");
+    super(told(named([body.detail, body.hint].filter(Boolean).join(" "), t).text) || "The service gave no reason.");
     this.code = body.code ?? "unknown";
     this.status = body.status ?? 0;
     this.station_m = body.station_m ?? null;
@@ -27,7 +28,7 @@ export class Problem extends Error {
 async function send(path, options) {
   let response;
   try {
-    response = await fetch(path, options);
+    response = await fetch(path, { ...options, headers: { ...options?.headers, "accept-language": spokenIn() } });
   } catch {
     throw new Problem({ detail: "The service does not answer.", hint: "Is it still running?" });
   }

@@ -117,8 +117,22 @@ let current = ENGLISH;
 /** @type {Set<string>} */
 export const missing = new Set();
 
+/** The language of the page. */
+export const spokenIn = () => current.code;
+
+/** What the service said in the language of the page, the newest last. @type {string[]} */
+const heard = [];
+const MOST_HEARD = 20;
+
+/** Keep what the service said in the language of the page from being taken for English. @param {string} text */
+export function told(text) {
+  if (current.code !== "en" && text) heard.splice(0, heard.push(text) - MOST_HEARD);
+  return text;
+}
+
 /** For text that is drawn and not written. @param {string} text */
-export const t = (text) => translated(current, text, (key) => missing.add(key));
+export const t = (text) => translated(current, text, (key) => (lacking = Boolean(missing.add(key))));
+let lacking = false;
 
 /** A moment as sentences take it, by this machine's clock. @param {string | number} when */
 export function moment(when) {
@@ -154,9 +168,22 @@ function text(node) {
   const now = node.nodeValue ?? "";
   const before = texts.get(node);
   const english = before && before.shown === now ? before.english : now.replace(/\s+/g, " ");
+  lacking = false;
   const shown = current.code === "en" && !before ? now : said(english, node.parentElement);
   texts.set(node, { english, shown });
   if (shown !== now) node.nodeValue = shown;
+  if (node.parentElement) markEnglish(node.parentElement, lacking && !heard.some((one) => english.includes(one)), shown === english);
+}
+
+/**
+ * Say of words that they are English for want of others, to the eye, and to what reads them aloud
+ * (WCAG 2.2, 3.1.2). @param {Element} node @param {boolean} some @param {boolean} all
+ */
+function markEnglish(node, some, all) {
+  if (some) {
+    node.setAttribute("data-english", "");
+    if (all) node.setAttribute("lang", "en");
+  } else if (node.hasAttribute("data-english")) for (const name of ["data-english", "lang"]) node.removeAttribute(name);
 }
 
 /** @param {Element} node */

@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import replace
 
 import numpy as np
+import shapely
 from numpy.typing import NDArray
 
 from routing.arrays import FloatArray, frozen
@@ -17,9 +18,6 @@ from routing.terrain import GridReference, Terrain
 from routing.value import dataclass
 
 __all__ = ["closed_cells", "near_road"]
-
-ROAD_STEP = 2.0
-"""Cells between the points that a road is looked up by [-]."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -62,18 +60,11 @@ def near_road(chains: Chains, terrain: Terrain, settings: Settings) -> Chains:
             "screen.most_road is given, but there is no layer of roads.",
             'Give roads as a [[layer]] of kind = "road", or leave most_road out.',
         )
-    from scipy.spatial import cKDTree
-
     rows, cols = terrain.shape
     scale = np.array(steps_m(terrain.reference, rows / 2.0, cols / 2.0))
-    points = []
-    for shape in roads:
-        for part in shape.parts:
-            nodes = np.column_stack(terrain.reference.to_nodes(part[:, 0], part[:, 1]))
-            legs = np.hypot(*np.diff(nodes, axis=0).T)
-            along = np.concatenate([[0.0], np.cumsum(legs)])
-            at = np.linspace(0.0, along[-1], max(2, int(along[-1] / ROAD_STEP) + 1))
-            points.append(np.column_stack([np.interp(at, along, nodes[:, k]) for k in (0, 1)]))
-    tree = cKDTree(np.concatenate(points) * scale)
-    away, _ = tree.query(np.column_stack([chains.row, chains.col]) * scale)
+    parts = [part for shape in roads for part in shape.parts]
+    nodes = (terrain.reference.to_nodes(part[:, 0], part[:, 1]) for part in parts)
+    tree = shapely.STRtree([shapely.LineString(np.column_stack(each) * scale) for each in nodes])
+    stops = shapely.points(np.column_stack([chains.row, chains.col]) * scale)
+    _, away = tree.query_nearest(stops, return_distance=True, all_matches=False)
     return replace(chains, stop=frozen(np.where(away <= most, chains.stop, 0), np.int64))
