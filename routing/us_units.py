@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import re
+from collections.abc import Iterable, Iterator
 from typing import NamedTuple
 
 from routing.units import (
@@ -56,6 +57,13 @@ _US_OF: dict[str, _Us] = {
 LEVEL_FROM_M = 100.0
 """From here on a centimetre is less than the rounding of the metric text is in feet [m]."""
 _RAISED = str.maketrans("²³⁴", "234")
+_SMALLER = {
+    "Pa": (("kPa", 1e-3), ("MPa", 1e-6)),
+    "m": (("mm", 1e3),),
+    "m3/s": (("L/s", 1e3),),
+    "N": (("kN", 1e-3),),
+}
+"""Units in which a sentence may tell a figure of another one."""
 
 
 def in_system(unit: str, units: UnitSystem) -> tuple[str, float]:
@@ -79,31 +87,56 @@ _TOLD = re.compile(
 )
 
 
-def in_units(text: str, units: UnitSystem) -> str:
+def in_units(text: str, units: UnitSystem, exact: Iterable[tuple[float | None, str]] = ()) -> str:
     """Return a sentence with its metric quantities in the units of the reader.
 
     The rooms speak metric; what a person reads is turned once, here. A quantity keeps about as
-    many figures as it had; a level told to the centimetre has tenths of a foot.
+    many figures as it had; a level told to the centimetre has tenths of a foot. ``exact`` are
+    figures of the sentence with their units before they were rounded: what is told of one of them
+    is turned from it, so that it is the same on every paper.
 
     >>> in_units("Over 47 m the trench is 1.30 m deep, from 0.3 to 3 m/s.", "us")
     'Over 154 ft the trench is 4.27 ft deep, from 1.0 to 10 ft/s.'
     >>> in_units("Intake water level 310.37 m", "us")
     'Intake water level 1018.3 ft'
+    >>> in_units("Cover is 1.52 m at 123.4 m.", "us", [(1.524, "m"), (123.44, "m")])
+    'Cover is 5.00 ft at 405.0 ft.'
     """
     if units == "metric":
         return text
+    known = list(_figures(exact))
 
     def turned(match: re.Match[str]) -> str:
         found = _US_OF.get(match["unit"].translate(_RAISED), _Us("degF", 1.8, -1))
         offset = 32.0 if found.unit == "degF" else 0.0
 
         def one(number: str) -> str:
-            decimals = max(len(number.partition(".")[2]) + found.change, 0)
+            given = len(number.partition(".")[2])
+            decimals = max(given + found.change, 0)
             if found.unit == "ft" and float(number) >= LEVEL_FROM_M:
                 decimals = min(decimals, 1)
+            meant = [
+                value
+                for value, unit in known
+                if unit == match["unit"] and f"{value:.{given}f}" == number
+            ]
+            told = {f"{v * found.factor + offset:.{decimals}f}" for v in meant or [float(number)]}
+            if len(told) == 1:
+                return told.pop()
+            # Two figures that are told alike: what was told is as near as either.
             return f"{float(number) * found.factor + offset:.{decimals}f}"
 
         second = f" to {one(match['second'])}" if match["second"] else ""
         return f"{one(match['first'])}{second} {found.unit}"
 
     return _TOLD.sub(turned, text)
+
+
+def _figures(exact: Iterable[tuple[float | None, str]]) -> Iterator[tuple[float, str]]:
+    """Return figures in their own unit and in those in which a sentence may tell them."""
+    for value, unit in exact:
+        if value is None:
+            continue
+        yield abs(value), unit
+        for other, share in _SMALLER.get(unit, ()):
+            yield abs(value) * share, other

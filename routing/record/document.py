@@ -2,13 +2,15 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Collection, Iterable, Set
+from collections.abc import Callable, Collection, Iterable, Iterator
+from itertools import chain
 from typing import Any
 
 import numpy as np
 
 from routing import __version__
 from routing.arrays import FloatArray
+from routing.check import Check
 from routing.document import SCHEMA, rounded_document
 from routing.finding import Finding
 from routing.flow.surge import SurgeCase
@@ -27,7 +29,6 @@ from routing.record.yields import yield_sections
 from routing.rounding import kpa
 from routing.scope import scope_of
 from routing.study import Study
-from routing.units import UnitSystem
 from routing.us_units import in_units
 from routing.verdict import verdict_of
 
@@ -53,6 +54,7 @@ def study_document(
     works = works_sections(study.works, study.valves, study.line)
     pressures = pressure_sections(study)
     money = money_sections(study, {**works, **pressures})
+    places = list(_places(study))
     doc: dict[str, Any] = {
         "schema": SCHEMA,
         "name": study.name,
@@ -85,9 +87,19 @@ def study_document(
         **yield_sections(study),
         "checks": check_rows(checks, waived),
         "scope": _scope(study),
-        "assumptions": [in_units(text, units) for text in _assumptions(study)],
+        "assumptions": [in_units(text, units, places) for text in _assumptions(study)],
         "settings": dict(study.settings.given),
-        "warnings": [_finding(each, units, waived) for each in study.findings],
+        "warnings": [
+            {
+                "code": each.code,
+                "severity": each.severity,
+                "message": in_units(each.message, units, chain(_figures(each, checks), places)),
+                "station_m": each.station_m,
+                "places_m": list(each.places_m),
+                "waived": each.code in waived,
+            }
+            for each in study.findings
+        ],
         "cautions": list(_cautions(study)),
     }
     if members is None:
@@ -266,15 +278,25 @@ def _plain(value: Any) -> dict[str, Any]:
     return fields
 
 
-def _finding(finding: Finding, units: UnitSystem, waived: Set[str]) -> dict[str, Any]:
-    return {
-        "code": finding.code,
-        "severity": finding.severity,
-        "message": in_units(finding.message, units),
-        "station_m": finding.station_m,
-        "places_m": list(finding.places_m),
-        "waived": finding.code in waived,
-    }
+def _figures(finding: Finding, checks: Iterable[Check]) -> Iterator[tuple[float | None, str]]:
+    """Return what a finding tells of, with its units: its places, and what was judged there."""
+    for place in (finding.station_m, *finding.places_m):
+        yield place, "m"
+    for check in checks:
+        if check.code == finding.code and check.station_m == finding.station_m:
+            yield check.demand, check.unit
+            yield check.limit, check.unit
+
+
+def _places(study: Study) -> Iterator[tuple[float, str]]:
+    """Return levels and stations that sentences of any room may tell of, with their unit."""
+    line = study.line
+    told = [line.levels.intake_m, line.levels.outlet_m]
+    told += [at for span in line.pipe.spans for at in (span.from_m, span.to_m)]
+    if line.schedule is not None:
+        told += [at for run in line.schedule.runs for at in (run.from_m, run.to_m)]
+    for each in told:
+        yield each, "m"
 
 
 def _assumptions(study: Study) -> Iterable[str]:

@@ -182,3 +182,26 @@ def test_in_units__a_level_says_no_more_than_the_metric_text_knows(level_m):
     """Half a centimetre is 0.016 ft (0.3048 m, the foot of 1959): hundredths would be made up."""
     said = in_units(f"Intake water level {level_m:.2f} m: given.", "us")
     assert said == f"Intake water level {round(level_m, 2) / 0.3048:.1f} ft: given."
+
+
+@given(st.floats(0.0, 3000.0))
+def test_in_units__a_known_figure_is_turned_before_it_is_rounded(station_m):
+    """What a sentence says of a place is what every table says of it."""
+    said = in_units(f"At station {station_m:.1f} m it fails.", "us", [(station_m, "m")])
+    assert said == f"At station {PINT.Quantity(station_m, 'm').to('ft').magnitude:.1f} ft it fails."
+
+
+@pytest.mark.parametrize(
+    ("text", "exact", "us"),
+    [
+        ("1.52 m, not the 0.91 m", [(1.524, "m"), (0.9144, "m")], "5.00 ft, not the 3.00 ft"),
+        ("It bears 689 kPa.", [(689475.729, "Pa")], "100.0 psi"),
+        ("It rises -3.05 m.", [(-3.048, "m")], "-10.00 ft"),
+        # Two figures that are told alike: what is told stands.
+        ("It lies at 12.3 m.", [(12.26, "m"), (12.34, "m")], "40.4 ft"),
+        # A figure that the sentence does not tell changes nothing.
+        ("It lies at 12.3 m.", [(12.24, "m"), (None, "m"), (12.3, "kPa")], "40.4 ft"),
+    ],
+)  # fmt: skip
+def test_in_units__figures_that_were_given_in_feet_come_back_whole(text, exact, us):
+    assert us in in_units(text, "us", exact)

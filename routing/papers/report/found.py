@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from typing import Any
 
 from routing.papers.document import Document, plain, units_of
@@ -51,20 +51,22 @@ def checks_table(
             if key not in nearest or _margin(each) < _margin(nearest[key]):
                 nearest[key] = each
         kept = list(nearest.values())
+    places = list(_known_places(doc))
     rows = []
     for item in kept:
         at = item.get("station_m")
         unit, factor = _unit(item, units)
+        rule = in_units(plain(item["rule"]), units, _figures(item))
         many = counts.get((plain(item["subject"]), plain(item["rule"])), 1)
         rows.append(
             [
                 _verdict(item) + (f", {many} places" if many > 1 else ""),
-                f"{plain(item['subject'])}: {in_units(_place(item), units)}".rstrip(": "),
+                f"{plain(item['subject'])}: {in_units(_place(item), units, places)}".rstrip(": "),
                 "" if at is None else show(float(at), "station", units, unit=False),
                 _number(item.get("demand"), factor),
                 f"{plain(item.get('sense') or '')} {_number(item.get('limit'), factor)}".strip(),
                 unit,
-                f"{worded(in_units(plain(item['rule']), units))} ({worded(item['source'])})",
+                f"{worded(rule)} ({worded(item['source'])})",
             ]
         )
     heads = ["", "what", f"station, {unit_of('station', units)}", "is", "may be", "", "rule"]
@@ -114,6 +116,19 @@ def _unit(check: Mapping[str, Any], units: UnitSystem) -> tuple[str, float]:
     )
     shown, factor = in_system(shown, units)
     return shown, factor * scale
+
+
+def _known_places(doc: Document) -> Iterator[tuple[float, str]]:
+    """Return stations by which checks may call what is judged, with their unit."""
+    for item in (*(doc.get("pipes") or ()), *((doc.get("trench") or {}).get("spans") or ())):
+        yield float(item["from_m"]), "m"
+        yield float(item["to_m"]), "m"
+
+
+def _figures(check: Mapping[str, Any]) -> Iterator[tuple[float | None, str]]:
+    """Return what was judged, with its unit."""
+    for key in ("demand", "limit"):
+        yield check.get(key), plain(check.get("unit") or "")
 
 
 def _place(check: Mapping[str, Any]) -> str:
