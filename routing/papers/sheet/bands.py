@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import itertools
 import math
 from collections.abc import Callable, Mapping, Sequence
 from typing import Any
@@ -79,9 +80,10 @@ def _whole(value: float) -> bool:
 
 
 def band_count(doc: Document, paper: Paper) -> int:
-    """Return the number of bands: of figures, two of the grade, straights, the pipe, its test."""
+    """Return the number of bands: figures, two of the grade, straights, breaks, pipe, its test."""
     low = paper.height < LOW_MM
-    return len(_bands(doc, low)) + GRADE_BANDS + 1 + (not low) + bool(not low and _tests(doc))
+    more = 0 if low else 2 + bool(_tests(doc))
+    return len(_bands(doc, low)) + GRADE_BANDS + 1 + more
 
 
 def draw_bands(ink: Drawing, doc: Document, view: ProfileView, paper: Paper) -> None:
@@ -122,7 +124,8 @@ def draw_bands(ink: Drawing, doc: Document, view: ProfileView, paper: Paper) -> 
     y += GRADE_BANDS * high
     if not low:
         _numbers(ink, view, paper, y, short)
-        y += high
+        _breaks(ink, doc, view, paper, y + high)
+        y += 2.0 * high
     _stretches(ink, view, paper, y, "pipe, its rating", _pipes(doc, view))
     if (tests := _tests(doc)) and not low:
         _stretches(ink, view, paper, y + high, "test section", tests)
@@ -183,7 +186,7 @@ def _numbers(
     ink: Drawing, view: ProfileView, paper: Paper, y: float, short: Sequence[tuple[float, int, int]]
 ) -> None:
     """Number the straights that are too short for a figure as their schedule does, on leaders."""
-    size, high = paper.small, paper.band_height
+    size = paper.small
     _frame(ink, view, paper, y, "straights, no.")
     told = list(short)
     while told:
@@ -196,12 +199,44 @@ def _numbers(
         told = [(first[0], first[1], last[2]) for first, last in pairs]
     else:
         return
+    _led(ink, view, paper, y, [(at, each) for (at, *_), each in zip(told, words, strict=True)])
+
+
+def _breaks(ink: Drawing, doc: Document, view: ProfileView, paper: Paper, y: float) -> None:
+    """Give the level of the centreline at each break of grade, the sharpest where all have no room.
+
+    The others stand in the schedule of straights.
+    """
+    size, units = paper.small, units_of(doc)
+    _frame(ink, view, paper, y, f"centre at breaks, {unit_of('elevation', units)}")
+    straights = list(doc["grades"])
+    sharp = [abs(b["grade"] - a["grade"]) for a, b in itertools.pairwise(straights)]
+    told = [
+        (change, float(view.x(float(each["from_m"]))), float(each["from_z_m"]))
+        for change, each in zip([math.inf, *sharp], straights, strict=True)
+        if view.from_m - 1e-6 <= float(each["from_m"]) <= view.to_m + 1e-6
+    ]
+    words = {at: show(level, "elevation", units, unit=False) for _, at, level in told}
+    if not told:
+        return
+    gap = max(text_width(each, size) for each in words.values()) + 0.5 * size
+    most = int((view.right - view.left) / gap)
+    kept = sorted(at for _, at, _ in sorted(told, reverse=True)[:most])
+    _led(ink, view, paper, y, [(at, words[at]) for at in kept])
+
+
+def _led(
+    ink: Drawing, view: ProfileView, paper: Paper, y: float, told: Sequence[tuple[float, str]]
+) -> None:
+    """Write words into a band side by side, each with a line from its place [mm]."""
+    size, high = paper.small, paper.band_height
+    gap = max((text_width(words, size) for _, words in told), default=0.0) + 0.4 * size
     half = gap / 2.0
-    places = spread([at for at, *_ in told], gap, view.left + half, view.right - half)
-    for (at, *_), place, each in zip(told, places, words, strict=True):
+    places = spread([at for at, _ in told], gap, view.left + half, view.right - half)
+    for (at, words), place in zip(told, places, strict=True):
         ink.line(at, y, place, y + 0.25 * high, "fine")
         base = y + 0.6 * high + cap_height(size) / 2.0
-        ink.text(place, base, each, size, anchor="middle", layer="band")
+        ink.text(place, base, words, size, anchor="middle", layer="band")
 
 
 def _pipes(doc: Document, view: ProfileView) -> list[Stretch]:

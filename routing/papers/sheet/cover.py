@@ -25,20 +25,30 @@ from routing.papers.typeset import cap_height, shortened, text_width, wrapped
 if TYPE_CHECKING:
     from routing.terrain import Relief
 
-__all__ = ["Cover", "draw_cover", "list_sheets"]
+__all__ = ["MOST_ALIKE", "Cover", "draw_cover", "list_sheets"]
 
 MOST_ALIKE = 3
 """Sheets of details or tables that stand in the drawing list one by one [-]."""
 FRAME_MM = 5.0
 """Room between the line and the frame around it on the location plan [mm]."""
+LEAST_PLAN = 45.0
+"""Least width of the location plan, for what is written above it, in sizes of lettering [-]."""
+LEAST_BESIDE = 96.0
+"""Room beside the location plan that is left to tables, a column at least [mm]."""
+WORDS = 66.0
+"""Width that the cover's words want, in sizes of lettering; more of a large sheet is plan [-]."""
 
 
 class Cover(NamedTuple):
-    """The cover, the box that its drawing list goes into, and how far its columns are used [mm]."""
+    """The cover, the box that its drawing list goes into, and how far its columns are used [mm].
+
+    ``starts`` are the columns where schedules have the most room: beside the plan, then below it.
+    """
 
     ink: Drawing
     listed: Box
     tops: Sequence[float]
+    starts: Sequence[int]
 
 
 def draw_cover(
@@ -51,25 +61,32 @@ def draw_cover(
 ) -> Cover:
     """Return the cover without its drawing list; ``sheets`` are titles for which it leaves room.
 
-    ``columns`` is where the columns of the sheets' tables begin [mm]: words stand in the first
-    half of them, the location plan in the rest, and both leave what is below them free.
+    ``columns`` is where the columns of the sheets' tables begin [mm]: words stand in the first of
+    them, at most in half, the location plan in as many as it fills, and what is below and beside
+    them stays free.
     """
     ink = Drawing(paper.frame_width, paper.frame_height + paper.strip)
-    first = max(len(columns) // 2, 1)
+    half = max(len(columns) // 2, 1)
+    first = next((at for at in range(1, half) if columns[at] >= WORDS * paper.letter), half)
     edge = columns[first] if first < len(columns) else 0.54 * paper.frame_width
     words = Box(columns[0] + 2.0, 6.0, edge - 6.0, paper.frame_height - 4.0)
     top = _words(ink, doc, paper, words)
-    half = (words.right - words.left) / 2.0
-    job = Box(words.left + half, top, words.right, words.bottom)
-    listed = Box(words.left, top, words.left + half - 3.0, words.bottom)
+    middle = (words.left + words.right) / 2.0
+    job = Box(middle, top, words.right, words.bottom)
+    listed = Box(words.left, top, middle - 3.0, words.bottom)
     used = max(
         _list(ink, paper, job, "The job", summary_facts(doc)),
         _list(Drawing(0.0, 0.0), paper, listed, "Drawing list", _numbered(sheets)),
     )
     room = Box(edge, 6.0, paper.frame_width - 6.0, paper.frame_height - 6.0)
-    low = _location(ink, doc, paper, plane, relief, room)
-    tops = [used + 2.0 * paper.small] * first + [low + 4.0] * (len(columns) - first)
-    return Cover(ink, listed, tops)
+    plan = _location(ink, doc, paper, plane, relief, room)
+    below, beside = used + 2.0 * paper.small, room.top - 3.0
+    tops = [
+        below if left < edge else plan.bottom + 4.0 if left < plan.right else beside
+        for left in columns
+    ]
+    starts = sorted({0, first, sum(left < plan.right for left in columns)}, reverse=True)
+    return Cover(ink, listed, tops, starts)
 
 
 def list_sheets(cover: Cover, paper: Paper, sheets: Sequence[str]) -> None:
@@ -136,10 +153,10 @@ def _list(
 
 def _location(
     ink: Drawing, doc: Document, paper: Paper, plane: LocalPlane, relief: Relief | None, room: Box
-) -> float:
+) -> Box:
     """Draw the whole relief with the line framed, as large as a round scale allows.
 
-    Return the place below.
+    Return the box that it takes.
     """
     x, y = plane.forward(column(doc, "lon"), column(doc, "lat"))
     west, east, south, north = x.min(), x.max(), y.min(), y.max()
@@ -153,8 +170,13 @@ def _location(
     along = max(
         fit_scale(units, float(east - west), wide), fit_scale(units, float(north - south), high)
     )
-    tall = max(float(north - south) * 1000.0 / along + edge, 12.0 * paper.letter)
-    box = Box(room.left, room.top, room.right, min(room.top + tall, room.bottom))
+    across, tall = (
+        max(float(reach) * 1000.0 / along + edge, least * paper.letter)
+        for reach, least in ((east - west, LEAST_PLAN), (north - south, 12.0))
+    )
+    # A plan that leaves little beside it may as well have it all.
+    right = room.left + across if room.right - room.left - across > LEAST_BESIDE else room.right
+    box = Box(room.left, room.top, right, min(room.top + tall, room.bottom))
     middle = (float(west + east) / 2.0, float(south + north) / 2.0)
     view = PlanView(box=box, mm_per_m=1000.0 / along, turn_rad=0.0, middle=middle)
     ink.plans.append(Placed("Location plan", view))
@@ -176,4 +198,4 @@ def _location(
     base = box.top - 1.0 - 0.1 * cap_height(paper.small)
     said = f"Location plan, 1:{along}; the frame is the key plan"
     ink.text(box.left, base, said, paper.small, layer="cover")
-    return box.bottom
+    return box

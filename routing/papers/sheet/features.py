@@ -12,13 +12,18 @@ from routing.arrays import FloatArray
 from routing.papers.document import Document, plain, units_of
 from routing.papers.given import sheet_features
 from routing.papers.plane import LocalPlane
-from routing.papers.sheet.ink import Drawing
+from routing.papers.sheet.ink import Box, Drawing
 from routing.units import show
 
 if TYPE_CHECKING:
     from routing.papers.sheet.view import PlanView
 
-__all__ = ["draw_features", "parts"]
+__all__ = ["draw_features", "draw_shot", "draw_survey", "parts"]
+
+GRID = (14, 10)
+"""Columns and rows of places that are tried for the name of an area [-]."""
+SAMPLES = 400
+"""Places along a line that are tried for its name [-]."""
 
 
 def draw_features(
@@ -30,25 +35,102 @@ def draw_features(
     for feature in sheet_features(doc):
         properties = feature.get("properties") or {}
         kind, name = str(properties.get("kind")), plain(properties.get("name") or "")
+        spot: tuple[float, float] | None = None
         for shape, places in parts(feature["geometry"]):
             x, y = view.at(*plane.forward(places[:, 0], places[:, 1]))
-            inside = (x > box.left) & (x < box.right) & (y > box.top) & (y < box.bottom)
+            if not _meets(x, y, box):
+                continue
             if shape == "Point":
-                if inside[0]:
-                    at_x, at_y = float(x[0]), float(y[0])
-                    ink.circle(at_x, at_y, 1.2, "reference")
-                    ink.line(at_x - 1.2, at_y, at_x + 1.2, at_y, "fine")
-                    ink.line(at_x, at_y - 1.2, at_x, at_y + 1.2, "fine")
-                    level = properties.get("level_m")
-                    if isinstance(level, int | float):
-                        name = f"{name} {show(float(level), 'elevation', units)}".strip()
-                    names.append((at_x, at_y, name or "reference point"))
+                at_x, at_y = float(x[0]), float(y[0])
+                ink.circle(at_x, at_y, 1.2, "reference")
+                ink.line(at_x - 1.2, at_y, at_x + 1.2, at_y, "fine")
+                ink.line(at_x, at_y - 1.2, at_x, at_y + 1.2, "fine")
+                level = properties.get("level_m")
+                if isinstance(level, int | float):
+                    name = f"{name} {show(float(level), 'elevation', units)}".strip()
+                names.append((at_x, at_y, name or "reference point"))
                 continue
             ink.path(x, y, re.sub("[- ]", "", kind), close=shape == "Polygon")
-            if name and inside.any():
-                middle = np.flatnonzero(inside)[int(inside.sum()) // 2]
-                names.append((float(x[middle]), float(y[middle]), name))
+            spot = spot or _spot(x, y, box, area=shape == "Polygon")
+        if name and spot is not None:
+            names.append((*spot, name))
     return names
+
+
+def draw_survey(
+    ink: Drawing, doc: Document, plane: LocalPlane, view: PlanView
+) -> list[tuple[float, float, str]]:
+    """Draw the points whose levels were taken and return where their levels may stand."""
+    points = (doc.get("survey") or {}).get("points") or ()
+    if not points:
+        return []
+    lon, lat = (np.array([point[key] for point in points], float) for key in ("lon", "lat"))
+    x, y = view.at(*plane.forward(lon, lat))
+    box, units = view.box, units_of(doc)
+    told = []
+    for point, px, py in zip(points, x.tolist(), y.tolist(), strict=True):
+        if box.left < px < box.right and box.top < py < box.bottom:
+            draw_shot(ink, px, py)
+            level = show(float(point["survey_m"]), "elevation", units, unit=False)
+            told.append((px, py, f"{plain(point.get('name') or '')} {level}".strip()))
+    return told
+
+
+def draw_shot(ink: Drawing, x: float, y: float) -> None:
+    """Draw a surveyed point: a small upright cross in a ring."""
+    ink.circle(x, y, 0.5, "reference")
+    ink.line(x - 0.9, y, x + 0.9, y, "fine")
+    ink.line(x, y - 0.9, x, y + 0.9, "fine")
+
+
+def _meets(x: FloatArray, y: FloatArray, box: Box) -> bool:
+    """Return whether the extent of a shape meets a box: land far off is not drawn at all."""
+    across = x.max() >= box.left and x.min() <= box.right
+    return bool(across and y.max() >= box.top and y.min() <= box.bottom)
+
+
+def _spot(x: FloatArray, y: FloatArray, box: Box, *, area: bool) -> tuple[float, float] | None:
+    """Return where the name of a line or area stands: in the middle of what the sheet shows of it.
+
+    An area whose edges all lie beyond the sheet has its name too.
+    """
+    if area:
+        gx, gy = (
+            grid.ravel()
+            for grid in np.meshgrid(
+                np.linspace(box.left, box.right, GRID[0])[1:-1],
+                np.linspace(box.top, box.bottom, GRID[1])[1:-1],
+            )
+        )
+        held = _within(gx, gy, x, y)
+        if held.any():
+            gx, gy = gx[held], gy[held]
+            near = int(np.argmin(np.hypot(gx - gx.mean(), gy - gy.mean())))
+            return float(gx[near]), float(gy[near])
+        x, y = np.append(x, x[0]), np.append(y, y[0])
+    along = np.concatenate([[0.0], np.cumsum(np.hypot(np.diff(x), np.diff(y)))])
+    at = np.linspace(0.0, float(along[-1]), SAMPLES)
+    px, py = np.interp(at, along, x), np.interp(at, along, y)
+    inside = (px > box.left) & (px < box.right) & (py > box.top) & (py < box.bottom)
+    shown = np.flatnonzero(inside)
+    if not len(shown):
+        return None
+    middle = int(shown[len(shown) // 2])
+    return float(px[middle]), float(py[middle])
+
+
+def _within(px: FloatArray, py: FloatArray, x: FloatArray, y: FloatArray) -> np.ndarray:
+    """Return which points lie in a ring: a ray to the right crosses its edges an odd time.
+
+    >>> ring = np.array([0.0, 4.0, 4.0, 0.0]), np.array([0.0, 0.0, 4.0, 4.0])
+    >>> _within(np.array([1.0, 5.0]), np.array([1.0, 1.0]), *ring).tolist()
+    [True, False]
+    """
+    x2, y2 = np.roll(x, -1), np.roll(y, -1)
+    rises = (y > py[:, None]) != (y2 > py[:, None])
+    with np.errstate(divide="ignore", invalid="ignore"):
+        cut = x + (py[:, None] - y) * (x2 - x) / (y2 - y)
+    return np.asarray((rises & (px[:, None] < cut)).sum(axis=1) % 2 == 1)
 
 
 def parts(geometry: Mapping[str, Any]) -> Iterable[tuple[str, FloatArray]]:

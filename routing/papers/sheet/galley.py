@@ -2,11 +2,12 @@
 
 from __future__ import annotations
 
+import itertools
 from collections.abc import Callable, Sequence
 from dataclasses import replace
 
 from routing.papers.fit import fitted_mm
-from routing.papers.sheet.ink import Anchor, Box, Drawing
+from routing.papers.sheet.ink import Anchor, Box, Drawing, Label, Table
 from routing.papers.sheet.paper import Paper
 from routing.papers.typeset import cap_height, wrapped
 from routing.value import dataclass
@@ -57,21 +58,28 @@ class Legend:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class _Line:
-    """A piece of a block that is not parted: its height, and how it is drawn at (left, top)."""
+    """A piece of a block that is not parted: its height, and how it is drawn at (left, top).
+
+    The row of a table gives back what stands in its cells.
+    """
 
     height: float
-    draw: Callable[[Drawing, float, float], None]
+    draw: Callable[[Drawing, float, float], Sequence[Sequence[Label]] | None]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class _Block:
-    """A block as lines: ``head`` stands above it, ``again`` where it goes on, as high."""
+    """A block as lines: ``head`` stands above it, ``again`` where it goes on, as high.
+
+    ``widths`` are those of a table's columns [mm].
+    """
 
     columns: int
     head: Sequence[_Line]
     again: Sequence[_Line]
     lines: Sequence[_Line]
     foot: Sequence[_Line]
+    widths: Sequence[float] = ()
 
 
 class Galley:
@@ -95,12 +103,15 @@ class Galley:
         self.sheets.insert(0, ink)
         self._used.insert(0, list(tops))
 
-    def set(self, *blocks: Listing | Notes | Legend) -> None:
-        """Set blocks, in order where that wastes no room."""
-        for block in blocks:
-            self._set(_made(block, self._paper, self.wide, self.count))
+    def set(self, *blocks: Listing | Notes | Legend, starts: Sequence[int] = (0,)) -> None:
+        """Set blocks, in order where that wastes no room.
 
-    def _set(self, block: _Block) -> None:
+        ``starts`` are columns from which on there is room for them, the best first.
+        """
+        for block in blocks:
+            self._set(_made(block, self._paper, self.wide, self.count), starts)
+
+    def _set(self, block: _Block, starts: Sequence[int]) -> None:
         """Draw a block into the first columns that hold it, the rest of it into the next."""
         head, foot = (sum(line.height for line in part) for part in (block.head, block.foot))
         left = list(block.lines)
@@ -108,13 +119,13 @@ class Galley:
             whole = head + sum(line.height for line in left) + foot
             few = head + sum(line.height for line in left[:LEAST_ROWS]) + foot
             short = whole < TOGETHER * (self._inner.bottom - self._inner.top)
-            number, first, top = self._spot(block.columns, whole if short else few)
+            number, first, top = self._spot(block.columns, whole if short else few, starts)
             left = self._fill(block, left, number, first, top)
             block = replace(block, head=block.again)
 
-    def _spot(self, columns: int, least: float) -> tuple[int, int, float]:
-        for number, tops in enumerate(self._used):
-            for first in range(self.count - columns + 1):
+    def _spot(self, columns: int, least: float, starts: Sequence[int]) -> tuple[int, int, float]:
+        for start, (number, tops) in itertools.product(starts, enumerate(self._used)):
+            for first in range(start, self.count - columns + 1):
                 top = max(tops[first : first + columns])
                 if top + least <= self._inner.bottom:
                     return number, first, top
@@ -131,13 +142,19 @@ class Galley:
         foot = sum(line.height for line in block.foot)
         bottom = self._inner.bottom - foot + 1e-6
         taken = 0
+        told: list[tuple[float, float, Sequence[Sequence[Label]]]] = []
         for line in [*block.head, *left]:
             is_row = taken >= len(block.head)
             if is_row and y + line.height > bottom and taken > len(block.head):
                 break
-            line.draw(ink, x, y)
+            cells = line.draw(ink, x, y)
+            if cells is not None:
+                told.append((y, line.height, cells))
             y += line.height
             taken += 1
+        if told:
+            heights, rows = [high for _, high, _ in told], [cells for *_, cells in told]
+            ink.tables.append(Table(x, told[0][0], block.widths, heights, rows))
         rest = left[taken - len(block.head) :]
         for line in block.foot if not rest else ():
             line.draw(ink, x, y)
@@ -243,6 +260,7 @@ def _table(block: Listing, paper: Paper, wide: float, most: int) -> _Block:
         foot=_sentence(block.note, paper, edges[-1] if edges[-1] > 60.0 else wide)
         if block.note
         else [],
+        widths=widths,
     )
 
 
@@ -269,17 +287,19 @@ def _row(
     deep = max(len(lines) for lines in cells)
     height = (deep * LINE + ROW) * size
 
-    def draw(ink: Drawing, x: float, y: float) -> None:
+    def draw(ink: Drawing, x: float, y: float) -> list[list[Label]]:
+        made = []
         for number, lines in enumerate(cells):
             skip = deep - len(lines) if bold else 0
-            for index, words in enumerate(lines):
-                base = y + (0.5 * ROW + 0.2 + LINE * (index + skip)) * size + cap_height(size)
-                if numeric[number]:
-                    right = x + edges[number + 1] - 0.8
-                    ink.text(right, base, words, size, anchor="end", bold=bold, layer="galley")
-                else:
-                    left = x + edges[number] + 0.8
-                    ink.text(left, base, words, size, bold=bold, layer="galley")
+            side: Anchor = "end" if numeric[number] else "start"
+            at = x + (edges[number + 1] - 0.8 if numeric[number] else edges[number] + 0.8)
+            first = y + (0.5 * ROW + 0.2 + LINE * skip) * size + cap_height(size)
+            made.append([
+                ink.cell_text(at, first + LINE * index * size, words, size, anchor=side, bold=bold,
+                              layer="galley")
+                for index, words in enumerate(lines)
+            ])  # fmt: skip
         ink.line(x, y + height, x + edges[-1], y + height, rule)
+        return made
 
     return _Line(height=height, draw=draw)

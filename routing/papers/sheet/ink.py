@@ -21,7 +21,7 @@ from routing.words import said
 if TYPE_CHECKING:
     from routing.papers.sheet.view import Placed
 
-__all__ = ["Anchor", "Box", "Drawing", "Label", "Mark", "Shape", "path_of"]
+__all__ = ["Anchor", "Box", "Drawing", "Label", "Mark", "Shape", "Table", "path_of", "svg_text"]
 
 Anchor = Literal["start", "middle", "end", "up"]
 
@@ -58,6 +58,8 @@ class Label:
     anchor: Anchor
     bold: bool
     halo: bool = False
+    in_table: bool = False
+    """Whether a table of the page sets it, so that it is no part of the SVG."""
 
     @property
     def joined(self) -> bool:
@@ -72,6 +74,19 @@ class Shape(NamedTuple):
     style: str
     closed: bool
     clip: Box | None
+
+
+class Table(NamedTuple):
+    """A table as it was drawn: its corner, widths and heights [mm], and what stands in each cell.
+
+    The page sets it as one, with its first row as heads, so that readers aloud find their way.
+    """
+
+    left: float
+    top: float
+    widths: Sequence[float]
+    heights: Sequence[float]
+    rows: Sequence[Sequence[Sequence[Label]]]
 
 
 class Mark(NamedTuple):
@@ -93,6 +108,7 @@ class Drawing:
     labels: list[Label] = field(default_factory=list)
     shapes: list[Shape] = field(default_factory=list)
     marks: list[Mark] = field(default_factory=list)
+    tables: list[Table] = field(default_factory=list)
     plans: list[Placed] = field(default_factory=list)
     _clip: Box | None = None
 
@@ -163,36 +179,29 @@ class Drawing:
         layer: str = "text",
     ) -> Box:
         """Add a line of text with its baseline at (x, y), where "up" runs up the sheet."""
-        words = said(words)
-        width, high = text_width(words, size, bold=bold), cap_height(size)
-        turn = ends = ""
-        if anchor == "up":
-            box = Box(x - high, y - width, x + DESCENT * size, y)
-            turn = f' transform="rotate(-90 {x:.3f} {y:.3f})"'
-        else:
-            start = x - {"start": 0.0, "middle": width / 2.0, "end": width}[anchor]
-            box = Box(start, y - high, start + width, y + DESCENT * size)
-            ends = "" if anchor == "start" else f' text-anchor="{anchor}"'
-        label = Label(
-            text=words,
-            box=box,
-            layer=layer,
-            at=(x, y),
-            size=size,
-            anchor=anchor,
-            bold=bold,
-            halo=halo,
-        )
-        if words:
+        label = _label(x, y, said(words), size, anchor, layer, bold=bold, halo=halo)
+        if label.text:
             self.labels.append(label)
         if not label.joined:
-            weight = ' font-weight="600"' if bold else ""
-            shown = ' class="halo"' if halo else ""
-            self.parts.append(
-                f'<text x="{x:.3f}" y="{y:.3f}" font-size="{size:.3f}"{weight}{shown}{ends}{turn}>'
-                f"{escape(words)}</text>"
-            )
-        return box
+            self.parts.append(svg_text(label))
+        return label.box
+
+    def cell_text(
+        self,
+        x: float,
+        y: float,
+        words: str,
+        size: float,
+        *,
+        anchor: Anchor = "start",
+        bold: bool = False,
+        layer: str = "text",
+    ) -> Label:
+        """Add a line of text that a table of the page sets, and return it for its cell."""
+        label = _label(x, y, said(words), size, anchor, layer, bold=bold, in_table=True)
+        if label.text:
+            self.labels.append(label)
+        return label
 
     def clip(self, name: str, box: Box) -> None:
         """Begin a group that shows only what lies in a box; :meth:`unclip` ends it."""
@@ -223,6 +232,38 @@ class Drawing:
             f'height="{self.height:g}mm" viewBox="0 0 {self.width:g} {self.height:g}" '
             f'font-family="{_LETTERING}"><style>{style}</style>{"".join(self.parts)}</svg>'
         )
+
+
+def _label(
+    x: float,
+    y: float,
+    words: str,
+    size: float,
+    anchor: Anchor,
+    layer: str,
+    **more: bool,
+) -> Label:
+    """Return a line of text with the box it takes up."""
+    width, high = text_width(words, size, bold=more["bold"]), cap_height(size)
+    if anchor == "up":
+        box = Box(x - high, y - width, x + DESCENT * size, y)
+    else:
+        start = x - {"start": 0.0, "middle": width / 2.0, "end": width}[anchor]
+        box = Box(start, y - high, start + width, y + DESCENT * size)
+    return Label(text=words, box=box, layer=layer, at=(x, y), size=size, anchor=anchor, **more)
+
+
+def svg_text(label: Label) -> str:
+    """Return a line of text as SVG."""
+    x, y = label.at
+    weight = ' font-weight="600"' if label.bold else ""
+    shown = ' class="halo"' if label.halo else ""
+    turn = f' transform="rotate(-90 {x:.3f} {y:.3f})"' if label.anchor == "up" else ""
+    ends = f' text-anchor="{label.anchor}"' if label.anchor in ("middle", "end") else ""
+    return (
+        f'<text x="{x:.3f}" y="{y:.3f}" font-size="{label.size:.3f}"{weight}{shown}{ends}{turn}>'
+        f"{escape(label.text)}</text>"
+    )
 
 
 def path_of(x: FloatArray, y: FloatArray) -> str:

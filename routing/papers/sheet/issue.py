@@ -7,18 +7,20 @@ from collections.abc import Sequence
 from dataclasses import asdict
 from functools import lru_cache
 from importlib.resources import files
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
+
+import numpy as np
 
 from routing.papers.document import Document, column, units_of
 from routing.papers.given import sheet_date, sheet_text, status
 from routing.papers.kept import kept
 from routing.papers.plane import SurveySystem, local_plane, survey_system
 from routing.papers.sheet.bands import band_count, draw_bands
-from routing.papers.sheet.cover import draw_cover, list_sheets
+from routing.papers.sheet.cover import MOST_ALIKE, draw_cover, list_sheets
 from routing.papers.sheet.details import draw_details
 from routing.papers.sheet.galley import Galley
 from routing.papers.sheet.georeference import georeferenced
-from routing.papers.sheet.ink import Drawing
+from routing.papers.sheet.ink import Drawing, Table
 from routing.papers.sheet.key import draw_key
 from routing.papers.sheet.paper import FILING_MARGIN, MARGIN, Paper, paper_of
 from routing.papers.sheet.plan import draw_plan
@@ -41,8 +43,8 @@ __all__ = ["SheetDrawing", "sheet_drawings", "sheet_pdf", "sheet_set"]
 
 
 COVER = "Cover and location plan"
-MOST_MORE = 2
-"""Sheets that notes and legend may take beyond the cover and the room left on others [-]."""
+LARGE = 6
+"""Columns of tables from which a sheet's cover has room for schedules [-]."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -82,7 +84,10 @@ def _pdf(doc: Document, relief: Relief | None, contours: Sequence[DrawnContour])
             {
                 "title": said(sheet.title),
                 "file": f"{number}.svg",
-                "words": [asdict(label) for label in sheet.ink.labels if label.joined],
+                "words": [
+                    asdict(each) for each in sheet.ink.labels if each.joined and not each.in_table
+                ],
+                "tables": [_told(table) for table in sheet.ink.tables],
             }
             for number, sheet in enumerate(drawn)
         ],
@@ -93,6 +98,27 @@ def _pdf(doc: Document, relief: Relief | None, contours: Sequence[DrawnContour])
     survey = survey_system(doc, sheet_text(doc, "crs") or None)
     placed = [sheet.ink.plans for sheet in drawn]
     return georeferenced(pdf, placed, paper, local_plane(doc), survey)
+
+
+def _told(table: Table) -> dict[str, Any]:
+    """Return a table as the page sets it: for each cell its side, and its lines from its corner."""
+    tops = np.cumsum([table.top, *table.heights]).tolist()
+    return {
+        "at": [table.left, table.top],
+        "widths": list(table.widths),
+        "heights": list(table.heights),
+        "size": table.rows[0][0][0].size,
+        "rows": [
+            [
+                {
+                    "end": any(line.anchor == "end" for line in cell),
+                    "lines": [[line.at[1] - top, line.text] for line in cell],
+                }
+                for cell in row
+            ]
+            for row, top in zip(table.rows, tops, strict=False)
+        ],
+    }
 
 
 def sheet_set(
@@ -116,27 +142,28 @@ def _sheet_set(
     sheets = sheet_drawings(doc, paper, survey, relief, contours)
     details = draw_details(doc, paper)
     galley = Galley(paper)
-    galley.set(*sheet_blocks(doc))
-    # As many titles as there may be, each as long as it may get.
-    tables = len(galley.sheets) + MOST_MORE
+    large = galley.count >= LARGE
+    blocks = sheet_blocks(doc)
+    galley.set(*(() if large else blocks))
+    # As many titles as there may be, each as long as it may get; of more alike one row tells.
     known = [COVER, *(sheet.title for sheet in sheets)]
     known += [_numbered("Details", len(details), len(details))] * len(details)
-    known += [_numbered("Schedules and notes", tables, tables)] * tables
+    known += [_numbered("Schedules and notes", 10, 10)] * MOST_ALIKE
     columns = [galley.left_of(number) for number in range(galley.count)]
     cover = draw_cover(doc, paper, local_plane(doc), relief, columns, known)
     galley.begin_with(cover.ink, cover.tops)
     galley.set(*front_blocks(doc))
-    for title, scale, inks in (
+    galley.set(*(blocks if large else ()), starts=cover.starts)
+    for name, scale, inks in (
         ("Details", "as shown", details),
         ("Schedules and notes", "none", galley.sheets[1:]),
     ):
         sheets += [
-            SheetDrawing(title=_numbered(title, number, len(inks)), scale=scale, ink=ink)
+            SheetDrawing(title=_numbered(name, number, len(inks)), scale=scale, ink=ink)
             for number, ink in enumerate(inks, start=1)
         ]
-    titles = [COVER, *(sheet.title for sheet in sheets)]
-    list_sheets(cover, paper, titles)
-    drawn = [SheetDrawing(title=titles[0], scale="as shown", ink=cover.ink), *sheets]
+    list_sheets(cover, paper, [COVER, *(sheet.title for sheet in sheets)])
+    drawn = [SheetDrawing(title=COVER, scale="as shown", ink=cover.ink), *sheets]
     for number, sheet in enumerate(drawn, start=1):
         told = (sheet.title, sheet.scale, f"sheet {number} of {len(drawn)}")
         draw_strip(sheet.ink, doc, survey, paper, told)

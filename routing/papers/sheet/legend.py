@@ -6,6 +6,7 @@ from collections.abc import Callable
 
 from routing.papers.document import Document
 from routing.papers.given import sheet_features
+from routing.papers.sheet.features import draw_shot
 from routing.papers.sheet.galley import Legend
 from routing.papers.sheet.ink import Box, Drawing
 from routing.papers.sheet.revision import changed, draw_cloud
@@ -65,6 +66,8 @@ def legend(doc: Document) -> Legend:
     rows.append((_span, "pipe above ground"))
     rows += [(_sign(kind), words) for kind, words in _SIGNS]
     rows += [(_line(style), words) for kind, (style, words) in _FEATURES.items() if kind in given]
+    if (doc.get("survey") or {}).get("points"):
+        rows.append((_shot, "surveyed point, with its level"))
     if "reference" in given:
         rows.append((_reference, "reference point, with its level"))
     if changed(doc):
@@ -100,6 +103,10 @@ def _sign(kind: SignKind) -> Sample:
         ink.mark(kind, (box.left + box.right) / 2.0, (box.top + box.bottom) / 2.0, size)
 
     return draw
+
+
+def _shot(ink: Drawing, box: Box) -> None:
+    draw_shot(ink, (box.left + box.right) / 2.0, (box.top + box.bottom) / 2.0)
 
 
 def _reference(ink: Drawing, box: Box) -> None:

@@ -10,10 +10,10 @@ from typing import TYPE_CHECKING, NamedTuple
 import numpy as np
 
 from routing.arrays import FloatArray
-from routing.papers.document import Document, column, units_of
+from routing.papers.document import Document, column, plain, units_of
 from routing.papers.layout import nice_step
 from routing.papers.plane import LocalPlane, SurveySystem
-from routing.papers.sheet.features import draw_features
+from routing.papers.sheet.features import draw_features, draw_survey
 from routing.papers.sheet.furniture import draw_furniture, draw_grid
 from routing.papers.sheet.ink import Box, Drawing
 from routing.papers.sheet.label import Free
@@ -71,6 +71,7 @@ def draw_plan(
         draw_relief(ink, relief, plane, view)
     levels = draw_contours(ink, contours, plane, view, units_of(doc))
     names = draw_features(ink, doc, plane, view)
+    shot = draw_survey(ink, doc, plane, view)
     line = _draw_line(ink, doc, piece, plane, view)
     ink.unclip()
     free.keep_clear(line)
@@ -89,10 +90,13 @@ def draw_plan(
         reach = REACH[:2] if kind in CLOSE else REACH
         letter(ink, free, (x, y), words, paper.letter, bold=bold, layer="plan", reach=reach)
     _stations(ink, free, doc, piece, plane, view, paper)
+    _tests(ink, free, doc, piece, plane, view, paper)
     for x, y, words in names:
         letter(ink, free, (x, y), words, paper.small, layer="feature")
     for x, y, words in leg_words(doc, piece, plane, view):
         letter(ink, free, (x, y), words, paper.small, layer="leg", reach=REACH[:3])
+    for x, y, words in shot:
+        letter(ink, free, (x, y), words, paper.small, layer="shot", reach=REACH[:2])
     draw_grid(ink, free, plane, survey, view, paper)
     letter_levels(ink, free, levels, paper.small)
     ink.rect(box, "frame")
@@ -283,3 +287,28 @@ def _stations(
         words = f"match line {station_text(doc, at)}"
         spot = (px - MATCH_MM * dy, py + MATCH_MM * dx)
         letter(ink, free, spot, words, paper.small, layer="match")
+
+
+def _tests(
+    ink: Drawing,
+    free: Free,
+    doc: Document,
+    piece: Piece,
+    plane: LocalPlane,
+    view: PlanView,
+    paper: Paper,
+) -> None:
+    """Name the sections that are tested one by one, and mark where one ends and the next begins."""
+    station = column(doc, "station_m")
+    x, y = view.at(*plane.forward(column(doc, "lon"), column(doc, "lat")))
+    for test in (doc.get("works") or {}).get("tests") or ():
+        low, high = max(float(test["from_m"]), piece.from_m), min(float(test["to_m"]), piece.to_m)
+        if low >= high:
+            continue
+        if low > piece.from_m:
+            px, py, dx, dy = _heading(station, x, y, low)
+            reach = paper.letter
+            ink.line(px - reach * dy, py + reach * dx, px + reach * dy, py - reach * dx, "test")
+        px, py, *_ = _heading(station, x, y, (low + high) / 2.0)
+        words = f"test section {plain(test['id'])}"
+        letter(ink, free, (px, py), words, paper.small, layer="tested")

@@ -96,8 +96,15 @@ def choose(
             along, pieces = fine, _pieces(station, x, y, paper, fine, metres)
             if len(pieces) > MOST_AT_FINE:
                 along, pieces = coarse, _pieces(station, x, y, paper, coarse, metres)
-    up, found = _upward(doc, pieces, plot_height, METRIC_UP if units == "metric" else US_UP)
-    return Scales(along=along, up=up), found
+            # Two sheets that are hardly more than half full become three at a finer scale.
+            most = len(pieces) + (len(pieces) == 2)
+            for finer in reversed([scale for scale in rows if scale < along]):
+                found = _pieces(station, x, y, paper, finer, metres)
+                if len(found) > most:
+                    break
+                along, pieces = finer, found
+    up, cut = _upward(doc, pieces, plot_height, METRIC_UP if units == "metric" else US_UP)
+    return Scales(along=along, up=up), cut
 
 
 def fit_scale(units: str, length_m: float, room_mm: float) -> int:

@@ -22,9 +22,6 @@ from routing.words import Said, caution_lines, said
 
 __all__ = ["front_blocks", "sheet_blocks"]
 
-MOST_STRAIGHTS = 160
-"""Straights that a sheet lists; more stand in the workbook and in the alignment's file [-]."""
-
 
 def sheet_blocks(doc: Document) -> list[Listing | Notes]:
     """Return the schedules, warnings, assumptions and cautions of a study in reading order."""
@@ -184,8 +181,7 @@ def _pressure(doc: Document, item: Mapping[str, Any]) -> float | None:
 
 
 def _straights(doc: Document, units: UnitSystem, heads: tuple[str, str]) -> Schedule:
-    """Return every straight with the level of its breaks, as far as a sheet should list them."""
-    straights = list(doc["grades"])
+    """Return every straight with the level of its breaks: profiles name them by their number."""
     rows = [
         [
             f"{number}",
@@ -195,10 +191,8 @@ def _straights(doc: Document, units: UnitSystem, heads: tuple[str, str]) -> Sche
             show(each["from_z_m"], "elevation", units, unit=False),
             show(each["to_z_m"], "elevation", units, unit=False),
         ]
-        for number, each in enumerate(straights[:MOST_STRAIGHTS], start=1)
+        for number, each in enumerate(doc["grades"], start=1)
     ]
-    left = len(straights) - len(rows)
-    note = f"{left} more stand in the workbook and in the alignment's file." if left else ""
     level = unit_of("elevation", units)
     names = [heads[0].replace("station", "from", 1), heads[1]]
     return Schedule(
@@ -207,7 +201,6 @@ def _straights(doc: Document, units: UnitSystem, heads: tuple[str, str]) -> Sche
          f"at its end, {level}"],
         rows,
         [True] * 7,
-        note,
     )  # fmt: skip
 
 
