@@ -6,22 +6,26 @@ batch whose worker dies is given to another one.
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator, Mapping
+from collections.abc import Iterator, Mapping, Sequence
 from typing import Any
 
 from routing import __version__
 from routing.errors import InputError
-from routing.search.valley.batch import Batch, Task, run_batch
+from routing.search.valley.batch import Batch, Task, run_batches
 from routing.search.valley.chain import Rated
 
-__all__ = ["check_versions", "connected", "on_cluster"]
+__all__ = ["check_versions", "connected", "on_cluster", "packed"]
 
 CONNECT = "20s"
 DEATHS = 10
 """Workers that may die with one batch before it counts as the batch's own doing [-]."""
+MOST_AT_A_TIME = 8
+"""Most batches that a worker is handed at a time: a batch is about 10 ms of work, a hand-over 2."""
+TURNS = 8
+"""Turns that every worker gets at the least, so that all end at about the same time [-]."""
 
 
-def on_cluster(address: str, task: Task, batches: Iterable[Batch]) -> Iterator[tuple[int, Rated]]:
+def on_cluster(address: str, task: Task, batches: Sequence[Batch]) -> Iterator[tuple[int, Rated]]:
     """Yield the number and the candidates of each batch as workers finish them.
 
     Parameters
@@ -30,7 +34,7 @@ def on_cluster(address: str, task: Task, batches: Iterable[Batch]) -> Iterator[t
         That of the scheduler, such as "tcp://10.0.0.5:8786"
     task : Task
         What is screened
-    batches : iterable of Batch
+    batches : sequence of Batch
         All that is still to do
 
     Yields
@@ -48,13 +52,18 @@ def on_cluster(address: str, task: Task, batches: Iterable[Batch]) -> Iterator[t
         from distributed import as_completed
 
         kept = client.scatter(task, broadcast=True, hash=False)
-        futures = {
-            client.submit(run_batch, kept, batch, pure=False, retries=2): batch.number
-            for batch in batches
-        }
-        for future in as_completed(list(futures), loop=client.loop):
-            yield futures[future], future.result()
+        packs = packed(batches, sum(client.nthreads().values()))
+        # All are queued at once, so that no worker waits for the next.
+        futures = client.map(run_batches, [kept] * len(packs), packs, pure=False, retries=2)
+        for future, done in as_completed(futures, with_results=True, loop=client.loop):
+            yield from done
             future.release()
+
+
+def packed(batches: Sequence[Batch], workers: int) -> list[Sequence[Batch]]:
+    """Return batches in packs to hand over, small enough that no worker is left without."""
+    size = min(max(len(batches) // (max(workers, 1) * TURNS), 1), MOST_AT_A_TIME)
+    return [batches[at : at + size] for at in range(0, len(batches), size)]
 
 
 def connected(address: str) -> Any:

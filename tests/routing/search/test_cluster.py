@@ -10,6 +10,7 @@ import sys
 import time
 from collections.abc import Iterator
 from pathlib import Path
+from types import SimpleNamespace
 
 import numpy as np
 import pytest
@@ -18,6 +19,7 @@ from made_valley import CELL_M, told, valley
 from routing.errors import InputError
 from routing.search.valley import screen as screening
 from routing.search.valley import screen_valley
+from routing.search.valley.cluster import packed
 
 ROOT = Path(__file__).parents[3]
 QUIET = ["--no-dashboard"]
@@ -95,3 +97,13 @@ def test_screen__no_scheduler_is_told(make_raster, monkeypatch):
     raster = make_raster(valley(), cell=CELL_M)
     with pytest.raises(InputError, match="No Dask scheduler answers"):
         screen_valley([raster], told(), scheduler="tcp://127.0.0.1:9")
+
+
+@pytest.mark.parametrize(("count", "workers"), [(1, 2), (40, 2), (200, 2), (5000, 16)])
+def test_packed__every_batch_once_and_no_worker_is_left_without(count, workers):
+    batches = [SimpleNamespace(number=number) for number in range(count)]
+    packs = packed(batches, workers)
+    assert [batch.number for pack in packs for batch in pack] == list(range(count))
+    assert max(map(len, packs)) <= 8
+    # At the end a worker waits for an eighth of the work of one at the most.
+    assert max(map(len, packs)) <= max(count / workers / 8, 1)
