@@ -7,7 +7,6 @@ from __future__ import annotations
 
 from collections.abc import Callable, Sequence
 from dataclasses import replace
-from itertools import combinations
 from typing import Any
 
 import numpy as np
@@ -27,8 +26,7 @@ from routing.flow import most_power_loss_share
 from routing.flow.requirements import asked
 from routing.pipe import PipeSchedule
 from routing.rounding import kpa, metres, rounded
-from routing.strength import Adapter, LayingRules, Offer, class_line
-from routing.strength.trade_data import limit
+from routing.strength import Adapter, LayingRules, Offer, class_line, few_kinds
 
 __all__ = ["best_sequences"]
 
@@ -150,10 +148,10 @@ def _thinned(line: ChoiceLine) -> ChoiceLine:
 
 def _rules(case: ChoiceCase) -> LayingRules:
     """Return what a change of pipe costs: as given, else the trade's default."""
-    prices, given = case.settings.prices, case.settings.given.get("prices", {})
+    prices = case.settings.prices
     return LayingRules(
-        joint_price=prices.joint if "joint" in given else None,
-        adapter_price=prices.adapter if "adapter" in given else None,
+        joint_price=prices.joint,
+        adapter_price=prices.adapter,
         surge_factor=case.settings.surge.factor,
     )
 
@@ -164,26 +162,6 @@ def _tried(case: ChoiceCase, schedule: PipeSchedule) -> PipeSchedule:
     if failed is not None:
         raise InputError(f"the cheapest sequence does not fit: {failed}.", "Take one pipe.")
     return schedule
-
-
-def _few_kinds(find: Callable[[Sequence[Offer]], Any], offers: Sequence[Offer]) -> Any:
-    """Return the cheapest sequence of at most three kinds of pipe, from those of the cheapest."""
-    found = find(offers)
-    kinds = {run.pipe for run in found.schedule.runs}
-    most = int(limit("most_kinds"))
-    if len(kinds) <= most:
-        return found
-    best = None
-    for few in combinations([offer for offer in offers if offer.pipe in kinds], most):
-        try:
-            tried = find(few)
-        except InputError:
-            continue
-        if best is None or tried.price < best.price:
-            best = tried
-    if best is None:
-        raise InputError(f"no {most} kinds of pipe do.", "Take one pipe.")
-    return replace(best, proved=False) if isinstance(best, DiameterChoice) else best
 
 
 def _classes(
@@ -202,7 +180,7 @@ def _classes(
             test=line.test,
         )
 
-    found = _few_kinds(find, offers)
+    found = few_kinds(find, offers)
     return {
         "runs": _runs(_tried(case, found.schedule)),
         "cost": rounded(found.price, 2),
@@ -234,7 +212,7 @@ def _sizes(
 
     def find(least_head_m: FloatArray | None) -> dict[str, Any]:
         def best(some: Sequence[Offer]) -> DiameterChoice:
-            return choose_diameters(
+            chosen = choose_diameters(
                 line,
                 some,
                 most_loss_m=share * gross,
@@ -242,8 +220,9 @@ def _sizes(
                 least_head_m=least_head_m,
                 rules=_rules(case),
             )
+            return chosen if some is offers else replace(chosen, proved=False)
 
-        found = _few_kinds(best, offers)
+        found = few_kinds(best, offers)
         return {
             "runs": _runs(_tried(case, found.schedule)),
             "cost": rounded(found.price, 2),

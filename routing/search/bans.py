@@ -24,17 +24,19 @@ __all__ = [
     "MOST_FOLLOWED",
     "PRESSURE",
     "REASONS",
+    "STEEP",
     "bed_cells",
     "bed_tolls",
     "closed_land",
     "closed_levels",
+    "closed_steep",
     "land_prices",
     "land_tolls",
 ]
 
 MOST_FOLLOWED = 4_000_000
 """Cells of a raster up to which a search follows its water [-]."""
-MISSING, LAND, LEVEL, PRESSURE = 1, 2, 4, 8
+MISSING, LAND, LEVEL, PRESSURE, STEEP = 1, 2, 4, 8, 16
 
 REASONS: Mapping[int, tuple[str, str]] = {
     MISSING: (
@@ -52,6 +54,10 @@ REASONS: Mapping[int, tuple[str, str]] = {
     PRESSURE: (
         "ground so low that no pipe on offer holds the pressure",
         "Offer a stronger pipe, or move the powerhouse up.",
+    ),
+    STEEP: (
+        "ground steeper than allowed",
+        "Allow steeper ground (steepest_ground under [trench]).",
     ),
 }
 """What each reason is called, and what would lift it."""
@@ -201,3 +207,30 @@ def closed_levels(
     shut |= np.where(top > intake_m - fall, LEVEL, 0)
     shut |= np.where(top < intake_m - head_most_m, PRESSURE, 0)
     return shut.astype(np.uint8)
+
+
+def closed_steep(grid: SearchGrid, steepest: float | None) -> Cells:
+    """Return the cells that hold ground steeper than allowed, marked :data:`STEEP`.
+
+    Parameters
+    ----------
+    grid : SearchGrid
+        Its raster in full where that is in memory
+    steepest : float, optional
+        Greatest slope of the ground in its steepest direction, rise over run [-]
+
+    Returns
+    -------
+    shut : NDArray of uint8, shape (rows, columns)
+        By the gradient between neighbours on both sides of each cell of the raster
+    """
+    if steepest is None:
+        return np.zeros(grid.shape, dtype=np.uint8)
+    fine = grid.heights if grid.window is None else grid.window.heights_m
+    factor = 1 if grid.window is None else grid.factor
+    by_row, by_col = np.gradient(fine, grid.south_m / factor, grid.east_m / factor)
+    steep = np.hypot(by_row, by_col) > steepest
+    row, col = (at // factor for at in np.nonzero(steep))
+    shut = np.zeros(grid.shape, dtype=np.uint8)
+    shut[np.minimum(row, grid.shape[0] - 1), np.minimum(col, grid.shape[1] - 1)] = STEEP
+    return shut

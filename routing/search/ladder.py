@@ -4,21 +4,24 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import replace
-from itertools import combinations, groupby, pairwise
+from itertools import combinations, groupby
 from typing import Any, Literal
 
 import numpy as np
 
-from routing.arrays import FloatArray, IntArray
-from routing.errors import PipeError
+from routing.arrays import BoolArray, FloatArray
+from routing.errors import InputError, PipeError
 from routing.flow import steady_flow
 from routing.flow.requirements import asked
 from routing.inputs import ASSUMED_DIAMETER_M, find_pipes
 from routing.laid_line import simple_line
-from routing.pipe import Pipe, derated_rating_pa, load_catalogue
+from routing.pipe import Pipe, derated_rating_pa, load_catalogue, schedule_pipes
 from routing.search.prices import PriceBook
 from routing.search.rules import rules
 from routing.settings import Settings
+from routing.strength import ClassLine, LayingRules, Offer, few_kinds
+from routing.strength.class_line import joint_costs
+from routing.strength.sequence import cheapest, problem
 from routing.strength.trade_data import limit
 from routing.value import dataclass
 from routing.water import Water, water_at
@@ -55,6 +58,7 @@ class Ladder:
     outside_diameter_m: float
     gradient: float
     kind: Literal["chosen", "given", "assumed"]
+    laying: LayingRules
 
     @property
     def most_head_m(self) -> float:
@@ -78,33 +82,52 @@ class Ladder:
     def runs(self, station_m: FloatArray, head_m: FloatArray) -> list[dict[str, Any]]:
         """Return the [[pipe]] tables that a line asks for, by its head at rest.
 
-        A weaker pipe after a stronger one is not laid on a short stretch.
+        They are the cheapest lawful sequence, as the choice of pipe finds it: a change costs, no
+        run is short, and there are few kinds. The strongest pipe lies under any head.
         """
-        needed = np.zeros(station_m.size, dtype=np.int64)
-        for each in self.rungs[:-1]:
-            needed += head_m > each.most_head_m
-        kept = _without_short(station_m, needed, rules()["short_run"])
-        tables = []
-        for at in [0, *(np.flatnonzero(np.diff(kept)) + 1).tolist()]:
-            # A stronger pipe begins where the stretch to this station begins to ask for it.
-            first = at - 1 if at and kept[at] > kept[at - 1] else at
-            start = 0.0 if at == 0 else float(np.round(station_m[first], 1))
-            tables.append({**self.rungs[kept[at]].table, "from": f"{start:.10g} m"})
-        return tables
+        rungs = tuple({each.pipe: each for each in self.rungs}.values())
+        most = np.array([*(each.most_head_m for each in rungs[:-1]), np.inf])
+        offers = [Offer(pipe=each.pipe, price_per_m=each.price_m) for each in rungs]
+
+        def cheapest_of(some: Sequence[Offer]) -> ClassLine:
+            which = [offers.index(offer) for offer in some]
+            return _laid(station_m, head_m <= most[which][:, None], most[which], some, self.laying)
+
+        runs = few_kinds(cheapest_of, offers).schedule.runs
+        tables = {each.pipe: each.table for each in rungs}
+        return [{**tables[run.pipe], "from": f"{run.from_m:.10g} m"} for run in runs]
 
 
-def _without_short(station_m: FloatArray, needed: IntArray, least_m: float) -> IntArray:
-    """Return pipe by station with weaker pipe on short stretches below a stronger one replaced."""
-    kept = needed.copy()
-    while True:
-        edges = [0, *(np.flatnonzero(np.diff(kept)) + 1).tolist(), kept.size]
-        for a, b in pairwise(edges[1:]):
-            end_m = station_m[min(b, kept.size - 1)]
-            if kept[a] < kept[a - 1] and end_m - station_m[a] < least_m:
-                kept[a:b] = kept[a - 1]
-                break
-        else:
-            return kept
+def _laid(
+    station_m: FloatArray,
+    holds: BoolArray,
+    most_head_m: FloatArray,
+    offers: Sequence[Offer],
+    laying: LayingRules,
+) -> ClassLine:
+    """Return the cheapest lawful sequence of pipes that hold (p, n) at stations (n,)."""
+    case = problem(
+        station_m=station_m,
+        holds=holds[:, :-1] & holds[:, 1:],
+        joint=joint_costs(offers, laying),
+        strength=most_head_m,
+        shortest_pocket_m=laying.pocket_m,
+        shortest_run_m=laying.run_m([offer.pipe for offer in offers]),
+    )
+    price_m = np.array([offer.price_per_m for offer in offers])
+    price, stretches, _ = cheapest(case, price_m[:, None] * np.diff(station_m))
+    if not stretches:
+        raise InputError("These pipes do not hold.", "Offer a stronger one.")
+    starts = [float(np.floor(10.0 * station_m[each.start]) / 10.0) for each in stretches]
+    entries = [
+        (start, offers[each.pipe].pipe) for start, each in zip(starts, stretches, strict=True)
+    ]
+    return ClassLine(
+        schedule=schedule_pipes(entries, float(station_m[-1])),
+        price=price,
+        adapters=(),
+        findings=(),
+    )
 
 
 def find_ladder(
@@ -145,7 +168,11 @@ def find_ladder(
             if rungs[0].pipe.outside_diameter_m == ASSUMED_DIAMETER_M
         ]
         return Ladder(
-            rungs=assumed[0], outside_diameter_m=ASSUMED_DIAMETER_M, gradient=0.0, kind="assumed"
+            rungs=assumed[0],
+            outside_diameter_m=ASSUMED_DIAMETER_M,
+            gradient=0.0,
+            kind="assumed",
+            laying=book.laying,
         )
     return _given(settings, entries, book, water, head_m=head_m)
 
@@ -176,6 +203,7 @@ def _given(
         outside_diameter_m=max(pipe.outside_diameter_m for _, pipe in entries),
         gradient=min(_gradient(pipe, flow, water, head_m=head_m) for _, pipe in entries),
         kind="given",
+        laying=book.laying,
     )
 
 
@@ -209,6 +237,7 @@ def sizes_on_offer(settings: Settings, book: PriceBook) -> list[Ladder]:
             outside_diameter_m=rungs[0].pipe.outside_diameter_m,
             gradient=0.0,
             kind="chosen",
+            laying=book.laying,
         )
         for rungs in _sizes(settings, book, water)
     ]
@@ -260,6 +289,7 @@ def _chosen(
             outside_diameter_m=rungs[0].pipe.outside_diameter_m,
             gradient=gradient,
             kind="chosen",
+            laying=book.laying,
         )
         price = float(ladder.by_head(head_m).mean())
         if best is None or price < best[0]:

@@ -44,7 +44,8 @@ class Ground(NamedTuple):
     """The ground that legs are priced on, in rows and columns of the search's grid.
 
     ``heights`` may be finer than that grid, by ``factor``; ``step_m`` is how far apart a leg is
-    looked at, ``bend`` the price of a bend.
+    looked at, ``bend`` the price of a bend, ``radius_m`` the least radius of an arc that takes the
+    place of a corner.
     """
 
     heights: Any
@@ -53,6 +54,7 @@ class Ground(NamedTuple):
     east_m: float
     step_m: float
     bend: float
+    radius_m: float = 0.0
 
 
 @kernel
@@ -217,10 +219,18 @@ def _turns(terms: Any, seen: Any, count: Any) -> Any:
 
 @kernel
 def bend_price(ground: Any, y0: Any, x0: Any, y1: Any, x1: Any) -> Any:
-    """Return the price of the bend between two legs [m]; beyond a right angle there is none."""
-    angle = abs(math.degrees(math.atan2(x0 * y1 - y0 * x1, x0 * x1 + y0 * y1)))
+    """Return the price of the bend between two legs [m]; beyond a right angle there is none.
+
+    An arc of radius R begins R tan(angle / 2) before the corner, and has half of each leg at most.
+    """
+    turned = abs(math.atan2(x0 * y1 - y0 * x1, x0 * x1 + y0 * y1))
+    angle = math.degrees(turned)
     if angle > 90.0:
         return np.inf
+    if ground.radius_m > 0.0:
+        shorter = min(x0 * x0 + y0 * y0, x1 * x1 + y1 * y1)
+        if ground.radius_m * math.tan(0.5 * turned) > 0.5 * math.sqrt(shorter):
+            return np.inf
     return ground.bend * (0.2 + min(1.0, angle / FULL_BEND_DEG))
 
 

@@ -15,7 +15,7 @@ from routing.arrays import BoolArray, FloatArray, IntArray
 from routing.line import Route, geodesic_stations
 from routing.search.cheapest import least_cost, least_to_go
 from routing.search.graph import Field, Graph, Terms, graph_of
-from routing.search.legs import bench_price, ground_at, line_price
+from routing.search.legs import bench_price, bends_price, ground_at, line_price
 from routing.search.site import Site
 from routing.search.smooth import smoothed
 from routing.search.weave import woven
@@ -37,7 +37,9 @@ __all__ = [
     "way_over",
 ]
 
-BARRED = frozenset({"no_go_crossed", "above_intake", "uphill", "no_fall", "siphon"})
+BARRED = frozenset(
+    {"no_go_crossed", "above_intake", "uphill", "no_fall", "siphon", "ground_too_steep"}
+)
 """Findings of severity "fault" that no proposal may have; others are shown and judged."""
 PLACE_DECIMALS = 8
 """Decimals of longitude and latitude of a proposal, about a millimetre; files hold all of them."""
@@ -60,21 +62,24 @@ class Way:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Line:
-    """A proposal: its way, the route, the tables of settings it is studied with, study and cost."""
+    """A proposal: its way, the route, the tables of settings it is studied with, study and cost.
+
+    ``sharp`` says that a corner leaves no room for an arc of the least radius.
+    """
 
     way: Way
     route: Route
     tables: dict[str, Any]
     study: Study
     cost: float
+    sharp: bool
 
     @property
     def barred(self) -> tuple[str, ...]:
         """Faults that no proposal may have, by their codes."""
         found = self.study.findings
-        return tuple(
-            each.code for each in found if each.severity == "fault" and each.code in BARRED
-        )
+        codes = (each.code for each in found if each.severity == "fault" and each.code in BARRED)
+        return (*codes, *(("sharp",) if self.sharp else ()))
 
     @property
     def faults(self) -> tuple[str, ...]:
@@ -194,7 +199,14 @@ def laid(
     if site.ladder.varies:
         tables["pipe"] = pipes or site.ladder.runs(*deepest_head(site, route, way))
     study = _run(site, route, tables, full=full)
-    return Line(way=way, route=route, tables=tables, study=study, cost=_cost(site, study, way))
+    return Line(
+        way=way,
+        route=route,
+        tables=tables,
+        study=study,
+        cost=_cost(site, study, way),
+        sharp=bool(site.ground.radius_m > 0.0 and np.isinf(bends_price(site.ground, way.points))),
+    )
 
 
 def deepest_head(site: Site, route: Route, way: Way) -> tuple[FloatArray, FloatArray]:

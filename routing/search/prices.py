@@ -6,11 +6,15 @@ from collections.abc import Mapping
 from dataclasses import replace
 from types import MappingProxyType
 
+import numpy as np
+
 from routing.cost import Counts, bill_of, cost_of, offer_price
 from routing.flow import capital_recovery_factor
 from routing.pipe import Pipe, load_catalogue
 from routing.record.money import LEAST_BEND_DEG
 from routing.settings import EnergySettings, PriceSettings
+from routing.strength import LayingRules, Offer
+from routing.strength.class_line import joint_costs
 from routing.study import Study
 from routing.trade_table import named_numbers, trade_table
 from routing.value import dataclass
@@ -27,7 +31,7 @@ class PriceBook:
 
     ``defaults`` names what the user did not price; ``vent`` and ``drain`` are one built and, with
     ``visits``, gone to each year of its life; ``bend``, ``bench_m3`` and ``span_m`` are a bend, a
-    cubic metre of bench and a metre of pipe bridge [money].
+    cubic metre of bench and a metre of pipe bridge [money]; ``laying`` prices changes of pipe.
     """
 
     prices: PriceSettings
@@ -41,6 +45,7 @@ class PriceBook:
     bend: float
     bench_m3: float
     span_m: float
+    laying: LayingRules
 
     def pipe_m(self, pipe: Pipe) -> float:
         """Return the price of a metre of pipe; 0 where neither price nor mass is known [money]."""
@@ -49,9 +54,9 @@ class PriceBook:
     def of_study(self, study: Study, bench_m3: float) -> float:
         """Return what a study's line costs by these prices [money].
 
-        It is the study's own bill of pipe, joints, trench, bench, bends, bridges, vents and drains,
-        and the visits to vents and drains. A study of a line being dragged knows no bench; then
-        ``bench_m3`` is taken.
+        It is the study's own bill of pipe, trench, bench, bends, bridges, vents and drains, with
+        the changes of pipe and the visits to vents and drains. A study of a line being dragged
+        knows no bench; then ``bench_m3`` is taken.
         """
         counts = Counts(
             vents=len(study.fittings.vents),
@@ -61,8 +66,14 @@ class PriceBook:
         )
         rows = bill_of(self.prices, study.line, counts, study.settings.trench.ground)
         cost = cost_of(self.prices, rows)
-        visits = self.visits * (counts.vents + counts.drains)
-        return visits + (cost.total - cost.contingency if cost is not None else 0.0)
+        beside = self.visits * (counts.vents + counts.drains) + self._changes(study)
+        return beside + (cost.total - cost.contingency if cost is not None else 0.0)
+
+    def _changes(self, study: Study) -> float:
+        """Return the price of all changes of pipe, by the rule of the choice of pipe [money]."""
+        runs = () if study.line.schedule is None else study.line.schedule.runs
+        offers = [Offer(pipe=run.pipe, price_per_m=self.pipe_m(run.pipe)) for run in runs]
+        return float(np.trace(joint_costs(offers, self.laying), offset=1)) if offers else 0.0
 
 
 def price_book(prices: PriceSettings, energy: EnergySettings | None = None) -> PriceBook:
@@ -92,6 +103,8 @@ def price_book(prices: PriceSettings, energy: EnergySettings | None = None) -> P
     if not prices.per_metre and not prices.per_kg:
         defaults.insert(0, "pipe")
     priced = len(defaults) < 8
+    if prices.joint is None:
+        defaults.append("changes of pipe")
     dated = max(row["date"] for row in trade_table(__file__, "price_book.csv"))
 
     def own(value: float | None, name: str) -> float:
@@ -101,6 +114,8 @@ def price_book(prices: PriceSettings, energy: EnergySettings | None = None) -> P
     whole = replace(
         prices,
         date=prices.date or dated,
+        joint=None,
+        adapter=None,
         per_kg=MappingProxyType({**lacking, **prices.per_kg}),
         trench_per_m3=own(prices.trench_per_m3, "trench_m3"),
         vent=own(prices.vent, "vent"),
@@ -121,6 +136,7 @@ def price_book(prices: PriceSettings, energy: EnergySettings | None = None) -> P
         bend=own(prices.bend, "bend"),
         bench_m3=own(prices.bench_per_m3, "bench_m3"),
         span_m=own(prices.span_per_m, "span_m"),
+        laying=LayingRules(joint_price=prices.joint, adapter_price=prices.adapter),
     )
 
 

@@ -196,7 +196,7 @@ def _finished(
     full = abreast(lambda at: settled(site, lines[at]), len(lines), copies, told)
     open_ = [line for line in full if not line.barred]  # the full study may see more
     if not open_:
-        raise faulted(full[0])
+        raise faulted(site, full[0])
     return sorted(open_, key=lambda line: (len(set(line.faults)), line.cost))
 
 
@@ -229,7 +229,7 @@ def _first(
         detour *= 1.05 * float(last.study.line.slope_station_m[-1]) / (site.straight_m * detour)
         detour = max(detour, 1.0)
     assert last is not None
-    raise faulted(last)
+    raise faulted(site, last)
 
 
 def _woven_again(site: Site, found: Candidate) -> Line:

@@ -11,7 +11,15 @@ from numpy.typing import NDArray
 from routing.arrays import IntArray, frozen
 from routing.errors import InputError
 from routing.inputs import find_limits
-from routing.search.bans import LEVEL, bed_tolls, closed_land, closed_levels, land_tolls
+from routing.search.bans import (
+    LEVEL,
+    STEEP,
+    bed_tolls,
+    closed_land,
+    closed_levels,
+    closed_steep,
+    land_tolls,
+)
 from routing.search.graph import Field, Moves, Terms, field_of, moves_on
 from routing.search.grid import MOST_CELLS, Place, SearchGrid, search_grid
 from routing.search.ladder import Ladder, find_ladder
@@ -23,10 +31,12 @@ from routing.terrain import Terrain
 from routing.trench import TrenchLimits, trench_width_m
 from routing.value import dataclass
 
-__all__ = ["STATION_BOUND", "Site", "end_level_m", "find_site"]
+__all__ = ["STATION_BOUND", "STATION_BOUND_TRENCH", "Site", "end_level_m", "find_site"]
 
 STATION_BOUND = ("valve", "branch", "tap", "relief", "survey", "waive", "search", "screen")
 """Tables that speak of a drawn line by its stations or of the search: left out of proposals."""
+STATION_BOUND_TRENCH = ("span", "limit", "ground")
+"""The same within [trench]."""
 BEND_FULL_DEG = 45.0
 """A turn on the graph from here up costs a whole bend, a lesser one in proportion [deg]."""
 
@@ -159,8 +169,9 @@ def find_site(
         gradient=ladder.gradient * detour,
         head_most_m=ladder.most_head_m,
     )
-    for cell in (stops[0], stops[-1]):  # an end lies where it was put; the study judges its level
-        shut[cell // cols, cell % cols] &= ~np.uint8(LEVEL)
+    shut |= closed_steep(grid, settings.trench.steepest_ground)
+    for cell in (stops[0], stops[-1]):  # an end lies where it was put; the study judges it
+        shut[cell // cols, cell % cols] &= ~np.uint8(LEVEL | STEEP)
     layers = [each.layer for each in settings.layer]
     tolls = land_tolls(grid, layers, book.trench_m3)
     if beds is not None:
@@ -178,7 +189,7 @@ def find_site(
         limits=limits,
         terms=_terms(settings, book, limits, intake_m),
         moves=moves_on(grid.east_m, grid.south_m, _turn_price(settings, book, grid)),
-        ground=_ground(grid, book),
+        ground=_ground(grid, book, asked.least_radius or 0.0),
         shut=np.ascontiguousarray(shut),
         tolls=tolls,
         intake_m=intake_m,
@@ -216,7 +227,7 @@ def _tables(settings: Settings) -> dict[str, Any]:
     trench = {
         key: value
         for key, value in tables.pop("trench", {}).items()
-        if key not in ("span", "limit")
+        if key not in STATION_BOUND_TRENCH
     }
     study = {
         key: value
@@ -271,7 +282,7 @@ def _turn_price(settings: Settings, book: PriceBook, grid: SearchGrid) -> Callab
     return price
 
 
-def _ground(grid: SearchGrid, book: PriceBook) -> Ground:
+def _ground(grid: SearchGrid, book: PriceBook, radius_m: float) -> Ground:
     """Return the ground that legs are priced on: the raster in full where that is in memory."""
     fine = grid.window.heights_m if grid.window is not None else frozen(grid.heights)
     return Ground(
@@ -281,4 +292,5 @@ def _ground(grid: SearchGrid, book: PriceBook) -> Ground:
         east_m=grid.east_m,
         step_m=0.5 * grid.cell_m,
         bend=book.bend,
+        radius_m=radius_m,
     )

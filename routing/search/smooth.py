@@ -139,6 +139,8 @@ def smoothed(
     while True:
         room = np.empty((legs.size + 2, _most_seen(ground, line)))
         price = _moved.sized(work)(*told, line, legs, _ends_of(legs), room)
+        if not np.isfinite(price):  # no move mends it, and without points it says nothing
+            return line, legs, np.inf
         out = int(_fewer.sized(work)(*told, line, legs, _ends_of(legs), seen))
         if not out:
             return line, legs, float(price)

@@ -10,7 +10,7 @@ from routing.errors import NoLine
 from routing.search.bans import MOST_FOLLOWED
 from routing.search.ends import MOST_PLACES, End, worth_of_head
 from routing.search.lines import Line
-from routing.search.site import Site
+from routing.search.site import STATION_BOUND_TRENCH, Site
 from routing.settings import Settings
 
 __all__ = ["ends_note", "faulted", "names_of", "notes_on", "told_of"]
@@ -47,8 +47,13 @@ def _fittings(line: Line) -> float:
     return float(len(line.study.fittings.vents) + len(line.study.fittings.drains))
 
 
-def faulted(line: Line) -> NoLine:
+def faulted(site: Site, line: Line) -> NoLine:
     """Return the error that the best line is faulted for what the graph cannot see."""
+    if line.sharp:
+        return NoLine(
+            f"The best line found turns more sharply than an arc of {site.ground.radius_m:g} m.",
+            "Lower least_radius under [search], or give a raster with smaller cells.",
+        )
     found = next(
         each
         for each in line.study.findings
@@ -129,7 +134,7 @@ def notes_on(site: Site, settings: Settings) -> Iterator[str]:
     bound = ("valve", "branch", "tap", "relief", "survey", "waive")
     left = [key for key in bound if key in settings.given]
     trench = settings.given.get("trench", {})
-    left += [f"trench.{key}" for key in ("span", "limit") if key in trench]
+    left += [f"trench.{key}" for key in STATION_BOUND_TRENCH if key in trench]
     if left:
         yield f"Left out, as they speak of stations of a drawn line: {', '.join(left)}."
     if len(settings.pipe) > 1 and site.ladder.kind == "given":

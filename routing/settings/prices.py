@@ -107,9 +107,17 @@ class PriceSettings:
         "30 %",
         without="none is added, and told",
     )
-    joint: float = row(MONEY, "price of a change of pipe", 40.0, 0.0)
-    adapter: float = row(
-        MONEY, "price of an adapter between two families of outside diameter", 120.0, 0.0
+    joint: float | None = row(
+        MONEY,
+        "price of a change of pipe",
+        40.0,
+        without="that of 6 m of the dearer pipe in searches and choices, left out of the bill",
+    )
+    adapter: float | None = row(
+        MONEY,
+        "price of an adapter between two families of outside diameter",
+        120.0,
+        without="that of a change of pipe",
     )
 
     def consistent(self, name: str, given: Collection[str]) -> PriceSettings:

@@ -17,6 +17,7 @@ from routing.strength.class_line import (
     Offer,
     adapters_on,
     class_line,
+    few_kinds,
 )
 from routing.strength.hydrotest import (
     Hydrotest,
@@ -66,6 +67,7 @@ __all__ = [
     "check_vacuum",
     "class_line",
     "column_head_m",
+    "few_kinds",
     "hydrotest_bounds",
     "least_wall_m",
     "ring_collapse_pa",

@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
-from itertools import pairwise
+from collections.abc import Callable, Iterator, Sequence
+from itertools import combinations, pairwise
+from typing import Protocol, TypeVar
 
 import numpy as np
 
@@ -27,6 +28,7 @@ __all__ = [
     "Offer",
     "adapters_on",
     "class_line",
+    "few_kinds",
     "holds_between",
     "joint_costs",
 ]
@@ -105,6 +107,57 @@ class ClassLine:
     price: float
     adapters: tuple[Adapter, ...]
     findings: tuple[Finding, ...]
+
+
+class Sequenced(Protocol):
+    """A sequence of pipes along a line, with its price."""
+
+    @property
+    def schedule(self) -> PipeSchedule: ...
+
+    @property
+    def price(self) -> float: ...
+
+
+S = TypeVar("S", bound=Sequenced)
+
+
+def few_kinds(find: Callable[[Sequence[Offer]], S], offers: Sequence[Offer]) -> S:
+    """Return the cheapest sequence of at most three kinds of pipe, from those of the cheapest.
+
+    Parameters
+    ----------
+    find : callable
+        Returns the cheapest lawful sequence of some offers; raises InputError where there is none
+    offers : sequence of Offer
+        The pipes on offer
+
+    Returns
+    -------
+    sequence
+        What ``find`` returned
+
+    Raises
+    ------
+    InputError
+        If no three kinds do.
+    """
+    found = find(offers)
+    kinds = {run.pipe for run in found.schedule.runs}
+    most = int(limit("most_kinds"))
+    if len(kinds) <= most:
+        return found
+    best: S | None = None
+    for few in combinations([offer for offer in offers if offer.pipe in kinds], most):
+        try:
+            tried = find(few)
+        except InputError:
+            continue
+        if best is None or tried.price < best.price:
+            best = tried
+    if best is None:
+        raise InputError(f"no {most} kinds of pipe do.", "Take one pipe.")
+    return best
 
 
 def class_line(

@@ -13,7 +13,7 @@ from routing.line import Route
 from routing.search.grid import steps_m
 from routing.search.ladder import Ladder, sizes_on_offer
 from routing.search.prices import PriceBook
-from routing.search.site import STATION_BOUND
+from routing.search.site import STATION_BOUND, STATION_BOUND_TRENCH
 from routing.search.valley.chain import Rated
 from routing.search.valley.places import Chains
 from routing.search.valley.purse import purse_of
@@ -105,7 +105,7 @@ def candidate_tables(settings: Settings, flow_m3_s: float) -> dict[str, Any]:
     trench = {
         key: value
         for key, value in tables.pop("trench", {}).items()
-        if key not in ("span", "limit")
+        if key not in STATION_BOUND_TRENCH
     }
     if trench:
         tables["trench"] = trench

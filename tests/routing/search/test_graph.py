@@ -276,3 +276,10 @@ def test_moves_on__turns_and_sides():
     assert steps.turn[15, 1] == pytest.approx(2.0 * math.degrees(math.atan(0.5)))
     # Going east on ground that rises a metre with every row (southwards): all of it is across.
     assert abs(1.0 * steps.across_row[0] + 0.0 * steps.across_col[0]) == pytest.approx(0.2)
+
+
+@pytest.mark.parametrize(("depth", "spans"), [(0.28, 0), (0.32, 1)])
+def test_least_cost__a_bridge_hangs_three_tenths_of_a_metre_clear(depth, spans):
+    told = terms(longest_m=40.0, span=0.1)
+    found = sought(gully(depth), told, moves(), 3 * 21, 3 * 21 + 20)
+    assert (len(found.spans) > 0) is (spans > 0)

@@ -210,6 +210,9 @@ def test_propose__chooses_pipe_by_the_head(hill):
         runs = line.study.line.pipes.runs
         ratings = [run.pipe.rating_pa for run in runs]
         assert ratings == sorted(ratings)
+        # Three kinds at the most, none on less than five sticks of 12 m (common practice).
+        assert len({run.pipe for run in runs}) <= 3
+        assert min(run.to_m - run.from_m for run in runs) >= 60.0
         for run in runs:
             end = np.interp(run.to_m, line.study.line.station_m, line.study.line.static_pressure_pa)
             assert end <= run.pipe.rating_pa
@@ -323,3 +326,43 @@ def test_propose__beats_the_line_drawn_by_hand_on_the_sample():
     ]
     assert found.lines[0].cost < 0.9 * hand.cost
     assert fittings[0] <= fittings[1] + 1
+
+
+def test_propose__keeps_off_ground_that_is_too_steep(make_raster):
+    """A bank of 1 in 1 right across, with a ramp in the north: lines go over the ramp."""
+    x = np.arange(COLS)[None, :] * CELL_M
+    y = np.arange(ROWS)[:, None] * CELL_M
+    bank = 40.0 * np.clip((340.0 - x) / 40.0, 0.0, 1.0)
+    ramp = 40.0 * np.clip((500.0 - x) / 300.0, 0.0, 1.0)
+    terrain = open_study_terrain(
+        [make_raster(slope() + np.where(y < 120.0, ramp, bank), cell=CELL_M)]
+    )
+    straight = propose(terrain, START, END, told(search={"alternatives": 1}), tries=0).lines[0]
+    assert straight.study.profile.station_m[-1] < 600.0
+    ask = told(search={"alternatives": 2}, trench={"steepest_ground": 0.5})
+    for line in propose(terrain, START, END, ask, tries=0).lines:
+        assert line.route.lat.max() > place(0.0, 120.0)[1]
+        assert "ground_too_steep" not in line.faults
+    wall = told(trench={"steepest_ground": 0.05})
+    with pytest.raises(NoLine, match="steeper than allowed"):
+        propose(terrain, START, END, wall)
+
+
+@pytest.mark.parametrize("radius_m", [30.0, 60.0])
+def test_propose__corners_leave_room_for_the_least_radius(hill, radius_m):
+    """An arc of radius R through an angle begins R tan(angle / 2) before the corner.
+
+    Each leg lends half of itself to either corner.
+    """
+    block = no_go(box(250, 150, 350, 320))
+    ask = told(layer=[block], search={"alternatives": 2, "least_radius": f"{radius_m} m"})
+    for line in propose(hill(rough=4.0), START, END, ask).lines:
+        legs = np.diff(line.way.points * CELL_M, axis=0)
+        length = np.hypot(*legs.T)
+        turned = np.abs(np.diff(np.unwrap(np.arctan2(legs[:, 0], legs[:, 1]))))
+        assert turned.size
+        room = 0.5 * np.minimum(length[:-1], length[1:]) / np.tan(turned / 2.0)
+        assert room.min() >= radius_m * (1.0 - 1e-6)
+    ask = told(layer=[block], search={"least_radius": "900 m"})
+    with pytest.raises(NoLine, match="more sharply than an arc of 900 m"):
+        propose(hill(), START, END, ask)

@@ -6,15 +6,13 @@ from itertools import product
 
 import numpy as np
 import pytest
+from strips import strip, way
 
 from routing.compiled import prefer_compiled
 from routing.search import weave
-from routing.search.graph import Terms, field_of
-from routing.search.legs import Ground, line_price
+from routing.search.legs import line_price
 from routing.search.smooth import smoothed
 from routing.search.weave import woven
-
-CELL_M = 10.0
 
 
 @pytest.fixture(autouse=True)
@@ -24,35 +22,9 @@ def compiled():
     prefer_compiled(False)
 
 
-def site(heights, shut=None, **told):
-    """Return ground, field and terms of a hillside; a metre of trench or of pipe costs 1."""
-    high = heights.astype(np.float32)
-    shape = high.shape
-    closed = np.zeros(shape, np.uint8) if shut is None else shut
-    none, ones = np.zeros(shape, np.float32), np.ones(shape, np.float32)
-    field = field_of(high, closed, none, ones, np.ones(200))
-    terms = Terms(
-        **{
-            "intake_m": float(heights.max()) + 50.0, "depth_m": 1.0, "trench": 1.0, "bench": 0.0,
-            "bench_from": 9.0, "cut": 99.0, "steep_from": 9.0, "steep_factor": 1.0, "vent": 40.0,
-            "drain": 30.0, "slack_m": 0.1, "span": 1.0, "longest_m": 0.0, **told,
-        }
-    )  # fmt: skip
-    ground = Ground(
-        heights=high.astype(np.float64), factor=1.0, south_m=CELL_M, east_m=CELL_M,
-        step_m=CELL_M / 2.0, bend=4.0,
-    )  # fmt: skip
-    return ground, field, terms
-
-
 def rough(seed, rows=15, cols=30):
     draw = np.random.default_rng(seed)
     return 100.0 - 0.5 * np.arange(cols)[None, :] + 0.4 * draw.standard_normal((rows, cols))
-
-
-def way(row, cols):
-    at = np.arange(2.0, cols - 2.0)
-    return np.column_stack([np.full(at.size, float(row)), at])
 
 
 @pytest.mark.parametrize("seed", range(6))
@@ -63,7 +35,7 @@ def test_woven__is_the_cheapest_of_all_chains(seed, monkeypatch):
     """
     monkeypatch.setattr(weave, "ACROSS", (1.0,))
     monkeypatch.setattr(weave, "COARSER", 1.0)
-    told = site(rough(seed))
+    told = strip(rough(seed))
     points = way(7, 30)
     hung = np.zeros(len(points) - 1, dtype=np.bool_)
     places, count, _ = weave._rows_of(points, hung, weave.ROW_CELLS, (1.0,))
@@ -87,7 +59,7 @@ def test_woven__leads_round_bumps_that_a_way_runs_over():
     """Bumps of half a metre in a row under the way, even ground four cells beside it."""
     heights = 100.0 - 0.5 * np.arange(40)[None, :] + np.zeros((15, 1))
     heights[6:9, 6:34:4] += 1.5
-    told = site(heights)
+    told = strip(heights)
     points = way(7, 40)
     hung = np.zeros(len(points) - 1, dtype=np.bool_)
     before = line_price(*told, points, hung)
@@ -106,7 +78,7 @@ def test_woven__keeps_to_the_way_where_all_beside_it_is_closed():
     for (r, c), (r1, _) in zip(points.astype(int), points[1:].astype(int), strict=False):
         shut[[r, r1], c] = 0
         shut[[r, r1], c + 1] = 0
-    told = site(heights, shut)
+    told = strip(heights, shut)
     line, legs = woven(*told, points, np.zeros(15, dtype=np.bool_))
     assert np.isfinite(line_price(*told, line, legs))
     assert line[0].tolist() == points[0].tolist()
@@ -117,7 +89,7 @@ def test_woven__a_bridge_stays_where_it_hangs():
     """A gully 40 m deep: the bridge over it is taken whole, its ends unmoved."""
     heights = 100.0 - 0.5 * np.arange(30)[None, :] + np.zeros((15, 1))
     heights[:, 13:16] -= 40.0
-    told = site(heights)
+    told = strip(heights)
     points = np.vstack([way(7, 30)[:11], way(7, 30)[14:]])
     hung = np.zeros(len(points) - 1, dtype=np.bool_)
     hung[10] = True
