@@ -130,7 +130,7 @@ def laid_line(
     asked: StudyRequest, limits: ServiceSettings, windows: WindowCache
 ) -> tuple[LaidLine, Settings]:
     """Return the line of a request as it is laid, and the settings with the flows at its intake."""
-    study = _run(asked, limits, windows, pressures=False)
+    study = _run(asked, limits, windows, pressures=False, fitted=False)
     given = settings_from_mapping(asked.tables)
     return study.line, settings_at_intake(given, study.terrain, study.line)
 

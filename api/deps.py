@@ -34,8 +34,8 @@ class Service:
     jobs: Jobs | SharedJobs
 
 
-def service_of(request: Request) -> Service:
-    """Return the service that a request came to."""
+async def service_of(request: Request) -> Service:
+    """Return the service that a request came to; what waits for nothing needs no thread."""
     return cast(Service, request.app.state.service)
 
 

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import math
+
 import numpy as np
 
 from routing.arrays import FloatArray
@@ -11,7 +13,7 @@ __all__ = ["column", "kpa", "metres", "rounded"]
 
 def rounded(value: float | None, decimals: int) -> float | None:
     """Return a number rounded, without a minus zero; what is not finite is None."""
-    if value is None or not np.isfinite(value):
+    if value is None or not math.isfinite(value):
         return None
     return round(float(value), decimals) + 0.0
 

@@ -38,7 +38,7 @@ def choose_for_study(
     # The saved route was cleaned and turned round already, where that was asked for.
     as_drawn = replace(settings, study=replace(settings.study, reverse=False, clean=False))
     terrain = open_study_terrain(paths, settings)
-    line = run_study(terrain, route, as_drawn, pressures=False).line
+    line = run_study(terrain, route, as_drawn, pressures=False, fitted=False).line
     known = settings_at_intake(settings, terrain, line)
     choice = choose_pipes(line, known, name=document["name"], material=material or None)
     return PipeChoice.model_validate(choice)

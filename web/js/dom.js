@@ -13,6 +13,14 @@ export function element(tag, attributes = {}, ...children) {
   return node;
 }
 
+/**
+ * Put a text where another stands: the same text put again would lay the page out anew.
+ * @param {Node} node @param {string} text
+ */
+export function write(node, text) {
+  if (node.textContent !== text) node.textContent = text;
+}
+
 /** @param {string} id @returns {any} */
 export const byId = (id) => document.getElementById(id);
 

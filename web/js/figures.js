@@ -1,7 +1,7 @@
 // @ts-check
 /** The figures of the line under the map, and what stands at the place under the pointer. */
 
-import { byId, element } from "./dom.js";
+import { byId, element, write } from "./dom.js";
 import { readingAt, worstShare } from "./profile-data.js";
 import { idle, words } from "./trouble.js";
 import { show } from "./units.js";
@@ -75,12 +75,13 @@ export function showFigures(state) {
     figuresOf(drawn ? model : null, plan.units).forEach((figure, i) => {
       const [label, value, note] = /** @type {any} */ (tiles[i].children);
       if (!label.textContent) label.append(figure.label, element("span", { translate: "no" }));
-      label.lastChild.textContent = figure.money ? `, ${figure.money}` : "";
-      value.textContent = figure.value;
-      note.textContent = figure.note ?? "";
+      write(label.lastChild, figure.money ? `, ${figure.money}` : "");
+      write(value, figure.value);
+      write(note, figure.note ?? "");
       tiles[i].classList.toggle("alarm", Boolean(figure.alarm));
       tiles[i].classList.toggle("struck", Boolean(figure.struck));
-      tiles[i].title = figure.struck ?? (figure.key === "cost" ? "The account and your prices" : "Where does this come from?");
+      const title = figure.struck ?? (figure.key === "cost" ? "The account and your prices" : "Where does this come from?");
+      if (tiles[i].title !== title) tiles[i].title = title;
     });
   };
   state.on(["model", "plan"], draw);
@@ -102,9 +103,8 @@ export function showReadout(state, profile) {
   const draw = () => {
     const { model, hover, plan } = state;
     const { units } = plan;
-    trouble.textContent = "";
     if (!model || hover === null) {
-      for (const cell of cells) cell.textContent = "–";
+      for (const cell of [...cells, trouble]) write(cell, cell === trouble ? "" : "–");
       return;
     }
     const r = readingAt(model, Math.min(hover, model.summary.plan_length_m));
@@ -115,16 +115,13 @@ export function showReadout(state, profile) {
       r.span ? "on a bridge" : show(r.depth, "depth", units),
       both(r.staticHead, r.staticPressure), both(r.flowingHead, r.flowingPressure),
     ];
-    texts.forEach((text, i) => (cells[i].textContent = text));
-    trouble.textContent = profile.troubles.filter((span) => hover >= span.from && hover <= span.to).map((span) => words(span, units)).join(", ");
+    texts.forEach((text, i) => write(cells[i], text));
+    write(trouble, profile.troubles.filter((span) => hover >= span.from && hover <= span.to).map((span) => words(span, units)).join(", "));
     slider.setAttribute("aria-valuenow", r.station.toFixed(1));
     slider.setAttribute("aria-valuetext", [...names.map((name, i) => `${name} ${texts[i]}`), trouble.textContent].filter(Boolean).join(", "));
     slider.setAttribute("aria-valuemax", model.summary.plan_length_m.toFixed(1));
   };
   state.on(["hover", "model", "plan"], draw);
-  profile.painted = () => {
-    const text = profile.exaggerationText;
-    if (byId("exaggeration").textContent !== text) byId("exaggeration").textContent = text;
-  };
+  profile.painted = () => write(byId("exaggeration"), profile.exaggerationText);
   draw();
 }

@@ -23,9 +23,17 @@ export class LineView {
     this.state = state;
     const still = { interactive: false, pane: "line" };
     this.others = L.layerGroup().addTo(map);
-    this.casing = L.polyline([], { ...still, color: "#fff", weight: 8, opacity: 0.85 }).addTo(map);
+    const inks = () => [{ color: "#fff", weight: 8, opacity: 0.85 }, { color: "#101820", weight: 3.2 }].map((look) => L.polyline([], { ...still, ...look }));
+    /** The line, and the legs beside the vertex in hand: what moves is painted, and no more. */
+    const [casing, line] = inks();
+    const [movingCasing, movingLine] = inks();
+    this.fixed = [casing, line];
+    this.moving = [movingCasing, movingLine];
+    for (const under of [casing, movingCasing]) under.addTo(map);
     this.stress = L.layerGroup().addTo(map);
-    this.line = L.polyline([], { ...still, color: "#101820", weight: 3.2 }).addTo(map);
+    for (const over of [line, movingLine]) over.addTo(map);
+    /** The vertex whose legs stand apart; -1: none. */
+    this.apart = -1;
     this.handles = L.layerGroup().addTo(map);
     this.held = -1;
     state.on(["plan", "mode"], () => this.draw());
@@ -55,8 +63,14 @@ export class LineView {
 
   #trace() {
     const path = this.points.map(toMap);
-    this.casing.setLatLngs(path);
-    this.line.setLatLngs(path);
+    const { held } = this;
+    if (held < 0 || held !== this.apart) {
+      const still = held < 0 ? path : [path.slice(0, held), path.slice(held + 1)];
+      for (const ink of this.fixed) ink.setLatLngs(still);
+    }
+    if (held >= 0 || this.apart >= 0)
+      for (const ink of this.moving) ink.setLatLngs(held < 0 ? [] : path.slice(Math.max(0, held - 1), held + 2));
+    this.apart = held;
   }
 
   /** Handles for the vertices in view, as many as there is room for; both ends always. */

@@ -90,6 +90,9 @@ function reddened(pen, model, { from, to }, x, y, scale) {
 export function placePins(node, state, model, left, view, width) {
   const near = ((view[1] - view[0]) * PIN_PX) / Math.max(1, width);
   const pins = model ? pinned(model, near).filter(({ station }) => station >= view[0] && station <= view[1]) : [];
+  const key = JSON.stringify(pins.map((pin) => [pin, left(pin.station)]));
+  if (node.dataset.key === key) return;
+  node.dataset.key = key;
   node.replaceChildren(...pins.map(({ station, messages }) => {
     const where = show(station, "station", state.plan.units);
     const many = messages.length > 1 ? `${messages.length} faults at ${where}:` : `Fault at ${where}:`;

@@ -74,7 +74,7 @@ export class ProfileView {
     node.addEventListener("keydown", (event) => keys(event, state, this.length));
     state.on("view", () => this.#redraw());
     state.on("hover", () => this.#cursor());
-    state.on(["model", "plan"], () => this.update());
+    state.on(["look", "plan"], () => this.update());
     new ResizeObserver(() => this.resize()).observe(node);
     for (const event of ["leatline:colours", "leatline:language"]) document.addEventListener(event, () => this.#redraw());
   }

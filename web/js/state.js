@@ -10,10 +10,17 @@ import { carried } from "./wire.js";
 /** @typedef {"edit" | "draw" | "span" | "nogo" | "measure"} Mode */
 /** @typedef {{id: string, etag: string, revision: number}} Saved */
 /**
- * What may change: the plan, the answer to it, the place under the pointer, the tool in hand, the
- * vertex in hand, the stretch of profile in view, whether all is saved, what is said to the user.
- * @typedef {"plan" | "draft" | "model" | "hover" | "mode" | "vertex" | "view" | "saved" | "say" | "terrains"} Topic
+ * What may change: the plan, the answer to it (each for the long section alone, which is drawn as
+ * fast as may be), the place under the pointer, the tool in hand, the vertex in hand, the stretch of
+ * profile in view, whether all is saved, what is said to the user.
+ * @typedef {"plan" | "draft" | "look" | "model" | "hover" | "mode" | "vertex" | "view" | "saved" | "say" | "terrains"} Topic
  */
+
+/**
+ * While a line is dragged, all but its long section is drawn so often [ms]: a screen is put together
+ * anew by the one rectangle that holds all changes.
+ */
+const DRAGGED_MS = 100;
 
 export class State extends EventTarget {
   constructor() {
@@ -26,6 +33,7 @@ export class State extends EventTarget {
     this.model = null;
     /** What went wrong with the newest line, else empty. */
     this.trouble = "";
+    this.told = 0;
     /** @type {number | null} */
     this.hover = null;
     /** @type {Mode} */
@@ -79,6 +87,7 @@ export class State extends EventTarget {
     this.vertex = null;
     this.view = null;
     this.tell("plan");
+    this.tell("look");
     this.tell("model");
     this.tell("view");
   }
@@ -113,8 +122,13 @@ export class State extends EventTarget {
 
   /** @param {Model | null} model @param {string} trouble */
   setModel(model, trouble = "") {
+    const before = this.trouble;
     if (model) this.model = carried(model, this.model);
     this.trouble = trouble;
+    this.tell("look");
+    const now = performance.now();
+    if (model && this.draft && trouble === before && now - this.told < DRAGGED_MS) return;
+    this.told = now;
     this.tell("model");
   }
 

@@ -10,8 +10,6 @@ import { t } from "./words.js";
 
 /** @typedef {import("./state.js").State} State */
 
-/** While the line is dragged the trench is drawn so often [ms]: the long section goes first. */
-const DRAGGED_MS = 100;
 const GRIP_PX = 10;
 const LEAST_M = 0.2;
 /** Which side of the first line the chart fills: depths grow downwards. */
@@ -37,7 +35,6 @@ export class StripView {
     this.held = null;
     /** The depth range while a limit is held: the scale must not run away under the finger. */
     this.frozen = 0;
-    this.drawn = 0;
     this.chart = new uPlot(
       {
         width: 400,
@@ -80,9 +77,6 @@ export class StripView {
 
   update() {
     const p = this.profile.profile;
-    const now = performance.now();
-    if (this.state.draft && now - this.drawn < DRAGGED_MS) return;
-    this.drawn = now;
     this.chart.setData(/** @type {any} */ (p ? [p.station, p.crown, p.bottom] : [[], [], []]));
   }
 

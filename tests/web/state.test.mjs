@@ -1,0 +1,54 @@
+import assert from "node:assert/strict";
+import test from "node:test";
+
+import { State } from "../../web/js/state.js";
+
+const answer = (number) => ({ fitted: false, number, summary: {}, trench: {} });
+
+/** A state that counts what it tells, and a clock that stands until it is moved [ms]. */
+function told(t) {
+  const clock = { now: 1000 };
+  t.mock.method(performance, "now", () => clock.now);
+  const state = new State();
+  const count = { look: 0, model: 0 };
+  for (const topic of ["look", "model"]) state.on(topic, () => (count[topic] += 1));
+  return { clock, state, count };
+}
+
+test("a line being dragged: each answer for the long section, ten a second for all else", (t) => {
+  const { clock, state, count } = told(t);
+  state.setDraft([[0, 0], [1, 1]]);
+  for (let k = 0; k < 60; k += 1) {
+    clock.now += 1000 / 60;
+    state.setModel(answer(k));
+  }
+  assert.equal(count.look, 60);
+  assert.ok(count.model >= 8 && count.model <= 11, String(count.model));
+});
+
+test("what is told late is the newest; a line at rest is told at once", (t) => {
+  const { clock, state, count } = told(t);
+  state.setDraft([[0, 0], [1, 1]]);
+  for (const number of [1, 2]) state.setModel(answer(number));
+  assert.deepEqual(count, { look: 2, model: 1 });
+  clock.now += 120;
+  let shown = 0;
+  state.on("model", () => (shown = state.model.number));
+  state.setModel(answer(3));
+  assert.equal(shown, 3);
+  state.draft = null;
+  state.setModel(answer(4));
+  assert.equal(shown, 4);
+});
+
+test("trouble is told at once, and that it is over", (t) => {
+  const { state, count } = told(t);
+  state.setDraft([[0, 0], [1, 1]]);
+  state.setModel(answer(1));
+  state.setModel(null, "The line leaves the raster.");
+  assert.equal(count.model, 2);
+  state.setModel(answer(2));
+  assert.equal(count.model, 3);
+  state.setModel(answer(3));
+  assert.equal(count.model, 3);
+});
