@@ -7,7 +7,7 @@ is laid; a chosen pipe wants a new study.
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from functools import lru_cache
 from typing import Any
 
 import numpy as np
@@ -82,8 +82,7 @@ def choose_pipes(
     for priced in settings.prices.per_metre:
         catalogue.find(priced)  # an unknown id is refused, naming the nearest
     chosen = {run.pipe.id for run in laid.schedule.runs} if laid.schedule is not None else set()
-    wanted = {*chosen, *settings.prices.per_metre}
-    pipes = _distinct(catalogue.select(material=material) if material else tuple(catalogue), wanted)
+    pipes = _distinct(material, frozenset({*chosen, *settings.prices.per_metre}))
     if not pipes:
         known = ", ".join(sorted({pipe.material for pipe in catalogue}))
         raise InputError(
@@ -136,10 +135,12 @@ def choose_pipes(
     }
 
 
-def _distinct(pipes: Sequence[Pipe], wanted: set[str | None]) -> tuple[Pipe, ...]:
+@lru_cache(maxsize=16)
+def _distinct(material: str | None, wanted: frozenset[str | None]) -> tuple[Pipe, ...]:
     """Return the pipes without those of one wall under two names; the one that is wanted stays."""
+    catalogue = load_catalogue()
     kept: dict[object, Pipe] = {}
-    for pipe in pipes:
+    for pipe in catalogue.select(material=material) if material else catalogue:
         sizes = (pipe.outside_diameter_m, pipe.wall_m, pipe.inside_diameter_m, pipe.rating_pa)
         key = (pipe.material, *(None if each is None else round(each, 5) for each in sizes))
         if key not in kept or (pipe.id in wanted and kept[key].id not in wanted):

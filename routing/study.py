@@ -145,7 +145,8 @@ def run_study(
         False leaves out surge, class, vacuum, thrust, spans and the choices of grades, and lays
         the pipe with fewer levels tried, for a line being dragged
     fitted : bool
-        False leaves out vents, drains and what hangs on them too, for the first look at such a line
+        False leaves out vents, drains, offers to dig and what hangs on them too, for the first look
+        at such a line
     built : BuiltLevels, optional
         Levels as built: the pipe then lies at them and is not laid anew
 
@@ -192,7 +193,14 @@ def run_study(
     if built is not None:
         pipe = built_pipe(built, profile.station_m, profile.ground_m, limits, spans)
     else:
-        pipe = lay_pipe(profile.station_m, profile.ground_m, limits, spans, dragging=not pressures)
+        pipe = lay_pipe(
+            profile.station_m,
+            profile.ground_m,
+            limits,
+            spans,
+            dragging=not pressures,
+            offers=fitted,
+        )
     levels, level_notes = _levels(settings, pipe, survey)
     line = laid_line(settings, profile, pipe, schedule, levels)
     if pressures and built is None:

@@ -3,10 +3,10 @@
 from __future__ import annotations
 
 from dataclasses import replace
-from typing import Annotated
+from typing import Annotated, Any
 
 import numpy as np
-from fastapi import APIRouter, Query
+from fastapi import APIRouter, Query, Response
 
 from api.choice_schemas import PipeChoice
 from api.compute import laid_line
@@ -25,10 +25,10 @@ router = APIRouter(prefix="/api", tags=["pipes"], route_class=StrictJsonRoute)
 Material = Annotated[str | None, Query(max_length=80, description="Only pipes of this material.")]
 
 
-@router.get("/studies/{study_id}/pipes", responses=problems(404, 422))
+@router.get("/studies/{study_id}/pipes", response_model=PipeChoice, responses=problems(404, 422))
 def choose_for_study(
     study_id: PathIdentity, service: ServiceDep, material: Material = None
-) -> PipeChoice:
+) -> Response:
     """Try every pipe of the catalogue on a study's line; it needs a design flow and a fall."""
     document = document_of(service.storage.study(study_id))
     settings = settings_from_mapping(document["settings"])
@@ -41,10 +41,10 @@ def choose_for_study(
     line = run_study(terrain, route, as_drawn, pressures=False, fitted=False).line
     known = settings_at_intake(settings, terrain, line)
     choice = choose_pipes(line, known, name=document["name"], material=material or None)
-    return PipeChoice.model_validate(choice)
+    return _checked(choice)
 
 
-@router.post("/pipes", responses=problems(400, 403, 404, 413, 422))
+@router.post("/pipes", response_model=PipeChoice, responses=problems(400, 403, 404, 413, 422))
 def choose_for_line(
     body: PreviewIn,
     service: ServiceDep,
@@ -52,11 +52,17 @@ def choose_for_line(
     sizes: Annotated[
         bool, Query(description="Whether several classes and sizes along the line are sought too.")
     ] = True,
-) -> PipeChoice:
+) -> Response:
     """Try every pipe of the catalogue on a line that need not be saved."""
     asked = request_of(body, service)
     laid, settings = laid_line(asked, service.settings, service.windows)
     choice = choose_pipes(
         laid, settings, name=asked.name or "", material=material or None, sizes=sizes
     )
-    return PipeChoice.model_validate(choice)
+    return _checked(choice)
+
+
+def _checked(choice: dict[str, Any]) -> Response:
+    """Answer with a choice, held to its description once: hundreds of rows take their time."""
+    text = PipeChoice.model_validate(choice).model_dump_json()
+    return Response(text, media_type="application/json")

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from functools import lru_cache
 
 import numpy as np
 
@@ -14,7 +15,7 @@ from routing.flow import atmosphere_pa
 from routing.flow.air import HIGHEST_M, LOWEST_M
 from routing.flow.requirements import asked
 from routing.pipe import Pipe
-from routing.strength import Offer, allowance, vacuum_strength
+from routing.strength import Allowance, Offer, VacuumStrength, allowance, vacuum_strength
 from routing.strength.trade_data import limit
 from routing.value import dataclass
 
@@ -189,11 +190,7 @@ def _class_margins(
         speeds[number] *= 0.25 * np.pi * pipe.inside_diameter_m**2
         rises[number] = bound.rise_m
         try:
-            allowed = allowance(
-                pipe,
-                line.water.temperature_c,
-                surge_factor=surge_factor,
-            )
+            allowed = _allowed(pipe, line.water.temperature_c, surge_factor)
         except InputError:
             continue  # too warm for this material: it does not hold, the others may
         if allowed.static_pa is None or allowed.total_pa is None:
@@ -207,5 +204,16 @@ def _vacuum_margins(line: ChoiceLine, pipes: Sequence[Pipe], vents_may_freeze: b
     """Return what is in hand against a full vacuum at the lowest place of the line, (p,)."""
     lowest = min(max(float(line.pipe_m.min()), LOWEST_M), HIGHEST_M)
     demand = atmosphere_pa(lowest)
-    stands = [vacuum_strength(pipe, vents_may_freeze=vents_may_freeze) for pipe in pipes]
+    stands = [_stands(pipe, vents_may_freeze) for pipe in pipes]
     return np.array([np.nan if each is None else each.limit_pa - demand for each in stands])
+
+
+@lru_cache(maxsize=4096)
+def _allowed(pipe: Pipe, temperature_c: float, surge_factor: float | None) -> Allowance:
+    """Return what a pipe may carry: the same whatever the line that it is tried on."""
+    return allowance(pipe, temperature_c, surge_factor=surge_factor)
+
+
+@lru_cache(maxsize=4096)
+def _stands(pipe: Pipe, vents_may_freeze: bool) -> VacuumStrength | None:
+    return vacuum_strength(pipe, vents_may_freeze=vents_may_freeze)

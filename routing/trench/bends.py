@@ -132,14 +132,23 @@ def find_bends(
     inner = kept[1:-1]
     space = deflection_rad(slope[:-1], slope[1:], turn[inner])
     chosen = np.flatnonzero(np.degrees(space) >= LEAST_DEFLECTION_DEG)
+    index = inner[chosen]
+    columns = (
+        station_m[index],
+        np.degrees(turn[index]),
+        np.degrees(slope[chosen + 1] - slope[chosen]),
+        np.degrees(space[chosen]),
+    )
     return tuple(
         Bend(
             id=f"B{number}",
-            index=int(inner[i]),
-            station_m=float(station_m[inner[i]]),
-            plan_deg=float(np.degrees(turn[inner[i]])),
-            vertical_deg=float(np.degrees(slope[i + 1] - slope[i])),
-            deflection_deg=float(np.degrees(space[i])),
+            index=at,
+            station_m=station,
+            plan_deg=plan,
+            vertical_deg=vertical,
+            deflection_deg=deflection,
         )
-        for number, i in enumerate(chosen, start=1)
+        for number, (at, station, plan, vertical, deflection) in enumerate(
+            zip(index.tolist(), *(column.tolist() for column in columns), strict=True), start=1
+        )
     )

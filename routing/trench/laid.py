@@ -86,6 +86,7 @@ def lay_pipe(
     spans: Sequence[Span] = (),
     *,
     dragging: bool = False,
+    offers: bool = True,
 ) -> LaidPipe:
     """Lay the pipe under a ground profile, in straights.
 
@@ -104,6 +105,8 @@ def lay_pipe(
         Above-ground stretches; their ends must be stations of the profile
     dragging : bool
         True tries fewer levels, for a line that is still moving
+    offers : bool
+        False does without what digging deeper would save
 
     Returns
     -------
@@ -128,8 +131,12 @@ def lay_pipe(
     s, high, low = station_m[free], corridor.highest_m[free], corridor.lowest_m[free]
     rising, falling = limits.min_grade, limits.min_grade_falling
     line = best_grade_line(s, high, low, rising=rising, falling=falling)
-    needed = limits.cover_at_m(station_m) + limits.outside_diameter_m + limits.bedding_m
-    offers = dig_offers(s, high, low, line, needed_m=needed[free], rising=rising, falling=falling)
+    deeper: tuple[DigOffer, ...] = ()
+    if offers:
+        needed = limits.cover_at_m(station_m) + limits.outside_diameter_m + limits.bedding_m
+        deeper = dig_offers(
+            s, high, low, line, needed_m=needed[free], rising=rising, falling=falling
+        )
     passes = DRAGGED_PASSES if dragging else FULL_PASSES
     pipe_m, breaks = set_straight(corridor, line, limits, limits.break_price_m3, passes)
     summits, sags = turning_points(pipe_m)
@@ -150,7 +157,7 @@ def lay_pipe(
         limits=limits,
         spans=kept_spans,
         excavation=dug,
-        offers=_at_summits(offers, s[line.summits], station_m[summits]),
+        offers=_at_summits(deeper, s[line.summits], station_m[summits]),
         below_grade=flat,
         findings=corridor.findings,
     )

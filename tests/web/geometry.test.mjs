@@ -1,7 +1,7 @@
 import assert from "node:assert/strict";
 import test from "node:test";
 
-import { between, distance, locate, nearestOn, parsePlace } from "../../web/js/geometry.js";
+import { between, distance, locate, nearestOn, parsePlace, thinned } from "../../web/js/geometry.js";
 import { crossing, cutAt } from "../../web/js/snap.js";
 
 test("distance: a degree of a great circle", () => {
@@ -42,4 +42,35 @@ test("crossing and cutAt: the ground's level nearest to an end", () => {
   assert.equal(crossing(col, 99, 0), null);
   assert.deepEqual(cutAt([[0, 0], [1, 0], [3, 0]], [0, 10, 30], low, "outlet"), [[0, 0], [1, 0], [2.5, 0]]);
   assert.deepEqual(cutAt([[0, 0], [1, 0], [3, 0]], [0, 10, 30], low, "intake"), [[2.5, 0], [3, 0]]);
+});
+
+test("a thinned line passes what it leaves out by no more than asked", () => {
+  let seed = 7;
+  const chance = () => (seed = (seed * 16807) % 2147483647) / 2147483647;
+  for (let round = 0; round < 60; round += 1) {
+    const x = [0];
+    const y = [chance() * 50];
+    for (let i = 1; i < 400; i += 1) {
+      x.push(x[i - 1] + chance() * 3 + 1e-3);
+      y.push(y[i - 1] + (chance() - 0.5) * round * 0.2);
+    }
+    const off = 0.1 + chance();
+    const kept = thinned(x, y, off);
+    assert.deepEqual([kept[0], kept.at(-1)], [0, 399]);
+    for (let k = 1; k < kept.length; k += 1) {
+      const [a, b] = [kept[k - 1], kept[k]];
+      assert.ok(b > a);
+      for (let i = a; i <= b; i += 1) {
+        const chord = y[a] + ((y[b] - y[a]) * (x[i] - x[a])) / (x[b] - x[a]);
+        assert.ok(Math.abs(chord - y[i]) <= off + 1e-9);
+      }
+    }
+  }
+});
+
+test("a thinned line keeps no more than it must", () => {
+  const x = Array.from({ length: 200 }, (_, i) => i);
+  assert.deepEqual(thinned(x, x.map((at) => 3 * at + 0.2 * (at % 2)), 0.35), [0, 199]);
+  assert.deepEqual([thinned([], [], 1), thinned([5], [5], 1)], [[], [0]]);
+  assert.ok(thinned(x, x.map((at) => Math.abs(at - 90)), 0.35).length <= 4);
 });

@@ -72,8 +72,10 @@ def test_drag__in_order_and_at_last_what_the_terminal_says(
         page.mouse.move(x, y)
         page.mouse.down()
         path = [(x + 2.0 * k, y - 18.0 + 0.09 * (k - 14) ** 2) for k in range(30)]
-        for at in path:
+        for k, at in enumerate(path):
             page.mouse.move(*at)
+            if k % 10 == 9:  # a busy machine answers no sooner
+                page.wait_for_function("() => leatline.live.idle")
         page.mouse.up()
         settled(page)
         applied = page.evaluate("() => leatline.trace.applied")

@@ -1,6 +1,7 @@
 // @ts-check
 /** What the charts share: look, zoom and pan by mouse, touch and keys. */
 
+import { thinned } from "./geometry.js";
 import { within, zoomed } from "./profile-data.js";
 import { t } from "./words.js";
 
@@ -43,6 +44,46 @@ export const axis = (label, size, side) => ({
   values: (/** @type {any} */ _chart, /** @type {number[]} */ splits) =>
     splits.map((value, i) => `${t(String(Number(value.toFixed(6))))}${i === splits.length - 1 ? ` ${label()}` : ""}`),
 });
+
+/** How far a drawn line may pass a station [px]; a stroke costs by the number of its points. */
+const UNSEEN_PX = 0.35;
+
+/** Pixels of a scale, which is even. @param {any} chart @param {string} name @returns {(value: number) => number} */
+function pixels(chart, name) {
+  const { min, max } = chart.scales[name];
+  const first = chart.valToPos(min, name, true);
+  const per = (chart.valToPos(max, name, true) - first) / (max - min);
+  return (value) => first + (value - min) * per;
+}
+
+/**
+ * The path of a series with no more points than the eye can tell, filled to the foot of the chart;
+ * in the way of the chart library.
+ * @param {any} chart @param {number} index of the series @param {number} from @param {number} to
+ */
+export function fewPoints(chart, index, from, to) {
+  const [x, y] = [pixels(chart, "x"), pixels(chart, "y")];
+  const [stations, values] = [chart.data[0], chart.data[index]];
+  const stroke = new Path2D();
+  const fill = new Path2D();
+  const foot = chart.bbox.top + chart.bbox.height;
+  for (let i = from; i <= to; i += 1) {
+    const [across, up] = [/** @type {number[]} */ ([]), /** @type {number[]} */ ([])];
+    for (; i <= to && values[i] !== null; i += 1) {
+      across.push(x(stations[i]));
+      up.push(y(values[i]));
+    }
+    const kept = thinned(across, up, UNSEEN_PX * devicePixelRatio);
+    if (!kept.length) continue;
+    for (const path of [stroke, fill]) {
+      path.moveTo(across[0], up[0]);
+      for (const k of kept) path.lineTo(across[k], up[k]);
+    }
+    fill.lineTo(/** @type {number} */ (across.at(-1)), foot);
+    fill.lineTo(across[0], foot);
+  }
+  return { stroke, fill: chart.series[index].fill ? fill : null, clip: null, band: null, gaps: null, flags: 1 };
+}
 
 const WHEEL = 1.0016;
 const KEY_ZOOM = 0.7;

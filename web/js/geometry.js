@@ -43,6 +43,31 @@ export function nearestOn(track, point) {
 }
 
 /**
+ * Which points of a line, left to right, to draw: chords between them pass all others by no more
+ * than ``off``, up or down.
+ * @param {ArrayLike<number>} x @param {ArrayLike<number>} y @param {number} off
+ * @returns {number[]} places in the columns, the first and the last among them
+ */
+export function thinned(x, y, off) {
+  const last = x.length - 1;
+  const kept = last >= 0 ? [0] : [];
+  let [from, low, high] = [0, -Infinity, Infinity];
+  for (let i = 1; i <= last; i += 1) {
+    const slope = (y[i] - y[from]) / (x[i] - x[from]);
+    if (!(slope >= low && slope <= high)) {
+      from = i - 1;
+      kept.push(from);
+      [low, high] = [-Infinity, Infinity];
+    }
+    const run = x[i] - x[from];
+    low = Math.max(low, (y[i] - y[from] - off) / run);
+    high = Math.min(high, (y[i] - y[from] + off) / run);
+  }
+  if (last > 0) kept.push(last);
+  return kept;
+}
+
+/**
  * Where a value lies in a rising column: the piece and the share of it.
  * @param {ArrayLike<number>} column @param {number} value
  */

@@ -46,7 +46,9 @@ export class MarksView {
     state.on("plan", () => this.draw());
     state.on("hover", () => this.#hover());
     map.on("zoomend resize moveend", () => this.draw());
-    map.on("mousemove", (event) => this.#follow(event.containerPoint));
+    // Not by the map, which measures the page at each move whether a vertex is held or not.
+    const box = map.getContainer();
+    box.addEventListener("mousemove", (event) => line.held < 0 && this.#follow(map.mouseEventToContainerPoint(event)));
     map.on("click", (event) => state.mode === "edit" && this.#follow(event.containerPoint));
   }
 
@@ -151,7 +153,7 @@ export class MarksView {
   /** Read the station nearest to the pointer. @param {L.Point} point */
   #follow(point) {
     const { model } = this;
-    if (!model || this.line.held >= 0) return;
+    if (!model) return;
     const found = this.stationAt(point, HOVER_PX);
     if (found !== null) this.state.setHover(found);
   }

@@ -3,7 +3,7 @@
 
 import uPlot from "uplot";
 
-import { axis, css, keys, navigate } from "./chart.js";
+import { axis, css, fewPoints, keys, navigate } from "./chart.js";
 import { between, locate } from "./geometry.js";
 import { heightsFor, profileOf, rangeOf } from "./profile-data.js";
 import { PIN_ROOM_PX, drawTroubles, placePins, rowHeight, rowsOf } from "./profile-marks.js";
@@ -43,6 +43,7 @@ export class ProfileView {
     /** @type {() => void} */
     this.painted = () => {};
     const unit = (/** @type {any} */ kind) => unitOf(kind, state.plan.units);
+    const line = { paths: fewPoints, pxAlign: 0, points: { show: false } };
     this.chart = new uPlot(
       {
         width: 400,
@@ -57,13 +58,13 @@ export class ProfileView {
         axes: [axis(() => unit("station"), FOOT_PX, 2), axis(() => unit("elevation"), LEFT_PX, 3)],
         series: [
           {},
-          { stroke: () => css("--earth"), width: 1.6, fill: () => css("--earth-fill"), dash: [7, 3], points: { show: false } },
-          { stroke: () => css("--water"), width: 1.4, dash: [14, 4, 2, 4], points: { show: false } },
-          { stroke: () => css("--flowing"), width: 1.8, dash: [2, 3], points: { show: false } },
-          { stroke: () => css("--rating"), width: 1.4, dash: [9, 3], points: { show: false } },
-          { stroke: () => css("--mauve"), width: 1.3, dash: [2, 4], points: { show: false } },
-          { stroke: () => css("--mauve"), width: 1.3, dash: [2, 4], points: { show: false } },
-          { stroke: () => css("--pipe"), width: 2.6, points: { show: false } },
+          { ...line, stroke: () => css("--earth"), width: 1.6, fill: () => css("--earth-fill"), dash: [7, 3] },
+          { ...line, stroke: () => css("--water"), width: 1.4, dash: [14, 4, 2, 4] },
+          { ...line, stroke: () => css("--flowing"), width: 1.8, dash: [2, 3] },
+          { ...line, stroke: () => css("--rating"), width: 1.4, dash: [9, 3] },
+          { ...line, stroke: () => css("--mauve"), width: 1.3, dash: [2, 4] },
+          { ...line, stroke: () => css("--mauve"), width: 1.3, dash: [2, 4] },
+          { ...line, stroke: () => css("--pipe"), width: 2.6 },
         ],
         hooks: { draw: [(/** @type {any} */ chart) => this.#signs(chart)] },
       },

@@ -48,7 +48,7 @@ export class Tools {
     state.on("plan", () => this.drawAreas());
     map.on("click", (event) => this.#click(event.containerPoint));
     map.on("dblclick", (event) => this.#double(event.containerPoint));
-    map.on("mousemove", (event) => this.#move(event.containerPoint));
+    this.move = (/** @type {L.LeafletMouseEvent} */ event) => this.#move(event.containerPoint);
     map.getContainer().addEventListener("keydown", (event) => this.#key(event), true);
   }
 
@@ -59,6 +59,7 @@ export class Tools {
     this.band.setLatLngs([]);
     if (state.draft) state.setDraft(null);
     map.getContainer().classList.toggle("drawing", state.mode !== "edit");
+    map[state.mode === "edit" ? "off" : "on"]("mousemove", this.move);
     const first = activeLine(state.plan).points.length === 0;
     const hint = {
       draw: first ? HINTS.drawFirst : state.drawEnd === "intake" ? HINTS.drawIntake : HINTS.draw,
