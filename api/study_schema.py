@@ -39,9 +39,7 @@ def study_components() -> dict[str, Any]:
 def _records(record: dict[str, Any]) -> dict[str, Any]:
     """Return records as they come in, where all but the kind may be left out, and as they go."""
     some = {
-        key: value
-        if key == "kind" or "null" in value["type"]
-        else value | {"type": [value["type"], "null"]}
+        key: value if key == "kind" else _or_null(value)
         for key, value in record["properties"].items()
     }
     listed = {"type": "array", "items": {"$ref": "#/components/schemas/StudyRecord"}}
@@ -68,6 +66,13 @@ def _records(record: dict[str, Any]) -> dict[str, Any]:
             "additionalProperties": False,
         },
     }
+
+
+def _or_null(part: dict[str, Any]) -> dict[str, Any]:
+    """Return a part of a schema that may be null as well."""
+    if "enum" in part:
+        return part | {"enum": [*part["enum"], None]}
+    return part if "null" in part["type"] else part | {"type": [part["type"], "null"]}
 
 
 def _moved(node: Any) -> Any:

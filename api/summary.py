@@ -16,7 +16,14 @@ from routing.papers.study_facts import summary_facts, verdict_facts
 from routing.units import UnitSystem, show
 from routing.words import caution_lines, said, said_message
 
-__all__ = ["print_built", "print_conflicts", "print_summary", "print_terrain", "print_warnings"]
+__all__ = [
+    "print_built",
+    "print_conflicts",
+    "print_summary",
+    "print_terrain",
+    "print_tests",
+    "print_warnings",
+]
 
 MAIN_CAUTIONS = 3
 """Cautions printed in full; the rest are counted and stand in the files."""
@@ -100,7 +107,16 @@ def print_built(document: Mapping[str, Any], stream: TextIO) -> None:
         now = "passes now" if passed else "fails now"
         stream.write(f"  {subject} {now}{f', at {count} places' if count > 1 else ''}\n")
     stream.write(f"{built['carried']}\n")
+    print_tests(document, stream)
     print_conflicts(conflicts(document.get("records") or ()), stream)
+
+
+def print_tests(document: Mapping[str, Any], stream: TextIO) -> None:
+    """Print what each section of which a step was read came to."""
+    from routing.papers.works import told_tests
+
+    for name, words in told_tests(document).items():
+        stream.write(f"{name}: {words}\n")
 
 
 def print_conflicts(found: Sequence[Mapping[str, Any]], stream: TextIO) -> None:

@@ -174,7 +174,7 @@ def bring(
 ) -> None:
     """Take crews' records into a saved study, so that its papers show them."""
     from api.folder import still_ours
-    from api.summary import print_conflicts
+    from api.summary import print_conflicts, print_tests
     from routing.crew import conflicts
     from routing.document.files import read_document, write_document
     from routing.record import check_records, with_records
@@ -188,6 +188,7 @@ def bring(
     found = with_records(document, brought)
     with still_ours(saved):
         write_document(found, saved)
+    print_tests(found, sys.stdout)
     print_conflicts(conflicts(found["records"]), sys.stdout)
     news = len(found["records"]) - before
     typer.echo(f"{news} records are new in {saved}; export its papers anew.", err=True)
@@ -279,6 +280,7 @@ def _as_text(document: Mapping[str, Any]) -> bytes:
 
 
 def _print_diagnosis(document: Mapping[str, Any], found: Mapping[str, Any], stream: TextIO) -> None:
+    from routing.papers.works.part import leak_text
     from routing.units import show
 
     units = document["units"]
@@ -301,5 +303,5 @@ def _print_diagnosis(document: Mapping[str, Any], found: Mapping[str, Any], stre
         if each["height_m"] is not None:
             words.append(show(each["height_m"], "head", units))
         if each["flow_m3_s"] is not None:
-            words.append(f"{show(each['flow_m3_s'], 'flow', units)} at rest")
+            words.append(f"{leak_text(each['flow_m3_s'], units)} at rest")
         stream.write(", ".join(words) + f". {each['next']}\n")

@@ -75,5 +75,6 @@ def as_built_document(doc: Document, records: Sequence[Record], terrain: Terrain
     found = study_document(study)
     found["name"] = str(doc["name"]).removesuffix(AS_BUILT) + AS_BUILT
     named = keep_names(found, doc)
-    named |= rounded_document({"as_built": built_section(built, line, study, named, doc)})
+    section = built_section(built, line, study, named, {**doc, "records": whole})
+    named |= rounded_document({"as_built": section})
     return with_records(named, [line.record(each) for each in whole])

@@ -122,6 +122,8 @@ def _check_whole(record: Record, where: str) -> None:
         raise InputError(f"{where} is a {kind} without {asked}.", f"Give {asked}.")
     if kind == "asbuilt" and all(record.get(key) is None for key in _BUILT):
         raise InputError(f"{where} says nothing as built.", "Give invert_m, or what was set.")
+    if "step" in record and (kind != "reading" or of is None):
+        raise InputError(f"{where} has a step and is no reading of a section.", "Give of, as Q1.")
     if ("lon" in record) != ("lat" in record):
         raise InputError(f"{where} has half a position.", "Give both lon and lat.")
 

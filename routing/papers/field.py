@@ -21,12 +21,14 @@ import numpy as np
 from routing.papers.cautions import DEEP_TRENCH_M
 from routing.papers.document import Document, column, file_stem, near_meridian, plain, units_of
 from routing.papers.field_cards import card_data, card_html
-from routing.papers.field_works import diagnosis_model, front_model, works_html
+from routing.papers.field_works import diagnosis_model, front_model, test_models, works_html
 from routing.papers.files import write_text
 from routing.papers.gps import gpx_text
 from routing.papers.spoken import script_of_language
 from routing.papers.thin import thinned
 from routing.papers.things import Thing, things
+from routing.papers.works import tested_until
+from routing.papers.works.part import drum, leak
 from routing.trade_table import trade_table
 from routing.units import convert, show, unit_of
 
@@ -42,7 +44,7 @@ AHEAD_M = 100.0
 """How far ahead the list of what comes next looks; the same in ``cards.js`` [m]."""
 PARTS = (
     "place.js", "records.js", "store.js", "log.js", "built.js", "odds.js", "diagnose.js",
-    "front.js", "map.js", "cards.js", "works.js", "sheet.js",
+    "front.js", "map.js", "cards.js", "works.js", "verdict.js", "tested.js", "sheet.js",
 )  # fmt: skip
 """The page's own modules, joined in this order."""
 
@@ -70,13 +72,18 @@ def field_html(doc: Document, relief: Relief | None, *, service: str | None = No
         "head": _install(service),
         "styles": _styles(),
         "ahead": f"{convert(AHEAD_M, 'length', units):.0f} {unit_of('length', units)}",
-        "cards": "".join(card_html(doc, thing) for thing in found),
+        # Needed first, each part by station; the ends of the line where they are.
+        "cards": "".join(card_html(doc, thing) for thing in sorted(found, key=_advised)),
         "works": works_html(doc) if doc.get("works") else "<p class=notice>No plan of works.</p>",
         "cautions": "".join(f"<li>{escape(plain(item['text']))}</li>" for item in doc["cautions"]),
         "data": json.dumps(data, ensure_ascii=False, allow_nan=False).replace("<", "\\u003c"),
         "script": script,
     }
     return re.sub(r"\{\{(\w+)\}\}", lambda match: parts[match.group(1)], page)
+
+
+def _advised(thing: Thing) -> bool:
+    return thing.look != "solid"
 
 
 def _policy(script: str, served: bool) -> str:
@@ -131,9 +138,16 @@ def _data(
         "shoring": _shoring(doc),
         "diagnosis": diagnosis_model(doc),
         "front": front_model(doc),
+        "tests": test_models(doc),
+        "tested_until": tested_until(doc),
         "gpx": gpx_text(doc),
         "relief": _relief(relief, float(lon[0])),
         "units": {
+            "drum": dict(zip(("factor", "unit"), drum(units), strict=True)),
+            "leak": dict(zip(("factor", "unit"), leak(units), strict=True)),
+            "minutes": {"factor": 1.0 / 60.0, "unit": "min"},
+        }
+        | {
             # Pressures stand in kPa in the study.
             kind: {
                 "factor": convert(1e3 if kind == "pressure" else 1.0, kind, units),

@@ -3,16 +3,19 @@
 from __future__ import annotations
 
 import re
+from collections.abc import Iterator, Mapping
 from html import escape
 from typing import Any
 
 from routing.papers.document import Document, units_of
 from routing.papers.shopping import shopping
-from routing.papers.works import works_parts
-from routing.units import show
+from routing.papers.works import STEPS, works_parts
+from routing.papers.works.part import drum
+from routing.units import show, unit_of
+from routing.works.gauge import full_scale_pa, gauge_error_pa
 from routing.works.trade_data import number
 
-__all__ = ["diagnosis_model", "front_model", "works_html"]
+__all__ = ["diagnosis_model", "front_model", "test_models", "works_html"]
 
 LONG = " class=long"
 """Cells of sentences, which wrap; figures stay in one line."""
@@ -69,6 +72,35 @@ def front_model(doc: Document) -> dict[str, Any] | None:
     return told | {"stages": [[s["id"], s["cumulative_m3"]] for s in filling["stages"]]}
 
 
+def test_models(doc: Document) -> list[dict[str, Any]]:
+    """Return what the page judges each section's test by: its steps, and the error of its gauge."""
+    works = doc.get("works") or {}
+    return [
+        {
+            "id": test["id"],
+            "error_kpa": _gauge_error_kpa(max(steps[-1]["start_kpa"], 0.0)),
+            "steps": [
+                {key: value for key, value in step.items() if key != "test"}
+                | {"label": STEPS[step["name"]]}
+                for step in steps
+            ],
+        }
+        for test, steps in _tested(works)
+    ]
+
+
+def _gauge_error_kpa(shown_kpa: float) -> float:
+    return gauge_error_pa(full_scale_pa(1e3 * shown_kpa)) / 1e3
+
+
+def _tested(works: Mapping[str, Any]) -> Iterator[tuple[Mapping[str, Any], list[Any]]]:
+    """Yield each section with the steps of its test."""
+    for test in works.get("tests") or ():
+        steps = [each for each in works.get("test_phases") or () if each["test"] == test["id"]]
+        if steps:
+            yield test, steps
+
+
 def works_html(doc: Document) -> str:
     """Return the parts of the plan as HTML that reads without any script."""
     return (
@@ -78,6 +110,7 @@ def works_html(doc: Document) -> str:
             + _facts(part.facts)
             + (FRONT if part.title == "Filling" and front_model(doc) else "")
             + _table(part.heads, part.rows)
+            + (_tests(doc) if part.title == "Pressure test, step by step" else "")
             + "</details>"
             for part in works_parts(doc)
             if part.rows or part.facts
@@ -126,6 +159,30 @@ def _cell(text: str) -> str:
     if not _ACT.fullmatch(text):
         return escape(text)
     return f'<label class="act"><input type="checkbox" data-act="{text}"> {text}</label>'
+
+
+def _tests(doc: Document) -> str:
+    """Return boxes for what is read while each section is tested."""
+    units = units_of(doc)
+    pressure, (_, water) = unit_of("pressure", units), drum(units)
+    return "".join(
+        f'<fieldset class=built data-test="{escape(test["id"])}">'
+        f"<legend>{escape(test['id'])}: what was read</legend>"
+        "<label>Step<select name=step>"
+        + "".join(f'<option value="{s["name"]}">{STEPS[s["name"]]}</option>' for s in steps)
+        + "</select></label>"
+        + "".join(
+            f"<label>{words}<input name={name} inputmode=decimal autocomplete=off maxlength=12>"
+            "</label>"
+            for name, words in (
+                ("gauge_kpa", f"Gauge at the pump, {pressure}"),
+                ("water_m3", f"Water since the step began, {water}"),
+                ("lasted_s", "How long the step has lasted, min"),
+            )
+        )
+        + "<button type=button>Record it</button><p role=status></p></fieldset>"
+        for test, steps in _tested(doc["works"])
+    )
 
 
 def _readings(doc: Document) -> str:

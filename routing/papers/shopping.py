@@ -10,6 +10,7 @@ from routing.papers.document import Document, plain, units_of
 from routing.papers.schedule import SPARE_SHARE, Schedule
 from routing.papers.subject import Column, Subject
 from routing.pipe import is_plastic
+from routing.trench import embedment_m2, embedment_over_m
 from routing.units import convert, show, unit_of
 
 __all__ = ["CONCRETE_OVER", "shopping", "shopping_subject"]
@@ -54,7 +55,7 @@ def shopping(doc: Document) -> Schedule:
         rows.append(["concrete", "", f"{tenths} {unit_of('volume', units)}"])
     note = (
         f"Pipe with {100 * SPARE_SHARE:g} % spare, concrete with {100 * CONCRETE_OVER:g} % over "
-        "(common practice). Bedding is not in this list."
+        "(common practice). Embedment is told as it lies compacted in the trench; none at bridges."
     )
     return Schedule("Shopping list", ["what", "size", "count"], rows, [False, False, True], note)
 
@@ -116,7 +117,27 @@ def _along(doc: Document) -> list[list[str]]:
     if plastic:
         wire = math.ceil(sum(float(pipe["length_m"]) for pipe in plastic) * (1.0 + SPARE_SHARE))
         rows.append(["tracer wire", "along plastic pipe", show(wire, "length", units)])
-    return rows
+    over = show(embedment_over_m(), "depth", units)
+    size = f"without stones: bed, sides and {over} over the pipe"
+    return [*rows, ["embedment", size, show(_embedment_m3(doc), "volume", units)]]
+
+
+def _embedment_m3(doc: Document) -> float:
+    """Return the fill round the pipe wherever it lies in a trench [m3]."""
+    trench = doc["trench"]
+    spans = [(float(span["from_m"]), float(span["to_m"])) for span in trench["spans"]]
+    volume = 0.0
+    for pipe in doc["pipes"]:
+        first, last = float(pipe["from_m"]), float(pipe["to_m"])
+        above = sum(max(min(last, end) - max(first, start), 0.0) for start, end in spans)
+        buried = float(pipe["length_m"]) * (1.0 - above / max(last - first, 1e-9))
+        outside = float(pipe["outside_diameter_m"])
+        volume += buried * embedment_m2(
+            max(float(trench["width_m"]), outside),
+            outside_diameter_m=outside,
+            bedding_m=float(trench["bedding_m"]),
+        )
+    return volume
 
 
 def shopping_subject(doc: Document) -> Subject:

@@ -12,6 +12,7 @@ from routing.crew import Record, last_words
 from routing.errors import InputError
 from routing.papers.document import Document, column
 from routing.papers.things import things
+from routing.papers.works import section_tests
 from routing.record.built_line import BuiltLine
 from routing.study import Study
 from routing.trench import BuiltLevels, level_tolerance_m, turns_of
@@ -156,7 +157,26 @@ def built_section(
             np.nanmin(np.where(column(before, "span") > 0, np.nan, column(before, "cover_m")))
         ),
         "checks": _turned_checks(now, before),
+        "tests": _tests(before),
     }  # fmt: skip
+
+
+def _tests(before: Document) -> list[dict[str, Any]]:
+    """Return what was tested, by the plan in which its sections stand."""
+    told = section_tests(before)
+    found = list((before.get("as_built") or {}).get("tests") or ())
+    for test in (before.get("works") or {}).get("tests") or ():
+        if test["id"] in told:
+            own = told[test["id"]]
+            found.append(
+                {
+                    **{key: test[key] for key in ("id", "from_m", "to_m")},
+                    "time": own.time,
+                    "verdict": own.verdict.verdict,
+                    "words": own.words,
+                }
+            )
+    return found
 
 
 def _turned_checks(now: Document, before: Document) -> list[dict[str, Any]]:

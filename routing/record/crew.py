@@ -38,7 +38,15 @@ def check_records(doc: Document, records: Sequence[Record]) -> None:
             f"The study has nothing called {', '.join(unknown[:5])}{more}.",
             "Open the field sheet of this study anew, and record what it shows.",
         )
+    steps = {(row["test"], row["name"]) for row in (doc.get("works") or {}).get("test_phases", ())}
     for i, record in enumerate(records):
+        if "step" in record and (record["of"], record["step"]) not in steps:
+            names = ", ".join(name for test, name in steps if test == record["of"])
+            raise InputError(
+                f"records[{i}] is of the step {record['step']!r}, which the test of {record['of']} "
+                "has not.",
+                f"Known are {names}." if names else "Give the name of a section, as Q1.",
+            )
         if record["of"] is None and float(record["station_m"]) > end_m + MOVED_M:
             raise InputError(
                 f"records[{i}] is of station {record['station_m']:g} m; "

@@ -342,10 +342,10 @@ class SiteSettings:
 class HydrotestSettings:
     """[test]: how the finished line is tested."""
 
-    rule: Literal["municipal", "EN 805", "polyethylene"] | None = row(
-        choice("municipal", "EN 805", "polyethylene"),
-        "the rule that test pressure and time are taken from: of US municipal mains, of EN 805, or "
-        "the procedure of its own that polyethylene has",
+    rule: Literal["municipal", "EN 805", "polyethylene", "Indian"] | None = row(
+        choice("municipal", "EN 805", "polyethylene", "Indian"),
+        "the rule that test pressure and time are taken from: of US municipal mains, of EN 805, "
+        "the Indian one by litres a day, or the procedure of its own that polyethylene has",
         "EN 805",
         without="by the material of the pipe",
     )

@@ -25,7 +25,7 @@ __all__ = [
     "usual_rule",
 ]
 
-RuleName = Literal["municipal", "EN 805", "polyethylene"]
+RuleName = Literal["municipal", "EN 805", "polyethylene", "Indian"]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -86,14 +86,16 @@ def check_hydrotest(
     flood_rise_m : float
         Highest level at the intake over its usual one, >= 0 [m]
     rise_m : FloatArray, optional
-        Rise of head in the worst surge, (n,) >= 0, which only EN 805 counts; None where it was not
-        computed [m]
+        Rise of head in the worst surge, (n,) >= 0, which EN 805 and the Indian rule count; None
+        where it was not computed [m]
     rule : str, optional
-        "municipal", "EN 805" or "polyethylene"; None takes the one usual for the material [-]
+        "municipal", "EN 805", "polyethylene" or "Indian"; None takes the one usual for the
+        material [-]
     factor : float, optional
         Test pressure at the lowest point over the highest static one, 1 to 2; None takes the
         rule's. EN 805 has its own: 100 kPa over the highest pressure with surge; without one the
-        lesser of 1.5 times and 500 kPa more [-]
+        lesser of 1.5 times and 500 kPa more; the Indian rule asks for no less than rest and surge
+        together [-]
 
     Returns
     -------
@@ -160,7 +162,8 @@ def hydrotest_bounds(
     rise_m : FloatArray, optional
         Rise of head in the worst surge, (n,) >= 0 [m]
     rule : str, optional
-        "municipal", "EN 805" or "polyethylene"; None takes the one usual for the material [-]
+        "municipal", "EN 805", "polyethylene" or "Indian"; None takes the one usual for the
+        material [-]
     factor : float, optional
         Test pressure over that at rest, 1 to 2; None takes the rule's [-]
 
@@ -199,11 +202,12 @@ def hydrotest_bounds(
     weight = line.water.weight_n_m3
     rest_pa = np.maximum(line.static_pressure_pa + flood_rise_m * weight, 0.0)
     asked = rest_pa * (factor or chosen.factor)
-    if chosen.surge_pa is not None and chosen.most_pa is not None:
+    if chosen.most_pa is not None:
         asked = np.minimum(chosen.factor * rest_pa, rest_pa + chosen.most_pa)
-        if rise_m is not None:
-            need("The surge", rise_m, least=0.0)
-            asked = rest_pa + weight * rise_m + chosen.surge_pa
+    if chosen.surge_pa is not None and rise_m is not None:
+        need("The surge", rise_m, least=0.0)
+        surged = rest_pa + weight * rise_m + chosen.surge_pa
+        asked = surged if chosen.most_pa is not None else np.maximum(asked, surged)
     warm = line.water.temperature_c
     most = [most_in_test_pa(run.pipe, warm, name) for run in line.pipes.runs]
     allowed = np.array([np.nan if each is None else each for each in most])

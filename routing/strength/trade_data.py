@@ -45,8 +45,9 @@ def surge_rules() -> tuple[SurgeRule, ...]:
 class HydrotestRule:
     """How hard a line is tested, and how far above its rating fused polyethylene may be.
 
-    ``surge_pa`` is added to the highest pressure with surge, ``most_pa`` is the most added to the
-    one at rest; None where the rule knows neither.
+    ``surge_pa`` is added to the highest pressure with surge, which counts alone where ``most_pa``,
+    the most added to the one at rest, is given, else where it is more than the factor asks for;
+    None where the rule knows neither.
     """
 
     factor: float

@@ -31,7 +31,13 @@ from routing.trench.corridor import (
 )
 from routing.trench.deeper import DepthOffer, depth_offers
 from routing.trench.ease import corners_moved
-from routing.trench.excavation import Excavation, excavate, trench_width_m
+from routing.trench.excavation import (
+    Excavation,
+    embedment_m2,
+    embedment_over_m,
+    excavate,
+    trench_width_m,
+)
 from routing.trench.front import GradeChoice, grade_choices
 from routing.trench.grade_line import GradeLine, best_grade_line
 from routing.trench.grades import Grade, usual_break
@@ -67,6 +73,8 @@ __all__ = [
     "carry_levels",
     "corners_moved",
     "depth_offers",
+    "embedment_m2",
+    "embedment_over_m",
     "excavate",
     "find_bends",
     "grade_choices",

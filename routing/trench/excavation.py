@@ -2,15 +2,17 @@
 
 from __future__ import annotations
 
+import math
 from functools import cache
 
 import numpy as np
 
 from routing.arrays import BoolArray, FloatArray, frozen
-from routing.trade_table import trade_table
+from routing.need import need
+from routing.trade_table import named_numbers, trade_table
 from routing.value import dataclass
 
-__all__ = ["Excavation", "excavate", "trench_width_m"]
+__all__ = ["Excavation", "embedment_m2", "embedment_over_m", "excavate", "trench_width_m"]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -69,6 +71,56 @@ def trench_width_m(outside_diameter_m: float) -> float:
         if outside_diameter_m <= up_to:
             return outside_diameter_m + add
     return outside_diameter_m + rules[-1][1]
+
+
+def embedment_over_m() -> float:
+    """Return how far above its crown the pipe lies in fill without stones [m]."""
+    return named_numbers(__file__, "embedment.csv")["over_crown"]
+
+
+def embedment_m2(width_m: float, *, outside_diameter_m: float, bedding_m: float) -> float:
+    r"""Return the fill without stones round the pipe, for each metre of trench.
+
+    .. math::
+        A = b \left(t + D + c\right) - \frac{\pi D^2}{4}
+
+    Parameters
+    ----------
+    width_m : float
+        Width of the trench at its bottom, no less than the pipe [m]
+    outside_diameter_m : float
+        Outside diameter of the pipe, > 0 [m]
+    bedding_m : float
+        Bedding under the pipe, >= 0 [m]
+
+    Returns
+    -------
+    area_m2 : float
+        Bedding, sides, and 0.15 m over the crown, as compacted [m2]
+
+    Raises
+    ------
+    InputError
+        If an argument is non-finite or outside the bound given above.
+
+    Notes
+    -----
+    Valid for: upright walls as high as the fill. Checked by ``tests/reference/test_trench.py``.
+
+    Examples
+    --------
+    >>> round(embedment_m2(0.619, outside_diameter_m=0.21908, bedding_m=0.1), 3)
+    0.253
+
+    References
+    ----------
+    .. [1] EN 1610. *Construction and testing of drains and sewers*: initial backfill.
+    """
+    need("The outside diameter", outside_diameter_m, above=0.0)
+    need("The width of the trench", width_m, least=outside_diameter_m)
+    need("The bedding", bedding_m, least=0.0)
+    filled = width_m * (bedding_m + outside_diameter_m + embedment_over_m())
+    return filled - math.pi * outside_diameter_m**2 / 4.0
 
 
 def excavate(

@@ -12,9 +12,11 @@ from routing.works.gauge import Tap, place_taps, read_tap
 from routing.works.holds import EndThrust, HoldPoint, end_thrusts, hold_points
 from routing.works.losses import LossTable, loss_table
 from routing.works.odds import Cause, Diagnosis
+from routing.works.phases import Phase
 from routing.works.sections import Section, cut_sections
 from routing.works.spouts import Spout, spout_m, spouts_of
 from routing.works.valves import IsolatingValve, place_valves, with_section_valves
+from routing.works.verdict import SectionVerdict, StepReading, judge_section, last_attempt
 
 __all__ = [
     "Cause",
@@ -30,8 +32,11 @@ __all__ = [
     "HoldPoint",
     "IsolatingValve",
     "LossTable",
+    "Phase",
     "Section",
+    "SectionVerdict",
     "Spout",
+    "StepReading",
     "Tap",
     "WaterFront",
     "cut_sections",
@@ -44,6 +49,8 @@ __all__ = [
     "flush_line",
     "front_table",
     "hold_points",
+    "judge_section",
+    "last_attempt",
     "loss_table",
     "place_taps",
     "place_valves",

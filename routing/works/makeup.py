@@ -7,7 +7,7 @@ import math
 from routing.need import need
 from routing.works.trade_data import number
 
-__all__ = ["air_makeup_m3", "elastic_makeup_m3", "municipal_makeup_m3"]
+__all__ = ["air_makeup_m3", "elastic_makeup_m3", "indian_makeup_m3", "municipal_makeup_m3"]
 
 
 def municipal_makeup_m3(
@@ -62,6 +62,62 @@ def municipal_makeup_m3(
     need("The time of the test", hold_s, least=0.0)
     litres_h = length_m * 1e3 * bore_m * math.sqrt(pressure_pa / 1e3) / number("municipal_makeup")
     return litres_h * hold_s / 3.6e6
+
+
+def indian_makeup_m3(
+    *, length_m: float, bore_m: float, head_m: float, hold_s: float, plastic: bool = True
+) -> float:
+    r"""Return the water that may be added to a section by the Indian rule while it is held.
+
+    .. math::
+        Q\,[\mathrm{L/d}] = q\; \frac{D\,[\mathrm{mm}]}{10}\; L\,[\mathrm{km}]\;
+            \frac{h\,[\mathrm{m}]}{30}, \qquad
+        q = 1.5 \text{ of plastic, } 1 \text{ of other pipe}
+
+    Parameters
+    ----------
+    length_m : float
+        Length of the section, >= 0 [m]
+    bore_m : float
+        Nominal bore, > 0 [m]
+    head_m : float
+        Mean head of water in the test, >= 0 [m]
+    hold_s : float
+        Time of the test, >= 0 [s]
+    plastic : bool
+        Whether the pipe is of plastic [-]
+
+    Returns
+    -------
+    makeup_m3 : float
+        Water that brings it back to its pressure [m3]
+
+    Raises
+    ------
+    InputError
+        If an argument is non-finite or outside the bound given above.
+
+    Notes
+    -----
+    Valid for: jointed pipe. Checked by ``tests/reference/test_commissioning.py``.
+
+    Examples
+    --------
+    >>> litres = 1e3 * indian_makeup_m3(length_m=1000.0, bore_m=0.2, head_m=60.0, hold_s=86400.0)
+    >>> round(litres, 6)
+    60.0
+
+    References
+    ----------
+    .. [1] Manual on Water Supply and Treatment, New Delhi, clauses 6.4.4 and 6.10.5.
+    """
+    need("The length of the section", length_m, least=0.0)
+    need("The bore", bore_m, above=0.0)
+    need("The head", head_m, least=0.0)
+    need("The time of the test", hold_s, least=0.0)
+    share = number("indian_makeup" if plastic else "indian_makeup_other")
+    litres_day = share * 1e3 * bore_m * 1e-3 * length_m * head_m
+    return litres_day * hold_s / 8.64e7
 
 
 def elastic_makeup_m3(

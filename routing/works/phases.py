@@ -211,11 +211,12 @@ def phases_of(
             Phase(name="let some off", time_s=_ramp_s(rule.let_off_pa), start_pa=pump_pa,
                   end_pa=held, water_m3=_at_once_m3(pipes, -rule.let_off_pa, bulk_modulus_pa))
         )  # fmt: skip
-    band = rule.band_pa + rule.band_share * held
+    band = None if rule.band_pa is None else rule.band_pa + rule.band_share * held
     above = rule.makeup != "by elastic water"
     found += [
         Phase(name="hold", time_s=rule.hold_s, start_pa=held, end_pa=held, water_m3=0.0,
-              most_m3=makeup_m3, least_pa=held - band, most_pa=held + band if above else None),
+              most_m3=makeup_m3, least_pa=None if band is None else held - band,
+              most_pa=held + band if band is not None and above else None),
         Phase(name="let off", time_s=_ramp_s(held - full), start_pa=held, end_pa=full,
               water_m3=_at_once_m3(pipes, min(full - held, 0.0), bulk_modulus_pa)),
     ]  # fmt: skip

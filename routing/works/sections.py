@@ -14,9 +14,15 @@ from routing.flow import atmosphere_pa
 from routing.flow.air import HIGHEST_M
 from routing.laid_line import LaidLine
 from routing.need import need
+from routing.pipe import material_family
 from routing.strength import HydrotestBounds
 from routing.value import dataclass
-from routing.works.makeup import air_makeup_m3, elastic_makeup_m3, municipal_makeup_m3
+from routing.works.makeup import (
+    air_makeup_m3,
+    elastic_makeup_m3,
+    indian_makeup_m3,
+    municipal_makeup_m3,
+)
 from routing.works.phases import Phase, StretchedPipe, phases_of
 from routing.works.trade_data import number, section_rules
 
@@ -223,12 +229,21 @@ def _water(
             rest_pa=float(np.average(rest[own], weights=length[own])),
         )
         pipes.append(kind)
+        held_pa = max(float(np.average(mean[own], weights=length[own])), 0.0)
         if rule.makeup == "by length and bore":
             makeup += municipal_makeup_m3(
                 length_m=run_m,
                 bore_m=pipe.inside_diameter_m,
-                pressure_pa=max(float(np.average(mean[own], weights=length[own])), 0.0),
+                pressure_pa=held_pa,
                 hold_s=rule.hold_s,
+            )
+        elif rule.makeup == "by bore, length and head":
+            makeup += indian_makeup_m3(
+                length_m=run_m,
+                bore_m=pipe.inside_diameter_m,
+                head_m=held_pa / line.water.weight_n_m3,
+                hold_s=rule.hold_s,
+                plastic=material_family(pipe.material) in ("PVC", "PE"),
             )
         elif rule.makeup == "by elastic water" and kind.short_pa is not None:
             makeup += number("pressure_loss_factor") * elastic_makeup_m3(

@@ -10,7 +10,7 @@ from routing.value import dataclass
 
 __all__ = ["Makeup", "SectionRule", "gauge_ranges_pa", "number", "section_rules"]
 
-Makeup = Literal["by length and bore", "by elastic water", "none"]
+Makeup = Literal["by length and bore", "by bore, length and head", "by elastic water", "none"]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -18,7 +18,8 @@ class SectionRule:
     """How a section is tested: the steps, the fall of pressure they name, time held, make-up.
 
     It soaks for ``soak_s``, is topped up for ``stretch_s`` while the wall creeps, then let off by
-    ``let_off_pa``; held, it stays within ``band_pa`` and ``band_share`` of that pressure.
+    ``let_off_pa``; held, it stays within ``band_pa`` and ``band_share`` of that pressure, or None:
+    its water alone counts.
     """
 
     hold_s: float
@@ -28,7 +29,7 @@ class SectionRule:
     soak_s: float
     stretch_s: float
     let_off_pa: float
-    band_pa: float
+    band_pa: float | None
     band_share: float
     source: str
 
@@ -56,7 +57,7 @@ def section_rules() -> dict[str, SectionRule]:
             soak_s=3600.0 * float(row["soak_h"]),
             stretch_s=3600.0 * float(row["stretch_h"]),
             let_off_pa=1e3 * float(row["let_off_kpa"]),
-            band_pa=1e3 * float(row["band_kpa"]),
+            band_pa=1e3 * float(row["band_kpa"]) if row["band_kpa"] else None,
             band_share=float(row["band_share"]),
             source=row["source"],
         )

@@ -46,6 +46,7 @@ def test_commands__from_the_hill_into_the_study_and_on(
         tmp_path / "north.json",
         {"kind": "tick", "of": vent["id"], "station_m": vent["station_m"], "done": True},
         {"kind": "photo", "of": vent["id"], "photo": PHOTO},
+        {"kind": "reading", "of": "Q1", "step": "hold", "gauge_kpa": 1.0, "lasted_s": 60.0},
     )
     south = write(
         tmp_path / "south.json",
@@ -60,8 +61,9 @@ def test_commands__from_the_hill_into_the_study_and_on(
     told = leatline("works", "records", planned, north, south, cwd=tmp_path)
     clean(told, 0)
     assert "differs" in told.stdout.decode()
+    assert "Q1: fail: the gauge stood at 1 kPa" in told.stdout.decode()
     doc = read(planned)
-    assert len(doc["records"]) == 4
+    assert len(doc["records"]) == 5
     (photo,) = [each["photo"] for each in doc["records"] if each["photo"]]
     assert (planned.parent / photo).read_bytes().startswith(b"\xff\xd8\xff")
     clean(leatline("works", "records", planned, north, cwd=tmp_path), 0)
@@ -77,16 +79,17 @@ def test_commands__from_the_hill_into_the_study_and_on(
     done = leatline("works", "asbuilt", planned, south, "--terrain", hill, "--out",
                     tmp_path / "built", cwd=tmp_path)  # fmt: skip
     clean(done, 0)
+    assert "Q1 as planned: fail: the gauge stood at 1 kPa" in done.stdout.decode()
     built = read(tmp_path / "built" / "study.json")
     assert built["as_built"]["levels"][0]["difference_m"] == pytest.approx(-0.2, abs=1e-3)
     assert "as built" in (tmp_path / "built" / "map.html").read_text("utf-8")
-    assert len(built["records"]) == 4
+    assert len(built["records"]) == 5
     assert (tmp_path / "built" / photo).read_bytes() == (planned.parent / photo).read_bytes()
 
     # Into another folder: the photographs go along.
     clean(leatline("study", line_file, "--terrain", hill, "--settings", settings_file, "--before",
                    planned, "--out", tmp_path / "next", cwd=tmp_path), 0)  # fmt: skip
-    assert len(read(tmp_path / "next" / "study.json")["records"]) == 4
+    assert len(read(tmp_path / "next" / "study.json")["records"]) == 5
     assert (tmp_path / "next" / photo).read_bytes() == (planned.parent / photo).read_bytes()
 
     # The next study into the same folder: names and records go on.
@@ -98,7 +101,7 @@ def test_commands__from_the_hill_into_the_study_and_on(
     names = {item["id"] for item in (*doc["vents"], *doc["drains"])}
     now = {item["id"] for item in (*again["vents"], *again["drains"])}
     assert now - names <= set(again["changes"]["new"])
-    assert len(again["records"]) == 4
+    assert len(again["records"]) == 5
     assert clean(
         leatline("study", line_file, "--terrain", hill, "--before", tmp_path / "none.json",
                  cwd=tmp_path), 2,

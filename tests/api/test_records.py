@@ -72,13 +72,21 @@ def test_records__every_kind_comes_back_as_the_schema_says(
         {**TICK, "kind": "reading", "of": tap, "gauge_kpa": 312.5, "flow_m3_s": 0.012},
         {**TICK, "kind": "asbuilt", "invert_m": 412.31, "serial": "77", "who": "north gang"},
         {"kind": "asbuilt", "station_m": 33.3, "invert_m": 410.0},
+        {
+            "kind": "reading",
+            "of": "Q1",
+            "step": "hold",
+            "gauge_kpa": 500.0,
+            "water_m3": 0.001,
+            "lasted_s": 7200.0,
+        },
     ]
-    assert take(client, saved, *given) == 6
+    assert take(client, saved, *given) == 7
     part = {"$ref": "#/$defs/Record", "$defs": study_schema()["$defs"]}
     for record in held(client, saved):
         jsonschema.validate(record, part)
     kinds = sorted(record["kind"] for record in held(client, saved))
-    assert kinds == ["asbuilt", "asbuilt", "note", "photo", "reading", "tick"]
+    assert kinds == ["asbuilt", "asbuilt", "note", "photo", "reading", "reading", "tick"]
 
 
 def test_records__come_in_once_however_often_they_are_sent(
@@ -162,6 +170,9 @@ def test_records__of_what_is_not_there_are_refused_with_one_message(
         ({"done": None}, "done"),
         ({"station_m": -1.0}, "station_m"),
         ({"kind": "reading", "gauge_kpa": "high"}, "gauge_kpa"),
+        ({"kind": "reading", "of": "Q1", "gauge_kpa": 1.0, "step": "shake"}, "step"),
+        ({"kind": "reading", "of": "V1", "gauge_kpa": 1.0, "step": "hold"}, "'hold'"),
+        ({"of": "Q1", "step": "hold"}, "step"),
         ({"kind": "asbuilt"}, "built"),
         ({"invert": 1.0}, "invert_m"),
         ({"lon": 9.0}, "lat"),
@@ -306,5 +317,7 @@ def test_openapi__says_what_a_record_may_hold(client: httpx.Client) -> None:
     record = described["components"]["schemas"]["RecordIn"]
     jsonschema.validate(TICK, record)
     jsonschema.validate(json.loads(json.dumps({**TICK, "note": None})), record)
-    for wrong in ({**TICK, "kind": "wish"}, {**TICK, "more": 1}, {**TICK, "done": "perhaps"}):
+    jsonschema.validate({**TICK, "step": None}, record)
+    wrongs = ({"kind": "wish"}, {"more": 1}, {"done": "perhaps"}, {"step": "shake"})
+    for wrong in ({**TICK, **each} for each in wrongs):
         assert not jsonschema.Draft202012Validator(record).is_valid(wrong)

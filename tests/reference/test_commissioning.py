@@ -5,6 +5,7 @@ from __future__ import annotations
 import numpy as np
 import pytest
 
+from routing.errors import InputError
 from routing.fittings import FittingInputs, SizedFittings, place_drains, place_vents, size_fittings
 from routing.flow import friction_factor
 from routing.laid_line import LaidLine, simple_line
@@ -15,7 +16,12 @@ from routing.works.flushing import flush_line
 from routing.works.front import front_table, water_front
 from routing.works.gauge import full_scale_pa, gauge_error_pa, tolerance_pa
 from routing.works.holds import end_thrust_n
-from routing.works.makeup import air_makeup_m3, elastic_makeup_m3, municipal_makeup_m3
+from routing.works.makeup import (
+    air_makeup_m3,
+    elastic_makeup_m3,
+    indian_makeup_m3,
+    municipal_makeup_m3,
+)
 
 PIPE = load_catalogue().find("PE100-SDR17-200")
 FOOT, INCH, PSI, GALLON = 0.3048, 0.0254, 6894.757, 3.785411784e-3
@@ -48,6 +54,32 @@ def test_municipal_makeup__as_the_published_table(
     assert found / GALLON == pytest.approx(published, abs=0.006)
     # The formula itself: L D sqrt(P) / 148 000.
     assert found / GALLON == pytest.approx(1000.0 * bore_in * psi**0.5 / 148_000.0, rel=1e-4)
+
+
+def test_indian_makeup__as_the_manual_has_it() -> None:
+    """Manual on Water Supply and Treatment, New Delhi, clauses 6.10.5 and 6.4.4.
+
+    1.5 L for each 10 mm of nominal bore, km, 24 h and 30 m of head; 0.1 L for each mm otherwise.
+    """
+    day = 86400.0
+    unit = indian_makeup_m3(length_m=1000.0, bore_m=0.010, head_m=30.0, hold_s=day)
+    assert 1e3 * unit == pytest.approx(1.5, rel=1e-9)
+    # The worked value: 200 mm, 1 km, 60 m.
+    given = {"length_m": 1000.0, "bore_m": 0.2, "head_m": 60.0}
+    assert 1e3 * indian_makeup_m3(**given, hold_s=day) == pytest.approx(60.0, rel=1e-9)
+    assert 1e3 * indian_makeup_m3(**given, hold_s=day / 6.0) == pytest.approx(10.0, rel=1e-9)
+    other = indian_makeup_m3(**given, hold_s=day, plastic=False)
+    assert 1e3 * other == pytest.approx(0.1 * 200.0 * 2.0, rel=1e-6)
+
+
+@pytest.mark.parametrize("bore_m", [0.05, 0.2, 0.6])
+@pytest.mark.parametrize("head_m", [0.0, 10.0, 300.0])
+def test_indian_makeup__in_proportion_to_everything(bore_m: float, head_m: float) -> None:
+    one = indian_makeup_m3(length_m=500.0, bore_m=bore_m, head_m=head_m, hold_s=3600.0)
+    twice = indian_makeup_m3(length_m=1000.0, bore_m=bore_m, head_m=2.0 * head_m, hold_s=7200.0)
+    assert twice == pytest.approx(8.0 * one)
+    with pytest.raises(InputError, match="bore"):
+        indian_makeup_m3(length_m=1.0, bore_m=0.0, head_m=head_m, hold_s=1.0)
 
 
 def test_elastic_and_air_makeup__of_a_thin_plastic_pipe() -> None:

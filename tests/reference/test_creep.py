@@ -108,6 +108,16 @@ def test_municipal_and_en_805__as_their_rules_have_it() -> None:
     assert hold.start_pa - hold.least_pa == pytest.approx(20e3)
 
 
+def test_indian__four_hours_by_water_alone_and_a_bar_a_minute() -> None:
+    """Manual on Water Supply and Treatment, New Delhi, 6.4.4: 4 h, 1 kg/cm2 a minute, litres."""
+    soak, up, hold, off = phases("Indian", PLASTIC, 0.010)
+    assert [each.name for each in (soak, up, hold, off)] == ["soak", "raise", "hold", "let off"]
+    assert hold.time_s == 4 * HOUR
+    assert hold.least_pa is hold.most_pa is None
+    assert hold.most_m3 == 0.010
+    assert (up.end_pa - up.start_pa) / up.time_s * 60.0 == pytest.approx(98066.5, rel=0.02)
+
+
 def test_phases__steel_takes_nothing_while_it_stands_and_unknown_walls_say_so() -> None:
     soak, up, stretch, *_ = phases("EN 805", StretchedPipe(24.0, 40.0, 207e9, 207e9, 4e5))
     assert soak.water_m3 == pytest.approx(0.0, abs=1e-12)

@@ -47,6 +47,19 @@ def test_hydrotest__en_805_adds_to_the_surge_or_takes_the_lesser():
     assert check_hydrotest(steep, rule="EN 805").bottom_pa == pytest.approx(140 * WEIGHT + 500e3)
 
 
+def test_hydrotest__the_indian_rule_takes_the_greater():
+    # Manual on Water Supply and Treatment, New Delhi, 6.4.4: 1.5 times the static pressure, or
+    # static pressure and surge together where that is more.
+    line = line_of("PVCU-S8-200")
+    test = check_hydrotest(line, rule="Indian")
+    assert (test.rule, test.bottom_pa) == ("Indian", pytest.approx(90.0 * WEIGHT))
+    assert test.checks[0].limit == pytest.approx(line.pipes.runs[0].pipe.rating_pa / 1e3)
+    small, large = (np.array([0.0, 10.0, rise]) for rise in (20.0, 45.0))
+    assert check_hydrotest(line, rule="Indian", rise_m=small).bottom_pa == test.bottom_pa
+    surged = check_hydrotest(line, rule="Indian", rise_m=large)
+    assert surged.bottom_pa == pytest.approx(105.0 * WEIGHT)
+
+
 def test_hydrotest__fused_polyethylene_may_go_to_one_and_a_half_times_its_rating():
     # ASTM F2164, from memory.
     fused = line_of("PE100-SDR17-200", head_m=80.0)

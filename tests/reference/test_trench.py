@@ -4,7 +4,8 @@ import numpy as np
 import pytest
 from published import gives, published, table
 
-from routing.trench import excavate, trench_width_m
+from routing.errors import InputError
+from routing.trench import embedment_m2, excavate, trench_width_m
 from routing.trench.bends import deflection_rad
 
 # Least width beside the outside diameter [m], by outside diameter [mm]; slopes and turn in degrees.
@@ -44,6 +45,19 @@ def test_excavate__sloped_sides_by_the_prismoid():
     assert dug.width_m == pytest.approx(0.62)
     assert dug.sloped_volume_m3 == pytest.approx(65.27, abs=5e-3)
     assert dug.volume_m3 == pytest.approx(0.62 * 1.5 * 20)
+
+
+def test_embedment__per_metre():
+    # Independently computed: outside diameter 219.08 mm, bedding 0.10 m, width 0.619 m, 0.15 m over
+    # the crown: 0.253 m3/m; of a trench as wide as nothing but the pipe, the corners of its square.
+    got = embedment_m2(0.619, outside_diameter_m=0.21908, bedding_m=0.10)
+    assert got == pytest.approx(0.253, abs=5e-4)
+    square = embedment_m2(1.0, outside_diameter_m=1.0, bedding_m=0.0)
+    assert square == pytest.approx(1.0 - np.pi / 4.0 + 0.15)
+    fill = [embedment_m2(w, outside_diameter_m=0.3, bedding_m=0.1) for w in np.linspace(0.3, 2, 40)]
+    assert np.all(np.diff(fill) > 0.0)
+    with pytest.raises(InputError, match="width"):
+        embedment_m2(0.2, outside_diameter_m=0.3, bedding_m=0.1)
 
 
 def test_excavate__per_metre():

@@ -20,6 +20,7 @@ from routing.errors import InputError
 from routing.line import geodesic_stations, read_route
 from routing.papers import export_bytes
 from routing.papers.things import things
+from routing.papers.works import section_tests, told_tests, works_parts
 from routing.record import (
     built_line,
     check_records,
@@ -76,7 +77,7 @@ def home(plan: Doc, terrain: Terrain) -> Doc:
     )  # fmt: skip
     records = [built(plan, grade["to_m"]) for grade in plan["grades"]]
     records += [built(plan, vent["station_m"], 0.0, vent["id"]) for vent in plan["vents"]]
-    records += [built(plan, low, -0.7)]
+    records += [built(plan, low, -0.7), *read_steps(plan, plan["works"]["tests"][0]["id"])]
     return as_built_document(plan, records_from(records), terrain) | {"low": low}
 
 
@@ -102,17 +103,73 @@ def test_day__stages_ticked_and_a_trapped_limb_found(plan: Doc, tmp_path: Path) 
     assert found.causes[0].cause == "air"
     assert found.causes[0].height_m == pytest.approx(30.0 / 9.80665, rel=0.25)
     section = plan["works"]["tests"][0]["id"]
-    test = {"kind": "tick", "of": section, "done": True, "note": "held for two hours",
-            "device": "crew", "time": "2026-06-02T15:00:00Z"}  # fmt: skip
+    test = [{"kind": "tick", "of": section, "done": True, "note": "held", "device": "crew",
+             "time": "2026-06-02T15:00:00Z"}, *read_steps(plan, section)]  # fmt: skip
     file = tmp_path / "records.json"
-    file.write_text(json.dumps({"records": [*morning, test]}), encoding="utf-8")
+    file.write_text(json.dumps({"records": [*morning, *test]}), encoding="utf-8")
     records = read_records(file)
     check_records(plan, records)
     doc = with_records(plan, records)
-    assert len(doc["records"]) == len(morning) + 1
+    assert len(doc["records"]) == len(morning) + len(test)
     assert with_records(doc, records)["records"] == doc["records"]
     tap = next(thing for thing in things(doc) if thing.id == below[-1]["id"])
     assert any(label == "Read" for label, _ in tap.facts)
+
+
+def read_steps(plan: Doc, section: str, **off: Doc) -> list[Doc]:
+    """Return the readings of a section tested as its plan has it; ``off`` by step what was not."""
+    steps = [each for each in plan["works"]["test_phases"] if each["test"] == section]
+    return [
+        {"kind": "reading", "of": section, "step": step["name"], "device": "crew",
+         "gauge_kpa": step["end_kpa"], "lasted_s": step["time_s"],
+         "water_m3": abs(step["water_m3"]), "time": f"2026-06-02T{8 + n:02}:00:00Z",
+         **off.get(step["name"].replace(" ", "_"), {})}
+        for n, step in enumerate(steps)
+    ]  # fmt: skip
+
+
+@pytest.mark.parametrize(
+    ("off", "verdict", "words"),
+    [
+        ({}, "passed", "pass"),
+        ({"let_off": {"gauge_kpa": 900.0}}, "let it off", "let the pressure off"),
+        ({"hold": {"lasted_s": 1200.0}}, "under way", "held for 20 min of 1 h 00 min"),
+        ({"raise": {"water_m3": 5.0}}, "air", "air in it: 5000.0 L went in"),
+        ({"hold": {"water_m3": 0.0025}}, "failed by water", "fail: 2.5 L were added"),
+        ({"hold": {"gauge_kpa": 500.0}}, "failed by pressure", "fail: the gauge stood at 500 kPa"),
+    ],
+)
+def test_day__a_section_is_judged_by_gauge_litres_and_minutes(
+    plan: Doc, off: Doc, verdict: str, words: str
+) -> None:
+    """What ASTM F2164 lets a section of this polyethylene pass by, from memory: see its phases."""
+    section = plan["works"]["tests"][0]["id"]
+    records = records_from(read_steps(plan, section, **off))
+    check_records(plan, records)
+    doc = with_records(plan, records)
+    told = section_tests(doc)[section]
+    assert told.verdict.verdict == verdict
+    assert words in told.words
+    parts = {part.title: part for part in works_parts(doc)}
+    assert any(value == told.words for _, value in parts["Pressure test"].facts)
+    cell = parts["Pressure test"].rows[0][-1]
+    assert cell != "pass / fail"
+    assert ("pass" in cell) is (verdict in ("passed", "let it off"))
+    read = {row[0]: row[-1] for row in parts["Pressure test, step by step"].rows}
+    assert all(read.values())
+    tick = {"kind": "tick", "of": section, "done": True, "device": "crew",
+            "time": "2026-06-02T18:00:00Z"}  # fmt: skip
+    ticked = section_tests(with_records(doc, records_from([tick])))[section]
+    assert ("all the same" in ticked.words) is (verdict not in ("passed", "let it off"))
+
+
+def test_day__readings_of_a_step_that_a_section_has_not_are_refused(plan: Doc) -> None:
+    reading = read_steps(plan, plan["works"]["tests"][0]["id"])[0]
+    for wrong in ({"of": "Q99"}, {"of": "V1"}):
+        with pytest.raises(InputError):
+            check_records(plan, records_from([{**reading, **wrong}]))
+    with pytest.raises(InputError, match="has a step"):
+        records_from([{**reading, "kind": "tick", "done": True}])
 
 
 def test_day__the_study_as_built_is_a_study_and_says_so(home: Doc, plan: Doc) -> None:
@@ -125,6 +182,17 @@ def test_day__the_study_as_built_is_a_study_and_says_so(home: Doc, plan: Doc) ->
     text = export_bytes(doc, "geojson").decode()
     assert "as built" in text
     assert "AS BUILT" in export_bytes(doc, "svg").decode().upper()
+    # What was tested before stands by the plan that it was tested by; its sections are new ones.
+    section = plan["works"]["tests"][0]
+    (test,) = doc["as_built"]["tests"]
+    assert (test["id"], test["verdict"]) == (section["id"], "passed")
+    assert (test["from_m"], test["to_m"]) == (section["from_m"], section["to_m"])
+    assert section_tests(doc) == {}
+    assert told_tests(doc) == {f"{section['id']} as planned": "pass"}
+    again = [{**each, "time": each["time"].replace("06-02", "06-05")}
+             for each in read_steps(doc, doc["works"]["tests"][0]["id"])]  # fmt: skip
+    told = section_tests(with_records(doc, records_from(again)))
+    assert [each.verdict.verdict for each in told.values()] == ["passed"]
 
 
 def test_day__the_low_joint_is_the_only_difference_and_wants_its_drain(home: Doc) -> None:

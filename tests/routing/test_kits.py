@@ -5,6 +5,7 @@ from __future__ import annotations
 import math
 from typing import Any
 
+import numpy as np
 import pytest
 from sample_study import sample_document
 
@@ -72,6 +73,24 @@ def test_shopping__sticks_cover_the_pipe_and_tape_the_trench(doc: dict[str, Any]
     tape = float(rows["marker tape", ""].split()[0])
     assert 1.04 * doc["summary"]["plan_length_m"] <= tape
     assert rows["tracer wire", "along plastic pipe"]
+
+
+def test_shopping__embedment_fills_the_trench_round_the_pipe_but_at_bridges(
+    doc: dict[str, Any],
+) -> None:
+    """EN 1610: bed, sides and 15 cm over the crown, less the pipe; walls upright."""
+    (told,) = [count for what, _, count in shopping(doc).rows if what == "embedment"]
+    trench, volume = doc["trench"], 0.0
+    assert trench["spans"]
+    for pipe in doc["pipes"]:
+        outside = pipe["outside_diameter_m"]
+        area = trench["width_m"] * (trench["bedding_m"] + outside + 0.15) - math.pi / 4 * outside**2
+        station = np.linspace(pipe["from_m"], pipe["to_m"], 20_001)
+        above = sum(
+            (station > span["from_m"]) & (station < span["to_m"]) for span in trench["spans"]
+        )
+        volume += area * pipe["length_m"] * (1.0 - np.mean(above))
+    assert float(told.split()[0]) == pytest.approx(volume, abs=0.1)
 
 
 def test_kits__a_saddle_on_the_ground_has_no_post(doc: dict[str, Any]) -> None:

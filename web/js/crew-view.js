@@ -108,10 +108,19 @@ function words(state, entry) {
   if (entry.differs) lines.push(["Two devices say different things; the newest counts.", null]);
   if (tick && was === null) lines.push([tick.done ? "Done." : "Not done.", tick]);
   if (built) lines.push([builtWords(state, entry), built]);
-  for (const each of entry.readings) lines.push([`Gauge ${show((each.gauge_kpa ?? 0) * 1000, "pressure", units)}, ${each.flow_m3_s ? show(each.flow_m3_s, "flow", units) : "outlet shut"}.`, each]);
+  for (const each of entry.readings) lines.push([`Gauge ${show((each.gauge_kpa ?? 0) * 1000, "pressure", units)}, ${readIn(each, units)}.`, each]);
   const said = lines.map(([text, record]) => element("p", {}, /** @type {string} */ (text), ...when(/** @type {any} */ (record))));
   if (note) said.push(element("p", {}, element("q", { translate: "no" }, note.note ?? ""), ...when(note)));
   return said;
+}
+
+/** What a gauge was read in: the flow, or a step of a test with its water and time. @param {import("./crew.js").Said} said @param {any} units */
+function readIn(said, units) {
+  if (!said.step) return said.flow_m3_s ? show(said.flow_m3_s, "flow", units) : "outlet shut";
+  const [each, drum] = units === "us" ? [264.172, "gal"] : [1000, "L"]; // as a drum is measured
+  const water = said.water_m3 === undefined ? [] : [`${(each * said.water_m3).toFixed(1)} ${drum}`];
+  const lasted = said.lasted_s === undefined ? [] : [`${Math.round(said.lasted_s / 60)} min`];
+  return [said.step, ...water, ...lasted].join(", ");
 }
 
 /** @param {import("./crew.js").Said | null} record */

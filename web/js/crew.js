@@ -5,7 +5,7 @@
  * A record as the service gives it out, by time.
  * @typedef {{kind: "tick" | "note" | "photo" | "reading" | "asbuilt", of: string | null, station_m: number | null,
  *   done: boolean | null, note: string | null, photo: string | null, gauge_kpa: number | null, flow_m3_s: number | null,
- *   invert_m: number | null, offset_m?: number | null, time: string, device: string, was_m?: number, now_m?: number}} Said
+ *   invert_m: number | null, offset_m?: number | null, step?: string, water_m3?: number, lasted_s?: number, time: string, device: string, was_m?: number, now_m?: number}} Said
  * @typedef {{of: string | null, kind: string}} Differing
  * @typedef {{key: string, name: string, station_m: number | null, tick: Said | null, note: Said | null, built: Said | null,
  *   readings: Said[], photos: string[], was_m: number | null, differs: boolean}} Entry
@@ -29,7 +29,7 @@ export function entriesOf(records, conflicts) {
     if (said.kind === "tick") [entry.tick, entry.was_m] = [said, said.was_m ?? null];
     if (said.kind === "note") entry.note = said.note ? said : null;
     if (said.kind === "asbuilt") entry.built = { ...said, ...given(entry.built), ...given(said) };
-    if (said.kind === "reading") entry.readings = [...entry.readings.filter((each) => !each.flow_m3_s !== !said.flow_m3_s), said];
+    if (said.kind === "reading") entry.readings = [...entry.readings.filter((each) => each.step !== said.step || !each.flow_m3_s !== !said.flow_m3_s), said];
     if (said.photo) entry.photos.push(said.photo);
     found.set(key, entry);
   }

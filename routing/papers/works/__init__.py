@@ -3,5 +3,17 @@
 from routing.papers.works.part import Part
 from routing.papers.works.parts import works_parts
 from routing.papers.works.plan import works_page, works_pdf, works_told
+from routing.papers.works.sections import STEPS
+from routing.papers.works.tested import section_tests, tested_until, told_tests
 
-__all__ = ["Part", "works_page", "works_parts", "works_pdf", "works_told"]
+__all__ = [
+    "STEPS",
+    "Part",
+    "section_tests",
+    "tested_until",
+    "told_tests",
+    "works_page",
+    "works_parts",
+    "works_pdf",
+    "works_told",
+]

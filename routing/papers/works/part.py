@@ -9,7 +9,7 @@ from routing.trade_table import trade_table
 from routing.units import Kind, UnitSystem, show
 from routing.value import dataclass
 
-__all__ = ["Part", "litres", "minutes", "part", "shown", "sold"]
+__all__ = ["Part", "drum", "leak", "leak_text", "litres", "minutes", "part", "shown", "sold"]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -66,8 +66,28 @@ def sold(bore_mm: float | None, units: UnitSystem) -> str:
     return shown(None, "diameter", units) if bore_mm is None else size_text(bore_mm / 1e3, units)
 
 
+def drum(units: UnitSystem) -> tuple[float, str]:
+    """Return how many of what is measured from a drum go to a cubic metre."""
+    return (1.0 / 3.785411784e-3, "gal") if units == "us" else (1e3, "L")
+
+
+def leak(units: UnitSystem) -> tuple[float, str]:
+    """Return how many of what a leak is told in go to a cubic metre in a second."""
+    factor, unit = drum(units)
+    return 60.0 * factor, {"L": "L/min", "gal": "gpm"}[unit]
+
+
+def leak_text(flow_m3_s: float, units: UnitSystem) -> str:
+    """Return a leak as a bucket and a watch measure it.
+
+    >>> leak_text(4.2e-4, "metric")
+    '25 L/min'
+    """
+    factor, unit = leak(units)
+    return f"{factor * flow_m3_s:.0f} {unit}"
+
+
 def litres(volume_m3: float, units: UnitSystem) -> str:
     """Return a volume as it is measured from a drum."""
-    if units == "us":
-        return f"{volume_m3 / 3.785411784e-3:.1f} gal"
-    return f"{1e3 * volume_m3:.1f} L"
+    factor, unit = drum(units)
+    return f"{factor * volume_m3:.1f} {unit}"

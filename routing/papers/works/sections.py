@@ -6,16 +6,18 @@ from collections.abc import Iterator, Mapping, Sequence
 from itertools import groupby
 from typing import Any
 
-from routing.papers.document import plain
+from routing.papers.document import Document, plain
 from routing.papers.works.part import Part, litres, minutes, part, shown
+from routing.papers.works.tested import section_tests, step_read, told_tests
 from routing.units import UnitSystem, show
 from routing.works.trade_data import number, section_rules
 
-__all__ = ["phase_part", "section_part"]
+__all__ = ["STEPS", "phase_part", "section_part"]
 
 
-def section_part(works: Mapping[str, Any], units: UnitSystem) -> Part:
-    """Return the sections: pressures at pump, bottom and top, time, and what may be added."""
+def section_part(doc: Document, units: UnitSystem) -> Part:
+    """Return the sections: pressures at pump, bottom and top, time, what may be added, verdict."""
+    works, told = doc["works"], section_tests(doc)
     return part(
         "Pressure test",
         (
@@ -50,16 +52,30 @@ def section_part(works: Mapping[str, Any], units: UnitSystem) -> Part:
                 if t["elastic_m3"] is None
                 else litres(t["elastic_m3"], units)
                 + f", and {litres(t['air_m3'], units)} for each 1 % of air",
-                "pass / fail",
+                _VERDICTS[told[t["id"]].verdict.verdict] if t["id"] in told else "pass / fail",
             )
             for t in works["tests"]
         ),
         [
-            ("How" if len(rules) == 1 else f"How, {rule}", _how(rule, units))
-            for rules in [sorted({plain(t["rule"]) for t in works["tests"]})]
-            for rule in rules
+            *(
+                ("How" if len(rules) == 1 else f"How, {rule}", _how(rule, units))
+                for rules in [sorted({plain(t["rule"]) for t in works["tests"]})]
+                for rule in rules
+            ),
+            *((f"Tested, {name}", words) for name, words in told_tests(doc).items()),
         ],
     )
+
+
+_VERDICTS = {
+    "not begun": "pass / fail",
+    "under way": "under way",
+    "air": "air in it",
+    "failed by pressure": "fail",
+    "failed by water": "fail",
+    "let it off": "pass, let off",
+    "passed": "pass",
+}
 
 
 def _how(rule: str, units: UnitSystem) -> str:
@@ -72,21 +88,22 @@ def _how(rule: str, units: UnitSystem) -> str:
     )
 
 
-def phase_part(works: Mapping[str, Any], units: UnitSystem) -> Part:
-    """Return each section's test step by step, with what goes in and when it passes."""
+def phase_part(doc: Document, units: UnitSystem) -> Part:
+    """Return each section's test step by step, with what goes in, when it passes, what was read."""
+    works, told = doc["works"], section_tests(doc)
     return part(
         "Pressure test, step by step",
         ("section", "step", "for", "gauge from", "gauge to", "water", "passes with", "read"),
         (
             (
                 f"{plain(p['test'])}/{count}",
-                _PHASES[p["name"]],
+                STEPS[p["name"]],
                 minutes(p["time_s"]),
                 shown(p["start_kpa"], "pressure", units),
                 shown(p["end_kpa"], "pressure", units),
                 _water(p["water_m3"], units),
                 "; ".join(_passes(p, units)) or "–",
-                "",
+                step_read(told[p["test"]].read.get(p["name"]), units) if p["test"] in told else "",
             )
             for count, p in _numbered(works.get("test_phases") or ())
         ),
@@ -101,7 +118,7 @@ def _numbered(phases: Sequence[Mapping[str, Any]]) -> Iterator[tuple[int, Mappin
 
 
 _RAMP_KPA = number("ramp_pa_min") / 1e3
-_PHASES = {
+STEPS = {
     "soak": "soak, intake open",
     "raise": "raise",
     "stretch": "top up while it stretches",

@@ -16,6 +16,7 @@ import pytest
 
 from routing.papers.document import column
 from routing.papers.field import field_html, write_field
+from routing.papers.field_cards import card_data
 from routing.papers.things import LEAST_BEND_DEG, things
 from routing.survey import read_survey
 
@@ -63,6 +64,13 @@ def test_field_html__a_card_for_every_fitting_with_its_facts(document: Maker) ->
     stations = [place.station_m for place in found]
     assert stations == sorted(stations)
     assert (found[0].id, found[-1].id) == ("I1", "H1")
+    # What is needed stands before what is advised, each by station.
+    looks = {card_data(place)["id"]: place.look for place in found}
+    order = re.findall(r'class="card" data-id="([^"]+)"', page)
+    advised = [looks[name] != "solid" for name in order]
+    assert set(order) == set(looks)
+    assert advised == sorted(advised)
+    assert {True, False} == set(advised)
 
 
 def test_field_html__the_line_stays_within_a_centimetre(document: Maker) -> None:

@@ -172,6 +172,25 @@ def test_diagnose__right_or_not_decided(name: str, start: str) -> None:
     right_or_open(truth, found, ran)
 
 
+AIR_AND_BLOCKAGE = [name for name in PAIRS if {"air", "blockage"} <= set(PAIRS[name])]
+
+
+@pytest.mark.parametrize("name", AIR_AND_BLOCKAGE)
+def test_diagnose__air_with_a_blockage_names_the_gauge_to_read_and_is_never_wrong(
+    name: str,
+) -> None:
+    """From the powerhouse alone it is "not decided: read the gauge at ..."; then right or open."""
+    truth = PAIRS[name]
+    both = [GaugeReading(PH, simulated(truth, flow, PH), flow > 0.0) for flow in (0.0, FLOW)]
+    first = diagnose(LINE, both, TAPS, VENTS, flow_m3_s=FLOW, design_m3_s=FLOW)
+    assert not first.decided
+    assert first.read[0] in {tap.id for tap in TAPS if tap is not PH}
+    found, ran = asked(truth, STARTS["powerhouse both ways"])
+    assert ran
+    assert not found.decided or at_work(found) == {"air", "blockage"}
+    assert {"air", "blockage"} <= {each.cause for each in found.causes}
+
+
 @pytest.mark.parametrize("name", [name for name in SINGLE if "valve" not in name])
 def test_diagnose__a_single_cause_is_found_by_reading_on(name: str) -> None:
     found, _ = asked(SINGLE[name], STARTS["powerhouse both ways"])

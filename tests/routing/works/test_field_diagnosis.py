@@ -205,6 +205,20 @@ def test_works__on_the_phone_gauges_and_acts_outlast_a_reload(
     page.fill("#front-gauge", "5000")
     assert "check the gauge" in page.inner_text("#front-told")
     page.fill("#front-gauge", "")
+    page.click("#works summary >> text=step by step")
+    test = page.locator("[data-test=Q1]")
+    hold = next(step for step in doc["works"]["test_phases"] if step["name"] == "hold")
+    for step, litres, minutes in (("stretch", "", "240"), ("hold", "3,5", "60")):
+        test.locator("select").select_option(step)
+        test.locator("[name=gauge_kpa]").fill(f"{hold['start_kpa']:.0f}")
+        test.locator("[name=water_m3]").fill(litres)
+        test.locator("[name=lasted_s]").fill(minutes)
+        test.locator("button").click()
+        page.wait_for_function(
+            "() => document.querySelector('[data-test=Q1] [name=gauge_kpa]').value === ''"
+        )
+    assert test.locator("[role=status]").inner_text() == ("fail: 3.5 L were added, nothing may be")
+    test.locator("[name=gauge_kpa]").fill("611")  # never recorded
     page.click("nav [data-part=list]")
     page.click('.card[data-id="V1"] summary')
     page.locator('.card[data-id="V1"] textarea').press_sequentially("half a wo")
@@ -215,9 +229,11 @@ def test_works__on_the_phone_gauges_and_acts_outlast_a_reload(
     )
     page.wait_for_function("() => document.querySelector('[data-act=F1]').checked")
     assert page.input_value('[data-tap="M1"][data-state=shut]') != ""
+    assert page.input_value("[data-test=Q1] [name=gauge_kpa]") == "611"
+    assert "3.5 L were added" in page.text_content("[data-test=Q1] [role=status]")
     page.click("nav [data-part=more]")
     page.wait_for_selector("#log li >> text=half a wo")
-    assert page.locator("#log li", has_text="gauge").count() == len(rest)
+    assert page.locator("#log li", has_text="gauge").count() == len(rest) + 2
     # Three days later: nothing is lost, what was said then bears its day, the new word counts.
     later = datetime.now(UTC) + timedelta(days=3)
     page.clock.set_fixed_time(later)

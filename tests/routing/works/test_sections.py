@@ -56,6 +56,17 @@ def test_cut_sections__one_class_is_one_section_with_the_pressure_of_the_rule() 
     check_everywhere(line, bounds, (part,))
 
 
+def test_cut_sections__the_indian_rule_allows_water_by_bore_length_and_head() -> None:
+    """1.5 L for each 10 mm of bore, km, day and 30 m of mean head in the test, by hand."""
+    line = simple_line(np.linspace(0, 800, 41), np.linspace(400, 340, 41), HEAVY, intake_m=400.0)
+    (part,) = cut_sections(line, hydrotest_bounds(line, rule="Indian"))
+    head = 0.5 * (part.bottom_pa + part.top_pa) / line.water.weight_n_m3
+    length = float(np.hypot(800.0, 60.0))
+    litres = 1.5 * HEAVY.inside_diameter_m * 100.0 * length / 1e3 * head / 30.0 / 6.0
+    assert part.hold_s == 4 * 3600.0
+    assert 1e3 * part.makeup_m3 == pytest.approx(litres, rel=1e-6)
+
+
 def test_cut_sections__weak_pipe_above_strong_gets_a_section_of_its_own() -> None:
     """In one section 1.5 x 80 m at the bottom would put 100 m on a class for 70 m."""
     station = np.linspace(0, 800, 81)
@@ -95,7 +106,7 @@ def light_or_heavy(ratio: str) -> Pipe:
 @given(
     st.lists(st.floats(300.0, 399.0), min_size=3, max_size=10),
     st.lists(st.sampled_from(["SDR41", "SDR26", "SDR17"]), min_size=1, max_size=4),
-    st.sampled_from(["municipal", "EN 805"]),
+    st.sampled_from(["municipal", "EN 805", "Indian"]),
     st.lists(st.floats(1.0, 199.0), max_size=2),
 )
 def test_cut_sections__every_point_of_any_line(

@@ -8,6 +8,7 @@ import { SheetMap } from "./map.js";
 import { ahead, at, compassPoint, depthShown, goesDown, locate, standsHere, way } from "./place.js";
 import { readingsCsv, standing } from "./records.js";
 import { Store } from "./store.js";
+import { Tests } from "./tested.js";
 import { Works } from "./works.js";
 
 const SEEN = 6; // fixes from which the way of walking is told
@@ -51,6 +52,7 @@ const cards = new Cards(data, log, {
   me: () => me,
 });
 const works = new Works(data, log, say);
+const tests = new Tests(data, log, say);
 
 // ---- position -----------------------------------------------------------------------------
 /** @param {number} lon @param {number} lat @param {number | null} accuracy [m]; null for a tap */
@@ -189,6 +191,7 @@ if ("geolocation" in navigator && (window.isSecureContext || location.protocol =
 function paint() {
   cards.show();
   works.show(cards.said);
+  tests.show(log.all);
   for (const place of data.places) map.mark(place.id, standing(cards.said.get(place.id)?.tick, place).done);
   const open = log.waiting;
   byId("pending").textContent = data.service
@@ -199,14 +202,21 @@ function paint() {
   byId("log").replaceChildren(...log.all.slice(-MOST_LOGGED).reverse().map((said) => logged(said)));
 }
 
+/** A step of a section's test in words. @param {import("./records.js").Said} said */
+function stepLabel(said) {
+  const test = data.tests.find((/** @type {any} */ each) => each.id === said.of);
+  return test?.steps.find((/** @type {any} */ each) => each.name === said.step)?.label ?? said.step;
+}
+
 /** One record as a line of the log. @param {import("./records.js").Said} said */
 function logged(said) {
   const where = said.of ? (places.get(said.of)?.name ?? said.of) : shown(said.station_m, "station", 1);
+  const gauge = shown(said.gauge_kpa, "pressure", 0);
   const words = {
     tick: said.done ? "done" : "not done",
     note: said.note || "note taken back",
     photo: "photograph",
-    reading: `gauge ${shown(said.gauge_kpa, "pressure", 0)}${said.flow_m3_s ? " running" : " shut"}`,
+    reading: said.step ? `gauge ${gauge}, ${stepLabel(said)}` : `gauge ${gauge}${said.flow_m3_s ? " running" : " shut"}`,
     asbuilt: said.invert_m === null ? "as built" : `invert ${shown(said.invert_m, "elevation", 3)} as built`,
   }[said.kind];
   return Object.assign(document.createElement("li"), { textContent: `${clock(said.time)} ${where}: ${words} (${said.device})` });

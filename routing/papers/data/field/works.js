@@ -117,7 +117,7 @@ export class Works {
     if (cause.from_m !== null) words.push(`${shown(cause.from_m, "station", 0)} to ${shown(cause.to_m, "station", 0)}`);
     if (cause.vent_id) words.push(`below ${cause.vent_id}`);
     if (cause.height_m !== null) words.push(shown(cause.height_m, "length", 1));
-    if (cause.flow_m3_s !== null) words.push(`${shown(cause.flow_m3_s, "flow", 2)} at rest`);
+    if (cause.flow_m3_s !== null) words.push(`${shown(cause.flow_m3_s, "leak", 0)} at rest`);
     return Object.assign(document.createElement("li"), { textContent: `${words.join(", ")}. ${cause.next}` });
   }
 
