@@ -9,6 +9,7 @@ at hand, and runs the demo there; that takes minutes.
 
 from __future__ import annotations
 
+import os
 import re
 import shutil
 import subprocess
@@ -114,11 +115,27 @@ def look() -> int:
     return failed
 
 
+def interpreter(version: str) -> str | None:
+    """Return a Python of a version that runs: the one on the path, else one that pyenv keeps."""
+    kept = Path(os.environ.get("PYENV_ROOT", Path.home() / ".pyenv")) / "versions"
+    found = [shutil.which(f"python{version}")]
+    found += map(str, sorted(kept.glob(f"{version}.*/bin/python{version}")))
+    for python in filter(None, found):
+        asked = [
+            python,
+            "-c",
+            "import venv, ensurepip",
+        ]
+        if subprocess.run(asked, capture_output=True, check=False).returncode == 0:
+            return python
+    return None
+
+
 def install() -> int:
     """Install the lock for each interpreter at hand and run the demo; return how many failed."""
     failed = 0
     for version in OTHERS:
-        python = shutil.which(f"python{version}")
+        python = interpreter(version)
         if python is None:
             print(f"SKIPPED: there is no python{version} here.")
             continue

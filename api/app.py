@@ -17,7 +17,9 @@ from typing import Any
 from fastapi import FastAPI
 from fastapi.openapi.utils import get_openapi
 
-from api.access.admit import Admit
+from api.access.admit import COOKIE, Admit
+from api.access.operations import operations
+from api.access.person import ANYONE
 from api.access.store import AccessFile
 from api.compute import warm_up
 from api.deps import Service
@@ -141,7 +143,7 @@ def create_app(
 
     app = _answering(life)
     app.state.lanes, app.state.desk = lanes_of(settings, hands=hands is not None), shared
-    app.state.warming = warm
+    app.state.warming, app.state.guarded = warm, access is not None
     app.add_middleware(Lanes, lanes=app.state.lanes, seconds=settings.request_seconds, hands=hands)
     app.add_middleware(Admit, access=access)
     app.add_middleware(
@@ -216,10 +218,24 @@ def _openapi(app: FastAPI) -> dict[str, Any]:
             for operation in path.values():  # what stands before every route may answer too
                 for status, entry in problems(401, 403, 408, 421, 503, 507).items():
                     operation["responses"].setdefault(str(status), entry)
+        if app.state.guarded:
+            _describe_keys(described)
         for unused in ("HTTPValidationError", "ValidationError"):
             schemas.pop(unused, None)
         app.openapi_schema = described
     return app.openapi_schema
+
+
+def _describe_keys(described: dict[str, Any]) -> None:
+    """Say in a description what opens each operation: a token, or the session of a browser."""
+    described["components"]["securitySchemes"] = {
+        "token": {"type": "http", "scheme": "bearer"},
+        "session": {"type": "apiKey", "in": "cookie", "name": COOKIE},
+    }
+    for row in operations():
+        operation = described["paths"].get(row.path, {}).get(row.method.lower())
+        if operation is not None:
+            operation["security"] = [] if ANYONE in row.who else [{"token": []}, {"session": []}]
 
 
 async def _sweep(storage: Storage) -> None:

@@ -11,11 +11,13 @@ from __future__ import annotations
 import hashlib
 import json
 import os
+import re
 import secrets
 import shutil
 import sqlite3
 import time
 import zipfile
+import zlib
 from collections.abc import Iterator
 from contextlib import closing, contextmanager
 from datetime import UTC, datetime
@@ -32,9 +34,18 @@ MANIFEST = "manifest.json"
 HELD_FOLDERS = ("terrains", "photos")
 MADE_AGAIN = "reduced"
 """Folder within a terrain's that the service makes anew."""
+IDENTITY = re.compile(r"[0-9a-f]{16}")
+"""What ids look like: they are names of folders, which a backup from elsewhere could misuse."""
 CHUNK = 2**20
 OLD_SECONDS = 3600.0
 """Age from which a draft of a killed run is swept away [s]."""
+
+
+_UNSOUND = (
+    zipfile.BadZipFile, zlib.error, sqlite3.Error, ValueError, TypeError, LookupError,
+    AttributeError, EOFError, RuntimeError,
+)  # fmt: skip
+"""What is raised where an archive, its list or its database are not as they were packed."""
 
 
 class Held(dict[str, int]):
@@ -82,7 +93,7 @@ def restore(file: Path, data: Path) -> Held:
             held = _checked(draft, file)
             os.replace(draft, data)  # over an empty folder this is one step
             _flush(data.parent)
-    except (zipfile.BadZipFile, ValueError, KeyError, TypeError, sqlite3.Error, EOFError) as exc:
+    except _UNSOUND as exc:
         raise _damaged(file, str(exc)) from exc
     except OSError as exc:
         raise InputError(
@@ -223,6 +234,8 @@ def _unpack(archive: zipfile.ZipFile, file: Path, draft: Path) -> None:
         parts = PurePosixPath(name).parts
         if name != DATABASE and (parts[0] not in HELD_FOLDERS or ".." in parts or "\\" in name):
             raise _damaged(file, f"it holds {name!r}, which belongs to no data folder")
+        if archive.getinfo(name).file_size != entry["bytes"]:  # before it is unpacked
+            raise _damaged(file, f"{name} is not what was packed")
         place = draft / name
         place.parent.mkdir(parents=True, exist_ok=True)
         with archive.open(name) as packed, place.open("xb") as out:
@@ -238,7 +251,9 @@ def _checked(draft: Path, file: Path) -> Held:
         loose = connection.execute("PRAGMA foreign_key_check").fetchone()
     terrains = _identities(draft / DATABASE, "terrains")
     missing = [name for name in terrains if not (draft / "terrains" / name).is_dir()]
-    if sound != "ok" or loose is not None or missing:
+    names = terrains | _identities(draft / DATABASE, "studies")
+    odd = [name for name in names if not IDENTITY.fullmatch(name)]
+    if sound != "ok" or loose is not None or missing or odd:
         raise _damaged(file, "its database does not fit itself or its files")
     return _held(draft)
 

@@ -31,6 +31,8 @@ PATIENCE_SECONDS = 20.0
 """How long a body may take to begin, or an answer to be taken [s]."""
 LEAST_BYTES_PER_SECOND = 2_000.0
 """Speed below which a client holds up more than it sends [bytes/s]."""
+PAGE_BODY_BYTES = 10_000
+"""Largest form of a page, which anyone may send: a token and an address [bytes]."""
 SAFE_METHODS = ("GET", "HEAD", "OPTIONS")
 BROWSER_HEADERS = {
     "x-content-type-options": "nosniff",
@@ -74,8 +76,10 @@ class Guard:
             response = error_response(error, scope["path"], headers)
             await response(scope, receive, sending)
             return
-        if local_path(scope) not in self.upload_paths:  # these count for themselves
-            receive = self._counted(receive, headers)
+        path = local_path(scope)
+        if path not in self.upload_paths:  # these count for themselves
+            most = self.max_body_bytes if path.startswith("/api/") else PAGE_BODY_BYTES
+            receive = _counted(receive, headers, most)
         await self.app(scope, _timed(receive), sending)
 
     def _refusal(self, scope: Scope, headers: Headers) -> ServiceError | None:
@@ -96,22 +100,22 @@ class Guard:
             )
         return None
 
-    def _counted(self, receive: Receive, headers: Headers) -> Receive:
-        announced = headers.get("content-length", "")
-        count = int(announced) if announced.isdecimal() else 0
-        taken = 0
 
-        async def counted() -> Message:
-            nonlocal taken
-            message = await receive()
-            taken += len(message.get("body", b""))
-            if max(taken, count) > self.max_body_bytes:
-                raise HTTPException(
-                    413, f"The body is larger than the {self.max_body_bytes} bytes allowed."
-                )
-            return message
+def _counted(receive: Receive, headers: Headers, most: int) -> Receive:
+    """Return what refuses a body once more of it has come in, or is announced, than may."""
+    announced = headers.get("content-length", "")
+    count = int(announced) if announced.isdecimal() else 0
+    taken = 0
 
-        return counted
+    async def counted() -> Message:
+        nonlocal taken
+        message = await receive()
+        taken += len(message.get("body", b""))
+        if max(taken, count) > most:
+            raise HTTPException(413, f"The body is larger than the {most} bytes allowed.")
+        return message
+
+    return counted
 
 
 def _reached(scope: Scope, name: str) -> bool:

@@ -1,7 +1,9 @@
 """Long work: so many jobs at a time, each with a time limit, each stoppable.
 
 A worker thread begins the job's work at its place (:mod:`api.job_places`), listens to it and ends
-it when its time is up. What crosses between the two are paths, plain values and errors.
+it when its time is up. What crosses between the two are paths, plain values and errors. Whoever has
+the fewest jobs under way is next, of several the one whose last turn is longest ago; a person who
+signed in has half of all places at most. So one who asks for many leaves room for others.
 """
 
 from __future__ import annotations
@@ -9,6 +11,7 @@ from __future__ import annotations
 import logging
 import secrets
 import threading
+from collections import Counter
 from collections.abc import Callable
 from concurrent.futures import ThreadPoolExecutor
 from dataclasses import replace
@@ -70,11 +73,14 @@ class Jobs:
         self, workers: int, waiting: int, seconds: float, place: Place | None = None
     ) -> None:
         self._room = workers + waiting
+        self._room_each = max(1, self._room // 2)
         self._seconds = seconds
         self._place = place or OwnProcess()
         self._threads = ThreadPoolExecutor(workers, thread_name_prefix="leatline-job")
         self._lock = threading.Lock()
         self._jobs: dict[str, Job] = {}
+        self._orders: dict[str, _Order] = {}
+        self._last_turn: dict[str, float] = {}
         self._stopping: set[str] = set()
         self._finishing: set[str] = set()
         self._closed = False
@@ -97,20 +103,26 @@ class Jobs:
         be stopped: what was stopped has saved nothing.
         """
         job = Job(id=secrets.token_hex(8))
+        work = _Order(person=acting(), function=function, arguments=arguments, finish=finish)
         with self._lock:
-            alive = sum(not known.finished for known in self._jobs.values())
-            if self._closed or alive >= self._room:
-                raise Busy(
-                    f"{alive} jobs are running or waiting, as many as may.",
-                    "Try again when one has finished.",
-                )
-            finished = [known.id for known in self._jobs.values() if known.finished]
+            self._check_room(work.person.name)
+            finished = [job for job in self._jobs if job not in self._orders]
             for old in finished[: max(0, len(finished) - FINISHED_KEPT)]:
                 del self._jobs[old]
-            self._jobs[job.id] = job
-        work = _Order(person=acting(), function=function, arguments=arguments, finish=finish)
-        self._threads.submit(self._attend, job.id, work)
+            self._jobs[job.id], self._orders[job.id] = job, work
+        self._threads.submit(self._attend_next)
         return job
+
+    def _check_room(self, name: str) -> None:
+        """Refuse one more job where as many are alive, of all or of one person, as may be."""
+        alive = [job for job in self._orders if not self._jobs[job].finished]
+        own = sum(self._whose(job) == name for job in alive) if name else 0
+        whose, most = (f" of {name}", own) if own >= self._room_each else ("", len(alive))
+        if self._closed or whose or len(alive) >= self._room:
+            raise Busy(
+                f"{most} jobs{whose} are running or waiting, as many as may.",
+                "Try again when one has finished.",
+            )
 
     @property
     def alive(self) -> int:
@@ -133,11 +145,12 @@ class Jobs:
         """End a job that has not finished; its process is gone soon after."""
         with self._lock:
             job = self._jobs.get(identity)
-            stops = job is not None and not job.finished and identity not in self._finishing
-            if stops:
-                self._stopping.add(identity)
-        if stops:
-            return self._update(identity, state="stopped", doing="stopped on request")
+            if job is not None and not job.finished and identity not in self._finishing:
+                if job.state == "waiting":
+                    del self._orders[identity]
+                else:
+                    self._stopping.add(identity)
+                self._jobs[identity] = replace(job, state="stopped", doing="stopped on request")
         return self.get(identity)
 
     def close(self) -> None:
@@ -155,10 +168,30 @@ class Jobs:
                 job = self._jobs[identity] = replace(job, **changes)
             return job
 
+    def _attend_next(self) -> None:
+        """Attend to the job whose turn it is."""
+        with self._lock:
+            states = {job: self._jobs[job].state for job in self._orders}
+            busy = Counter(self._whose(job) for job in states if states[job] == "running")
+            waiting = [job for job in states if states[job] == "waiting"]
+            if self._closed or not waiting:  # one was stopped before its turn
+                return
+            last = self._last_turn
+            whose = min(map(self._whose, waiting), key=lambda who: (busy[who], last.get(who, 0.0)))
+            identity = next(job for job in waiting if self._whose(job) == whose)
+            last[whose] = monotonic()
+            self._jobs[identity] = replace(self._jobs[identity], state="running", doing="starting")
+            work = self._orders[identity]
+        try:
+            self._attend(identity, work)
+        finally:
+            with self._lock:
+                del self._orders[identity]
+
+    def _whose(self, identity: str) -> str:
+        return self._orders[identity].person.name
+
     def _attend(self, identity: str, work: _Order) -> None:
-        if identity in self._stopping:
-            return
-        self._update(identity, state="running", doing="starting")
         try:
             with self._place.begin(work.person, work.function, work.arguments) as told:
                 self._listen(identity, told, work)

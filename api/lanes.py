@@ -92,7 +92,8 @@ class Lanes:
             announced = Headers(scope=scope).get("content-length", "")
             try:
                 room = scope["app"].state.service.storage.room
-                room.check(GROWTH * int(announced) if announced.isdecimal() else 0)
+                coming = GROWTH * int(announced) if announced.isdecimal() else 0
+                await run_in_threadpool(room.check, coming)  # it may count all files
             except NoRoom as exc:
                 await _say(exc, scope, receive, send)
                 return

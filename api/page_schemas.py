@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import Annotated, Any
 
-from pydantic import Field, JsonValue, StringConstraints, WithJsonSchema
+from pydantic import BeforeValidator, Field, JsonValue, StringConstraints, WithJsonSchema
 
 from api.schemas import Answer, Body, Bounds, Finite, TerrainOut
 
@@ -42,15 +42,27 @@ class SampleOut(Answer):
 
 
 FileName = Annotated[str, StringConstraints(pattern=r"^[A-Za-z0-9_-][A-Za-z0-9 ._-]{0,79}$")]
+MOST_FILES = 20
+"""Files that a settings file names, as sent along [-]."""
+
+
+def _few(given: Any) -> Any:
+    """Refuse very many files in one sentence, not in one for each of them."""
+    if isinstance(given, dict) and len(given) > MOST_FILES:
+        raise ValueError(f"there are {len(given)} files, {MOST_FILES} at most are taken")
+    return given
+
+
+Files = Annotated[
+    dict[FileName, Annotated[str, StringConstraints(max_length=5_000_000)]], BeforeValidator(_few)
+]
 
 
 class SettingsIn(Body):
     """A settings file, and the text files that it names, by their names."""
 
     toml: str = Field(max_length=500_000, description="What stands in the file.")
-    files: dict[FileName, Annotated[str, StringConstraints(max_length=5_000_000)]] = Field(
-        default_factory=dict, max_length=20
-    )
+    files: Files = Field(default_factory=dict, max_length=MOST_FILES)
 
 
 class SettingsOut(Answer):

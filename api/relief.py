@@ -43,7 +43,8 @@ class ReliefStore:
         self._sources: OrderedDict[Hashable, TileSource] = OrderedDict()
         self._tiles: OrderedDict[Hashable, bytes | None] = OrderedDict()
         self._bytes = 0
-        self._building: set[Hashable] = set()
+        self._building: set[tuple[Path, int]] = set()
+        self._given_up: set[tuple[Path, int]] = set()
         self._builder = ThreadPoolExecutor(1, thread_name_prefix="leatline-relief")
         self._closed = threading.Event()
 
@@ -55,19 +56,27 @@ class ReliefStore:
     def source(self, key: Hashable, open_it: Callable[[], Terrain], folder: Path) -> TileSource:
         """Return a terrain's source; ``folder`` is where copies of a large one are kept."""
         with self._lock:
-            known = self._sources.get(key)
+            known = self._known(key, folder)
             if known is not None:
                 self._sources.move_to_end(key)
                 return known
             making = self._making.setdefault(key, threading.Lock())
         with making:
             with self._lock:
-                known = self._sources.get(key)
+                known = self._known(key, folder)
             if known is None:
                 known = self._make(key, open_it(), folder)
         with self._lock:
             self._making.pop(key, None)
         return known
+
+    def _known(self, key: Hashable, folder: Path) -> TileSource | None:
+        """Return a source that is kept, unless it is a draft whose copies are there by now."""
+        known = self._sources.get(key)
+        if known is None or not known.draft:
+            return known
+        place = _place(known.terrain, folder)
+        return known if place in self._building | self._given_up else None
 
     def _make(self, key: Hashable, terrain: Terrain, folder: Path) -> TileSource:
         if not is_large(terrain):
@@ -75,10 +84,11 @@ class ReliefStore:
         saved = saved_copies(terrain, folder)
         if saved is not None:
             return self._keep(key, tile_source(terrain, saved))
+        place = _place(terrain, folder)
         with self._lock:
-            fresh = key not in self._building and not self._closed.is_set()
+            fresh = place not in self._building | self._given_up and not self._closed.is_set()
             if fresh:
-                self._building.add(key)
+                self._building.add(place)
         if fresh:
             self._builder.submit(self._build, key, terrain, folder)
         return self._keep(key, tile_source(terrain, (draft_copy(terrain),)), draft=True)
@@ -89,9 +99,10 @@ class ReliefStore:
             self._keep(key, tile_source(terrain, write_copies(terrain, folder)))
         except (LeatlineError, OSError) as exc:  # deleted meanwhile, disk full: the draft stays
             log.warning("no reduced copies of %s: %s", folder.name, exc)
+            self._given_up.add(_place(terrain, folder))
         finally:
             with self._lock:
-                self._building.discard(key)
+                self._building.discard(_place(terrain, folder))
 
     def _keep(self, key: Hashable, source: TileSource, *, draft: bool = False) -> TileSource:
         with self._lock:
@@ -118,3 +129,8 @@ class ReliefStore:
                     _, gone = self._tiles.popitem(last=False)
                     self._bytes -= len(gone or b"") + 200
         return made
+
+
+def _place(terrain: Terrain, folder: Path) -> tuple[Path, int]:
+    """Return what the copies of a terrain hang on, however its numbers are understood."""
+    return folder, terrain.tiles[0].band

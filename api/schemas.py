@@ -12,6 +12,7 @@ from pydantic import (
     JsonValue,
     StringConstraints,
     WithJsonSchema,
+    model_validator,
 )
 
 from routing.settings import settings_schema
@@ -37,6 +38,8 @@ PathIdentity = Annotated[str, Path(max_length=64)]
 """An id in an address; an unknown one is simply not found."""
 Name = Annotated[str, StringConstraints(strip_whitespace=True, min_length=1, max_length=200)]
 Finite = Annotated[float, Field(allow_inf_nan=False)]
+MOST_MEMBERS = 100
+"""Members of a body that are looked at [-]; there are some ten to know."""
 
 POSITION = {
     "type": "array",
@@ -98,6 +101,14 @@ class Body(BaseModel):
     """Base of request bodies: unknown members and non-finite numbers are refused."""
 
     model_config = ConfigDict(extra="forbid", allow_inf_nan=False)
+
+    @model_validator(mode="before")
+    @classmethod
+    def _few_members(cls, given: Any) -> Any:
+        """Refuse a body of very many members in one sentence, not in one for each of them."""
+        if isinstance(given, dict) and len(given) > MOST_MEMBERS:
+            raise ValueError(f"it has {len(given)} members, {MOST_MEMBERS} at most are looked at")
+        return given
 
 
 class PreviewIn(Body):

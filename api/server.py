@@ -29,6 +29,8 @@ from routing.errors import InputError
 __all__ = ["serve", "server_config"]
 
 BACKLOG = 128
+CONNECTIONS = 65_536
+"""Files and connections to have open at a time, where the system allows as many [-]."""
 BY_PROXY = "by-proxy"
 """Says that a proxy before the service asks who comes."""
 
@@ -42,6 +44,7 @@ def serve(host: str, port: int, settings: ServiceSettings, access: str = "") -> 
     if asked is not None:
         AccessFile(asked)  # what is wrong with it is said before the service runs
     check_local(settings.data)
+    _open_many()
     listening = _listen(host, port, guarded=bool(access))
     _check_data_folder(settings)
     if settings.scheduler:
@@ -125,6 +128,18 @@ class ImpatientProtocol(H11Protocol):
             self.cycle is None or self.cycle.response_complete
         ):
             self.transport.close()
+
+
+def _open_many() -> None:
+    """Let this process and those it starts have many connections, so that idle ones bar nobody."""
+    try:
+        import resource
+    except ImportError:  # a system without such limits
+        return
+    soft, hard = resource.getrlimit(resource.RLIMIT_NOFILE)
+    wanted = CONNECTIONS if hard == resource.RLIM_INFINITY else min(hard, CONNECTIONS)
+    if soft != resource.RLIM_INFINITY and soft < wanted:
+        resource.setrlimit(resource.RLIMIT_NOFILE, (wanted, hard))
 
 
 def _check_data_folder(settings: ServiceSettings) -> None:

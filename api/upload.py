@@ -17,6 +17,8 @@ from routing.papers.document import file_stem
 __all__ = ["LineUpload", "Upload", "receive_file", "receive_upload"]
 
 MAX_PRJ_BYTES = 1_000_000
+LOOK_BYTES = 8 * 2**20
+"""How much comes in before it is looked again whether there is room for more [bytes]."""
 SUFFIXES = {
     "tif": "tif", "tiff": "tif", "asc": "asc", "dem": "dem", "img": "img", "gpkg": "gpkg",
     "zip": "zip",
@@ -172,13 +174,17 @@ async def _received(
     announced = request.headers.get("content-length", "")
     taken = int(announced) if announced.isdecimal() else 0
     _check_size(taken, max_bytes)
-    taken = 0
+    taken = looked = 0
+    room = request.app.state.service.storage.room
     upload: Upload | None = None
     try:
         upload = taker(folder, boundary)
         async for chunk in request.stream():
             taken += len(chunk)
             _check_size(taken, max_bytes)
+            if taken - looked > LOOK_BYTES:  # others write too, and no length need be announced
+                looked = taken
+                await run_in_threadpool(room.check)
             await run_in_threadpool(upload.write, chunk)
     except FormParserError as exc:
         raise BadUpload(

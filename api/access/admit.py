@@ -22,6 +22,7 @@ from starlette.types import ASGIApp, Message, Receive, Scope, Send
 
 from api.access.operations import Operation, methods_of, operation_of
 from api.access.person import OPEN, Person, acts
+from api.access.seldom import Seldom
 from api.access.store import AccessFile, LogRow
 from api.access.tokens import now_text
 from api.errors import (
@@ -42,6 +43,9 @@ LINKED = re.compile(
 )
 QUIET = ("GET", "HEAD", "OPTIONS")
 """Methods that change nothing; they are not written into the log where they are allowed."""
+TRIED_EACH, TRIED_IN_ALL, TRIED_SECONDS = 20, 60, 60.0
+"""Refusals of one sender and of all together that the log takes within so many seconds [-], [s]:
+so many that whoever floods it pushes nothing else out, and makes nobody wait."""
 log = logging.getLogger("leatline.access")
 Found = TypeVar("Found")
 
@@ -61,6 +65,8 @@ class Admit:
         self.app = app
         self.access = access
         self._few = anyio.CapacityLimiter(4)  # a guess costs memory, so few at a time
+        self._writer = anyio.CapacityLimiter(1)  # beside them: nobody waits for the log to get in
+        self._tried = Seldom(each=TRIED_EACH, in_all=TRIED_IN_ALL, seconds=TRIED_SECONDS)
 
     async def __call__(self, scope: Scope, receive: Receive, send: Send) -> None:
         """Pass one request on, or answer why not."""
@@ -96,7 +102,7 @@ class Admit:
                 await _refused(error, connection, path)(scope, receive, sending)
         if self.access is not None:
             shown = path if linked is None else f"{linked['before']}{linked['secret'][:16]}"
-            await self._write_down(connection, person, shown, status)
+            await self._write_down(connection, operation, shown, status)
 
     async def _person(self, connection: HTTPConnection) -> Person | None:
         """Return who sent a token or has a session; where no access is kept it is the owner."""
@@ -152,24 +158,33 @@ class Admit:
             headers.setdefault("cache-control", "no-cache")
 
     async def _write_down(
-        self, connection: HTTPConnection, person: Person | None, path: str, status: int
+        self, connection: HTTPConnection, operation: Operation | None, path: str, status: int
     ) -> None:
-        """Log what changed something, and what was tried without leave."""
+        """Log what changed something, and, not endlessly, what was tried without leave."""
+        person: Person | None = connection.scope["state"]["person"]
         given = {"authorization", "cookie"} & set(connection.headers.keys())
         denied = status == 403 or (status == 401 and (given or path.startswith("/shared/")))
-        if self.access is None or (connection.scope["method"] in QUIET and not denied):
+        quiet = connection.scope["method"] in QUIET or (operation is not None and operation.asks)
+        if self.access is None or (quiet and not denied):
+            return
+        address = connection.client.host if connection.client else ""
+        left_out: int | None = 0
+        if status in (401, 403) or (person is None and (path, status) != (SIGN_IN, 303)):
+            left_out = self._tried.taken(person.name if person is not None else address)
+        if left_out is None:
             return
         row = LogRow(
             time=now_text(),
             name=person.name if person is not None else "",
             role=person.role if person is not None else "",
             method=connection.scope["method"],
-            path=path[:200],
+            path=path[:200] + (f" (and {left_out} refused before)" if left_out else ""),
             status=status,
-            address=connection.client.host if connection.client else "",
+            address=address,
         )
         try:
-            await self._ask(self.access.log, row)
+            write = partial(self.access.log, row)
+            await anyio.to_thread.run_sync(write, limiter=self._writer)
         except sqlite3.Error as exc:
             log.error("the log of access could not be written: %s", exc)
 

@@ -29,6 +29,11 @@ class Operation:
     keeps: bool
     pattern: re.Pattern[str]
 
+    @property
+    def asks(self) -> bool:
+        """Whether it changes nothing, though it takes a body: it computes and keeps nothing."""
+        return self.method == "POST" and bool(self.lane) and not self.keeps
+
     def allows(self, person: Person | None) -> bool:
         """Whether a person may; None: somebody who has not said who he is."""
         return ANYONE in self.who or (person is not None and person.role in self.who)

@@ -40,6 +40,8 @@ LOCK_SECONDS = 10.0
 LOG_ROWS = 200_000
 """Newest rows of the log that are kept [-]."""
 NAME_LENGTH = 80
+SESSIONS = 50
+"""Newest sessions of one token that are kept [-]."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -173,6 +175,11 @@ class AccessFile:
             connection.execute(
                 "INSERT INTO sessions VALUES (?, ?, ?, ?)",
                 (token.id, person.token, token.hash, expires),
+            )
+            connection.execute(
+                "DELETE FROM sessions WHERE token = :token AND id NOT IN (SELECT id FROM sessions "
+                "WHERE token = :token ORDER BY expires DESC LIMIT :most)",
+                {"token": person.token, "most": SESSIONS},
             )
         return token.text
 

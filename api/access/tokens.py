@@ -2,7 +2,8 @@
 
 A token is ``id.secret``. The id finds the row, the secret is checked against the row's hash:
 scrypt (RFC 7914) with 32 MiB a guess. What was found right once is remembered in memory only, under
-a key of this process, so that a request does not pay for it again.
+a key of this process, so that a request does not pay for it again. Of wrong guesses at one hash a
+few are looked at in a while, so that nobody who knows an id can keep the service busy with them.
 """
 
 from __future__ import annotations
@@ -14,6 +15,7 @@ import secrets
 from datetime import UTC, date, datetime, time
 from typing import NamedTuple
 
+from api.access.seldom import Seldom
 from routing.errors import InputError
 
 __all__ = ["TOKEN", "Checker", "NewToken", "moment_text", "new_token", "now_text", "time_given"]
@@ -24,6 +26,8 @@ COST, BLOCK, LANES = 2**15, 8, 1
 MEMORY = 64 * 2**20
 REMEMBERED = 10_000
 """Tokens remembered as right [-]."""
+GUESSES, GUESS_SECONDS = 5, 10.0
+"""Wrong guesses at one hash that are looked at within so many seconds [-], [s]."""
 
 
 class NewToken(NamedTuple):
@@ -53,15 +57,19 @@ class Checker:
     def __init__(self) -> None:
         self._key = secrets.token_bytes(32)
         self._right: set[bytes] = set()
+        self._wrong = Seldom(each=GUESSES, in_all=10 * GUESSES, seconds=GUESS_SECONDS)
 
     def right(self, secret: str, kept: str) -> bool:
         """Return whether ``kept`` was made from ``secret``."""
         seen = hmac.digest(self._key, f"{secret}${kept}".encode(), "sha256")
         if seen in self._right:
             return True
+        if self._wrong.full(kept):
+            return False
         salt, _, hashed = kept.partition("$")
         made = _scrypt(secret, bytes.fromhex(salt))
         if not hmac.compare_digest(made, bytes.fromhex(hashed)):
+            self._wrong.count(kept)
             return False
         if len(self._right) >= REMEMBERED:
             self._right.clear()

@@ -100,6 +100,6 @@ def shared_page(study_id: PathIdentity, request: Request, service: ServiceDep) -
     if acting().role in ("crew", "crew-link"):
         return RedirectResponse(f"../field/{address}", 303)
     name = str(document_of(service.storage.study(study_id))["name"])
-    html = page_text("shared.html").replace("<!-- name -->", escape(name))
-    html = html.replace("STUDY", f"../api/studies/{address}")
+    html = page_text("shared.html").replace("STUDY", f"../api/studies/{address}")
+    html = html.replace("<!-- name -->", escape(name))
     return page_response(html, request.headers.get("accept-encoding", ""))

@@ -23,7 +23,7 @@ def read_file(body: SettingsIn, service: ServiceDep) -> SettingsOut:
         for name, text in (*body.files.items(), (NAME, body.toml)):
             (folder / name).write_text(text, encoding="utf-8")
         try:
-            settings = read_settings(folder / NAME)
+            settings = read_settings(folder / NAME, only=frozenset(body.files))
         except InputError as exc:
             problem, remedy = (text.replace(f"{folder}/", "") for text in (exc.problem, exc.remedy))
             raise type(exc)(problem, remedy) from exc

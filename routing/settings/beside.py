@@ -1,6 +1,7 @@
 """Files that a settings file names: read once, so that the settings hold all that a study needs.
 
-Each is sought beside the settings file.
+Each is sought beside the settings file. Where settings come from elsewhere, only what was sent with
+them is read, and nothing else of this machine.
 """
 
 from __future__ import annotations
@@ -10,6 +11,7 @@ import json
 import math
 import tomllib
 from collections.abc import Callable, Mapping
+from functools import partial
 from pathlib import Path
 from typing import Any
 
@@ -17,8 +19,9 @@ from routing.errors import InputError, SettingsError
 from routing.land import read_layer
 from routing.settings.stream_record import read_record
 from routing.survey import SurveyPoint, read_survey
+from routing.value import dataclass
 
-__all__ = ["with_files"]
+__all__ = ["Beside", "with_files"]
 
 Read = Callable[[Path, Mapping[str, Any], str], dict[str, Any]]
 _PICTURES = {b"\x89PNG\r\n\x1a\n": "png", b"\xff\xd8\xff": "jpeg"}
@@ -27,23 +30,43 @@ MOST_FEATURES_BYTES = 5_000_000
 """Largest GeoJSON file that a settings file may name [bytes]."""
 
 
-def with_files(tables: Mapping[str, Any], folder: Path) -> dict[str, Any]:
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Beside:
+    """Where files that settings name are sought; ``only`` these where they were sent along."""
+
+    folder: Path
+    only: frozenset[str] | None = None
+
+    def file(self, named: str, name: str) -> Path:
+        """Return the file that the setting ``name`` names."""
+        if self.only is not None and named not in self.only and not named.startswith("data:"):
+            raise SettingsError(
+                f"{name} names the file {named[:80]!r}, which was not sent along.",
+                "Send it with the settings under that very name, without folders.",
+            )
+        return self.folder / named
+
+
+def with_files(tables: Mapping[str, Any], beside: Beside) -> dict[str, Any]:
     """Return settings tables with what the files they name hold in the place of their names."""
     whole = dict(tables)
-    for (name, key), read in _READERS.items():
+    readers: dict[tuple[str, str], Read] = {_TEMPLATE: partial(_template, beside), **_READERS}
+    for (name, key), read in readers.items():
         table = whole.get(name)
         if isinstance(table, list):
             whole[name] = [
-                _with_file(each, key, read, folder, f"{name}[{i}]") for i, each in enumerate(table)
+                _with_file(each, key, read, beside, f"{name}[{i}]") for i, each in enumerate(table)
             ]
         else:
-            whole[name] = _with_file(table, key, read, folder, name)
+            whole[name] = _with_file(table, key, read, beside, name)
     return {name: table for name, table in whole.items() if table is not None}
 
 
-def _with_file(table: Any, key: str, read: Read, folder: Path, name: str) -> Any:
+def _with_file(table: Any, key: str, read: Read, beside: Beside, name: str) -> Any:
     named = table.get(key) if isinstance(table, Mapping) else None
-    return read(folder / named, table, f"{name}.{key}") if isinstance(named, str) else table
+    if not isinstance(named, str):
+        return table
+    return read(beside.file(named, f"{name}.{key}"), table, f"{name}.{key}")
 
 
 def _geojson(path: Path, name: str) -> Any:
@@ -68,7 +91,7 @@ def _features(path: Path, table: Mapping[str, Any], name: str) -> dict[str, Any]
     return {**table, "features": _geojson(path, name)}
 
 
-def _template(path: Path, table: Mapping[str, Any], name: str) -> dict[str, Any]:
+def _template(beside: Beside, path: Path, table: Mapping[str, Any], name: str) -> dict[str, Any]:
     """Return the table with the template's values where it is silent, the template's logo read."""
     try:
         with path.open("rb") as file:
@@ -85,8 +108,9 @@ def _template(path: Path, table: Mapping[str, Any], name: str) -> dict[str, Any]
             "Move everything else into the settings file.",
         )
     given = {key: value for key, value in told["sheet"].items() if key != "template"}
+    there = Beside(folder=path.parent, only=beside.only)
     for key, read in (("logo", _logo), ("features", _features)):
-        given = _with_file(given, key, read, path.parent, f"{name}: sheet")
+        given = _with_file(given, key, read, there, f"{name}: sheet")
     return {**given, **{key: value for key, value in table.items() if key != "template"}}
 
 
@@ -159,8 +183,8 @@ def _text_or_nothing(value: object, name: str) -> None:
         raise SettingsError(f"{name} = {value!r} is no text.", "Write it in quotes.")
 
 
+_TEMPLATE = ("sheet", "template")
 _READERS: Mapping[tuple[str, str], Read] = {
-    ("sheet", "template"): _template,
     ("sheet", "logo"): _logo,
     ("sheet", "features"): _features,
     ("layer", "file"): _layer,

@@ -15,7 +15,7 @@ from types import MappingProxyType
 from typing import Any
 
 from routing.errors import SettingsError
-from routing.settings.beside import with_files
+from routing.settings.beside import Beside, with_files
 from routing.settings.catchment import CatchmentSettings
 from routing.settings.layers import LayerSettings
 from routing.settings.line import (
@@ -128,8 +128,11 @@ LONG_KEY = re.compile(rf"(?<![A-Za-z0-9_-]){PART}(?:[ \t]*+\.[ \t]*+{PART}){{20}
 """A key of more than twenty parts: the reader of TOML takes time and memory by their square."""
 
 
-def read_settings(path: Path) -> Settings:
-    """Read a settings file (TOML); raises :class:`~routing.errors.SettingsError`."""
+def read_settings(path: Path, *, only: frozenset[str] | None = None) -> Settings:
+    """Read a settings file (TOML) and the files it names, ``only`` these where they are given.
+
+    Raises :class:`~routing.errors.SettingsError`.
+    """
     try:
         text = path.read_bytes().decode("utf-8-sig")
         if (found := LONG_KEY.search(text)) is not None:
@@ -156,7 +159,7 @@ def read_settings(path: Path) -> Settings:
             f"The settings file {path} has tables or lists nested too deeply to be settings.",
             "Write tables such as [trench], one within another at most.",
         ) from exc
-    return settings_from_mapping(with_files(tables, path.parent))
+    return settings_from_mapping(with_files(tables, Beside(folder=path.parent, only=only)))
 
 
 def settings_from_mapping(tables: Mapping[str, Any]) -> Settings:

@@ -11,10 +11,10 @@ from numpy.typing import NDArray
 from rasterio.errors import RasterioError
 from rasterio.warp import Resampling, reproject, transform_bounds
 
-from routing.errors import MissingCrs, UnreadableRaster
+from routing.errors import MissingCrs, RasterTooLarge, UnreadableRaster
 from routing.terrain.formats import sniff_driver
 from routing.terrain.picture import encoded
-from routing.terrain.raster import opened
+from routing.terrain.raster import check_size, opened
 from routing.value import dataclass
 
 __all__ = ["Overlay", "read_overlay"]
@@ -24,6 +24,9 @@ WEB = "EPSG:3857"
 
 MOST_PIXELS = 2048
 """Most pixels a side of the picture as laid over the map [-]."""
+
+MOST_CELLS = 1_000_000_000
+"""Most pixels of a picture that is given [-]; each is looked at once."""
 
 REMEDY = "Give a GeoTIFF of up to four bands of 8 bits, such as a scanned map or an air photograph."
 
@@ -58,9 +61,18 @@ def read_overlay(path: Path) -> Overlay:
         If it cannot be read or is no picture.
     MissingCrs
         If it has no coordinate system.
+    RasterTooLarge
+        If it has too many pixels, or they are packed in pieces too large to unpack.
     """
     try:
         with opened(path, sniff_driver(path)) as source:
+            check_size(path, source)
+            if source.width * source.height > MOST_CELLS:
+                raise RasterTooLarge(
+                    f"{path.name} has {source.width} x {source.height} pixels; {MOST_CELLS:,} are "
+                    "taken at most.",
+                    "Cut out the part around the line, or make it coarser.",
+                )
             return _turned(source, path.name)
     except RasterioError as exc:
         raise UnreadableRaster(f"{path.name} cannot be laid over the map: {exc}.", REMEDY) from exc
@@ -76,6 +88,8 @@ def _turned(source: Any, name: str) -> Overlay:
             f"{name} has no coordinate system.", "Save it again with one, as a GeoTIFF."
         )
     west, south, east, north = transform_bounds(source.crs, WEB, *source.bounds)
+    if not (0.0 < east - west < np.inf and 0.0 < north - south < np.inf):
+        raise UnreadableRaster(f"{name} lies nowhere on the map of the world.", REMEDY)
     pixel = max(
         (east - west) / source.width,
         (north - south) / source.height,
@@ -93,10 +107,14 @@ def _turned(source: Any, name: str) -> Overlay:
             dst_crs=WEB,
             resampling=smooth,
         )
+    coarse = max(1, max(source.width, source.height) // (2 * MOST_PIXELS))
+    rows, cols = (max(side // coarse, 1) for side in (source.height, source.width))
+    a, b, c, d, e, f = source.transform[:6]
+    x, y = source.width / cols, source.height / rows
     reproject(
-        source.dataset_mask(),
+        source.dataset_mask(out_shape=(rows, cols)),  # in full it would have a byte for each pixel
         bands[-1],
-        src_transform=source.transform,
+        src_transform=rasterio.Affine(a * x, b * y, c, d * x, e * y, f),
         src_crs=source.crs,
         dst_transform=affine,
         dst_crs=WEB,

@@ -28,6 +28,7 @@ __all__ = [
     "MAX_BLOCK_BYTES",
     "Affine6",
     "Raster",
+    "check_size",
     "opened",
     "read_facts",
     "read_valid",
@@ -188,7 +189,7 @@ def read_facts(path: Path, band: int, *, unit_given: bool) -> Raster:
     path = Path(path)
     driver = sniff_driver(path)
     with _unplaced() as unplaced, opened(path, driver) as dataset:
-        _check_size(path, dataset)
+        check_size(path, dataset)
         if not 1 <= band <= dataset.count:
             raise NotElevation(
                 f"The raster {shown(path)} has no band {band}; it has {dataset.count}.",
@@ -266,7 +267,7 @@ def _alpha_band(dataset: Any) -> int | None:
     return int(dataset.colorinterp.index(ColorInterp.alpha)) + 1
 
 
-def _check_size(path: Path, dataset: Any) -> None:
+def check_size(path: Path, dataset: Any) -> None:
     """Refuse a raster without cells, or one whose smallest readable piece is too large."""
     rows, cols = dataset.shape
     if dataset.count > MAX_BANDS:

@@ -14,6 +14,7 @@ import threading
 import time
 import zipfile
 from collections.abc import Iterator
+from contextlib import closing
 from pathlib import Path
 from typing import Any
 
@@ -22,6 +23,7 @@ import pytest
 from api_service import Serve, upload
 from leatline_command import ROOT, clean, leatline
 
+from api import backup
 from api.backup import DATABASE, back_up, restore
 from routing.errors import InputError, StudyFileError
 
@@ -203,3 +205,51 @@ def test_backup__killed_at_any_moment(data: Path, tmp_path: Path) -> None:
         os.utime(draft, (old, old))
     back_up(data, file)
     assert not list(tmp_path.glob(".all.zip-draft-*"))
+
+
+@pytest.mark.parametrize("fault", ["bomb", "list of names", "no name"])
+def test_restore__hostile_backup_is_refused_before_it_is_unpacked(
+    data: Path, tmp_path: Path, monkeypatch: pytest.MonkeyPatch, fault: str
+) -> None:
+    good, bad = tmp_path / "good.zip", tmp_path / "bad.zip"
+    back_up(data, good)
+
+    def change(members: dict[str, bytes]) -> None:
+        about = json.loads(members.pop("manifest.json"))
+        listed = about["files"]
+        if fault == "list of names":
+            about["files"] = list(listed)
+        elif fault == "bomb":
+            name = next(name for name in listed if "terrains/" in name)
+            members[name] = bytes(50_000_000)
+            about["files"] = {name: listed.pop(name), **listed}
+        else:
+            listed["."] = {"bytes": 0, "sha256": ""}
+            members["."] = b""
+        members["manifest.json"] = json.dumps(about).encode()
+
+    copied = backup._copied
+
+    def watched(source: Any, place: Any) -> Any:
+        done = copied(source, place)
+        assert done["bytes"] < 50_000_000, "unpacked before it was refused"
+        return done
+
+    rewritten(good, bad, change)
+    monkeypatch.setattr(backup, "_copied", watched)
+    with pytest.raises(StudyFileError, match=r"bad\.zip"):
+        restore(bad, tmp_path / "new")
+    assert left(tmp_path) == {"good.zip", "bad.zip"}
+
+
+def test_restore__ids_that_lead_out_of_the_folder_are_refused(data: Path, tmp_path: Path) -> None:
+    # An id is the name of a folder, which the trash removes with all that is in it.
+    live = tmp_path / "live"
+    shutil.copytree(data, live)
+    with closing(sqlite3.connect(live / DATABASE, isolation_level=None)) as connection:
+        for table, column in (("studies", "id"), ("revisions", "study"), ("study_terrains", "study")):
+            connection.execute(f"UPDATE {table} SET {column} = '../terrains'")
+    back_up(live, tmp_path / "all.zip")
+    with pytest.raises(StudyFileError, match="does not fit"):
+        restore(tmp_path / "all.zip", tmp_path / "new")
+    assert left(tmp_path) == {"live", "all.zip"}

@@ -11,6 +11,7 @@ from typing import Any
 
 import pytest
 
+from api.access.person import Person, acts
 from api.errors import Busy, NotFound
 from api.jobs import Job, Jobs
 
@@ -205,3 +206,26 @@ def test_start__the_second_finds_a_process_that_is_ready(
     finally:
         pool.close()
     until_gone(second["pid"])
+
+
+def test_start__one_who_asks_for_many_leaves_room_and_turns_for_others(
+    work: Any, tmp_path: Path
+) -> None:
+    jobs = Jobs(workers=1, waiting=7, seconds=60.0)
+    ann, ben = (Person(name=name, role="planner") for name in ("Ann", "Ben"))
+    try:
+        with acts(ann):
+            own = [jobs.start(work.sleep, str(tmp_path / "first"))]
+            until_written(tmp_path / "first")
+            own += [jobs.start(work.count, str(tmp_path / f"{number}")) for number in range(3)]
+            with pytest.raises(Busy, match="4 jobs of Ann"):
+                jobs.start(work.refuse)
+        with acts(ben):
+            other = jobs.start(work.sleep, str(tmp_path / "ben"))
+        jobs.stop(own[0].id)
+        until_written(tmp_path / "ben")  # though three of Ann's came before
+        assert [jobs.get(job.id).state for job in own[1:]] == ["waiting"] * 3
+        jobs.stop(other.id)
+        assert all(until_finished(jobs, job).state == "done" for job in own[1:])
+    finally:
+        jobs.close()

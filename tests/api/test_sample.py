@@ -68,3 +68,28 @@ def test_settings__refused_in_one_message(client: httpx.Client, toml: str, named
 def test_settings__names_of_files_stay_names(client: httpx.Client, name: str) -> None:
     answer = client.post("/api/settings", json={"toml": "", "files": {name: "x"}})
     assert answer.status_code == 422
+
+
+def test_settings__read_no_other_file_of_the_machine(client: httpx.Client, tmp_path: Path) -> None:
+    (tmp_path / "secret.json").write_text('{"type": "FeatureCollection", "features": [], "s": 1}')
+    (tmp_path / "secret.png").write_bytes(b"\x89PNG\r\n\x1a\nsecret")
+    (tmp_path / "secret.csv").write_text("station,elevation\n310,412.6\n")
+    (tmp_path / "secret.toml").write_text('[sheet]\nclient = "secret"\n')
+    asked = [
+        '[sheet]\nlogo = "FOLDER/secret.png"',
+        '[sheet]\nfeatures = "FOLDER/secret.json"',
+        '[sheet]\ntemplate = "FOLDER/secret.toml"',
+        '[survey]\npoints = "FOLDER/secret.csv"',
+        '[energy]\nrecord = "FOLDER/secret.csv"',
+        '[[layer]]\nkind = "road"\nfile = "FOLDER/secret.json"',
+        '[sheet]\nlogo = "/dev/zero"',
+        '[sheet]\ntemplate = "own.toml"',
+    ]
+    files = {"own.toml": f'[sheet]\nlogo = "{tmp_path}/secret.png"\n'}
+    up = "../" * 40 + str(tmp_path).lstrip("/")
+    for toml in asked:
+        for folder in (str(tmp_path), up):
+            sent = {"toml": toml.replace("FOLDER", folder), "files": files}
+            answer = client.post("/api/settings", json=sent)
+            assert answer.status_code == 422, answer.text[:300]
+            assert "not sent along" in answer.json()["detail"]
