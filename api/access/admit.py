@@ -16,11 +16,12 @@ from urllib.parse import quote
 
 import anyio
 from starlette.datastructures import MutableHeaders
+from starlette.exceptions import HTTPException
 from starlette.requests import HTTPConnection
 from starlette.responses import RedirectResponse, Response
 from starlette.types import ASGIApp, Message, Receive, Scope, Send
 
-from api.access.operations import Operation, methods_of, operation_of
+from api.access.operations import Operation, methods_of, operation_of, operations_at
 from api.access.person import OPEN, Person, acts
 from api.access.seldom import Seldom
 from api.access.store import AccessFile, LogRow
@@ -31,6 +32,7 @@ from api.errors import (
     ServiceError,
     SignInNeeded,
     error_response,
+    http_response,
 )
 
 __all__ = ["COOKIE", "SIGN_IN", "Admit", "local_path"]
@@ -130,12 +132,14 @@ class Admit:
 
     def _refusal(
         self, operation: Operation | None, person: Person | None, path: str
-    ) -> ServiceError | None:
+    ) -> ServiceError | HTTPException | None:
         """Return why a person may not, None if he may."""
         if operation is None and person is OPEN:
             return None  # the router says that there is no such thing
         if operation is not None and operation.allows(person):
             return None
+        if operation is None and any(row.allows(person) for row in operations_at(path)):
+            return HTTPException(405, "Method Not Allowed")
         if person is None:
             return SignInNeeded(
                 "The service does not know who you are, or not any more.",
@@ -189,8 +193,12 @@ class Admit:
             log.error("the log of access could not be written: %s", exc)
 
 
-def _refused(error: ServiceError, connection: HTTPConnection, path: str) -> Response:
+def _refused(
+    error: ServiceError | HTTPException, connection: HTTPConnection, path: str
+) -> Response:
     """Return a refusal: a browser that opens a page is led to where it can sign in."""
+    if isinstance(error, HTTPException):
+        return http_response(error, path)
     page = "text/html" in connection.headers.get("accept", "")
     if isinstance(error, SignInNeeded) and page and connection.scope["method"] == "GET":
         root = str(connection.scope.get("root_path", ""))

@@ -15,7 +15,7 @@ from api.access.person import ANYONE, Person
 from routing.trade_table import trade_table
 from routing.value import dataclass
 
-__all__ = ["Operation", "methods_of", "operation_of", "operations"]
+__all__ = ["Operation", "methods_of", "operation_of", "operations", "operations_at"]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -71,11 +71,16 @@ def operation_of(method: str, path: str) -> Operation | None:
     return next((row for row in _by_method(wanted) if row.pattern.match(path)), None)
 
 
+def operations_at(path: str) -> tuple[Operation, ...]:
+    """Return the rows of an address, whatever their methods."""
+    return tuple(row for row in operations() if row.pattern.match(path))
+
+
 def methods_of(path: str) -> tuple[str, ...]:
     """Return the methods that an address has.
 
     >>> methods_of("/api/health")
     ('GET', 'HEAD')
     """
-    found = {row.method for row in operations() if row.pattern.match(path)}
+    found = {row.method for row in operations_at(path)}
     return tuple(sorted(found | ({"HEAD"} if "GET" in found else set())))

@@ -76,7 +76,7 @@ LINE: dict[str, Any] = {
             "minItems": 2,
             "items": {
                 "type": "array",
-                "prefixItems": [{"type": "number"}, {"type": "number"}],
+                "items": {"type": "number"},
                 "minItems": 2,
                 "maxItems": 2,
             },

@@ -400,3 +400,16 @@ def test_serve__not_beyond_this_machine_unguarded(tmp_path: Path) -> None:
 def test_file__of_another_kind(tmp_path: Path) -> None:
     sqlite3.connect(tmp_path / "other").close()
     assert AccessFile(tmp_path / "other").tokens() == []
+
+
+def test_method__that_an_address_lacks_is_told_to_whoever_may_use_the_address(house: House) -> None:
+    # RFC 9110, 15.5.6; nobody learns what there is at an address that he may not use
+    for path, who, status in (
+        ("/api/health", "nobody", 405),
+        ("/api/studies", "client", 405),
+        ("/api/trash", "client", 403),
+        ("/api/studies", "nobody", 401),
+    ):
+        answer = house.client.request("PATCH", path, headers=house.sends[who])
+        is_problem(answer, status)
+        assert (status == 405) == ("allow" in answer.headers), path

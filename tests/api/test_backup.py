@@ -247,7 +247,11 @@ def test_restore__ids_that_lead_out_of_the_folder_are_refused(data: Path, tmp_pa
     live = tmp_path / "live"
     shutil.copytree(data, live)
     with closing(sqlite3.connect(live / DATABASE, isolation_level=None)) as connection:
-        for table, column in (("studies", "id"), ("revisions", "study"), ("study_terrains", "study")):
+        for table, column in (
+            ("studies", "id"),
+            ("revisions", "study"),
+            ("study_terrains", "study"),
+        ):
             connection.execute(f"UPDATE {table} SET {column} = '../terrains'")
     back_up(live, tmp_path / "all.zip")
     with pytest.raises(StudyFileError, match="does not fit"):
