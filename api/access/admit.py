@@ -198,7 +198,7 @@ def _refused(
 ) -> Response:
     """Return a refusal: a browser that opens a page is led to where it can sign in."""
     if isinstance(error, HTTPException):
-        return http_response(error, path)
+        return http_response(error, path, connection.headers)
     page = "text/html" in connection.headers.get("accept", "")
     if isinstance(error, SignInNeeded) and page and connection.scope["method"] == "GET":
         root = str(connection.scope.get("root_path", ""))
