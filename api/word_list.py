@@ -63,13 +63,16 @@ OF_SEARCH = (
     "starting", "waiting for its turn", "reading the ground", "seeking the line of least cost",
     "comparing line {1}", "studying line {1} of {2}", "Cheapest", "Shortest",
     "Fewest vents and drains", "Fewest crossings", "Least digging", "Most power",
-    "Another way {1}", "{1} of trench",
+    "Another way {1}", "{1} of trench", "choosing the ends", "improving lines",
+    "following the water", "placing intakes along the streams",
+    "screening, {1} of the pairs, {2} left", "ranking", "checking the ranking, study {1} of {2}",
+    "a line for candidate {1}", "straight", "along the stream",
 )  # fmt: skip
 """How far a search is, and what a proposal is best at."""
 OF_FIELDS = (
     "the file's own", "the ground at the start of the line", "never assumed", "by kind",
     "only the sudden blockage is judged", "not known", "choose", "as given", "pelton", "turgo",
-    "crossflow", "francis", "bridge", "no line yet",
+    "crossflow", "francis", "bridge", "no line yet", "worth", "power per cost", "head per length",
 )  # fmt: skip
 """What a field says where nothing was told: a first piece of its row; choices of one word."""
 DEAF = "ne"

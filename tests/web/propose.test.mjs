@@ -2,10 +2,11 @@ import assert from "node:assert/strict";
 import test from "node:test";
 
 import { emptyPlan } from "../../web/js/plan.js";
-import { boundWords, lacking, proposalWords, searchBody, withProposals } from "../../web/js/propose.js";
+import { between, boundWords, lacking, proposalWords, searchBody, stretches, withProposals } from "../../web/js/propose.js";
 
 /** @type {[number, number][]} */
 const POINTS = [[1, 50], [1.1, 50.1], [1.2, 50.2]];
+const PLAIN = { through: false, intake: false, powerhouse: false };
 const SETTINGS = { flow: { design: "18 L/s" }, search: { alternatives: 3, through: [[9, 9]] } };
 /** @param {object} [change] @returns {any} */
 const plan = (change) => ({ ...emptyPlan(["t1"]), lines: [{ name: "Line A", points: POINTS, settings: SETTINGS }], prices: { vent: 120 }, ...change });
@@ -17,7 +18,7 @@ const proposal = (change) => ({
 });
 
 test("search: between the ends of the line in hand, by its settings and the plan's prices and land", () => {
-  const body = searchBody(plan({ nogo: [[[0, 0], [0, 1], [1, 1]]] }), false);
+  const body = searchBody(plan({ nogo: [[[0, 0], [0, 1], [1, 1]]] }), PLAIN);
   assert.deepEqual([body.from, body.to, body.terrain], [[1, 50], [1.2, 50.2], "t1"]);
   assert.deepEqual(body.settings.search, { alternatives: 3 });
   assert.deepEqual(body.settings.prices, { vent: 120 });
@@ -25,12 +26,30 @@ test("search: between the ends of the line in hand, by its settings and the plan
 });
 
 test("search: through the points between where that is wished", () =>
-  assert.deepEqual(searchBody(plan(), true).settings.search, { alternatives: 3, through: [[1.1, 50.1]] }));
+  assert.deepEqual(searchBody(plan(), { ...PLAIN, through: true }).settings.search, { alternatives: 3, through: [[1.1, 50.1]] }));
 
 test("search: what is lacking is said", () => {
-  assert.equal(lacking(plan()), "");
-  assert.match(lacking(plan({ terrain: [] })), /raster/);
-  assert.match(lacking(plan({ lines: [{ name: "Line A", points: POINTS.slice(0, 1), settings: {} }] })), /two points/);
+  assert.equal(lacking(plan(), PLAIN), "");
+  assert.match(lacking(plan({ terrain: [] }), PLAIN), /raster/);
+  assert.match(lacking(plan({ lines: [{ name: "Line A", points: POINTS.slice(0, 1), settings: {} }] }), PLAIN), /two points/);
+  assert.equal(lacking(plan(), { ...PLAIN, intake: true }), "");
+  assert.match(lacking(plan(), { ...PLAIN, intake: true, powerhouse: true }), /Each stretch of stream wants two points/);
+});
+
+test("search: an end may lie anywhere along a stretch of stream, and lines pass through what is left between", () => {
+  /** @type {[number, number][]} */
+  const five = [[1, 50], [1.1, 50.1], [1.2, 50.2], [1.3, 50.3], [1.4, 50.4]];
+  const wide = plan({ lines: [{ name: "Line A", points: five, settings: {} }] });
+  const wish = { through: true, intake: true, powerhouse: true };
+  const body = searchBody(wide, wish);
+  assert.deepEqual([body.from, body.to], [five.slice(0, 2), five.slice(3)]);
+  assert.deepEqual(body.settings.search, { through: [five[2]] });
+  assert.deepEqual(stretches(wide, wish), [five.slice(0, 2), five.slice(3)]);
+  const low = searchBody(wide, { ...PLAIN, powerhouse: true });
+  assert.deepEqual([low.from, low.to], [five[0], five.slice(3)]);
+  assert.deepEqual(stretches(wide, PLAIN), []);
+  assert.deepEqual(between(wide, { ...PLAIN, powerhouse: true }), five.slice(1, 3));
+  assert.deepEqual(between(plan(), wish), []);
 });
 
 test("proposals: figures, and the bound as a whole share never rounded up", () => {

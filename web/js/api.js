@@ -131,6 +131,9 @@ export const choosePipes = (body, sizes) => call(`/api/pipes?sizes=${sizes}`, js
 /** Seek lines between two places. @param {any} body @returns {Promise<any>} the job */
 export const startSearch = (body) => call("/api/searches", json("POST", body));
 
+/** Look over all streams of a terrain. @param {any} body @returns {Promise<any>} the job */
+export const startScreen = (body) => call("/api/screens", json("POST", body));
+
 /** @param {string} id */
 export const job = (id) => call(`/api/jobs/${id}`);
 

@@ -21,6 +21,7 @@ import { landGroup, layOver } from "./panel-land.js";
 import { linePanel } from "./panel-line.js";
 import { moneyPanel } from "./panel-money.js";
 import { proposeGroup } from "./panel-propose.js";
+import { screenGroup } from "./panel-screen.js";
 import { settingsPanel } from "./panel-settings.js";
 import { trenchPanel } from "./panel-trench.js";
 import { waterPanel } from "./panel-water.js";
@@ -133,7 +134,7 @@ linePanel(state, {
   importLine: () => byId("line-file").click(),
   snap: (end, level) => snapTo(state, end, level),
   fit: () => fitLine(map, activeLine(state.plan).points),
-}, proposeGroup(state, map));
+}, proposeGroup(state, map), screenGroup(state, map));
 new LandView(map, state);
 trenchPanel(state, landGroup(state));
 waterPanel(state, streamsGroup(state, map));

@@ -11,15 +11,15 @@ import { parse, quantity, show } from "./units.js";
 
 const MOST_ROWS = 400;
 
-/** @param {State} state @param {{importLine: () => void, snap: (end: "intake" | "outlet", level: number) => void, fit: () => void}} acts @param {Node} proposals the group of lines proposed */
-export function linePanel(state, acts, proposals) {
+/** @param {State} state @param {{importLine: () => void, snap: (end: "intake" | "outlet", level: number) => void, fit: () => void}} acts @param {...Node} sought the groups of what the service seeks */
+export function linePanel(state, acts, ...sought) {
   const lines = element("div", { class: "line-list", role: "group", "aria-label": "Lines of this study" });
   const points = element("ol", { class: "points" });
   byId("panel-line").append(
     group("Lines", lines, element("div", { class: "row" },
       button("Copy this line", () => state.change("Line copied", copyLine(state.plan))),
       button("Bring in a line …", acts.importLine, { title: "GeoJSON, GPX, KML, GeoPackage or shapefile" }))),
-    proposals,
+    ...sought,
     group("Water levels",
       level(state, "intake"),
       level(state, "outlet"),

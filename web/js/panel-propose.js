@@ -5,26 +5,28 @@ import * as L from "leaflet";
 
 import * as api from "./api.js";
 import { element } from "./dom.js";
+import { Errand } from "./errand.js";
 import { bound, button, chosen, group, setting, swap } from "./fields.js";
 import { toMap } from "./map-view.js";
 import { openSetting } from "./panel-money.js";
-import { boundWords, lacking, proposalWords, searchBody, settingName, withProposals } from "./propose.js";
+import { between, boundWords, lacking, proposalWords, searchBody, settingName, stretches, withProposals } from "./propose.js";
 import { named } from "./setting-words.js";
 import { pointsOf } from "./study-doc.js";
 
 /** @typedef {import("./state.js").State} State */
 /** @typedef {import("./propose.js").Found} Found */
-/** @typedef {{id: string, state: string, progress: number, doing: string, result: Found | null, problem: any}} Job */
+/** @typedef {import("./propose.js").Wish} Wish */
 
-const POLL_MS = 300;
 const INK = "#7a1fa2";
+const STREAM = "#0072B2";
 
-/** The proposals on the map; the one in hand stands out. */
+/** The proposals on the map, the one in hand stands out; and stretches of stream that an end may lie on. */
 class Proposed {
   /** @param {L.Map} map */
   constructor(map) {
     this.map = map;
     this.layer = L.layerGroup().addTo(map);
+    this.ends = L.layerGroup().addTo(map);
     /** @type {L.Polyline[]} */
     this.lines = [];
   }
@@ -34,6 +36,12 @@ class Proposed {
     this.layer.clearLayers();
     this.lines = (found?.alternatives ?? []).map(({ route }) =>
       L.polyline(pointsOf(route).map(toMap), { pane: "line", interactive: false, color: INK, weight: 2, dashArray: "3 5" }).addTo(this.layer));
+  }
+
+  /** @param {[number, number][][]} pairs of places between which an end may lie */
+  stretch(pairs) {
+    this.ends.clearLayers();
+    for (const pair of pairs) L.polyline(pair.map(toMap), { pane: "areas", interactive: false, color: STREAM, weight: 14, opacity: 0.35 }).addTo(this.ends);
   }
 
   /** Show where no line passed. @param {[number, number]} place */
@@ -52,6 +60,13 @@ class Proposed {
   }
 }
 
+/** A box to tick. @param {string} key @param {string} words @param {() => void} act */
+function tick(key, words, act) {
+  const box = /** @type {HTMLInputElement} */ (element("input", { type: "checkbox", "data-key": key }));
+  box.addEventListener("change", act);
+  return { box, row: element("label", { class: "check" }, box, words) };
+}
+
 /** @param {State} state @param {L.Map} map */
 export function proposeGroup(state, map) {
   const proposed = new Proposed(map);
@@ -59,26 +74,35 @@ export function proposeGroup(state, map) {
   const bar = /** @type {HTMLProgressElement} */ (element("progress", { max: "1", hidden: "", "aria-label": "How far the search is" }));
   const list = element("ol", { class: "proposals" });
   const rest = element("div", {});
-  const through = /** @type {HTMLInputElement} */ (element("input", { type: "checkbox", "data-key": "propose-through" }));
-  const between = element("label", { class: "check" }, through, "through the points between, in order");
-  const seek = new Search(state);
-  const go = button("Propose lines", () => seek.begin(through.checked && !between.hidden), { class: "strong", "data-key": "propose" });
+  const through = tick("propose-through", "through the points between, in order", () => draw());
+  const intake = tick("propose-intake", "intake anywhere along the stream between the first two points", () => draw());
+  const house = tick("propose-house", "powerhouse anywhere along the stream between the last two points", () => draw());
+  /** @returns {Wish} */
+  const wish = () => ({ through: through.box.checked, intake: intake.box.checked, powerhouse: house.box.checked });
+  /** @type {Errand<Found>} */
+  const seek = new Errand(state, api.startSearch, ({ alternatives: { length: count } }) =>
+    `${count} line${count === 1 ? "" : "s"}, each a full study; a press takes one into the plan.`, "The search was cancelled.");
+  const go = button("Propose lines", () => seek.begin(searchBody(state.plan, wish())), { class: "strong", "data-key": "propose" });
   const stop = button("Cancel", () => seek.stop(), { "data-key": "propose-stop" });
   const draw = () => {
     const { plan } = state;
-    const why = lacking(plan);
+    const count = plan.lines[plan.active].points.length;
+    if (count < 3) for (const { box } of [intake, house]) box.checked = false;
+    const why = lacking(plan, wish());
     go.hidden = seek.running;
     go.disabled = why !== "";
     stop.hidden = bar.hidden = !seek.running;
     bar.value = seek.job?.progress ?? 0;
-    between.hidden = plan.lines[plan.active].points.length < 3;
+    through.row.hidden = between(plan, wish()).length === 0;
+    intake.row.hidden = house.row.hidden = count < 3;
+    proposed.stretch(why ? [] : stretches(plan, wish()));
     told.textContent = seek.running ? `${seek.job?.doing ?? "starting"} …` : why || seek.words;
   };
   const drawFound = () => {
     const { found } = seek;
     proposed.show(found);
     swap(list, (found?.alternatives ?? []).map((each, i) => row(state, proposed, /** @type {Found} */ (found), each, i)));
-    rest.replaceChildren(...(found ? afterwards(state, seek) : []), ...mends(seek, proposed));
+    rest.replaceChildren(...(found ? afterwards(state, seek, found) : []), ...mends(seek, proposed));
   };
   seek.heard = () => {
     draw();
@@ -90,7 +114,7 @@ export function proposeGroup(state, map) {
   });
   draw();
   return group("Lines proposed", told, element("div", { class: "pair" }, bound(state, { ...setting("flow", "design"), key: "propose-flow" }), chosen(state, { ...setting("search", "pipe"), label: "Pipe", key: "propose-pipe" }, "by flow and head")),
-    between, element("div", { class: "row" }, go, stop, bar), list, rest);
+    intake.row, house.row, through.row, element("div", { class: "row" }, go, stop, bar), list, rest);
 }
 
 /** @param {State} state @param {Proposed} proposed @param {Found} found @param {import("./propose.js").Proposal} each @param {number} at */
@@ -101,18 +125,26 @@ function row(state, proposed, found, each, at) {
     state.say("The proposal is a line of the plan now, beside the others; Compare sets them side by side.");
   }, { class: "pipe-name", "data-key": `proposal-${at}`, title: "Take it as a line of the plan" });
   const faults = each.faults.length;
-  const node = element("li", {}, take, element("span", { class: "facts" }, ...facts.flatMap((text, i) => (i ? [", ", element("span", {}, text)] : [element("span", {}, text)]))),
+  const node = element("li", {}, take, listed(facts),
     ...(faults ? [element("b", { class: "why" }, `${faults} fault${faults === 1 ? "" : "s"}`)] : []));
-  for (const [on, off] of [["mouseenter", "mouseleave"], ["focusin", "focusout"]]) {
-    node.addEventListener(on, () => proposed.point(at));
-    node.addEventListener(off, () => proposed.point(-1));
-  }
+  pointed(node, (on) => proposed.point(on ? at : -1));
   return node;
 }
 
-/** What stands under the proposals. @param {State} state @param {Search} seek */
-function afterwards(state, seek) {
-  const found = /** @type {Found} */ (seek.found);
+/** Facts in a row, each with a place of its own. @param {string[]} facts */
+export const listed = (facts) =>
+  element("span", { class: "facts" }, ...facts.flatMap((text, i) => (i ? [", ", element("span", {}, text)] : [element("span", {}, text)])));
+
+/** Tell when the pointer or the keys stand on a row. @param {HTMLElement} node @param {(on: boolean) => void} tell */
+export function pointed(node, tell) {
+  for (const [on, off] of [["mouseenter", "mouseleave"], ["focusin", "focusout"]]) {
+    node.addEventListener(on, () => tell(true));
+    node.addEventListener(off, () => tell(false));
+  }
+}
+
+/** What stands under the proposals. @param {State} state @param {Errand<Found>} seek @param {Found} found */
+function afterwards(state, seek, found) {
   const all = button("Take all of them", () => {
     state.change("Proposals taken", withProposals(state.plan, found.alternatives));
     document.getElementById("tab-compare")?.click();
@@ -127,74 +159,11 @@ function afterwards(state, seek) {
   ];
 }
 
-/** Where no line passed, and the settings to lift, each with its field. @param {Search} seek @param {Proposed} proposed */
+/** Where no line passed, and the settings to lift, each with its field. @param {Errand<Found>} seek @param {Proposed} proposed */
 function mends({ lift, barrier }, proposed) {
   const where = barrier ? [button("Where?", () => proposed.stand(barrier), { class: "link", "data-key": "propose-where" })] : [];
-  const fields = lift.map((path) => button(settingName(path), () => openSetting(path), { class: "link mend" }));
-  return where.length + fields.length ? [element("div", { class: "row" }, ...where, ...fields)] : [];
+  return where.length + lift.length ? [element("div", { class: "row" }, ...where, ...lifts(lift))] : [];
 }
 
-/** One search at a time. */
-class Search {
-  /** @param {State} state */
-  constructor(state) {
-    this.state = state;
-    /** @type {Job | null} */
-    this.job = null;
-    /** @type {Found | null} */
-    this.found = null;
-    this.running = false;
-    this.words = "";
-    /** Settings that would let a line through. @type {string[]} */
-    this.lift = [];
-    /** Where none passed. @type {[number, number] | null} */
-    this.barrier = null;
-    this.terrain = "";
-    this.heard = () => {};
-  }
-
-  /** Proposals are of one terrain: another one puts them away. */
-  follow() {
-    if (this.found && this.terrain !== this.state.plan.terrain.join()) this.forget();
-  }
-
-  forget() {
-    Object.assign(this, { found: null, words: "", lift: [], barrier: null });
-    this.heard();
-  }
-
-  /** @param {boolean} through */
-  async begin(through) {
-    Object.assign(this, { running: true, job: null, found: null, words: "", lift: [], barrier: null, terrain: this.state.plan.terrain.join() });
-    this.heard();
-    try {
-      this.job = await api.startSearch(searchBody(this.state.plan, through));
-      while (this.job && ["waiting", "running"].includes(this.job.state)) {
-        this.heard();
-        await new Promise((done) => setTimeout(done, POLL_MS));
-        this.job = await api.job(this.job.id);
-      }
-      this.#end(/** @type {Job} */ (this.job));
-    } catch (error) {
-      this.words = /** @type {Error} */ (error).message;
-    }
-    this.running = false;
-    this.heard();
-  }
-
-  /** @param {Job} job */
-  #end({ state, result, problem }) {
-    if (state === "stopped") this.words = "The search was cancelled.";
-    else if (problem) {
-      const { text, rows } = named([problem.detail, problem.hint].filter(Boolean).join(" "));
-      Object.assign(this, { words: text, lift: [...new Set(rows)], barrier: typeof problem.lon === "number" ? [problem.lon, problem.lat] : null });
-    } else if (result) {
-      const count = result.alternatives.length;
-      Object.assign(this, { found: result, words: `${count} line${count === 1 ? "" : "s"}, each a full study; a press takes one into the plan.` });
-    }
-  }
-
-  async stop() {
-    if (this.job) await api.stopJob(this.job.id).catch(() => {});
-  }
-}
+/** A button for each setting that would help. @param {string[]} lift */
+export const lifts = (lift) => lift.map((path) => button(settingName(path), () => openSetting(path), { class: "link mend" }));

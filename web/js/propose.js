@@ -18,27 +18,52 @@ import { show } from "./units.js";
  *   banned: {what: string, share: number, lift: string}[], notes: string[], alternatives: Proposal[]}} Found
  */
 
+/** Whether lines pass through the points between, and which ends are stretches of stream. @typedef {{through: boolean, intake: boolean, powerhouse: boolean}} Wish */
+
 /** Most letters of a line's name on the page. */
 const NAME_LETTERS = 60;
 
+/** How many points at each end of the line speak of that end. @param {Wish} wish */
+const ends = ({ intake, powerhouse }) => [intake ? 2 : 1, powerhouse ? 2 : 1];
+
+/** The points of the line in hand between its ends. @param {Plan} plan @param {Wish} wish */
+export function between(plan, wish) {
+  const { points } = plan.lines[plan.active];
+  const [first, last] = ends(wish);
+  return points.slice(first, Math.max(points.length - last, first));
+}
+
+/** The pairs of places between which an end may lie. @param {Plan} plan @param {Wish} wish */
+export function stretches(plan, { intake, powerhouse }) {
+  const { points } = plan.lines[plan.active];
+  return [...(intake ? [points.slice(0, 2)] : []), ...(powerhouse ? [points.slice(-2)] : [])];
+}
+
 /**
- * The body that seeks lines between the ends of the line in hand.
- * @param {Plan} plan @param {boolean} through whether every line passes through its points between, in order
+ * The body that seeks lines between the ends of the line in hand, each a place or a stretch of stream.
+ * @param {Plan} plan @param {Wish} wish
  */
-export function searchBody(plan, through) {
+export function searchBody(plan, wish) {
   const line = plan.lines[plan.active];
   const { terrain, settings } = /** @type {{terrain: any, settings: Record<string, any>}} */ (previewBody(plan, line));
   const { through: _, ...search } = settings.search ?? {};
-  const between = line.points.slice(1, -1);
-  const wish = through && between.length ? { ...search, through: between } : search;
-  return { terrain, from: line.points[0], to: line.points.at(-1), settings: { ...settings, ...(Object.keys(wish).length && { search: wish }) } };
+  const passed = wish.through ? between(plan, wish) : [];
+  const asked = passed.length ? { ...search, through: passed } : search;
+  return {
+    terrain,
+    from: wish.intake ? line.points.slice(0, 2) : line.points[0],
+    to: wish.powerhouse ? line.points.slice(-2) : line.points.at(-1),
+    settings: { ...settings, ...(Object.keys(asked).length && { search: asked }) },
+  };
 }
 
-/** Why nothing can be sought yet, or empty. @param {Plan} plan */
-export function lacking(plan) {
+/** Why nothing can be sought yet, or empty. @param {Plan} plan @param {Wish} wish */
+export function lacking(plan, wish) {
   if (!plan.terrain.length) return "Bring a raster first.";
-  if (plan.lines[plan.active].points.length < 2) return "Draw the intake and the powerhouse: two points are enough.";
-  return "";
+  const { length } = plan.lines[plan.active].points;
+  if (length < 2) return "Draw the intake and the powerhouse: two points are enough.";
+  const [first, last] = ends(wish);
+  return length < first + last ? "Each stretch of stream wants two points: where it begins and where it ends." : "";
 }
 
 /** What a proposal comes to. @param {Proposal} each @param {string} currency @param {import("./units.js").Units} units */
