@@ -5,6 +5,7 @@ from __future__ import annotations
 import numpy as np
 
 from routing.arrays import BoolArray, FloatArray, frozen
+from routing.doubt.hedged import hedged
 from routing.doubt.line import DoubtedLine
 from routing.doubt.sounding import Sounding, there
 from routing.doubt.trade_data import limits
@@ -60,16 +61,18 @@ def chances(line: DoubtedLine, sounding: Sounding | None) -> Chances:
     Returns
     -------
     Chances
-        Shares of the grounds; what levels settle has the probability 1 whatever was drawn
+        Shares of the grounds, hedged; what levels settle has the probability 1 whatever was drawn
     """
     tops, sags = settled_by_levels(line)
     if sounding is None:
         return Chances(summit=None, sag=None, summit_settled=tops, sag_settled=sags, expected=None)
-    shares = [there(line, sounding, summits=summits).mean(axis=1) for summits in (True, False)]
+    found = [
+        hedged(there(line, sounding, summits=summits).mean(axis=1)) for summits in (True, False)
+    ]
     number = sounding.turns.summits_of(sounding.count)
     return Chances(
-        summit=np.where(tops, 1.0, shares[0]),
-        sag=np.where(sags, 1.0, shares[1]),
+        summit=np.where(tops, 1.0, found[0]),
+        sag=np.where(sags, 1.0, found[1]),
         summit_settled=tops,
         sag_settled=sags,
         expected=Count(mean=float(number.mean()), sd=float(number.std())),

@@ -4,9 +4,8 @@ from __future__ import annotations
 
 from dataclasses import replace
 
-import numpy as np
-
 from routing.arrays import FloatArray
+from routing.doubt.hedged import hedged
 from routing.doubt.likely import is_doubtful
 from routing.doubt.line import DoubtedLine, Levels
 from routing.doubt.sounding import sound, there
@@ -60,7 +59,7 @@ def questions_settled(
     found = []
     for planned, summit in ((bare.summit_m, True), (bare.sag_m, False)):
         before, after = (
-            np.asarray(there(bare, each, summits=summit).mean(axis=1)) for each in (drawn, known)
+            hedged(there(bare, each, summits=summit).mean(axis=1)) for each in (drawn, known)
         )
         found += [
             Question(station_m=at, summit=summit, before=was, after=now)

@@ -75,8 +75,7 @@ def sound(line: DoubtedLine) -> Sounding | None:
     Notes
     -----
     Noise is never added to the raster, whose own noise would count twice: grounds are drawn given
-    the raster. On 80 simulated lines over eight kinds of ground with 1525 summits and sags the
-    Brier score is 0.15, and each fifth of the chances is within 0.11 of what came true.
+    the raster. A share of these grounds is not yet a chance: see ``hedged``.
     """
     error = line.error
     if error.local_sigma_m is None or error.range_m is None:

@@ -92,6 +92,8 @@ class Limits:
     unlikely_below: float
     least_gain: float
     exceeded_chance: float
+    pull: float
+    pull_towards: float
 
 
 @cache

@@ -17,10 +17,10 @@ RASTERS = (
 )
 
 
-def cases(count):
-    """Return ``count`` lines: several grounds, cells, errors, steps, plays and falls."""
+def cases(count, first=0):
+    """Return lines ``first`` and on: several grounds, cells, errors, steps, plays and falls."""
     made = []
-    for number in range(count):
+    for number in range(first, first + count):
         rng = np.random.default_rng(1000 + number)
         cell, sigma, reach, relief = RASTERS[number % len(RASTERS)]
         made.append(
