@@ -161,16 +161,26 @@ def _cell(text: str) -> str:
     return f'<label class="act"><input type="checkbox" data-act="{text}"> {text}</label>'
 
 
+def _named(test: Mapping[str, Any], step: int) -> str:
+    return f"{test['id']}/{step}"
+
+
 def _tests(doc: Document) -> str:
     """Return boxes for what is read while each section is tested."""
     units = units_of(doc)
     pressure, (_, water) = unit_of("pressure", units), drum(units)
+    told = next(part for part in works_parts(doc) if part.title.endswith("step by step"))
+    asks = {row[0]: _facts(tuple(zip(told.heads, row, strict=True))[2:-1]) for row in told.rows}
     return "".join(
         f'<fieldset class=built data-test="{escape(test["id"])}">'
         f"<legend>{escape(test['id'])}: what was read</legend>"
         "<label>Step<select name=step>"
         + "".join(f'<option value="{s["name"]}">{STEPS[s["name"]]}</option>' for s in steps)
         + "</select></label>"
+        + "".join(
+            f'<div class=asks data-step="{s["name"]}" hidden>{asks[_named(test, n)]}</div>'
+            for n, s in enumerate(steps, start=1)
+        )
         + "".join(
             f"<label>{words}<input name={name} inputmode=decimal autocomplete=off maxlength=12>"
             "</label>"

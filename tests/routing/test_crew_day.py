@@ -85,10 +85,14 @@ def test_day__stages_ticked_and_a_trapped_limb_found(plan: Doc, tmp_path: Path) 
     stages, taps = plan["works"]["filling"]["stages"], plan["taps"]
     acts = [stage["id"] for stage in stages]
     assert len(set(acts)) == len(acts)
+    held = {"kind": "tick", "of": "W1", "done": True, "device": "crew",
+            "time": "2026-06-01T07:30:00Z"}  # fmt: skip
     morning = [
+        held, *(
         {"kind": "tick", "of": stage["id"], "done": True, "device": "crew",
          "time": f"2026-06-01T08:{n:02}:00Z"}
         for n, stage in enumerate(stages)
+        ),
     ]  # fmt: skip
     # Air in the limb below V4: every tap below it shows less by the height of air.
     vent = next(vent for vent in plan["vents"] if vent["id"] == "V4")
@@ -112,6 +116,13 @@ def test_day__stages_ticked_and_a_trapped_limb_found(plan: Doc, tmp_path: Path) 
     doc = with_records(plan, records)
     assert len(doc["records"]) == len(morning) + len(test)
     assert with_records(doc, records)["records"] == doc["records"]
+    parts = {part.title: part for part in works_parts(doc)}
+    assert parts["Before water"].rows[0][-1] == "2026-06-01 07:30 UTC, crew"
+    assert parts["Before water"].rows[1][-1] == ""
+    read = parts["Filling"].heads.index("read")
+    assert [row[read] for row in parts["Filling"].rows] == [
+        f"06-01 08:{n:02}" for n in range(len(stages))
+    ]
     tap = next(thing for thing in things(doc) if thing.id == below[-1]["id"])
     assert any(label == "Read" for label, _ in tap.facts)
 

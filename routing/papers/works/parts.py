@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 from typing import Any
 
+from routing.papers.crew_facts import crew_facts
 from routing.papers.document import Document, plain, units_of
 from routing.papers.set_facts import force_text
 from routing.papers.works.part import Part, minutes, part, shown, sold
@@ -23,9 +24,9 @@ def works_parts(doc: Document) -> list[Part]:
         return [Part(title="No plan of works", cautions=(), facts=(why,))]
     units = units_of(doc)
     return [
-        _holds(works, units),
+        _holds(works, _ticked(doc)),
         _ends(doc, works, units),
-        _filling(works, units),
+        _filling(works, units, _ticked(doc)),
         _bridges(doc, units),
         _spouts(works, units),
         _flushing(works, units),
@@ -37,17 +38,24 @@ def works_parts(doc: Document) -> list[Part]:
     ]
 
 
-def _holds(works: Mapping[str, Any], units: UnitSystem) -> Part:
+def _ticked(doc: Document) -> dict[str, str]:
+    """Return when, and on which device, each act was last ticked off."""
+    told = {name: dict(facts).get("Done", "") for name, facts in crew_facts(doc).items()}
+    return {name: words for name, words in told.items() if words}
+
+
+def _holds(works: Mapping[str, Any], ticked: Mapping[str, str]) -> Part:
     cure = float(works["drain_down"]["cure_days"])
     return part(
         "Before water",
         ("", "hold point", "when", "what must be so", "name, time"),
         (
-            (plain(h["id"]), plain(h["name"]), plain(h["when"]), plain(h["text"]), "")
+            (plain(h["id"]), plain(h["name"]), plain(h["when"]), plain(h["text"]),
+             ticked.get(h["id"], ""))
             for h in works["hold_points"]
         ),
         [("Concrete cures at least", f"{cure:g} days, longer in the cold")],
-    )
+    )  # fmt: skip
 
 
 def _ends(doc: Document, works: Mapping[str, Any], units: UnitSystem) -> Part:
@@ -67,9 +75,12 @@ def _ends(doc: Document, works: Mapping[str, Any], units: UnitSystem) -> Part:
     )
 
 
-def _filling(works: Mapping[str, Any], units: UnitSystem) -> Part:
+def _filling(works: Mapping[str, Any], units: UnitSystem, ticked: Mapping[str, str]) -> Part:
     filling = works["filling"]
-    limits = {"velocity": "slow water", "stream": "what the stream spares half of the year"}
+    limits = {
+        "velocity": "the speed of the water in the pipe",
+        "stream": "what the stream spares half of the year",
+    }
     limited = plain(filling["limited_by"])
     facts = [
         (
@@ -104,7 +115,7 @@ def _filling(works: Mapping[str, Any], units: UnitSystem) -> Part:
                 show(s["cumulative_m3"], "volume", units),
                 minutes(s["time_s"]),
                 shown(s["gauge_kpa"], "pressure", units),
-                "",
+                ticked.get(s["id"], "")[5:16],
                 ", ".join(
                     f"{plain(r['tap'])} {shown(r['gauge_kpa'], 'pressure', units)}"
                     for r in s["readings"][:-1]

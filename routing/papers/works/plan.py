@@ -34,7 +34,7 @@ CAST_FACTS = (
 def _figures(cells: Sequence[str]) -> bool:
     """Return whether a column holds figures with one unit, which line up on the right."""
     return bool(cells) and all(
-        cell[:1] in "0123456789±−–" and len(cell.split()) <= 3 for cell in cells if cell
+        cell[:1] in "0123456789±-−–" and len(cell.split()) <= 3 for cell in cells if cell
     ) and any(cells)  # fmt: skip
 
 

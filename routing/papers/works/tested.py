@@ -107,7 +107,8 @@ def step_read(reading: StepReading | None, units: UnitSystem) -> str:
         told.append(litres(reading.water_m3, units))
     if reading.lasted_s is not None:
         told.append(minutes(reading.lasted_s))
-    return ", ".join(told)
+    # No line breaks between a figure and its unit.
+    return ", ".join(each.replace(" ", "\u00a0") for each in told)
 
 
 def verdict_words(told: SectionVerdict, units: UnitSystem) -> str:

@@ -22,6 +22,12 @@ export class Tests {
         box.value = drafts[draft] ?? box.value;
         box.addEventListener("input", () => log.store.draft(draft, box.value || null));
       }
+      const asks = () => {
+        const step = this.#boxes(form).find((box) => box.name === "step")?.value;
+        for (const each of /** @type {NodeListOf<HTMLElement>} */ (form.querySelectorAll("[data-step]"))) each.hidden = each.dataset.step !== step;
+      };
+      form.addEventListener("input", asks);
+      asks();
       form.querySelector("button")?.addEventListener("click", () => this.#record(form));
     }
   }
