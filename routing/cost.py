@@ -16,9 +16,10 @@ from routing.pipe import Pipe
 from routing.settings import GroundSettings, PriceSettings
 from routing.strength import LayingRules, Offer
 from routing.strength.class_line import adapters_on, joint_costs
+from routing.trench import LEAST_BEND_DEG
 from routing.value import dataclass
 
-__all__ = ["BillRow", "Cost", "Counts", "bill_of", "cost_of", "line_cost", "offer_price"]
+__all__ = ["BillRow", "Cost", "Counts", "bill_of", "cost_of", "offer_price"]
 
 USUAL_GROUND = ""
 """Class of the ground where nothing else was said."""
@@ -108,7 +109,7 @@ def bill_of(
         ("isolating valves", "", counts.valves, "", prices.valve),
         ("gauge taps", "", counts.taps, "", prices.tap),
         ("relief valves", "", counts.relief_valves, "", prices.relief),
-        ("bends", "", counts.bends, "", prices.bend),
+        ("bends", f"of {LEAST_BEND_DEG:g}° or more", counts.bends, "", prices.bend),
         ("concrete", "of blocks and anchors", counts.concrete_m3, "m3", prices.concrete_per_m3),
         ("pipe bridges", "", spans, "m", prices.span_per_m),
         ("supports", "of pipe bridges", counts.supports, "", prices.support),
@@ -216,8 +217,3 @@ def cost_of(
         date=prices.date,
         not_priced=(*dict.fromkeys([*left, *lacking]), outside),
     )
-
-
-def line_cost(prices: PriceSettings, line: LaidLine, vents: int, drains: int) -> Cost | None:
-    """Return what pipe, its joints, trench, vents and drains cost; None without any price."""
-    return cost_of(prices, bill_of(prices, line, Counts(vents=vents, drains=drains)))

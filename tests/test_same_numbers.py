@@ -24,6 +24,7 @@ from routing.line import read_route
 from routing.papers import export_bytes, map_html
 from routing.papers.field import field_html
 from routing.papers.station import station_text
+from routing.papers.things import things
 from routing.record import study_document, to_json
 from routing.settings import settings_from_mapping
 from routing.study import open_study_terrain, run_study
@@ -197,6 +198,28 @@ def test_units__no_paper_speaks_two_systems(told: Told, outputs, where: str) -> 
     text = before + given.partition("What was assumed")[2] if before else text
     foreign = r"\d (?:kPa|L/s|m/s|m³|kN)\b" if told.us else r"\d (?:psi|gpm|ft/s|yd³|lbf)\b"
     assert re.findall(rf".{{30}}{foreign}", text) == []
+
+
+def test_words__of_tables_and_waypoints_are_in_the_readers_units(told: Told, outputs) -> None:
+    """Sizes and rules are words of the rooms, which speak metric: no output passes them on so."""
+    book = openpyxl.load_workbook(io.BytesIO(export_bytes(told.doc, "xlsx")), read_only=True)
+    texts = {name: outputs[name] for name in ("gpx", "kml")}
+    for name in ("vents", "drains", "checks"):
+        cells = (cell for row in book[name].iter_rows(values_only=True) for cell in row)
+        texts[name] = " | ".join(str(cell) for cell in cells if isinstance(cell, str))
+    foreign = (
+        r"\d (?:mm(?! \(2 in\))|kPa|L/s|m/s|m³)(?!\w)" if told.us else r"\d (?:psi|gpm|ft/s)\b"
+    )
+    found = {name: re.findall(rf".{{20}}{foreign}", text) for name, text in texts.items()}
+    assert {name: each for name, each in found.items() if each} == {}
+
+
+def test_bends__are_one_number_in_bill_kits_and_cards(told: Told) -> None:
+    """A bend of 11.25 degrees or more, the slightest made one, is a fitting of its own."""
+    made = [bend["id"] for bend in told.doc["bends"] if bend["deflection_deg"] >= 11.25]
+    (row,) = [each for each in told.doc["quantities"] if each["what"] == "bends"]
+    assert (row["size"], row["quantity"]) == ("of 11.25° or more", len(made))
+    assert [each.id for each in things(told.doc) if each.kind == "bend"] == made
 
 
 def test_checks__a_failed_one_has_its_finding_and_the_other_way_round(told: Told) -> None:

@@ -173,13 +173,15 @@ def open_vent_sizes(inside_diameter_m: float) -> tuple[Size, float]:
     return Size(least, text), max(foot, least)
 
 
-def drain_size(inside_diameter_m: float) -> Size:
+def drain_size(inside_diameter_m: float, units: UnitSystem = "metric") -> Size:
     """Return the smallest bore of a drain: a quarter of the pipe's, and 25 mm.
 
     Parameters
     ----------
     inside_diameter_m : float
         Bore of the pipe, > 0 [m]
+    units : {"metric", "us"}
+        Units of the source's words
 
     Returns
     -------
@@ -203,9 +205,10 @@ def drain_size(inside_diameter_m: float) -> Size:
     numbers = limits()
     bore = _checked(inside_diameter_m)
     least = max(numbers.drain_share * bore, numbers.drain_least_m)
+    floor = size_text(numbers.drain_least_m, units)
     return Size(
         min(next_nominal(least), bore),
-        "a quarter of the pipe's bore and 25 mm (common practice, no source)",
+        f"a quarter of the pipe's bore and {floor} (common practice, no source)",
     )
 
 

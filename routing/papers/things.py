@@ -40,16 +40,11 @@ from routing.papers.set_facts import (
 )
 from routing.papers.signs import LOOKS, Look, SignKind
 from routing.papers.subject import Column, Subject
+from routing.trench import LEAST_BEND_DEG
 from routing.units import convert, show, unit_of
 from routing.value import dataclass
 
-__all__ = ["LEAST_BEND_DEG", "Thing", "ThingKind", "made_once", "things", "things_subject"]
-
-LEAST_BEND_DEG = 11.25
-"""Deflection from which a bend is set by hand: that of the slightest made fitting [deg].
-
-Common practice, no source; slighter turns are made at the joints or by curving the pipe.
-"""
+__all__ = ["Thing", "ThingKind", "made_once", "things", "things_subject"]
 
 ThingKind = Literal[
     "vent",

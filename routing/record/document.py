@@ -85,7 +85,7 @@ def study_document(
         **pressures,
         "quantities": money["quantities"],
         **yield_sections(study),
-        "checks": check_rows(checks, waived),
+        "checks": check_rows(checks, waived, units),
         "scope": _scope(study),
         "assumptions": [in_units(text, units, places) for text in _assumptions(study)],
         "settings": dict(study.settings.given),

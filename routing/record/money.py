@@ -9,11 +9,9 @@ from typing import Any
 from routing.cost import BillRow, Cost, Counts, bill_of, cost_of
 from routing.flow import capital_recovery_factor
 from routing.study import Study
+from routing.trench import LEAST_BEND_DEG
 
 __all__ = ["money_sections", "money_summary"]
-
-LEAST_BEND_DEG = 11.25
-"""Deflection from which a bend is a fitting of its own [deg]: the slightest made one."""
 
 
 def money_sections(study: Study, made: Mapping[str, Any]) -> dict[str, Any]:

@@ -13,6 +13,8 @@ from routing.flow.surge import SafeClosing, SurgeCase
 from routing.pressure_study import PressureSide
 from routing.rounding import kpa
 from routing.study import Study
+from routing.units import UnitSystem
+from routing.us_units import in_units
 
 __all__ = ["check_rows", "pressure_sections"]
 
@@ -96,12 +98,14 @@ def _anchorage(study: Study, held: Anchorage) -> dict[str, Any]:
     }
 
 
-def check_rows(checks: tuple[Check, ...], waived: Set[str]) -> list[dict[str, Any]]:
-    """Return the checks as rows, in the order given."""
+def check_rows(
+    checks: tuple[Check, ...], waived: Set[str], units: UnitSystem
+) -> list[dict[str, Any]]:
+    """Return the checks as rows, in the order given; their words in the units of the reader."""
     return [
         {
             "subject": check.subject,
-            "place": check.place,
+            "place": in_units(check.place, units),
             "demand": check.demand,
             "limit": check.limit,
             "unit": check.unit,
@@ -112,7 +116,7 @@ def check_rows(checks: tuple[Check, ...], waived: Set[str]) -> list[dict[str, An
             "code": check.code,
             "waived": check.code in waived,
             "station_m": check.station_m,
-            "rule": check.rule,
+            "rule": in_units(check.rule, units),
             "source": check.source,
             "status": check.status,
         }

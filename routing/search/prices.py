@@ -11,12 +11,12 @@ import numpy as np
 from routing.cost import Counts, bill_of, cost_of, offer_price
 from routing.flow import capital_recovery_factor
 from routing.pipe import Pipe, load_catalogue
-from routing.record.money import LEAST_BEND_DEG
 from routing.settings import EnergySettings, PriceSettings
 from routing.strength import LayingRules, Offer
 from routing.strength.class_line import joint_costs
 from routing.study import Study
 from routing.trade_table import named_numbers, trade_table
+from routing.trench import LEAST_BEND_DEG
 from routing.value import dataclass
 
 __all__ = ["DIGGING", "PriceBook", "price_book"]

@@ -9,7 +9,7 @@ crew sets out, ``ease`` moves their corners; ``laid`` puts the pieces together a
 """
 
 from routing.trench.bench import Bench, BenchStretch, bench_area_m2, lay_bench
-from routing.trench.bends import Bend, find_bends, vertex_turns_rad
+from routing.trench.bends import LEAST_BEND_DEG, Bend, find_bends, vertex_turns_rad
 from routing.trench.built import (
     BuiltLevels,
     BuiltTurn,
@@ -48,6 +48,7 @@ from routing.trench.offers import DigOffer
 
 __all__ = [
     "DEFAULT_MAX_DEPTH_M",
+    "LEAST_BEND_DEG",
     "BelowGrade",
     "Bench",
     "BenchStretch",

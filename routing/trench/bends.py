@@ -8,10 +8,15 @@ from numpy.typing import ArrayLike
 from routing.arrays import FloatArray, IntArray
 from routing.value import dataclass
 
-__all__ = ["Bend", "deflection_rad", "find_bends", "vertex_turns_rad"]
+__all__ = ["LEAST_BEND_DEG", "Bend", "deflection_rad", "find_bends", "vertex_turns_rad"]
 
 LEAST_DEFLECTION_DEG = 2.0
 """Smaller changes are taken up by joints and the pipe itself [degrees] (common practice)."""
+LEAST_BEND_DEG = 11.25
+"""Deflection from which a bend is a fitting of its own: that of the slightest made one [degrees].
+
+Common practice, no source; slighter turns are made at the joints or by curving the pipe.
+"""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

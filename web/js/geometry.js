@@ -16,13 +16,6 @@ export function distance(a, b) {
   return 2 * RADIUS_M * Math.asin(Math.min(1, Math.sqrt(h)));
 }
 
-/** @param {Position[]} points */
-export function lineLength(points) {
-  let total = 0;
-  for (let i = 1; i < points.length; i += 1) total += distance(points[i - 1], points[i]);
-  return total;
-}
-
 /**
  * The place on a chain of pixels nearest to a pixel: which piece, which share of it, how far off.
  * @param {{x: number, y: number}[]} track @param {{x: number, y: number}} point

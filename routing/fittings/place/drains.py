@@ -110,7 +110,7 @@ def place_drains(line: LaidLine, given: FittingInputs | None = None) -> tuple[Dr
             stand = stand_on_straight_pipe(line, low.station_m, reach)
         (place,) = places(line, [stand.station_m], given.flowing_head_m)
         chance = None if low.sag is None else given.chances.get(low.sag)
-        size = drain_size(place.inside_diameter_m)
+        size = drain_size(place.inside_diameter_m, given.units)
         why = drain_why(low, stand, given.units)
         drains.append(
             Drain(

@@ -17,8 +17,9 @@ import pytest
 from routing.papers.document import column
 from routing.papers.field import field_html, write_field
 from routing.papers.field_cards import card_data
-from routing.papers.things import LEAST_BEND_DEG, things
+from routing.papers.things import things
 from routing.survey import read_survey
+from routing.trench import LEAST_BEND_DEG
 
 Maker = Callable[..., dict[str, Any]]
 

@@ -5,13 +5,12 @@ from __future__ import annotations
 from collections.abc import Iterator, Mapping, Sequence
 from typing import Any
 
-from routing.papers.document import Document, plain, units_of
+from routing.papers.document import Document, plain
 from routing.papers.report.basis import Formula
 from routing.papers.report.parts import Section, formula_list, listed, pairs, schedule, text
 from routing.papers.schedule import schedules
 from routing.papers.subject import AIR, with_air
 from routing.papers.wording import worded
-from routing.us_units import in_units
 
 __all__ = ["fittings_chapter"]
 
@@ -109,5 +108,5 @@ def fittings_chapter(doc: Document, formulas: Sequence[Formula]) -> Iterator[Sec
 def _why(doc: Document, item: Mapping[str, Any]) -> str:
     told = worded(item["reason"])
     if item.get("size_source"):
-        told += f" Size: {worded(in_units(plain(item['size_source']), units_of(doc)))}."
+        told += f" Size: {worded(plain(item['size_source']))}."
     return told
