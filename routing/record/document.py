@@ -47,6 +47,10 @@ def study_document(
     Longitudes and latitudes are rounded to 9 decimals of a degree, lengths and heads to 0.1 mm,
     pressures to 1 Pa, so that one study reads the same to the last digit wherever it is computed.
     """
+
+    def wants(member: str) -> bool:
+        return members is None or member in members
+
     units = study.settings.study.units
     checks = study.checks
     verdict = verdict_of(study.findings, checks, study.settings.waive)
@@ -85,7 +89,7 @@ def study_document(
         **pressures,
         "quantities": money["quantities"],
         **yield_sections(study),
-        "checks": check_rows(checks, waived, units),
+        "checks": check_rows(checks, waived, units) if wants("checks") else [],
         "scope": _scope(study),
         "assumptions": [in_units(text, units, places) for text in _assumptions(study)],
         "settings": dict(study.settings.given),

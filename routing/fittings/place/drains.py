@@ -102,13 +102,10 @@ def place_drains(line: LaidLine, given: FittingInputs | None = None) -> tuple[Dr
     given = given or FittingInputs()
     given.check_against(line)
     lows = drain_stretches(line, given.valves_m)
+    stands = [_stand(line, low) for low in lows]
+    at = places(line, [stand.station_m for stand in stands], given.flowing_head_m)
     drains = []
-    for number, low in enumerate(lows, start=1):
-        stand = Stand(low.station_m, None)
-        if low.sag is not None:
-            reach = flat_reach(line, low.sag)
-            stand = stand_on_straight_pipe(line, low.station_m, reach)
-        (place,) = places(line, [stand.station_m], given.flowing_head_m)
+    for number, (low, stand, place) in enumerate(zip(lows, stands, at, strict=True), start=1):
         chance = None if low.sag is None else given.chances.get(low.sag)
         size = drain_size(place.inside_diameter_m, given.units)
         why = drain_why(low, stand, given.units)
@@ -140,6 +137,13 @@ def place_drains(line: LaidLine, given: FittingInputs | None = None) -> tuple[Dr
             )
         )
     return tuple(drains)
+
+
+def _stand(line: LaidLine, low: Stretch) -> Stand:
+    """Return where a drain stands: on straight pipe where its sag leaves room for that."""
+    if low.sag is None:
+        return Stand(low.station_m, None)
+    return stand_on_straight_pipe(line, low.station_m, flat_reach(line, low.sag))
 
 
 def drain_stretches(line: LaidLine, valves_m: Sequence[float] = ()) -> list[Stretch]:

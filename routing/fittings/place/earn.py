@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import math
-from dataclasses import replace
 
 import numpy as np
 
@@ -60,17 +59,17 @@ def _worth(lost: Lost) -> tuple[float, float]:
 
 
 def _lost(line: LaidLine, given: FittingInputs, wish: Wish, others_m: list[float]) -> Lost:
-    lost = vacuum_without(line, wish.station_m, others_m)
+    drawn, allowed = vacuum_without(line, wish.station_m, others_m)
+    air, head = 0.0, 0.0
     if wish.index is not None:
-        return replace(lost, **_summit_air(line, wish.index))
-    if wish.change is None:
-        return lost
-    _, after = _neighbours(others_m, wish.station_m)
-    air, head = gathered_air(line, wish.change, given.flow_m3_s, after)
-    return replace(lost, air_m3=air, head_m=head)
+        air, head = _summit_air(line, wish.index)
+    elif wish.change is not None:
+        _, after = _neighbours(others_m, wish.station_m)
+        air, head = gathered_air(line, wish.change, given.flow_m3_s, after)
+    return Lost(air_m3=air, head_m=head, vacuum_pa=drawn, allowed_pa=allowed)
 
 
-def _summit_air(line: LaidLine, index: int) -> dict[str, float]:
+def _summit_air(line: LaidLine, index: int) -> tuple[float, float]:
     """Return the air that a summit seals in while filling, down to its sag, and that fall."""
     lows = np.concatenate((line.pipe.sags, [line.station_m.size - 1]))
     low = int(lows[np.searchsorted(lows, index)])
@@ -78,8 +77,8 @@ def _summit_air(line: LaidLine, index: int) -> dict[str, float]:
     fall = float(line.pipe_m[index] - line.pipe_m[low])
     if low == line.station_m.size - 1:
         # The last limb is open at its end.
-        return {}
-    return {"air_m3": float(volume[low] - volume[index]), "head_m": fall}
+        return 0.0, 0.0
+    return float(volume[low] - volume[index]), fall
 
 
 def _volume(line: LaidLine) -> FloatArray:

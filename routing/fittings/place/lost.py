@@ -11,7 +11,6 @@ import numpy as np
 from routing.arrays import FloatArray, frozen
 from routing.fittings.air_carry import carrying_velocity_m_s, carrying_velocity_sanks_m_s
 from routing.fittings.place.grades import GradeChange
-from routing.fittings.place.vent import Lost
 from routing.fittings.vacuum import allowed_vacuum
 from routing.flow import atmosphere_pa
 from routing.laid_line import LaidLine
@@ -75,11 +74,11 @@ def _resistance(line: LaidLine) -> FloatArray:
     return frozen(np.concatenate(([0.0], np.cumsum(step))))
 
 
-def vacuum_without(line: LaidLine, at_m: float, others_m: Sequence[float]) -> Lost:
-    """Return what a full break would draw at a place without a vent there.
+def vacuum_without(line: LaidLine, at_m: float, others_m: Sequence[float]) -> tuple[float, float]:
+    """Return the vacuum that a full break would draw at a place without a vent there [Pa].
 
-    ``others_m`` are the stations of the vents that stay, rising; the intake's water counts as one.
-    The vacuum ends at that of the air itself.
+    Beside it what the pipe there stands [Pa]. ``others_m`` are the stations of the vents that stay,
+    rising; the intake's water counts as one. The vacuum ends at that of the air itself.
     """
     station = line.station_m
     above, below = bisect_left(others_m, at_m - 1e-6), bisect_right(others_m, at_m + 1e-6)
@@ -87,7 +86,7 @@ def vacuum_without(line: LaidLine, at_m: float, others_m: Sequence[float]) -> Lo
     end = others_m[below] if below < len(others_m) else float(station[-1])
     allowed = allowed_vacuum(line, start, end).vacuum_pa
     if not start < at_m < end:
-        return Lost(allowed_pa=allowed)
+        return 0.0, allowed
     cuts = np.array([start, at_m, end])
     first, upper = np.searchsorted(station, cuts[:2], side="right")
     lower, last = np.searchsorted(station, cuts[1:], side="left")
@@ -101,7 +100,7 @@ def vacuum_without(line: LaidLine, at_m: float, others_m: Sequence[float]) -> Lo
     at = 1 + int(lower - first)
     drawn = break_vacuum_m(level, resistance - resistance[0], at) * line.water.weight_n_m3
     air = float(atmosphere_pa(float(level[at])))
-    return Lost(vacuum_pa=min(drawn, air), allowed_pa=allowed)
+    return min(drawn, air), allowed
 
 
 def gathered_air(
