@@ -111,10 +111,8 @@ def fill_stages(line: LaidLine) -> tuple[Stage, ...]:
     Examples
     --------
     >>> from routing.laid_line import simple_line
-    >>> from routing.pipe import load_catalogue
-    >>> line = simple_line(np.array([0.0, 100.0, 150.0, 300.0]),
-    ...                    np.array([50.0, 30.0, 35.0, 10.0]),
-    ...                    load_catalogue().find("PE100-SDR17-200"), intake_m=51.0)
+    >>> line = simple_line([0.0, 100.0, 150.0, 300.0], [50.0, 30.0, 35.0, 10.0], "PE100-SDR17-200",
+    ...                    intake_m=51.0)
     >>> [stage.level_m for stage in fill_stages(line)]
     [35.0, 35.0, 51.0]
 

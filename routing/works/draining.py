@@ -76,10 +76,8 @@ def water_left_m3(
     Examples
     --------
     >>> from routing.laid_line import simple_line
-    >>> from routing.pipe import load_catalogue
-    >>> line = simple_line(np.array([0.0, 100.0, 150.0, 300.0]),
-    ...                    np.array([50.0, 30.0, 35.0, 10.0]),
-    ...                    load_catalogue().find("PE100-SDR17-200"), intake_m=51.0)
+    >>> line = simple_line([0.0, 100.0, 150.0, 300.0], [50.0, 30.0, 35.0, 10.0], "PE100-SDR17-200",
+    ...                    intake_m=51.0)
     >>> held = float(water_left_m3(line, [300.0]).sum())
     >>> area = np.pi / 4 * line.inside_diameter_m[0] ** 2
     >>> float(round(held / area, 1))  # 5 m high in both limbs of the sag

@@ -53,10 +53,8 @@ def expected_readings(
     Examples
     --------
     >>> from routing.laid_line import simple_line
-    >>> from routing.pipe import load_catalogue
     >>> from routing.works.gauge import place_taps
-    >>> line = simple_line(np.array([0.0, 800.0]), np.array([410.0, 350.0]),
-    ...                    load_catalogue().find("PE100-SDR17-200"), intake_m=411.0)
+    >>> line = simple_line([0.0, 800.0], [410.0, 350.0], "PE100-SDR17-200", intake_m=411.0)
     >>> found = expected_readings(line, place_taps(line), 0.02)
     >>> [round(each.gauge_pa / 1e3) for each in found if each.tap.place == "powerhouse"]
     [598, 596, 589, 580, 567]

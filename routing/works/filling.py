@@ -103,9 +103,7 @@ def fill_rate(
     Examples
     --------
     >>> from routing.laid_line import simple_line
-    >>> from routing.pipe import load_catalogue
-    >>> line = simple_line(np.array([0.0, 800.0]), np.array([410.0, 350.0]),
-    ...                    load_catalogue().find("PE100-SDR17-200"), intake_m=411.0)
+    >>> line = simple_line([0.0, 800.0], [410.0, 350.0], "PE100-SDR17-200", intake_m=411.0)
     >>> fill_rate(line, ()), fill_rate(line, (), 0.004).limited_by
     (FillRate(rate_m3_s=0.0073..., limited_by='velocity'), 'stream')
 
@@ -167,10 +165,8 @@ def fill_line(
     Examples
     --------
     >>> from routing.laid_line import simple_line
-    >>> from routing.pipe import load_catalogue
-    >>> line = simple_line(np.array([0.0, 100.0, 150.0, 300.0]),
-    ...                    np.array([50.0, 30.0, 35.0, 10.0]),
-    ...                    load_catalogue().find("PE100-SDR17-200"), intake_m=51.0)
+    >>> line = simple_line([0.0, 100.0, 150.0, 300.0], [50.0, 30.0, 35.0, 10.0], "PE100-SDR17-200",
+    ...                    intake_m=51.0)
     >>> filling = fill_line(line, FillRate(0.005, "stream"), (), ())
     >>> [(step.level_m, round(step.gauge_pa / 1e3)) for step in filling.steps][:2]
     [(35.0, 0), (18.333..., 82)]

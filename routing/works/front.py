@@ -60,9 +60,7 @@ def water_front(line: LaidLine, gauge_pa: float) -> WaterFront:
     Examples
     --------
     >>> from routing.laid_line import simple_line
-    >>> from routing.pipe import load_catalogue
-    >>> line = simple_line(np.array([0.0, 800.0]), np.array([410.0, 350.0]),
-    ...                    load_catalogue().find("PE100-SDR17-200"), intake_m=411.0)
+    >>> line = simple_line([0.0, 800.0], [410.0, 350.0], "PE100-SDR17-200", intake_m=411.0)
     >>> round(water_front(line, 30.0 * line.water.weight_n_m3).station_m, 3)
     400.0
 

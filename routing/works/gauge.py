@@ -144,10 +144,8 @@ def place_taps(
     Examples
     --------
     >>> from routing.laid_line import simple_line
-    >>> from routing.pipe import load_catalogue
-    >>> line = simple_line(np.array([0.0, 100.0, 150.0, 300.0]),
-    ...                    np.array([50.0, 30.0, 35.0, 10.0]),
-    ...                    load_catalogue().find("PE100-SDR17-200"), intake_m=51.0)
+    >>> line = simple_line([0.0, 100.0, 150.0, 300.0], [50.0, 30.0, 35.0, 10.0], "PE100-SDR17-200",
+    ...                    intake_m=51.0)
     >>> taps = place_taps(line, given_m=[220.0])
     >>> [(each.station_m, each.place) for each in taps][1:3]
     [(100.0, 'sag'), (220.0, 'as given')]

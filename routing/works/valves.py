@@ -78,10 +78,8 @@ def place_valves(
     Examples
     --------
     >>> from routing.laid_line import simple_line
-    >>> from routing.pipe import load_catalogue
-    >>> line = simple_line(np.array([0.0, 100.0, 115.0, 120.0, 300.0]),
-    ...                    np.array([50.0, 30.0, 28.0, 27.5, 10.0]),
-    ...                    load_catalogue().find("PE100-SDR17-200"), intake_m=51.0)
+    >>> line = simple_line([0.0, 100.0, 115.0, 120.0, 300.0], [50.0, 30.0, 28.0, 27.5, 10.0],
+    ...                    "PE100-SDR17-200", intake_m=51.0)
     >>> [(each.station_m, each.place) for each in place_valves(line, streams_m=[(105.0, 112.0)])]
     [(0.0, 'intake'), (100.0, 'stream bank'), (120.0, 'stream bank'), (300.0, 'powerhouse')]
 
