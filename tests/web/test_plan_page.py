@@ -76,8 +76,10 @@ def test_drag__in_order_and_at_last_what_the_terminal_says(
             page.mouse.move(*at)
             if k % 10 == 9:  # a busy machine answers no sooner
                 page.wait_for_function("() => leatline.live.idle")
+        assert page.evaluate(DRAWN) == 4, "the legs that move stand apart from the others"
         page.mouse.up()
         settled(page)
+        assert page.evaluate(DRAWN) == 2
         applied = page.evaluate("() => leatline.trace.applied")
         assert len(applied) >= 3
         assert applied == sorted(set(applied))
@@ -89,6 +91,8 @@ def test_drag__in_order_and_at_last_what_the_terminal_says(
         assert points_of(page) != moved
 
 
+DRAWN = """() => [...document.querySelectorAll(".leaflet-line-pane path")]
+  .filter((path) => path.getAttribute("d").length > 6).length"""
 LONG_MS = 150_000
 ALL_SIGNS = """() => leatline.live.idle && leatline.trace.painted === leatline.trace.asked
   && leatline.state.draft === null"""

@@ -23,6 +23,7 @@ export function paper(state) {
   };
   window.addEventListener("beforeprint", () => {
     light("light"); // paper is white, whatever the screen is
+    state.setHover(null); // and has no pointer
     for (const node of [byId("map").parentElement, byId("long")]) {
       const { clientWidth, clientHeight } = /** @type {HTMLElement} */ (node);
       /** @type {HTMLElement} */ (node).style.cssText = `--paper-wide: ${clientWidth}px; --paper-tall: ${clientHeight}px; --paper-zoom: ${(WIDE_PX / clientWidth).toFixed(4)}`;

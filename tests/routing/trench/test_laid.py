@@ -36,6 +36,15 @@ def test_lay_pipe__great_hump_stays_and_is_offered():
     assert offer.extra_area_m2 > 0
 
 
+def test_lay_pipe__lies_the_same_where_no_offers_are_asked_for():
+    station, ground = hill(hump=1.0)
+    pipe, plain = lay_pipe(station, ground, LIMITS), lay_pipe(station, ground, LIMITS, offers=False)
+    assert plain.offers == ()
+    assert len(pipe.offers) == 1
+    np.testing.assert_array_equal(plain.pipe_m, pipe.pipe_m)
+    np.testing.assert_array_equal(plain.summits, pipe.summits)
+
+
 def test_lay_pipe__digging_the_offer_removes_the_summit():
     station, ground = hill(hump=1.0)
     (offer,) = lay_pipe(station, ground, LIMITS).offers
