@@ -20,11 +20,12 @@ from api.host_cli import backup, restore, serve, with_log_place
 from api.lean import start_lean
 from api.screen_cli import screen
 from api.search_cli import search
-from api.terminal import Answer, Format, Terrain, Tongue, working, write_stdout
+from api.terminal import Answer, Format, Terrain, Tongue, tell, working, write_stdout
 from api.tongue import shown_in
 from api.trash_cli import trash_app
 from api.works_cli import works_app
 from routing.errors import InputError
+from routing.words import speaking
 
 if TYPE_CHECKING:
     from api.folder import OutputFolder
@@ -90,10 +91,9 @@ def demo(
     folder, document = run.written(out, new=False)
     _report(document, folder, Answer.text, language)
     terrain, line, settings = (folder.place / path.name for path in given)
+    tell("Raster, line and settings lie beside them. Change them and run", language)
     typer.echo(
-        "Raster, line and settings lie beside them. Change them and run\n"
-        f"  leatline study {line} --terrain {terrain} --settings {settings} --papers",
-        err=True,
+        f"  leatline study {line} --terrain {terrain} --settings {settings} --papers", err=True
     )
 
 
@@ -105,7 +105,7 @@ def new(
     from api.start_folder import make_start_folder, next_text
 
     for path in make_start_folder(folder):
-        typer.echo(f"Wrote {path}", err=True)
+        tell(f"Wrote {path}")
     typer.echo(next_text(folder), nl=False)
 
 
@@ -190,7 +190,7 @@ def terrain(
         return
     print_terrain(facts, sys.stdout)
     for found in opened.findings:
-        typer.echo(f"{found.severity}: {found.message}", err=True)
+        tell(f"{found.severity.capitalize()}: {found.message}")
 
 
 @app.command()
@@ -227,7 +227,8 @@ def pipes(
     if answer is Answer.json:
         write_stdout(to_json(choice) + b"\n")
         return
-    print_pipes(choice, most, sys.stdout)
+    with speaking(shown_in(None, sys.stdout)):
+        print_pipes(choice, most, sys.stdout)
 
 
 @app.command()
@@ -257,7 +258,7 @@ def guide(
         raise InputError(f"{folder} is a file, not a folder.", "Name another folder.")
     with working("Writing the guide"):
         write_guide(folder)
-    typer.echo(f"Wrote {folder}{os.sep}; open index.html first.", err=True)
+    tell(f"Wrote {folder}{os.sep}; open index.html first.")
 
 
 @app.command()
@@ -313,7 +314,7 @@ def export(
             opened = open_study_terrain(terrain, given)
             relief, contours = study_relief(document, opened), study_contours(document, opened)
         papers.export(document, form, out, relief, contours)
-    typer.echo(f"Wrote {out}", err=True)
+    tell(f"Wrote {out}")
 
 
 def _report(
@@ -321,7 +322,6 @@ def _report(
 ) -> None:
     """Say what came of a study: the study on standard output, then warnings on standard error."""
     from api.summary import print_summary, print_warnings
-    from routing.words import speaking
 
     if answer is Answer.json:
         write_stdout((folder.place / "study.json").read_bytes())
@@ -331,7 +331,8 @@ def _report(
     sys.stdout.flush()
     with speaking(shown_in(language, sys.stderr)):
         print_warnings(document, sys.stderr)
-    typer.echo(folder.told("map.html"), err=True)
+    for line in folder.told("map.html"):
+        tell(line, language)
 
 
 def main() -> NoReturn:

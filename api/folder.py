@@ -38,13 +38,13 @@ class OutputFolder:
         self.left: tuple[str, ...] = ()
         """What lies in the folder and is not ours."""
 
-    def told(self, first: str) -> str:
+    def told(self, first: str) -> list[str]:
         """Return what to tell of the folder: where it is, what to open, what was left alone."""
         files = f"Files are in {self.place}{os.sep}; open {first} first."
         if not self.left:
-            return files
+            return [files]
         others = ", ".join(self.left[:10]) + (" and more" if len(self.left) > 10 else "")
-        return f"Left alone, as Leatline did not write it: {others}.\n{files}"
+        return [f"Left alone, as Leatline did not write it: {others}.", files]
 
 
 @contextmanager

@@ -6,11 +6,17 @@ from collections.abc import Mapping
 from typing import Any, TextIO
 
 from routing.units import UnitSystem, show
+from routing.words import said
 
-__all__ = ["print_pipes"]
+__all__ = ["CLASS_AND_VACUUM", "print_pipes"]
 
 NONE = "–"
 COLUMNS = ("pipe", "bore", "velocity", "loss", "power", "surge", "class", "vacuum", "mass")
+
+CLASS_AND_VACUUM = (
+    "Class and vacuum: what is in hand over static pressure with a sudden blockage, and over a "
+    "full vacuum."
+)
 
 
 def print_pipes(choice: Mapping[str, Any], most: int, stream: TextIO) -> None:
@@ -24,17 +30,18 @@ def print_pipes(choice: Mapping[str, Any], most: int, stream: TextIO) -> None:
     units: UnitSystem = choice["units"]
     line = choice["line"]
     console.print(Text(choice["name"], style="bold"))
-    console.print(
+    told = (
         f"{show(line['flow_m3_s'], 'flow', units)} over {show(line['length_m'], 'length', units)} "
         f"with {show(line['gross_head_m'], 'head', units)} of head: {choice['fitting']} of "
         f"{choice['tried']} pipes fit, by {choice['ranked_by']}."
     )
+    console.print(said(told))
     money = choice["ranked_by"] != "mass"
     table = Table(box=box.SIMPLE_HEAD, padding=(0, 1, 0, 0))
     titles = [*COLUMNS, *(["price"] if money else [])]
     titles += ["a year"] if choice["ranked_by"] == "yearly cost" else []
     for title in [*titles, ""]:
-        table.add_column(title, justify="left" if title in ("", "pipe") else "right")
+        table.add_column(said(title), justify="left" if title in ("", "pipe") else "right")
     for row in choice["sweep"][:most]:
         cells = _cells(row, units)
         cells += [_money(row["price"])] if money else []
@@ -42,17 +49,14 @@ def print_pipes(choice: Mapping[str, Any], most: int, stream: TextIO) -> None:
         verdict = "in the study" if row["fits"] and row["in_study"] else row["verdict"]
         if verdict == "fits":
             verdict = "" if row["tried"] == "full" else "by the bound"
-        table.add_row(*(Text(cell) for cell in [*cells, verdict]))
+        table.add_row(cells[0], *(Text(said(cell)) for cell in [*cells[1:], verdict]))
     console.print(table)
-    console.print(
-        "Class and vacuum: what is in hand over static pressure with a sudden blockage, and over a "
-        "full vacuum."
-    )
+    console.print(said(CLASS_AND_VACUUM))
     for part, title in (("class_line", "Classes of this size"), ("diameters", "Several sizes")):
         if choice[part] is not None:
             _print_runs(choice, choice[part], title, console)
     for note in choice["notes"]:
-        console.print(Text(f"! {note}"))
+        console.print(Text(f"! {said(note)}"))
 
 
 def _cells(row: Mapping[str, Any], units: UnitSystem) -> list[str]:
@@ -83,7 +87,7 @@ def _print_runs(
     units: UnitSystem = choice["units"]
     unit = "kg" if choice["ranked_by"] == "mass" else choice["currency"] or ""
     lost = "" if "loss_m" not in part else f", {show(part['loss_m'], 'head', units)} lost"
-    console.print(f"{title}: {_money(part['cost'])} {unit}".rstrip() + lost)
+    console.print(said(f"{title}: {_money(part['cost'])} {unit}".rstrip() + lost))
     for run in part["runs"]:
         start, end = (show(run[key], "station", units) for key in ("from_m", "to_m"))
-        console.print(f"  {start} to {end}: {run['label']}")
+        console.print("  " + said(f"{start} to {end}: {run['label']}"))

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import os
 import shutil
 import sys
 from collections.abc import Mapping
@@ -12,6 +11,9 @@ from typing import Annotated, Any, TextIO
 import typer
 
 from api.search_cli import watched
+from api.terminal import tell
+from api.tongue import shown_in
+from routing.words import said, speaking
 
 __all__ = ["screen"]
 
@@ -53,13 +55,12 @@ def screen(
         found = screen_valley(terrain, given, parts=parts, scheduler=scheduler, report=report)
         document = write_screen(found, folder.draft, report)
     shutil.rmtree(parts, ignore_errors=True)
-    _print(document, sys.stdout)
+    with speaking(shown_in(None, sys.stdout)):
+        _print(document, sys.stdout)
     rate = document["looked_at"] / max(found.seconds, 1e-9)
-    typer.echo(
-        f"{document['looked_at']} pairs in {found.seconds:.1f} s ({rate:.0f} a second). "
-        f"Files are in {folder.place}{os.sep}; open map.html first.",
-        err=True,
-    )
+    tell(f"{document['looked_at']} pairs in {found.seconds:.1f} s ({rate:.0f} a second).")
+    for line in folder.told("map.html"):
+        tell(line)
 
 
 def _print(document: Mapping[str, Any], stream: TextIO) -> None:
@@ -72,7 +73,7 @@ def _print(document: Mapping[str, Any], stream: TextIO) -> None:
     console = Console(file=stream, highlight=False, width=None if stream.isatty() else 100)
     table = Table(box=box.SIMPLE_HEAD, padding=(0, 2, 0, 0))
     for title in ("", "score", "fall m", "pipe m", "L/s", "kW", "cost", "line"):
-        table.add_column(title, justify="left" if title == "line" else "right")
+        table.add_column(said(title), justify="left" if title == "line" else "right")
     for each in document["candidates"][:PRINTED]:
         flow, power = each["flow_m3_s"], each["power_kw"]
         table.add_row(
@@ -89,10 +90,12 @@ def _print(document: Mapping[str, Any], stream: TextIO) -> None:
     correlation = document["rank_correlation"]
     console.print(
         Text(
-            f"Ranked by {document['ranked_by']}; {document['within_limits']} of "
-            f"{document['looked_at']} pairs keep to the limits. Rank correlation with studies: "
-            f"{'not known' if correlation is None else f'{correlation:.2f}'}."
+            said(
+                f"Ranked by {document['ranked_by']}; {document['within_limits']} of "
+                f"{document['looked_at']} pairs keep to the limits. Rank correlation with studies: "
+                f"{'not known' if correlation is None else f'{correlation:.2f}'}."
+            )
         )
     )
     for note in document["notes"]:
-        console.print(Text(note))
+        console.print(Text(said(note)))

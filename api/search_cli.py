@@ -10,7 +10,10 @@ from typing import TYPE_CHECKING, Annotated, Any, TextIO
 
 import typer
 
+from api.terminal import tell
+from api.tongue import shown_in
 from routing.errors import InputError
+from routing.words import said, speaking
 
 if TYPE_CHECKING:
     from routing.search.ends import End
@@ -71,9 +74,11 @@ def search(
         sys.stdout.flush()
         sys.stdout.buffer.write((folder.place / "1" / "study.json").read_bytes())
     else:
-        _print(document, sys.stdout)
+        with speaking(shown_in(None, sys.stdout)):
+            _print(document, sys.stdout)
     sys.stdout.flush()
-    typer.echo(folder.told(f"1{os.sep}map.html"), err=True)
+    for line in folder.told(f"1{os.sep}map.html"):
+        tell(line)
 
 
 def _end(text: str, name: str) -> End:
@@ -127,12 +132,12 @@ def _print(document: Mapping[str, Any], stream: TextIO) -> None:
     console = Console(file=stream, highlight=False, width=None if stream.isatty() else 100)
     table = Table(box=box.SIMPLE_HEAD, padding=(0, 2, 0, 0))
     for title in ("", "line", "cost", "pipe m", "head m", "kW", "vents", "drains", "faults"):
-        table.add_column(title, justify="left" if title in ("line", "faults") else "right")
+        table.add_column(said(title), justify="left" if title in ("line", "faults") else "right")
     for each in document["alternatives"]:
         power = each["power_kw"]
         table.add_row(
             str(each["rank"]),
-            each["name"],
+            said(each["name"]),
             f"{each['cost']:.0f}",
             f"{each['pipe_length_m']:.0f}",
             f"{each['gross_head_m']:.1f}",
@@ -142,6 +147,6 @@ def _print(document: Mapping[str, Any], stream: TextIO) -> None:
             ", ".join(each["faults"]),
         )
     console.print(table)
-    console.print(Text(f"No line can cost less than {document['bound']:.0%} of the first."))
+    console.print(Text(said(f"No line can cost less than {document['bound']:.0%} of the first.")))
     for note in document["notes"]:
-        console.print(Text(note))
+        console.print(Text(said(note)))

@@ -11,7 +11,7 @@ from typing import Annotated
 
 import typer
 
-__all__ = ["Answer", "Format", "Terrain", "Tongue", "working", "write_stdout"]
+__all__ = ["Answer", "Format", "Terrain", "Tongue", "tell", "working", "write_stdout"]
 
 
 class Answer(StrEnum):
@@ -39,6 +39,15 @@ Tongue = Annotated[
     ),
 ]
 Format = Annotated[Answer, typer.Option("--format", help="What standard output gets.")]
+
+
+def tell(text: str, language: str | None = None) -> None:
+    """Print a line on standard error in the reader's language; paths in it stay as they are."""
+    from api.tongue import shown_in
+    from routing.words import said_message, speaking
+
+    with speaking(shown_in(language, sys.stderr)):
+        typer.echo(said_message("", text)[0].strip(), err=True)
 
 
 def write_stdout(data: bytes) -> None:

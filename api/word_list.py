@@ -18,6 +18,7 @@ from typing import Any
 import routing
 import web
 from api.error_words import error_kinds, error_sentences
+from api.pipes_table import CLASS_AND_VACUUM
 from routing.finding import FINDING_CODES
 from routing.papers.given import code_words
 from routing.words import IN_ENGLISH, Translator, language, languages, normal_form, speaking
@@ -57,7 +58,11 @@ CODE = re.compile(
     r"|^[A-Z][a-z]+[A-Z]|^[a-z-]+( [a-z]+-[a-z-]+)+$|[\\{}|]|\bzoomend\b|\bsign-dot"
 )
 """Literals that are no words: selectors, names of classes and events, paths of drawings."""
-BESIDE = ("years", "nothing", "yes", "no", "Trench, per m³", "Trench, per yd³", "left", "right")
+BESIDE = ("years", "nothing", "yes", "no", "Trench, per m³", "Trench, per yd³", "left", "right",
+          "Take back", "Do again", "per m", "per ft", "{1} from place to place",
+          "GeoJSON, GPX, KML, GeoPackage or shapefile", "Bridge {1}, from", "Bridge {1}, to",
+          "Bridge {1}, supports every", "Bridge {1}, at most", "Take bridge {1} out",
+          "{1} × {2} cells of {3}, EPSG:{4}")  # fmt: skip
 """Words that a script puts together with others, or that look like a key where they stand."""
 OF_SEARCH = (
     "starting", "waiting for its turn", "reading the ground", "seeking the line of least cost",
@@ -69,6 +74,23 @@ OF_SEARCH = (
     "a line for candidate {1}", "straight", "along the stream",
 )  # fmt: skip
 """How far a search is, and what a proposal is best at."""
+OF_TERMINAL = (
+    "Raster, line and settings lie beside them. Change them and run", "Wrote {1}",
+    "Wrote {1}; open index.html first.", "Files are in {1}; open {2} first.",
+    "Left alone, as Leatline did not write it: {1}.", "{1} pairs in {2} ({3} a second).",
+    "{1} over {2} with {3} of head: {4} of {5} pipes fit, by mass.",
+    "{1} over {2} with {3} of head: {4} of {5} pipes fit, by price.",
+    "{1} over {2} with {3} of head: {4} of {5} pipes fit, by yearly cost.",
+    "pipe", "bore", "velocity", "loss", "power", "surge", "class", "vacuum", "mass", "price",
+    "a year", "in the study", "by the bound", CLASS_AND_VACUUM, "Classes of this size",
+    "Several sizes", "line", "cost", "pipe m", "head m", "vents", "drains", "faults", "score",
+    "fall m", "No line can cost less than {1} of the first.",
+    "Ranked by worth; {1} of {2} pairs keep to the limits.",
+    "Ranked by power per cost; {1} of {2} pairs keep to the limits.",
+    "Ranked by head per length; {1} of {2} pairs keep to the limits.",
+    "Rank correlation with studies: {1}.", "Rank correlation with studies: not known.",
+)  # fmt: skip
+"""What commands say beside figures and findings."""
 OF_FIELDS = (
     "the file's own", "the ground at the start of the line", "never assumed", "by kind",
     "only the sudden blockage is judged", "not known", "choose", "as given", "pelton", "turgo",
@@ -193,6 +215,7 @@ def study_sentences(document: dict[str, Any]) -> Iterator[str]:
 
     told = [found["message"] for found in document["warnings"]]
     told += [item["reason"] for kind in ("vents", "drains") for item in document[kind]]
+    told += document["assumptions"]
     told += (document["cost"] or {}).get("not_priced", ())
     told += [choice["name"] for choice in document["trench"]["grade_choices"] if choice.get("name")]
     for text in told:
@@ -220,7 +243,7 @@ def word_list() -> dict[str, None]:
     """Return every sentence, in the order of the places where they stand."""
     from api.word_studies import sample_documents
 
-    found: dict[str, None] = dict.fromkeys((*BESIDE, *OF_SEARCH, *OF_FIELDS))
+    found: dict[str, None] = dict.fromkeys((*BESIDE, *OF_SEARCH, *OF_TERMINAL, *OF_FIELDS))
     for page in PAGES:
         found |= dict.fromkeys(page_sentences(page.read_text(encoding="utf-8")))
     for script in SCRIPTS:

@@ -10,6 +10,7 @@ from typing import TYPE_CHECKING, Annotated, Any, TextIO
 import typer
 from typer.core import TyperGroup
 
+from api.terminal import tell
 from routing.errors import InputError
 
 if TYPE_CHECKING:
@@ -76,7 +77,7 @@ def plan(
         raise InputError(f"The folder {out.parent} does not exist.", "Make it, or change --out.")
     with output_file(out), damage_named(document):
         write_bytes(out, _file(document, out.suffix.lower()))
-    typer.echo(f"Wrote {out}", err=True)
+    tell(f"Wrote {out}")
 
 
 @works_app.command()
@@ -161,7 +162,8 @@ def asbuilt(
     sys.stdout.flush()
     with speaking(shown_in(None, sys.stderr)):
         print_warnings(found, sys.stderr)
-    typer.echo(folder.told("map.html"), err=True)
+    for line in folder.told("map.html"):
+        tell(line)
 
 
 @works_app.command(RECORDS)

@@ -48,6 +48,8 @@ _UNDATED = datetime.date(2000, 1, 1)
 _WIDE = 1000
 """Width of a sign that stands in no table, such as a Chinese one [thousandths of its size]."""
 
+_UNSEEN = "\u2066\u2069"
+"""Signs that keep what is between them in its own direction and are not drawn (UAX 9)."""
 _UNKNOWN = "?"
 """Stands for a sign that no font of the tool has."""
 
@@ -196,6 +198,8 @@ def _widths(weight: str) -> dict[int, int]:
 
 def _other_width(char: str) -> int:
     """Return the width of a sign that the first family lacks; joined signs count one by one."""
+    if char in _UNSEEN:
+        return 0
     return _WIDE if ord(char) in range(0x2E80, 0xA000) else _other_widths().get(ord(char), _WIDE)
 
 
@@ -234,6 +238,7 @@ def _signs() -> frozenset[int]:
 def _known(data: bytes) -> bytes:
     """Return text with every sign that no font has replaced, such as a picture of a face."""
     text = data.decode("utf-8", "replace")
-    strange = {ord(char) for char in set(text) - set("\t\n\r")} - _widths("Regular").keys()
+    strange = {ord(char) for char in set(text) - set("\t\n\r" + _UNSEEN)}
+    strange -= _widths("Regular").keys()
     lacking = strange - _signs() if strange else strange
     return text.translate(dict.fromkeys(lacking, _UNKNOWN)).encode() if lacking else data

@@ -10,14 +10,15 @@ __all__ = ["UNITS", "Form", "filled", "normal_form"]
 UNITS = (
     "kWh|kW|MWh|MW|W|km|mm|cm|m³/s|m3/s|m/s²|m/s|m³|m²|m|L/s/km²|L/s|L/min|litres|L|kPa|MPa|Pa|bar"
     "|kN|N|kg/m³|kg/m|kg|ft³/min|ft³/s|ft/s²|ft/s|ft²|ft³|ft|yd³|gpm|gallons|US gal|gal|in|psi|lbf"
-    "|lb|°C|°F|°|degC|degF|%|min|h|s|ms"
+    "|lb|°C|°F|°|degC|degF|%|min|mi|h|s|ms"
 )
 PIPE = (
     r"(?<![^\W_])(?:PE\d+|PVC|DI|STEEL)(?: (?:Sch )?[A-Za-z]*[\d.A-Z]+){1,2} "
-    r"(?:DN/OD [\d.]+|[\d./ ]+ in), "
-    r"[A-Z]+ [A-Z]?[\d.A-Z-]+(?: / (?:[A-Z]+ )?[A-Z]?[\d.-]+)?(?: \((?:ex [A-Z]\d+, )?[A-Z/ -]+\))?"
+    r"(?:DN/OD [\d.]+|[\d./ ]+ in)"
+    r"(?:, [A-Z]+ [A-Z]?[\d.A-Z-]+(?: / (?:[A-Z]+ )?[A-Z]?[\d.-]+)?(?: \("
+    r"(?:ex [A-Z]\d+, )?[A-Z/ -]+\))?)?"
 )
-"""The name of a pipe of the catalogue: material, series, size, standard."""
+"""The name of a pipe of the catalogue: material, series, size; the standard too."""
 DATE = r"(?<![\w.-])\d{4}-\d{2}-\d{2}(?: \d{2}:\d{2})?(?![\d-])"
 """A date, with the time of day or without (ISO 8601)."""
 VARIES = re.compile(
@@ -52,7 +53,12 @@ def normal_form(text: str) -> Form:
 
 
 def filled(
-    sentence: str, parts: tuple[str, ...], decimal_mark: str, date_form: str = "{y}-{m}-{d}"
+    sentence: str,
+    parts: tuple[str, ...],
+    decimal_mark: str,
+    date_form: str = "{y}-{m}-{d}",
+    *,
+    rightward: bool = True,
 ) -> str:
     r"""Return a sentence with the parts put back, numbers and dates as the language writes them.
 
@@ -68,10 +74,19 @@ def filled(
 
     >>> filled("impreso el {1}", ("2026-11-25",), ",", "{d}/{m}/{y}")
     'impreso el 25/11/2026'
+
+    Where a language runs to the left, not ``rightward``, a number stays before its unit: each part
+    is isolated (Unicode Standard Annex 9, LRI and PDI).
+
+    >>> filled("{1} · {2}", ("65.2 m", "8.59 kW"), ".", rightward=False)
+    '\u206665.2 m\u2069 · \u20668.59 kW\u2069'
     """
 
     def back(match: re.Match[str]) -> str:
-        part = parts[int(match[1]) - 1]
+        part = put(parts[int(match[1]) - 1])
+        return part if rightward else f"\u2066{part}\u2069"
+
+    def put(part: str) -> str:
         if re.match(DATE, part):
             year, month, day = part[:10].split("-")
             return date_form.format(y=year, m=month, d=day) + part[10:]

@@ -21,7 +21,7 @@ UNIT = re.compile(UNITS)
 """A unit on its own, as behind the head of a column."""
 LETTER = re.compile(r"[^\W\d_]{2}")
 HOLE = re.compile(r"\{\d+\}")
-OWN = 8
+OWN = 6
 """Letters of its own in one piece by which an entry is known whatever stands in its braces [-]."""
 IN_ENGLISH = "In English"
 
@@ -51,7 +51,9 @@ class Translator:
         return None if found is None else self._filled(found, form.parts)
 
     def _filled(self, sentence: str, parts: tuple[str, ...]) -> str:
-        return filled(sentence, self._parts(parts), self.to.decimal_mark, self.to.date_form)
+        rightward = self.to.direction == "ltr"
+        marks = self.to.decimal_mark, self.to.date_form
+        return filled(sentence, self._parts(parts), *marks, rightward=rightward)
 
     def _parts(self, parts: tuple[str, ...]) -> tuple[str, ...]:
         """Return the parts; what is quoted may be a name of the page itself."""
@@ -110,8 +112,7 @@ class Translator:
 
     def _english(self, text: str) -> str:
         """Return English whose marks stay with it where the text around runs the other way."""
-        mark = "\u200e" if self.to.direction == "rtl" else ""
-        return f"{mark}{text}{mark}"
+        return text if self.to.direction == "ltr" else f"\u2066{text}\u2069"
 
     def message(self, kind: str, problem: str, remedy: str = "") -> tuple[str, str]:
         """Return an error or a warning in the language, problem and remedy.
@@ -135,7 +136,9 @@ class Translator:
         """Return a text by the longest entry that it is, any words standing in its braces."""
         for key in sorted(self.sentences, key=len, reverse=True):
             pieces = HOLE.split(key)
-            if len(pieces) == 1 or len(own := max(pieces, key=len)) < OWN or own not in text:
+            own = max(pieces, key=len)
+            bounded = pieces[0] or pieces[-1].endswith((".", "!", "?"))  # else it may be a tail
+            if len(pieces) == 1 or not bounded or len(own) < OWN or own not in text:
                 continue
             if found := _between(pieces, text):
                 values = dict(zip(HOLE.findall(key), found, strict=True))

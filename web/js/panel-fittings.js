@@ -11,7 +11,7 @@ import { activeLine, withDepth, withLine } from "./plan.js";
 import { named } from "./setting-words.js";
 import { askedOfStretch } from "./trouble.js";
 import { parse, show } from "./units.js";
-import { t } from "./words.js";
+import { drawnFrom, t } from "./words.js";
 
 /** @typedef {import("./state.js").State} State */
 
@@ -45,7 +45,7 @@ export function fittingsPanel(state) {
     swap(found, findingRows(state));
     const granted = drawn ? model.assumptions : [];
     count.textContent = ` ${granted.length}`;
-    assumed.replaceChildren(...granted.map((text) => element("li", { translate: "no" }, said(text))));
+    assumed.replaceChildren(...granted.map((text) => element("li", drawnFrom(text), said(text))));
     const items = drawn ? [...model.vents, ...model.drains].sort((a, b) => a.station_m - b.station_m) : [];
     swap(list, items.length ? items.map((item) => row(state, item)) : [element("li", { class: "empty" }, "No line yet.")]);
     const texts = drawn ? model.cautions.map((caution) => caution.text) : [];
@@ -161,7 +161,7 @@ function limitStretch(state, { from, to, key, value }) {
 
 /** @param {"fault" | "warning" | "note"} severity @param {string} text @param {string} also of its other places @param {() => void} [show] @param {import("./mends.js").Mend | {words: string, act: () => void}} [mend] */
 function finding(severity, text, also, show, mend) {
-  return element("li", { class: severity }, element("b", {}, `${WORD[severity]}. `), element("span", { translate: "no" }, said(text)), " ", ...(also ? [element("span", {}, also), " "] : []),
+  return element("li", { class: severity }, element("b", {}, `${WORD[severity]}. `), element("span", drawnFrom(text), said(text)), " ", ...(also ? [element("span", {}, also), " "] : []),
     ...(show ? [button("Where?", show, { class: "link" })] : []),
     ...(mend ? [" ", button(mend.words, () => ("act" in mend ? mend.act() : open(mend)), { class: "link mend" })] : []));
 }

@@ -134,8 +134,12 @@ function pipeRows(state, chooser) {
     }, { class: "pipe-name", title: "Choose another", "data-key": `pipe-${i}` });
     const drop = button("×", () => put(state, pipes.toSpliced(i, 1), "Pipe taken out"), { class: "quiet", "aria-label": `Take pipe ${i + 1} out` });
     const facts = laid
-      ? `${show(laid.inside_diameter_m, "diameter", units)} bore, ${laid.derated_rating_kpa === null ? "rating not known" : `good for ${show(laid.derated_rating_kpa * 1000, "pressure", units)}`}, ${show(laid.length_m, "length", units)} long`
+      ? [`${show(laid.inside_diameter_m, "diameter", units)} bore`, rated(laid.derated_rating_kpa, units),
+        `${show(laid.length_m, "length", units)} long`].join(", ")
       : "";
     return element("li", {}, from, swapPipe, drop, element("span", { class: "facts" }, facts));
   });
 }
+
+/** @param {number | null} kpa @param {import("./units.js").Units} units */
+const rated = (kpa, units) => (kpa === null ? "rating not known" : `good for ${show(kpa * 1000, "pressure", units)}`);

@@ -14,11 +14,11 @@
 const UNITS =
   "kWh|kW|MWh|MW|W|km|mm|cm|m³/s|m3/s|m/s²|m/s|m³|m²|m|L/s/km²|L/s|L/min|litres|L|kPa|MPa|Pa|bar" +
   "|kN|N|kg/m³|kg/m|kg|ft³/min|ft³/s|ft/s²|ft/s|ft²|ft³|ft|yd³|gpm|gallons|US gal|gal|in|psi|lbf|lb|°C|°F|°|degC|degF|%" +
-  "|min|h|s|ms";
+  "|min|mi|h|s|ms";
 const WORD = "[\\p{L}\\p{N}_]";
 const PIPE =
-  "(?<![\\p{L}\\p{N}])(?:PE\\d+|PVC|DI|STEEL)(?: (?:Sch )?[A-Za-z]*[\\d.A-Z]+){1,2} (?:DN/OD [\\d.]+|[\\d./ ]+ in), " +
-  "[A-Z]+ [A-Z]?[\\d.A-Z-]+(?: / (?:[A-Z]+ )?[A-Z]?[\\d.-]+)?(?: \\((?:ex [A-Z]\\d+, )?[A-Z/ -]+\\))?";
+  "(?<![\\p{L}\\p{N}])(?:PE\\d+|PVC|DI|STEEL)(?: (?:Sch )?[A-Za-z]*[\\d.A-Z]+){1,2} (?:DN/OD [\\d.]+|[\\d./ ]+ in)(?:, " +
+  "[A-Z]+ [A-Z]?[\\d.A-Z-]+(?: / (?:[A-Z]+ )?[A-Z]?[\\d.-]+)?(?: \\((?:ex [A-Z]\\d+, )?[A-Z/ -]+\\))?)?";
 const DATE = "(?<![\\p{L}\\p{N}_.-])\\d{4}-\\d{2}-\\d{2}(?: \\d{2}:\\d{2})?(?![\\p{N}-])";
 const VARIES = new RegExp(
   `“[^”]*”|${PIPE}|${DATE}` +
@@ -43,10 +43,10 @@ export function normalForm(text) {
   return { key, parts };
 }
 
-/** What is quoted may be a name of the page itself. @param {Words} words @param {string} sentence @param {string[]} parts */
+/** What is quoted may be a name of the page itself; where the language runs to the left each part is isolated (UAX 9). @param {Words} words @param {string} sentence @param {string[]} parts */
 function filled(words, sentence, parts) {
-  return sentence.replace(/\{(\d+)\}/g, (_, number) => {
-    const part = parts[Number(number) - 1] ?? "";
+  /** @param {string} part */
+  const put = (part) => {
     if (part.startsWith("“")) return `“${known(words, part.slice(1, -1)) ?? part.slice(1, -1)}”`;
     const day = /^(\d{4})-(\d{2})-(\d{2})(?: |$)/.exec(part);
     if (day) return dated(words, day) + part.slice(10);
@@ -54,6 +54,9 @@ function filled(words, sentence, parts) {
     if (mark === "." || part.split(".").length > 2) return part; // a release is no decimal
     const grouped = THOUSANDS.test(part) ? part.replaceAll(",", "\u00a0") : part;
     return grouped.replace(/(?<=\d)\.(?=\d)/g, mark);
+  };
+  return sentence.replace(/\{(\d+)\}/g, (_, number) => {
+    return isolated(put(parts[Number(number) - 1] ?? ""), words);
   });
 }
 
@@ -130,6 +133,17 @@ export function told(text) {
   return text;
 }
 
+/** @param {string} text */
+const isHeard = (text) => heard.some((one) => text.includes(one));
+
+/** Attributes of a part that is drawn from these words: marked where they stay English. @param {string} text */
+export function drawnFrom(text) {
+  lacking = false;
+  const all = t(text) === text;
+  if (!lacking || isHeard(text)) return { translate: "no" };
+  return { translate: "no", "data-english": "", ...(all ? { lang: "en" } : {}) };
+}
+
 /** For text that is drawn and not written. @param {string} text */
 export const t = (text) => translated(current, text, (key) => (lacking = Boolean(missing.add(key))));
 let lacking = false;
@@ -154,13 +168,15 @@ const texts = new WeakMap();
 /** @type {WeakMap<Element, Record<string, {english: string, shown: string}>>} */
 const labels = new WeakMap();
 
+/** Text whose marks stay with it where the text around runs to the left (UAX 9). @param {string} text @param {Words} [words] */
+const isolated = (text, { direction } = current) => (direction === "rtl" ? `\u2066${text}\u2069` : text);
+
 /** @param {string} english @param {Element | null} within */
 function said(english, within) {
   const text = t(english);
   const alone = text === english || current.status === "confirmed" || !within?.closest(".caution, .cautions");
   if (alone) return text;
-  const mark = current.direction === "rtl" ? "\u200e" : "";
-  return `${text} [${mark}${english}${mark}]`;
+  return `${text} [${isolated(english)}]`;
 }
 
 /** @param {Node} node */
@@ -172,7 +188,7 @@ function text(node) {
   const shown = current.code === "en" && !before ? now : said(english, node.parentElement);
   texts.set(node, { english, shown });
   if (shown !== now) node.nodeValue = shown;
-  if (node.parentElement) markEnglish(node.parentElement, lacking && !heard.some((one) => english.includes(one)), shown === english);
+  if (node.parentElement) markEnglish(node.parentElement, lacking && !isHeard(english), shown === english);
 }
 
 /**
