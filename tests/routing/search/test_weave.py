@@ -97,3 +97,13 @@ def test_woven__a_bridge_stays_where_it_hangs():
     assert legs.sum() == 1
     at = int(np.flatnonzero(legs)[0])
     assert line[at : at + 2].tolist() == points[10:12].tolist()
+
+
+@pytest.mark.parametrize("seed", range(4))
+def test_smoothed__its_price_is_that_of_its_line(seed):
+    """Prices are kept by leg and bend while corners move: at the end they add up to the whole."""
+    told = strip(rough(seed, cols=40))
+    points = way(7, 40)[::5]
+    line, hung, price = smoothed(*told, points, np.zeros(len(points) - 1, dtype=np.bool_))
+    assert len(line) >= 3
+    assert price == pytest.approx(line_price(*told, line, hung), rel=1e-9)
