@@ -86,6 +86,11 @@ _TOLD = re.compile(
     rf"(?P<unit>{_UNITS})(?![\w/³²⁴2-])"
 )
 
+_TWICE = re.compile(
+    r"(?<![\w.])\d+(?:\.\d+)? (?P<unit>[^\s()]+) \((?P<own>\d+(?:[./]\d+)? (?P=unit))\)"
+)
+"""A figure turned that stands before the one which its publication itself gives."""
+
 
 def in_units(text: str, units: UnitSystem, exact: Iterable[tuple[float | None, str]] = ()) -> str:
     """Return a sentence with its metric quantities in the units of the reader.
@@ -101,6 +106,8 @@ def in_units(text: str, units: UnitSystem, exact: Iterable[tuple[float | None, s
     'Intake water level 1018.3 ft'
     >>> in_units("Cover is 1.52 m at 123.4 m.", "us", [(1.524, "m"), (123.44, "m")])
     'Cover is 5.00 ft at 405.0 ft.'
+    >>> in_units("Above the 1.5 m/s (5 ft/s) advised.", "us")
+    'Above the 5 ft/s advised.'
     """
     if units == "metric":
         return text
@@ -129,7 +136,7 @@ def in_units(text: str, units: UnitSystem, exact: Iterable[tuple[float | None, s
         second = f" to {one(match['second'])}" if match["second"] else ""
         return f"{one(match['first'])}{second} {found.unit}"
 
-    return _TOLD.sub(turned, text)
+    return _TWICE.sub(r"\g<own>", _TOLD.sub(turned, text))
 
 
 def _figures(exact: Iterable[tuple[float | None, str]]) -> Iterator[tuple[float, str]]:

@@ -296,6 +296,8 @@ def _places(study: Study) -> Iterator[tuple[float, str]]:
     """Return levels and stations that sentences of any room may tell of, with their unit."""
     line = study.line
     told = [line.levels.intake_m, line.levels.outlet_m]
+    given = (study.settings.intake.level_above_ground, study.settings.outlet.level_above_ground)
+    told += [above for above in given if above is not None]
     told += [at for span in line.pipe.spans for at in (span.from_m, span.to_m)]
     if line.schedule is not None:
         told += [at for run in line.schedule.runs for at in (run.from_m, run.to_m)]
