@@ -216,7 +216,7 @@ def _breaks(ink: Drawing, doc: Document, view: ProfileView, paper: Paper, y: flo
         for change, each in zip([math.inf, *sharp], straights, strict=True)
         if view.from_m - 1e-6 <= float(each["from_m"]) <= view.to_m + 1e-6
     ]
-    words = {at: show(level, "elevation", units, unit=False) for _, at, level in told}
+    words = {at: f"{convert(level, 'elevation', units):.2f}" for _, at, level in told}
     if not told:
         return
     gap = max(text_width(each, size) for each in words.values()) + 0.5 * size

@@ -16,7 +16,7 @@ from routing.papers.sheet.ink import Box, Drawing
 from routing.papers.sheet.label import Free
 from routing.papers.sheet.paper import Paper
 from routing.papers.sheet.plan import draw_relief
-from routing.papers.sheet.split import fit_scale
+from routing.papers.sheet.split import fit_scale, scale_text
 from routing.papers.sheet.title import project_name
 from routing.papers.sheet.view import Placed, PlanView, letter
 from routing.papers.study_facts import summary_facts
@@ -196,6 +196,6 @@ def _location(
         letter(ink, free, spot, words, paper.letter, layer="cover", bold=True)
     ink.rect(box, "frame")
     base = box.top - 1.0 - 0.1 * cap_height(paper.small)
-    said = f"Location plan, 1:{along}; the frame is the key plan"
+    said = f"Location plan, {scale_text(units, along)}; the frame is the key plan"
     ink.text(box.left, base, said, paper.small, layer="cover")
     return box

@@ -47,8 +47,13 @@ def draw_details(doc: Document, paper: Paper) -> list[Drawing]:
     Of the sizes tried the fewest sheets count, then the largest details.
     """
     details = [*ground_details(doc), *water_details(doc)]
-    packed = [_pages([_cell(doc, paper, each, share) for each in details], paper)
-              for share in LARGEST]  # fmt: skip
+    tried: list[dict[int, Box]] = [{} for _ in details]
+    packed = [
+        _pages(
+            [_cell(doc, paper, *each, share) for each in zip(details, tried, strict=True)], paper
+        )
+        for share in LARGEST
+    ]
     pages = min(packed, key=len)
     sheets = []
     for number, rows in enumerate(pages):
@@ -107,10 +112,12 @@ def _draw_row(
         left = box.right + BETWEEN
 
 
-def _cell(doc: Document, paper: Paper, detail: Detail, share: float) -> _Cell:
+def _cell(
+    doc: Document, paper: Paper, detail: Detail, tried: dict[int, Box], share: float
+) -> _Cell:
     """Return a detail at the finest scale at which it is not too large for a sheet."""
     room = (share * paper.frame_width, 1.15 * share * paper.frame_height)
-    scale, box = fitted(detail.draw, paper, units_of(doc), room)
+    scale, box = fitted(detail.draw, paper, units_of(doc), room, tried)
     wide = max(box.right - box.left + 2.0 * PAD, LEAST_WIDE * paper.small)
     lines = [line for each in detail.notes for line in wrapped(each, paper.small, wide - 3.0)]
     foot = len(lines) * NOTE_LINE * paper.small + 1.4
@@ -119,7 +126,13 @@ def _cell(doc: Document, paper: Paper, detail: Detail, share: float) -> _Cell:
 
 
 def _draw(ink: Drawing, doc: Document, paper: Paper, frame: Box, cell: _Cell) -> None:
-    caption(ink, paper, frame, f"{cell.detail.title}, 1:{cell.scale}", cell.lines)
+    caption(
+        ink,
+        paper,
+        frame,
+        f"{cell.detail.title}, 1:{cell.scale}",
+        cell.lines,
+    )
     foot = len(cell.lines) * NOTE_LINE * paper.small + 1.4
     middle = (frame.top + 2.0 * paper.letter + frame.bottom - foot) / 2.0
     origin = (

@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
+
+import numpy as np
 
 from routing.fittings import size_text
 from routing.papers.document import Document, column, plain, units_of
@@ -32,7 +34,7 @@ def draw_diagram(ink: Drawing, doc: Document, paper: Paper, box: Box) -> None:
     most = int((right - left - 16.0) / (1.7 * size))
     note = ""
     if len(items) > most:
-        kept = [item for item in items if item[3] == "solid"][:most]
+        kept = _foremost(items, most)
         note = f"{len(items) - len(kept)} of {len(items)} fittings are left out for want of room."
         items = kept
     ink.line(left, line, right, line, "pipe")
@@ -66,6 +68,15 @@ def draw_diagram(ink: Drawing, doc: Document, paper: Paper, box: Box) -> None:
             ink.text((x0 + x1) / 2.0, base, said, size, anchor="middle", layer="diagram")
     if note:
         ink.text(box.left + 1.5, box.bottom - 1.4, note, size, layer="diagram")
+
+
+def _foremost(items: Sequence[Item], most: int) -> list[Item]:
+    """Return as many items as there is room for: all that shut or relieve, the others evenly."""
+    held = {at for at, item in enumerate(items) if item[1] in ("valve", "relief")}
+    others = [at for at in range(len(items)) if at not in held]
+    wanted = min(max(most - len(held), 0), len(others))
+    chosen = {others[at] for at in np.linspace(0, len(others) - 1, wanted).round().astype(int)}
+    return [item for at, item in enumerate(items) if at in held | chosen][:most]
 
 
 _LISTED: tuple[tuple[SignKind, str], ...] = (

@@ -11,6 +11,7 @@ from routing.papers.plane import LocalPlane, SurveySystem
 from routing.papers.sheet.ink import Box, Drawing
 from routing.papers.sheet.label import Free
 from routing.papers.sheet.paper import Paper
+from routing.papers.sheet.split import scale_text
 from routing.papers.sheet.view import PlanView, letter
 from routing.papers.typeset import cap_height, text_width
 from routing.units import UnitSystem, convert, unit_of
@@ -76,7 +77,7 @@ def draw_furniture(
     free.take(spot)
     length, words = _bar_length(along, units, 20.0 * paper.letter)
     tall = 3.4 * paper.letter
-    bar = max(length, text_width(f"1:{along}; {note}", paper.small)) + text_width(
+    bar = max(length, text_width(_told(along, units, note), paper.small)) + text_width(
         words, paper.small
     )
     bar += 4.0
@@ -136,6 +137,12 @@ def scale_bar(
             left + number * length / 10.0, base, left + (number + 1) * length / 10.0, base + thick
         )
         ink.rect(part, "black" if number % 2 == 0 else "blank")
-    said = f"1:{along}; {note}" if note else f"1:{along}"
+    said = _told(along, units, note)
     ink.text(left, base - 0.5 * paper.letter, said, paper.small, halo=True, layer="bar")
     ink.text(left + length + 0.8, base + thick, words, paper.small, halo=True, layer="bar")
+
+
+def _told(along: int, units: UnitSystem, note: str) -> str:
+    """Return the scale of a plan as the title block states it, and what else is said of it."""
+    told = scale_text(units, along)
+    return f"{told}; {note}" if note else told

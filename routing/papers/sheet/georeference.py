@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import io
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from typing import Any
 
 import numpy as np
@@ -29,9 +29,9 @@ def georeferenced(
 
     A viewport with a geospatial measure (ISO 32000-2:2020, 12.9 and 12.10, from memory): the four
     corners of a plan, in the degrees of the surveyor's system, and that system's name. What typst
-    wrote stays as it is, byte for byte; the rest stands in an update behind it.
+    wrote stays as it is, byte for byte; the rest stands in an update behind it (7.5.6).
     """
-    from pypdf import PdfReader, PdfWriter
+    from pypdf import PdfReader
     from pypdf.generic import ArrayObject, NameObject
     from pyproj import CRS, Transformer
 
@@ -39,19 +39,44 @@ def georeferenced(
     base: Any = system.geodetic_crs
     to_base = Transformer.from_crs("EPSG:4326", base, always_xy=True)
     reader = PdfReader(io.BytesIO(pdf))
-    writer = PdfWriter(reader, incremental=True)
-    for page, plans in zip(writer.pages, placed, strict=True):
+    changed = {}
+    for page, plans in zip(reader.pages, placed, strict=True):
         ports = ArrayObject()
         for plan in plans:
             corners = _corners(plan, plane)
             lon, lat = to_base.transform(corners[:, 0], corners[:, 1])
             degrees = np.column_stack([lat, lon])
             ports.append(_viewport(plan, degrees, system, paper))
-        if ports:
+        if ports and page.indirect_reference is not None:
             page[NameObject("/VP")] = ports
+            changed[page.indirect_reference.idnum] = page
+    return _updated(pdf, reader.trailer, changed) if changed else pdf
+
+
+def _updated(pdf: bytes, trailer: Any, changed: Mapping[int, Any]) -> bytes:
+    """Return a PDF with an update behind it: objects that take the place of those of a number."""
     written = io.BytesIO()
-    writer.write(written)
+    written.write(pdf)
+    rows = ["0 1\n0000000000 65535 f\r\n"]
+    for number, value in sorted(changed.items()):
+        rows.append(f"{number} 1\n{written.tell():010d} 00000 n\r\n")
+        written.write(f"{number} 0 obj\n".encode())
+        value.write_to_stream(written)
+        written.write(b"\nendobj\n")
+    start, before = written.tell(), pdf.rpartition(b"startxref")[2].split()[0].decode()
+    kept = " ".join(
+        f"{key} {_text(trailer.raw_get(key))}" for key in ("/Size", "/Root", "/Info", "/ID")
+    )
+    written.write(f"xref\n{''.join(rows)}trailer\n<< {kept} /Prev {before} >>\n".encode("latin-1"))
+    written.write(f"startxref\n{start}\n%%EOF\n".encode())
     return written.getvalue()
+
+
+def _text(value: Any) -> str:
+    """Return a value as a PDF writes it."""
+    written = io.BytesIO()
+    value.write_to_stream(written)
+    return written.getvalue().decode("latin-1")
 
 
 def _corners(plan: Placed, plane: LocalPlane) -> np.ndarray:

@@ -15,6 +15,8 @@ FILING_MARGIN = 20.0
 layout of drawing sheets, 1999, clause 5 (from memory of ISO 5457)."""
 MARGIN = 10.0
 """The other margins [mm]; same source."""
+PLAN_SHARES = ((290.0, 0.38), (250.0, 0.34), (0.0, 0.27))
+"""Height of paper [mm], and the share of the frame that its plan has: low paper keeps a profile."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -59,12 +61,13 @@ class Paper:
     @property
     def callout_height(self) -> float:
         """Return the height of the strip of callouts above the profile."""
-        return 11.2 * self.letter
+        return 12.0 * self.letter
 
     @property
     def plan_height(self) -> float:
         """Return the height of the plan."""
-        return (0.38 if self.height > 250.0 else 0.27) * self.frame_height
+        share = next(share for least, share in PLAN_SHARES if self.height > least)
+        return share * self.frame_height
 
 
 def _sized(name: str, width: float, height: float, letter: float, strip: float) -> Paper:

@@ -138,16 +138,24 @@ class Sketch:
 
 
 def fitted(
-    draw: Callable[[Sketch], None], paper: Paper, units: UnitSystem, room: tuple[float, float]
+    draw: Callable[[Sketch], None],
+    paper: Paper,
+    units: UnitSystem,
+    room: tuple[float, float],
+    tried: dict[int, Box] | None = None,
 ) -> tuple[int, Box]:
     """Return the finest round scale at which a detail fits a room, with the box it then takes.
 
-    The box is about the place (0, 0) of the detail, its lettering included [mm].
+    The box is about the place (0, 0) of the detail, its lettering included [mm]. ``tried`` keeps
+    what it took at each scale, for other rooms.
     """
+    boxes = {} if tried is None else tried
     for scale in SCALES[units]:
-        ink = Drawing(0.0, 0.0)
-        draw(Sketch(ink, paper, units, scale))
-        box = ink.extent()
+        if scale not in boxes:
+            ink = Drawing(0.0, 0.0)
+            draw(Sketch(ink, paper, units, scale))
+            boxes[scale] = ink.extent()
+        box = boxes[scale]
         if box.right - box.left <= room[0] and box.bottom - box.top <= room[1]:
             break
     return scale, box

@@ -35,6 +35,8 @@ WORKING = {"metric": (1000, 2000), "us": (600, 1200)}
 """Scales of working sheets for lines too long for one: common practice, no source."""
 MOST_AT_FINE = 8
 """Sheets up to which a long line is drawn at the finer working scale [-]; common practice."""
+HALF_FULL = 0.65
+"""Two sheets that are less full than this become three at a finer scale [-]."""
 MOST_BREAKS = 2
 """Breaks of the profile's datum on a sheet before a coarser vertical scale is taken [-]."""
 LOW_PLAN = 0.22
@@ -96,11 +98,11 @@ def choose(
             along, pieces = fine, _pieces(station, x, y, paper, fine, metres)
             if len(pieces) > MOST_AT_FINE:
                 along, pieces = coarse, _pieces(station, x, y, paper, coarse, metres)
-            # Two sheets that are hardly more than half full become three at a finer scale.
-            most = len(pieces) + (len(pieces) == 2)
             for finer in reversed([scale for scale in rows if scale < along]):
                 found = _pieces(station, x, y, paper, finer, metres)
-                if len(found) > most:
+                reach = max(piece.to_m - piece.from_m for piece in pieces)
+                full = reach * 1000.0 / along > HALF_FULL * paper.profile_width
+                if len(found) > len(pieces) + (len(pieces) == 2 and not full):
                     break
                 along, pieces = finer, found
     up, cut = _upward(doc, pieces, plot_height, METRIC_UP if units == "metric" else US_UP)
@@ -209,7 +211,18 @@ def _pieces(
     found = cut(count)
     # Where a plan had no room for a whole piece, a stub is left at the end: share it out.
     shared = cut(len(found))
-    return shared if len(shared) == len(found) else found
+    pieces = list(shared if len(shared) == len(found) else found)
+    if len(pieces) > 1:
+        first, last = pieces[-2:]
+        middle = math.ceil((first.from_m + last.to_m) / 2.0 / step) * step
+        halves = [
+            _plan(station, x, y, *ends, paper, along)
+            for ends in ((first.from_m, middle), (middle, last.to_m))
+            if ends[0] < ends[1]
+        ]
+        if middle - first.from_m <= reach and len(halves) == 2 and None not in halves:
+            pieces[-2:] = [half for half in halves if half is not None]
+    return tuple(pieces)
 
 
 def _round_step(reach: float) -> float:
@@ -235,28 +248,23 @@ def _plan(
     margin = min(margin, LOW_PLAN * paper.plan_height)
     high = (paper.plan_height - 2.0 * margin) * along / 1000.0
 
-    def extent(turn: float) -> tuple[float, float, float, float]:
-        u = px * math.cos(turn) - py * math.sin(turn)
-        v = px * math.sin(turn) + py * math.cos(turn)
-        return float(u.min()), float(u.max()), float(v.min()), float(v.max())
-
-    def height(turn: float) -> float:
-        _, _, low, top = extent(turn)
-        return top - low
-
-    for turn in (-chord, min((swing - chord for swing in _SWINGS), key=height)):
-        left, right, low, top = extent(turn)
-        if right - left <= wide and top - low <= high:
-            u, v = (left + right) / 2.0, (low + top) / 2.0
+    for turns in (np.array([-chord]), _SWINGS - chord):
+        u = np.outer(np.cos(turns), px) - np.outer(np.sin(turns), py)
+        v = np.outer(np.sin(turns), px) + np.outer(np.cos(turns), py)
+        left, right, low, top = u.min(axis=1), u.max(axis=1), v.min(axis=1), v.max(axis=1)
+        best = int(np.argmin(top - low))
+        if right[best] - left[best] <= wide and top[best] - low[best] <= high:
+            turn = float(turns[best])
+            across, up = float(left[best] + right[best]) / 2.0, float(low[best] + top[best]) / 2.0
             middle = (
-                u * math.cos(turn) + v * math.sin(turn),
-                -u * math.sin(turn) + v * math.cos(turn),
+                across * math.cos(turn) + up * math.sin(turn),
+                -across * math.sin(turn) + up * math.cos(turn),
             )
             return Piece(from_m=from_m, to_m=to_m, turn_rad=turn, middle=middle)
     return None
 
 
-_SWINGS = tuple(math.radians(step) for step in range(-60, 61, 5))
+_SWINGS = np.radians(np.arange(-60.0, 61.0, 5.0))
 """Turns from the chord that are tried to make a bent line fit [rad]."""
 
 

@@ -113,6 +113,6 @@ def test_sheets__list_every_straight_however_many() -> None:
 def test_profile__letters_the_level_of_each_break(units: UnitSystem) -> None:
     doc = made_document(count=200, units=units)
     said = {x.text for page in drawings(doc)[1:] for x in page.ink.labels if x.layer == "band"}
-    length, digits = (1.0, 2) if units == "metric" else (FOOT, 1)
-    levels = [f"{each['from_z_m'] / length:.{digits}f}" for each in doc["grades"]]
+    length = 1.0 if units == "metric" else FOOT
+    levels = [f"{each['from_z_m'] / length:.2f}" for each in doc["grades"]]
     assert [level for level in levels if level not in said] == []
