@@ -60,6 +60,7 @@ function pixels(chart, name) {
  * The path of a series with no more points than the eye can tell, filled to the foot of the chart;
  * in the way of the chart library.
  * @param {any} chart @param {number} index of the series @param {number} from @param {number} to
+ * @returns {any}
  */
 export function fewPoints(chart, index, from, to) {
   const [x, y] = [pixels(chart, "x"), pixels(chart, "y")];
