@@ -17,6 +17,7 @@ __all__ = [
     "SPARE_SHARE",
     "Schedule",
     "block_sides",
+    "bought_m",
     "cast_blocks",
     "raised_text",
     "schedules",
@@ -26,9 +27,17 @@ __all__ = [
 SPARE_SHARE = 0.04
 """Pipe bought beyond the length along the slope [-]: 3 to 5 %, common practice, no source."""
 
-
 _LIKELY = "Need: in % how likely the {turn} is there once the ground is known."
 _SIDES = ("width_m", "height_m", "length_m")
+
+
+def bought_m(length_m: float) -> float:
+    """Return the length to buy for a length to lay: with spare, in whole metres [m].
+
+    >>> bought_m(702.8)
+    731.0
+    """
+    return float(math.ceil(length_m * (1.0 + SPARE_SHARE) - 1e-6))
 
 
 class Schedule(NamedTuple):
@@ -77,7 +86,7 @@ def _pipes(doc: Document) -> Schedule:
                 _show(pipe["inside_diameter_m"], "diameter", doc),
                 _show(None if rating is None else rating * 1e3, "pressure", doc),
                 _show(length, "length", doc),
-                _show(length * (1.0 + SPARE_SHARE), "length", doc),
+                _show(bought_m(length), "length", doc),
                 "–" if mass is None else f"{mass * length * weight:.0f}",
             ]
         )

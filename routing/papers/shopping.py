@@ -7,7 +7,7 @@ import re
 from collections import Counter
 
 from routing.papers.document import Document, plain, units_of
-from routing.papers.schedule import SPARE_SHARE, Schedule
+from routing.papers.schedule import SPARE_SHARE, Schedule, bought_m
 from routing.papers.subject import Column, Subject
 from routing.pipe import is_plastic
 from routing.trench import embedment_m2, embedment_over_m
@@ -29,10 +29,11 @@ def shopping(doc: Document) -> Schedule:
     """Return what to buy: pipe with spare, the pieces of all kits by size, concrete in all."""
     units = units_of(doc)
     rows: list[list[str]] = []
-    lengths: Counter[str] = Counter()
+    lengths: dict[str, float] = {}
     for pipe in doc.get("pipes") or ():
-        lengths[plain(pipe["label"])] += math.ceil(float(pipe["length_m"]) * (1.0 + SPARE_SHARE))
-    rows += [["pipe", label, show(length, "length", units)] for label, length in lengths.items()]
+        label = plain(pipe["label"])
+        lengths[label] = lengths.get(label, 0.0) + float(pipe["length_m"])
+    rows += [["pipe", label, show(bought_m(m), "length", units)] for label, m in lengths.items()]
     rows += _joints(doc)
     rows += _along(doc)
     pieces: Counter[tuple[str, str]] = Counter()
@@ -111,11 +112,11 @@ def _along(doc: Document) -> list[list[str]]:
     if not doc.get("pipes"):
         return []
     units = units_of(doc)
-    length = math.ceil(float(doc["summary"]["plan_length_m"]) * (1.0 + SPARE_SHARE))
+    length = bought_m(float(doc["summary"]["plan_length_m"]))
     rows = [["marker tape", "", show(length, "length", units)]]
     plastic = [pipe for pipe in doc["pipes"] if is_plastic(str(pipe["material"]))]
     if plastic:
-        wire = math.ceil(sum(float(pipe["length_m"]) for pipe in plastic) * (1.0 + SPARE_SHARE))
+        wire = bought_m(sum(float(pipe["length_m"]) for pipe in plastic))
         rows.append(["tracer wire", "along plastic pipe", show(wire, "length", units)])
     over = show(embedment_over_m(), "depth", units)
     size = f"without stones: bed, sides and {over} over the pipe"

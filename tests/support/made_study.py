@@ -126,6 +126,7 @@ def made_document(
         "cover_m": 0.9,
         "max_depth_m": 1.8,
         "bedding_m": 0.1,
+        "width_m": 0.625,
         "min_grade": 0.002,
         "min_grade_falling": 0.0033,
         "volume_m3": 1210.0,

@@ -6,6 +6,7 @@ import pytest
 from made_study import made_document
 
 from routing.papers.schedule import schedules
+from routing.papers.shopping import shopping
 
 
 def test_schedule__length_with_spare_and_mass_of_the_pipe() -> None:
@@ -19,3 +20,5 @@ def test_schedule__length_with_spare_and_mass_of_the_pipe() -> None:
     assert float(row[5]) == pytest.approx(1500.0 * 1.04)
     assert float(row[6]) == pytest.approx(1500.0 * 5.0)
     assert "4 %" in bought.note
+    # The shopping list buys the same length, in whole metres.
+    assert [row[2] for row in shopping(doc).rows if row[0] == "pipe"] == ["1560.0 m"]
