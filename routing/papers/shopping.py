@@ -10,7 +10,7 @@ from routing.papers.document import Document, plain, units_of
 from routing.papers.schedule import SPARE_SHARE, Schedule, bought_m
 from routing.papers.subject import Column, Subject
 from routing.pipe import is_plastic
-from routing.trench import embedment_m2, embedment_over_m
+from routing.trench import embedment_m2, embedment_over_m, trench_width_m
 from routing.units import convert, show, unit_of
 
 __all__ = ["CONCRETE_OVER", "shopping", "shopping_subject"]
@@ -134,7 +134,7 @@ def _embedment_m3(doc: Document) -> float:
         buried = float(pipe["length_m"]) * (1.0 - above / max(last - first, 1e-9))
         outside = float(pipe["outside_diameter_m"])
         volume += buried * embedment_m2(
-            max(float(trench["width_m"]), outside),
+            max(float(trench.get("width_m") or trench_width_m(outside)), outside),
             outside_diameter_m=outside,
             bedding_m=float(trench["bedding_m"]),
         )
