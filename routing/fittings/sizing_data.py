@@ -32,6 +32,7 @@ class SizingNumbers:
     flush_velocity_m_s: float
     relief_cd: float
     relief_above_static: float
+    relief_step: float
     relief_bore_share: float
     relief_one_bore: float
     carry_slope: float

@@ -132,3 +132,14 @@ def test_relief_stages__have_a_quarter_of_the_bore_of_the_pipe_between_them() ->
         )
         together = math.sqrt(sum(stage.bore_m**2 for stage in valve.stages))
         assert together >= pipe_m / 4.0 - 1e-12
+
+
+def test_relief_stages__open_soon_after_each_other_however_strong_the_pipe() -> None:
+    """Common practice: a tenth apart at most. By hand: 128 x 1.1 = 140.8, 128 x 1.2 = 153.6."""
+    given = {"flow_m3_s": 0.11, "density_kg_m3": RHO, "bore_m": 0.125}
+    stages = relief_stages(**given, least_pa=128e3, most_pa=1600e3)
+    assert [stage.setting_pa for stage in stages[:3]] == pytest.approx([128e3, 140.8e3, 153.6e3])
+    assert stages[-1].setting_pa == pytest.approx(128e3 * (1.0 + 0.1 * (len(stages) - 1)))
+    narrow = relief_stages(**given, least_pa=128e3, most_pa=142e3)
+    assert narrow[-1].setting_pa < 142e3
+    assert narrow[1].setting_pa - 128e3 == pytest.approx(14e3 / len(narrow))

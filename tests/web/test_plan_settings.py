@@ -42,7 +42,7 @@ def test_settings__are_found_set_checked_and_taken_back(open_page: Any, terrain:
     with open_page(f"/?terrain={terrain}") as page:
         bring_line(page, SAMPLE.line)
         page.click("#tab-settings")
-        page.fill("[data-key=find-setting]", "closing time")
+        page.fill("[data-key=find-setting]", "closing time of its valve")
         field = page.locator("[data-key=all-turbine-closure_time]")
         field.wait_for()
         assert page.locator(".setting:visible").count() == 1

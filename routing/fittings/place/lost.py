@@ -75,10 +75,21 @@ def _resistance(line: LaidLine) -> FloatArray:
 
 
 def vacuum_without(line: LaidLine, at_m: float, others_m: Sequence[float]) -> tuple[float, float]:
-    """Return the vacuum that a full break would draw at a place without a vent there [Pa].
+    """Return the vacuum that a full break would draw at a place without a vent there.
 
-    Beside it what the pipe there stands [Pa]. ``others_m`` are the stations of the vents that stay,
-    rising; the intake's water counts as one. The vacuum ends at that of the air itself.
+    Parameters
+    ----------
+    line : LaidLine
+        The line with its pipes
+    at_m : float
+        Station of the place [m]
+    others_m : sequence of float
+        Stations of the vents that stay, rising; the intake's water counts as one [m]
+
+    Returns
+    -------
+    vacuum_pa, allowed_pa : float
+        The vacuum, which ends at that of the air itself, and what the pipe there stands [Pa]
     """
     station = line.station_m
     above, below = bisect_left(others_m, at_m - 1e-6), bisect_right(others_m, at_m + 1e-6)

@@ -17,6 +17,7 @@ __all__ = [
     "relief_capacity_m3_s",
     "relief_stages",
     "size_relief_valve",
+    "stage_setting_pa",
 ]
 
 
@@ -130,6 +131,40 @@ def relief_bore_m(*, flow_m3_s: float, pressure_pa: float, density_kg_m3: float)
     return math.sqrt(flow_m3_s / one)
 
 
+def stage_setting_pa(number: int, count: int, *, least_pa: float, most_pa: float) -> float:
+    r"""Return what one of several relief valves is set to.
+
+    .. math::
+        p_i = p_\mathrm{least} + i \min\left(s \, p_\mathrm{least},
+        \frac{p_\mathrm{most} - p_\mathrm{least}}{n}\right), \qquad i = 0 \dots n - 1
+
+    Parameters
+    ----------
+    number, count : int
+        Which of how many, from 0 [-]
+    least_pa, most_pa : float
+        Window of the setting [Pa]; one that is empty counts as its lower end alone
+
+    Returns
+    -------
+    setting_pa : float
+        Setting [Pa]
+
+    Notes
+    -----
+    A pipe that bears far more than the line asks is no reason to let the pressure rise that far:
+    each valve opens at most the tenth s (``relief_step``) of the first setting after the one before
+    it. Common practice. Checked by ``tests/reference/test_relief.py``.
+
+    Examples
+    --------
+    >>> [round(stage_setting_pa(i, 4, least_pa=128e3, most_pa=1600e3) / 1e3) for i in range(4)]
+    [128, 141, 154, 166]
+    """
+    step = min(sizing().relief_step * least_pa, max(most_pa - least_pa, 0.0) / count)
+    return least_pa + number * step
+
+
 def relief_stages(
     *,
     least_pa: float,
@@ -139,11 +174,7 @@ def relief_stages(
     density_kg_m3: float,
     least_bore_m: float = 0.0,
 ) -> tuple[ReliefStage, ...]:
-    r"""Return one relief valve, or several that open one after the other.
-
-    .. math::
-        p_i = p_\mathrm{least} + \frac{i}{n} (p_\mathrm{most} - p_\mathrm{least}),
-        \qquad i = 0 \dots n - 1
+    """Return one relief valve, or several that open one after the other.
 
     Parameters
     ----------
@@ -161,7 +192,7 @@ def relief_stages(
     Returns
     -------
     stages : tuple of ReliefStage
-        The lowest setting first; each passes its share at its own setting
+        The lowest setting first, as :func:`stage_setting_pa`; each passes its share at its own
 
     Notes
     -----
@@ -182,7 +213,7 @@ def relief_stages(
     count = max(math.ceil((bore_m / one) ** 2 - 1e-9), 1)
     found, part = [], max(0.5 * one, least_bore_m / math.sqrt(count))
     for number in range(count):
-        setting = least_pa + (most_pa - least_pa) * number / count
+        setting = stage_setting_pa(number, count, least_pa=least_pa, most_pa=most_pa)
         opens, share = max(setting, 1.0), flow_m3_s / count
         bore = relief_bore_m(flow_m3_s=share, pressure_pa=opens, density_kg_m3=density_kg_m3)
         own = bore_m if count == 1 else next_nominal(max(bore, part))

@@ -14,6 +14,7 @@ from routing.fittings.size.relief import (
     relief_bore_m,
     relief_capacity_m3_s,
     size_relief_valve,
+    stage_setting_pa,
 )
 from routing.fittings.sizes import next_nominal
 from routing.fittings.sizing_data import sizing
@@ -81,10 +82,7 @@ def relief_window(
 def place_relief_valves(
     line: LaidLine, given: FittingInputs, window: ReliefValve | None
 ) -> tuple[PlacedRelief, ...]:
-    r"""Return the relief valves that were asked for, else the stages proposed by ``window``.
-
-    .. math::
-        p_i = p_\mathrm{least} + \frac{i}{n} (p_\mathrm{most} - p_\mathrm{least})
+    """Return the relief valves that were asked for, else the stages proposed by ``window``.
 
     Parameters
     ----------
@@ -103,7 +101,7 @@ def place_relief_valves(
     Notes
     -----
     What a valve was not told, it takes from the window of its own place: of n valves the i-th is
-    set to p_i and passes its share of the flow.
+    set by :func:`routing.fittings.size.relief.stage_setting_pa` and passes its share of the flow.
 
     References
     ----------
@@ -153,7 +151,7 @@ def _asked(
     setting = one.setting_pa
     if setting is None:
         top = least if most is None else most
-        setting = min(least + max(top - least, 0.0) * number / count, top)
+        setting = min(stage_setting_pa(number, count, least_pa=least, most_pa=top), top)
     bore = one.bore_m
     if bore is None:
         wide = float(np.interp(at, line.station_m, line.inside_diameter_m))

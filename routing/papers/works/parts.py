@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from typing import Any
 
 from routing.papers.crew_facts import crew_facts
@@ -90,6 +90,7 @@ def _filling(works: Mapping[str, Any], units: UnitSystem, ticked: Mapping[str, s
         ("Water", show(filling["volume_m3"], "volume", units)),
         ("Time", minutes(filling["time_s"])),
         ("Gauges within", _tolerances(filling["stages"], units)),
+        ("Other gauges", "named where they read something new; the rest keep what they read"),
     ]
     if not filling["full"]:
         facts.append(("Not full", "a summit stands above the intake: water does not pass it"))
@@ -116,19 +117,30 @@ def _filling(works: Mapping[str, Any], units: UnitSystem, ticked: Mapping[str, s
                 minutes(s["time_s"]),
                 shown(s["gauge_kpa"], "pressure", units),
                 ticked.get(s["id"], "")[5:16],
-                ", ".join(
-                    f"{plain(r['tap'])} {shown(r['gauge_kpa'], 'pressure', units)}"
-                    for r in s["readings"][:-1]
-                    if r["gauge_kpa"] > 0.0
-                )
-                or "–",
+                moved,
                 ", ".join(map(plain, s["vents_hissing"])) or "–",
                 ", ".join(map(plain, s["vents_shut"])) or "–",
             )
-            for s in filling["stages"]
+            for s, moved in zip(
+                filling["stages"], _gauges_that_move(filling["stages"], units), strict=True
+            )
         ),
         facts,
     )
+
+
+def _gauges_that_move(stages: Sequence[Mapping[str, Any]], units: UnitSystem) -> Iterator[str]:
+    """Yield at each stage what the gauges above the powerhouse read that read something new."""
+    before: dict[str, str] = {}
+    for stage in stages:
+        read = {
+            plain(r["tap"]): shown(r["gauge_kpa"], "pressure", units)
+            for r in stage["readings"][:-1]
+            if r["gauge_kpa"] > 0.0
+        }
+        moved = (f"{tap} {told}" for tap, told in read.items() if before.get(tap) != told)
+        yield ", ".join(moved) or "–"
+        before = read
 
 
 def _bridges(doc: Document, units: UnitSystem) -> Part:

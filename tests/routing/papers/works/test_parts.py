@@ -74,6 +74,27 @@ def test_works_parts__filling_tells_how_near_each_gauge_reads(doc) -> None:
     assert told == [f"{each['tap']} ± {each['tolerance_kpa']:.0f} kPa" for each in readings]
 
 
+def test_works_parts__filling_names_a_gauge_where_it_moves(doc) -> None:
+    stages = doc["works"]["filling"]["stages"]
+    read = [{"M1": 20.0}, {"M1": 20.2, "M2": 5.0}, {"M1": 31.0, "M2": 5.0}, {"M1": 31.0, "M2": 5.0}]
+    told = [
+        {
+            **stages[0],
+            "readings": [
+                *({"tap": t, "gauge_kpa": k, "tolerance_kpa": 9.0} for t, k in each.items()),
+                last,
+            ],
+        }
+        for each, last in zip(read, [stages[0]["readings"][-1]] * len(read), strict=True)
+    ]
+    filling = {**doc["works"]["filling"], "stages": told}
+    parts = works_parts({**doc, "works": {**doc["works"], "filling": filling}})
+    (part,) = (part for part in parts if part.title == "Filling")
+    column = [row[part.heads.index("other gauges")] for row in part.rows]
+    assert column == ["M1 20 kPa", "M2 5 kPa", "M1 31 kPa", "–"]
+    assert "the rest keep what they read" in dict(part.facts)["Other gauges"]
+
+
 def test_works_parts__a_bridge_says_what_the_water_does_to_it(doc) -> None:
     (part,) = (part for part in works_parts(doc) if part.title == "Bridges, empty and full")
     assert part.cautions
