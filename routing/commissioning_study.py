@@ -29,6 +29,7 @@ from routing.works import (
     Spout,
     Tap,
     WaterFront,
+    WaterLeft,
     cut_sections,
     drain_down,
     end_thrusts,
@@ -42,6 +43,7 @@ from routing.works import (
     place_taps,
     place_valves,
     spouts_of,
+    water_left,
 )
 
 __all__ = ["WorksSide", "find_valves", "with_valves", "works_side"]
@@ -62,6 +64,7 @@ class WorksSide:
     expected: tuple[Expected, ...]
     losses: LossTable
     drain_down: tuple[DrainStep, ...]
+    water_left: tuple[WaterLeft, ...]
 
 
 def works_side(
@@ -107,6 +110,9 @@ def works_side(
         losses=loss_table(line, taps, None if flow is None else flow.aged.flow_m3_s),
         drain_down=drain_down(
             line, sized.drains, sized.drain_sizes, sized.vent_sizes, settings.site.frost_depth
+        ),
+        water_left=water_left(
+            line, [drain.serves_m for drain in sized.drains], settings.site.frost_depth
         ),
     )
 

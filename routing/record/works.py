@@ -121,6 +121,7 @@ def works_sections(
                     {**_plain(step, "turning"), **step.turning._asdict()}
                     for step in side.drain_down
                 ],
+                "water_left": [_plain(each) for each in side.water_left],
                 "refill": {
                     "rate_m3_s": side.filling.rate_m3_s,
                     "volume_m3": side.filling.volume_m3,

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from routing.works.diagnose import GaugeReading, diagnose
-from routing.works.draining import DrainStep, drain_down
+from routing.works.draining import DrainStep, WaterLeft, drain_down, water_left
 from routing.works.expected import Expected, expected_readings
 from routing.works.filling import Filling, FillRate, FillStep, fill_line, fill_rate
 from routing.works.flushing import Flush, flush_line
@@ -39,6 +39,7 @@ __all__ = [
     "StepReading",
     "Tap",
     "WaterFront",
+    "WaterLeft",
     "cut_sections",
     "diagnose",
     "drain_down",
@@ -58,5 +59,6 @@ __all__ = [
     "spout_m",
     "spouts_of",
     "water_front",
+    "water_left",
     "with_section_valves",
 ]

@@ -8,7 +8,7 @@ from typing import Literal
 
 import numpy as np
 
-from routing.arrays import FloatArray
+from routing.arrays import FloatArray, IntArray, stretches
 from routing.fittings import Drain, DrainSize, VentSize, drain_constant, vent_air_m3_s
 from routing.flow import friction_factor
 from routing.laid_line import LaidLine
@@ -16,7 +16,7 @@ from routing.value import dataclass
 from routing.works.trade_data import number
 from routing.works.turning import Turning, turning_of
 
-__all__ = ["DrainStep", "Frost", "drain_down", "water_left_m3"]
+__all__ = ["DrainStep", "Frost", "WaterLeft", "drain_down", "water_left", "water_left_m3"]
 
 Frost = Literal["dry", "below frost", "may freeze", "not known"]
 
@@ -44,6 +44,70 @@ class DrainStep:
     lowest_pa: float
     frost: Frost
     turning: Turning
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class WaterLeft:
+    """Water that no drain lets out: from where to where it stands, how much, and its frost."""
+
+    from_m: float
+    to_m: float
+    volume_m3: float
+    frost: Frost
+
+
+def water_left(
+    line: LaidLine, drains_m: Sequence[float], frost_m: float | None = None
+) -> tuple[WaterLeft, ...]:
+    """Return the water that stays in each sag once drains have run, by station.
+
+    Parameters
+    ----------
+    line : LaidLine
+        The line
+    drains_m : sequence of float
+        Stations of the low points whose drains are open [m]
+    frost_m : float, optional
+        Depth of frost; None where it is not known [m]
+
+    Returns
+    -------
+    left : tuple of WaterLeft
+        None below a litre
+
+    Notes
+    -----
+    From the last station before the water to the first after it. As :func:`water_left_m3`.
+
+    Examples
+    --------
+    >>> from routing.laid_line import simple_line
+    >>> line = simple_line([0.0, 100.0, 150.0, 300.0], [50.0, 30.0, 35.0, 10.0], "PE100-SDR17-200",
+    ...                    intake_m=51.0)
+    >>> [(each.from_m, each.to_m, each.frost) for each in water_left(line, [300.0])]
+    [(0.0, 150.0, 'not known')]
+    """
+    left = water_left_m3(line, drains_m)
+    found = []
+    for first, last in stretches(left > 1e-6):
+        for wet in np.split(np.arange(first, last + 1), _tops_within(line, first, last) - first):
+            volume = float(left[wet].sum())
+            if volume >= DRY_M3:
+                found.append(
+                    WaterLeft(
+                        from_m=float(line.station_m[wet[0]]),
+                        to_m=float(line.station_m[wet[-1] + 1]),
+                        volume_m3=volume,
+                        frost=_frost_of(line, wet, frost_m),
+                    )
+                )
+    return tuple(found)
+
+
+def _tops_within(line: LaidLine, first: int, last: int) -> IntArray:
+    """Return the summits between a first and a last piece of pipe, as stations' numbers."""
+    tops = np.asarray(line.pipe.summits, dtype=np.int64)
+    return tops[(tops > first) & (tops <= last)]
 
 
 def water_left_m3(
@@ -264,8 +328,12 @@ def _frost(line: LaidLine, opened: Sequence[float], frost_m: float | None) -> Fr
     left = water_left_m3(line, opened)
     if float(left.sum()) < DRY_M3:
         return "dry"
+    return _frost_of(line, np.flatnonzero(left > 1e-6), frost_m)
+
+
+def _frost_of(line: LaidLine, wet: IntArray, frost_m: float | None) -> Frost:
+    """Return whether water in these pieces of pipe can freeze."""
     if frost_m is None:
         return "not known"
-    wet = np.flatnonzero(left > 1e-6)
     cover = np.minimum(line.cover_m[wet], line.cover_m[wet + 1])
     return "below frost" if float(cover.min()) >= frost_m else "may freeze"

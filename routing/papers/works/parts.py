@@ -35,6 +35,7 @@ def works_parts(doc: Document) -> list[Part]:
         _gauges(doc, works, units),
         _relief(doc, units),
         _drain_down(works, units),
+        _water_left(works, units),
     ]
 
 
@@ -291,6 +292,28 @@ def _relief(doc: Document, units: UnitSystem) -> Part:
     )  # fmt: skip
 
 
+def _frost(item: Mapping[str, Any]) -> str:
+    return {"not known": "depth of frost not given"}.get(item["frost"], plain(item["frost"]))
+
+
+def _water_left(works: Mapping[str, Any], units: UnitSystem) -> Part:
+    left = works["drain_down"]["water_left"]
+    return part(
+        "Water that stays in sags",
+        ("from", "to", "water", "frost"),
+        (
+            (
+                show(each["from_m"], "station", units),
+                show(each["to_m"], "station", units),
+                show(each["volume_m3"], "volume", units),
+                _frost(each),
+            )
+            for each in left
+        ),
+        () if left else (("In the sags", "no water stays once all drains have run"),),
+    )
+
+
 def _drain_down(works: Mapping[str, Any], units: UnitSystem) -> Part:
     refill = works["drain_down"]["refill"]
     return part(
@@ -305,7 +328,7 @@ def _drain_down(works: Mapping[str, Any], units: UnitSystem) -> Part:
                 show(s["left_m3"], "volume", units),
                 minutes(s["time_s"]),
                 shown(s["lowest_kpa"], "pressure", units),
-                {"not known": "depth of frost not given"}.get(s["frost"], plain(s["frost"])),
+                _frost(s),
             )
             for s in works["drain_down"]["steps"]
         ),

@@ -54,7 +54,7 @@ def on_cluster(address: str, task: Task, batches: Sequence[Batch]) -> Iterator[t
         kept = client.scatter(task, broadcast=True, hash=False)
         packs = packed(batches, sum(client.nthreads().values()))
         # All are queued at once, so that no worker waits for the next.
-        futures = client.map(run_batches, [kept] * len(packs), packs, pure=False, retries=2)
+        futures = [client.submit(run_batches, kept, pack, pure=False, retries=2) for pack in packs]
         for future, done in as_completed(futures, with_results=True, loop=client.loop):
             yield from done
             future.release()

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import itertools
+
 import numpy as np
 import pytest
 from hypothesis import given, settings
@@ -10,7 +12,7 @@ from hypothesis import strategies as st
 from routing.fittings import FittingInputs, SizedFittings, place_drains, place_vents, size_fittings
 from routing.laid_line import LaidLine, simple_line
 from routing.pipe import load_catalogue
-from routing.works.draining import drain_down, water_left_m3
+from routing.works.draining import drain_down, water_left, water_left_m3
 
 PIPE = load_catalogue().find("PE100-SDR17-200")
 AREA = np.pi / 4.0 * PIPE.inside_diameter_m**2
@@ -123,3 +125,32 @@ def test_drain_down__two_sags_by_hand() -> None:
     assert [step.drained_m3 / AREA for step in steps] == pytest.approx([over, lengths.sum() - over])
     assert steps[0].frost == "not known"
     assert steps[-1].frost == "dry"
+
+
+def test_water_left__sag_by_sag_with_its_frost() -> None:
+    """By hand: two sags of 5 m and 10 m below the summit between, which one drain leaves."""
+    line = line_of([61.0, 40.0, 45.0, 35.0, 45.0, 10.0])
+    first, second = water_left(line, [500.0], frost_m=0.8)
+    assert (first.from_m, first.to_m) == (0.0, 200.0)
+    assert (second.from_m, second.to_m) == (200.0, 400.0)
+    # Each limb is filled to 45 m: along the slope, the share of its length below that.
+    limbs = [(61.0, 40.0), (45.0, 40.0), (45.0, 35.0), (45.0, 35.0)]
+    litres = [AREA * np.hypot(100.0, a - b) * (45.0 - b) / (a - b) for a, b in limbs]
+    assert first.volume_m3 == pytest.approx(sum(litres[:2]), rel=1e-4)
+    assert second.volume_m3 == pytest.approx(sum(litres[2:]), rel=1e-4)
+    assert {first.frost, second.frost} <= {"below frost", "may freeze"}
+    assert water_left(line, [500.0])[0].frost == "not known"
+    assert water_left(line, [100.0, 300.0, 500.0]) == ()
+
+
+@settings(max_examples=25, deadline=None)
+@given(st.lists(st.floats(1.0, 60.0), min_size=3, max_size=9), st.data())
+def test_water_left__its_sags_hold_all_of_it(levels: list[float], data: st.DataObject) -> None:
+    line = line_of([61.0, *levels])
+    lows = [float(line.station_m[k]) for k in line.pipe.sags] + [float(line.station_m[-1])]
+    opened = data.draw(st.lists(st.sampled_from(lows), min_size=1, unique=True))
+    found = water_left(line, opened)
+    whole = float(water_left_m3(line, opened).sum())
+    assert sum(each.volume_m3 for each in found) == pytest.approx(whole, abs=0.01)
+    assert all(a.to_m <= b.from_m for a, b in itertools.pairwise(found))
+    assert len(found) <= len(lows)
