@@ -9,35 +9,22 @@ from typing import Any, NamedTuple
 from routing.fittings import size_text
 from routing.papers.document import Document, at_station, plain, units_of
 from routing.papers.facts import need_words
+from routing.papers.spare import SPARE_SHARE, bought_m
 from routing.papers.study_facts import money
 from routing.units import Kind, convert, show, unit_of
 from routing.us_units import in_system
 
 __all__ = [
-    "SPARE_SHARE",
     "Schedule",
     "block_sides",
-    "bought_m",
     "cast_blocks",
     "raised_text",
     "schedules",
     "to_set",
 ]
 
-SPARE_SHARE = 0.04
-"""Pipe bought beyond the length along the slope [-]: 3 to 5 %, common practice, no source."""
-
 _LIKELY = "Need: in % how likely the {turn} is there once the ground is known."
 _SIDES = ("width_m", "height_m", "length_m")
-
-
-def bought_m(length_m: float) -> float:
-    """Return the length to buy for a length to lay: with spare, in whole metres [m].
-
-    >>> bought_m(702.8)
-    731.0
-    """
-    return float(math.ceil(length_m * (1.0 + SPARE_SHARE) - 1e-6))
 
 
 class Schedule(NamedTuple):

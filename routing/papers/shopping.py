@@ -7,7 +7,8 @@ import re
 from collections import Counter
 
 from routing.papers.document import Document, plain, units_of
-from routing.papers.schedule import SPARE_SHARE, Schedule, bought_m
+from routing.papers.schedule import Schedule
+from routing.papers.spare import SPARE_SHARE, bought_m
 from routing.papers.subject import Column, Subject
 from routing.pipe import is_plastic
 from routing.trench import embedment_m2, embedment_over_m, trench_width_m

@@ -17,7 +17,6 @@ from routing.settings.line import (
     OutletSettings,
     SpanSettings,
     StudySettings,
-    SurveySettings,
     TerrainSettings,
     TrenchSettings,
 )
@@ -35,6 +34,7 @@ from routing.settings.prices import PriceSettings
 from routing.settings.rows import Row, rows_of, written
 from routing.settings.screen import ScreenSettings
 from routing.settings.search import SearchSettings
+from routing.settings.survey import SurveySettings
 from routing.settings.tables import Settings, read_settings, settings_from_mapping, settings_schema
 from routing.settings.title_block import SheetSettings, WaiveSettings
 from routing.settings.yields import EnergySettings, IntakeSettings

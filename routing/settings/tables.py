@@ -21,7 +21,6 @@ from routing.settings.layers import LayerSettings
 from routing.settings.line import (
     OutletSettings,
     StudySettings,
-    SurveySettings,
     TerrainSettings,
     TrenchSettings,
 )
@@ -41,6 +40,7 @@ from routing.settings.prices import PriceSettings
 from routing.settings.rows import check_known, row, rows_of, table, tables
 from routing.settings.screen import ScreenSettings
 from routing.settings.search import SearchSettings
+from routing.settings.survey import SurveySettings
 from routing.settings.title_block import SheetSettings, WaiveSettings
 from routing.settings.yields import EnergySettings, IntakeSettings
 from routing.value import dataclass

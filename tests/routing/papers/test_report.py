@@ -20,8 +20,9 @@ from routing.papers.report.confirm import confirm_rows
 from routing.papers.report.parts import MOST_ROWS, table
 from routing.papers.report.report import report_data
 from routing.papers.report.worked import worked
-from routing.papers.schedule import SPARE_SHARE, schedules
+from routing.papers.schedule import schedules
 from routing.papers.shopping import shopping
+from routing.papers.spare import SPARE_SHARE
 from routing.papers.wording import worded
 from routing.record import study_document
 from routing.report_study import given_words, sensitivity

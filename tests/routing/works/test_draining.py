@@ -130,7 +130,7 @@ def test_drain_down__two_sags_by_hand() -> None:
 def test_water_left__sag_by_sag_with_its_frost() -> None:
     """By hand: two sags of 5 m and 10 m below the summit between, which one drain leaves."""
     line = line_of([61.0, 40.0, 45.0, 35.0, 45.0, 10.0])
-    first, second = water_left(line, [500.0], frost_m=0.8)
+    first, second = water_left(line, [500.0], frost_m=float(line.cover_m.min()))
     assert (first.from_m, first.to_m) == (0.0, 200.0)
     assert (second.from_m, second.to_m) == (200.0, 400.0)
     # Each limb is filled to 45 m: along the slope, the share of its length below that.
@@ -138,7 +138,9 @@ def test_water_left__sag_by_sag_with_its_frost() -> None:
     litres = [AREA * np.hypot(100.0, a - b) * (45.0 - b) / (a - b) for a, b in limbs]
     assert first.volume_m3 == pytest.approx(sum(litres[:2]), rel=1e-4)
     assert second.volume_m3 == pytest.approx(sum(litres[2:]), rel=1e-4)
-    assert {first.frost, second.frost} <= {"below frost", "may freeze"}
+    assert {first.frost, second.frost} == {"below frost"}
+    deeper = float(line.cover_m.max()) + 0.1
+    assert {each.frost for each in water_left(line, [500.0], frost_m=deeper)} == {"may freeze"}
     assert water_left(line, [500.0])[0].frost == "not known"
     assert water_left(line, [100.0, 300.0, 500.0]) == ()
 
