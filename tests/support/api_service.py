@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import socket
 import threading
+import time
 from collections.abc import Callable, Iterator
 from contextlib import AbstractContextManager, contextmanager
 from pathlib import Path
@@ -64,6 +65,8 @@ def running(
         server = uvicorn.Server(config)
         thread = threading.Thread(target=server.run, kwargs={"sockets": [listening]}, daemon=True)
         thread.start()
+        while thread.is_alive() and not server.started:  # a test may look into the folder at once
+            time.sleep(0.005)
         try:
             with httpx.Client(base_url=f"http://127.0.0.1:{port}", timeout=60.0) as client:
                 yield client
