@@ -2,11 +2,10 @@ from __future__ import annotations
 
 import struct
 import threading
-import time
 import zipfile
 import zlib
 from collections import Counter
-from concurrent.futures import ThreadPoolExecutor
+from concurrent.futures import ThreadPoolExecutor, as_completed
 from pathlib import Path
 from typing import Any
 
@@ -189,14 +188,14 @@ def test_upload__so_many_tiles_and_no_more(serve: Serve, tmp_path: Path, hill: P
 def test_upload__files_wait_their_turn_and_one_too_many_is_told(
     serve: Serve, tmp_path: Path, hill: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    at_once, most, lock = 0, 0, threading.Lock()
+    at_once, most, lock, refused = 0, 0, threading.Lock(), threading.Event()
 
     def slow(*_: object) -> dict[str, object]:
         nonlocal at_once, most
         with lock:
             at_once += 1
             most = max(most, at_once)
-        time.sleep(0.5)
+        refused.wait(30.0)
         with lock:
             at_once -= 1
         return {}
@@ -204,7 +203,12 @@ def test_upload__files_wait_their_turn_and_one_too_many_is_told(
     monkeypatch.setattr("api.routes.terrains.terrain_facts", slow)
     with serve(tmp_path / "data", workers=2, max_waiting_each=3) as client:
         with ThreadPoolExecutor(9) as pool:
-            answers = list(pool.map(lambda _: upload(client, hill), range(9)))
+            waited = [pool.submit(upload, client, hill) for _ in range(9)]
+            answers = []
+            for one in as_completed(waited):
+                answers.append(one.result())
+                if answers[-1].status_code == 503:
+                    refused.set()
     codes = Counter(answer.status_code for answer in answers)
     assert most == 2
     assert codes[201] >= 5

@@ -59,7 +59,9 @@ def test_signs__stand_clear_of_points_and_of_each_other(open_page: Any) -> None:
         page.click("#sample")
         page.wait_for_function("() => leatline.state.model !== null")
         settled(page)
-        page.wait_for_timeout(400)
+        page.wait_for_function(
+            f"() => {{ const found = ({CLEAR})(); return found.signs >= 14 && found.over === 0; }}"
+        )
         found = page.evaluate(CLEAR)
         assert found["signs"] >= 14
         assert found["over"] == found["each"] == found["dots"] == 0
