@@ -79,20 +79,23 @@ class Hands:
 
     async def do(self, function: Callable[..., Any], *arguments: Any) -> Any:
         """Return what an importable function gives; cancelled, the work ends."""
-        hand = self._take()
         asked = _Asked(
             person=acting(), function=function, arguments=arguments, compiled=self.compiled
         )
-        try:
-            outcome, value = await asyncio.to_thread(hand.ask, asked)
-        except BaseException:
-            self._all.discard(hand)
-            hand.kill()
-            raise
-        self._idle.append(hand)
-        if outcome == "error":
-            raise value
-        return value
+        while True:
+            hand, idle = self._take()
+            try:
+                outcome, value = await asyncio.to_thread(hand.ask, asked)
+            except BaseException as exc:
+                self._all.discard(hand)
+                hand.kill()
+                if idle and isinstance(exc, _NotBegunError):
+                    continue  # it ended while it waited: nothing was done
+                raise
+            self._idle.append(hand)
+            if outcome == "error":
+                raise value
+            return value
 
     def close(self) -> None:
         """End all hands."""
@@ -102,20 +105,24 @@ class Hands:
             hand.process.join()
         self._all.clear()
 
-    def _take(self) -> _Hand:
-        """Return a hand that is free, or a new one."""
+    def _take(self) -> tuple[_Hand, bool]:
+        """Return a hand, and whether it was idle or is a new one."""
         while self._idle:
             hand = self._idle.pop()
             if hand.process.is_alive():
-                return hand
+                return hand, True
             self._all.discard(hand)
-        return self._start()
+        return self._start(), False
 
     def _start(self) -> _Hand:
         assert self._make is not None
         hand = _Hand(self._make)
         self._all.add(hand)
         return hand
+
+
+class _NotBegunError(RuntimeError):
+    """A process ended before it began with what it was asked."""
 
 
 class _Hand:
@@ -132,12 +139,15 @@ class _Hand:
 
     def ask(self, asked: _Asked) -> tuple[str, Any]:
         """Have work done; wait for its end."""
+        begun = False
         try:
             self._pipe.send(asked)
+            begun = self._pipe.recv()
             outcome: tuple[str, Any] = self._pipe.recv()
         except (EOFError, OSError) as exc:
             self._pipe.close()
-            raise RuntimeError("The process that did the work has ended.") from exc
+            kind = RuntimeError if begun else _NotBegunError
+            raise kind("The process that did the work has ended.") from exc
         return outcome
 
     def kill(self) -> None:
@@ -161,6 +171,7 @@ def _work(pipe: Connection, make: Make) -> None:
         compiled = False
         while True:
             asked = pipe.recv()
+            pipe.send(True)  # from here on something may have been done
             if asked.compiled and not compiled:
                 compiled = True
                 prefer_compiled()

@@ -8,6 +8,7 @@ import signal
 import time
 from collections.abc import Callable, Coroutine
 from functools import partial
+from multiprocessing.process import BaseProcess
 from pathlib import Path
 from types import MappingProxyType
 from typing import Any
@@ -18,7 +19,7 @@ import psutil
 import pytest
 from api_service import Serve, is_problem, upload
 from own_loop import run_alone
-from starlette.types import Message
+from starlette.types import ASGIApp, Message
 
 from api import app, lanes
 from api.access.person import Person, acts
@@ -32,12 +33,12 @@ Body = dict[str, Any]
 Act = Callable[[Hands], Coroutine[Any, Any, None]]
 
 
-def with_hands(act: Act) -> None:
+def with_hands(act: Act, make: Callable[[], ASGIApp] = at_hand.make_mirror) -> None:
     """Let a coroutine have hands for as long as it lasts."""
 
     async def whole() -> None:
         hands = Hands()
-        hands.open(at_hand.make_mirror)
+        hands.open(make)
         try:
             await act(hands)
         finally:
@@ -105,6 +106,28 @@ def test_hands__answer_keep_their_process_and_give_up(tmp_path: Path) -> None:
         assert await hands.do(at_hand.linger, tmp_path / "fourth", 0.0) != third
 
     with_hands(act)
+
+
+def test_hands__one_that_ended_idle_unnoticed_is_replaced(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    async def act(hands: Hands) -> None:
+        first = await hands.do(at_hand.linger, tmp_path / "first", 0.0)
+        os.kill(first, signal.SIGKILL)
+        await until_gone(first)
+        # its threads may take a moment longer to end, and so long it passes for alive
+        monkeypatch.setattr(BaseProcess, "is_alive", lambda _: True)
+        assert await hands.do(at_hand.linger, tmp_path / "second", 0.0) != first
+
+    with_hands(act)
+
+
+def test_hands__that_cannot_begin_are_told_once() -> None:
+    async def act(hands: Hands) -> None:
+        with pytest.raises(RuntimeError, match="has ended"):
+            await asyncio.wait_for(hands.do(at_hand.refuse), 60.0)
+
+    with_hands(act, at_hand.make_nothing)
 
 
 class SlowHands:

@@ -25,6 +25,10 @@ def make_mirror() -> ASGIApp:
     return mirror
 
 
+def make_nothing() -> ASGIApp:
+    raise SystemExit(3)
+
+
 def refuse() -> None:
     raise OutsideTerrain("The line leaves the raster.", "Move it.", 12.5, -16.9, 62.2)
 
