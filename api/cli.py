@@ -15,7 +15,7 @@ from typing import TYPE_CHECKING, Annotated, Any, NoReturn
 import typer
 
 from api.access.cli import access_app
-from api.ending import BAD_INPUT, end, run_command
+from api.ending import BAD_INPUT, asked_language, end, run_command
 from api.host_cli import backup, restore, serve, with_log_place
 from api.lean import start_lean
 from api.screen_cli import screen
@@ -25,7 +25,7 @@ from api.tongue import shown_in
 from api.trash_cli import trash_app
 from api.works_cli import works_app
 from routing.errors import InputError
-from routing.words import speaking
+from routing.words import said, said_message, speaking
 
 if TYPE_CHECKING:
     from api.folder import OutputFolder
@@ -100,13 +100,17 @@ def demo(
 @app.command()
 def new(
     folder: Annotated[Path, typer.Argument(metavar="DIR", help="Folder; made if need be.")],
+    language: Tongue = None,
 ) -> None:
     """Make a folder to start from: settings, a line, next commands."""
     from api.start_folder import make_start_folder, next_text
 
-    for path in make_start_folder(folder):
-        tell(f"Wrote {path}")
-    typer.echo(next_text(folder), nl=False)
+    with speaking(shown_in(language, sys.stdout)):
+        made = make_start_folder(folder)
+        steps = next_text(folder)
+    for path in made:
+        tell(f"Wrote {path}", language)
+    typer.echo(steps, nl=False)
 
 
 @app.command()
@@ -170,10 +174,12 @@ def terrain(
     threshold: Annotated[
         str, typer.Option(help="Least catchment of a stream, with --streams.")
     ] = "0.1 km2",
+    language: Tongue = None,
     answer: Format = Answer.text,
 ) -> None:
     """Print what is understood of an elevation raster; its streams to a file."""
     from api.summary import print_terrain
+    from routing.papers.given import code_words
     from routing.record import to_json
     from routing.terrain import describe_terrain, open_terrain
 
@@ -188,9 +194,13 @@ def terrain(
     if answer is Answer.json:
         write_stdout(to_json(facts) + b"\n")
         return
-    print_terrain(facts, sys.stdout)
-    for found in opened.findings:
-        tell(f"{found.severity.capitalize()}: {found.message}")
+    with speaking(shown_in(language, sys.stdout)):
+        print_terrain(facts, sys.stdout)
+    sys.stdout.flush()
+    with speaking(shown_in(language, sys.stderr)):
+        for found in opened.findings:
+            told, _ = said_message(code_words(found.code), found.message)
+            typer.echo(f"{said(found.severity.capitalize())}: {told}", err=True)
 
 
 @app.command()
@@ -207,6 +217,7 @@ def pipes(
         str | None, typer.Option(help="Which line of several in ROUTE: its name or number.")
     ] = None,
     most: Annotated[int, typer.Option(help="Rows to print.", min=1, max=1000)] = 15,
+    language: Tongue = None,
     answer: Format = Answer.text,
 ) -> None:
     """Try every pipe of the catalogue on a line; print the best."""
@@ -227,13 +238,14 @@ def pipes(
     if answer is Answer.json:
         write_stdout(to_json(choice) + b"\n")
         return
-    with speaking(shown_in(None, sys.stdout)):
+    with speaking(shown_in(language, sys.stdout)):
         print_pipes(choice, most, sys.stdout)
 
 
 @app.command()
 def doctor(
     data: Annotated[Path | None, typer.Option(help="Folder the service would use.")] = None,
+    language: Tongue = None,
 ) -> None:
     """Try every part the tool stands on; say what is wrong."""
     from api.doctor import trials
@@ -241,8 +253,11 @@ def doctor(
 
     with working("Trying every part"):
         tried = trials(data or default_data_folder())
-    for trial in tried:
-        typer.echo(f"{'works' if trial.works else 'FAILS'}  {trial.part}: {trial.told}")
+    with speaking(shown_in(language, sys.stdout)):
+        for trial in tried:
+            told, _ = said_message("", trial.told)
+            head = said("works" if trial.works else "FAILS")
+            typer.echo(f"{head}  {said(trial.part)}: {told.strip()}")
     if not all(trial.works for trial in tried):
         raise typer.Exit(BAD_INPUT)
 
@@ -335,12 +350,22 @@ def _report(
         tell(line, language)
 
 
+def _run(arguments: list[str], **how: Any) -> Any:
+    """Run a command line; its help in the language asked for, else this machine's."""
+    command = typer.main.get_command(app)
+    if "--help" in arguments or len(arguments) < 2:
+        from api.help_words import speak_help
+
+        speak_help(command, asked_language(arguments))
+    return command(arguments, **how)
+
+
 def main() -> NoReturn:
     """Run the command line; every way out is an exit code."""
     signal.signal(signal.SIGTERM, end)  # so that drafts are removed on the way out
     if sys.argv[1:2] in (["study"], ["demo"]):
         start_lean()
-    run_command(app, with_log_place(sys.argv[1:]))
+    run_command(_run, with_log_place(sys.argv[1:]))
 
 
 if __name__ == "__main__":

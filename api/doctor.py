@@ -12,7 +12,7 @@ from pathlib import Path
 
 from routing.value import dataclass
 
-__all__ = ["Trial", "trials"]
+__all__ = ["PARTS", "Trial", "trials"]
 
 LEAST_FREE_BYTES = 1_000_000_000
 """Free space below which a data folder is called short; a raster upload may be twice that."""
@@ -29,6 +29,13 @@ MODULE_OF = {
 """Packages whose module has another name than the package."""
 
 
+PARTS = (
+    "Python", "packages", "coordinates (PROJ)", "rasters (GDAL)", "compiled loops (numba)",
+    "lettering and PDF", "the planning page", "data folder", "terminal",
+)  # fmt: skip
+"""What is tried, in this order."""
+
+
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Trial:
     """One part that was tried: what it is, whether it works, and what was seen or is to be done."""
@@ -40,20 +47,10 @@ class Trial:
 
 def trials(data: Path) -> list[Trial]:
     """Try every part that the tool stands on; ``data`` is the folder the service would use."""
-    return [
-        _tried(part, trial)
-        for part, trial in (
-            ("Python", _python),
-            ("packages", _packages),
-            ("coordinates (PROJ)", _proj),
-            ("rasters (GDAL)", _gdal),
-            ("compiled loops (numba)", _compiler),
-            ("lettering and PDF", _pdf),
-            ("the planning page", _page),
-            ("data folder", lambda: _folder(data)),
-            ("terminal", _terminal),
-        )
-    ]
+    tried = (
+        _python, _packages, _proj, _gdal, _compiler, _pdf, _page, lambda: _folder(data), _terminal
+    )  # fmt: skip
+    return [_tried(part, trial) for part, trial in zip(PARTS, tried, strict=True)]
 
 
 def _tried(part: str, trial: Callable[[], str]) -> Trial:
@@ -65,7 +62,7 @@ def _tried(part: str, trial: Callable[[], str]) -> Trial:
 
 
 def _python() -> str:
-    return f"{sys.version.split()[0]} at {sys.executable}"
+    return f"version {sys.version.split()[0]}, run from {sys.executable}"
 
 
 def _packages() -> str:
@@ -84,7 +81,8 @@ def _packages() -> str:
             broken.append(name)
     if broken:
         raise ImportError(
-            f"{', '.join(broken)} cannot be imported: pip install --force-reinstall leatline"
+            f"{', '.join(broken)} cannot be imported; repair: "
+            "pip install --force-reinstall leatline."
         )
     return f"leatline {own} and the {len(names)} packages it needs"
 
@@ -97,7 +95,7 @@ def _proj() -> str:
     east, north = change.transform(0.5, 50.5)
     if abs(east - 577274.99) > 0.02 or abs(north - 69740.50) > 0.02:
         raise ValueError(f"a known place comes out at {east:.2f}, {north:.2f}: reinstall pyproj")
-    return f"PROJ {pyproj.proj_version_str}, data in {pyproj.datadir.get_data_dir()}"
+    return f"PROJ {pyproj.proj_version_str}, its data in {pyproj.datadir.get_data_dir()}"
 
 
 def _gdal() -> str:
@@ -117,7 +115,7 @@ def _compiler() -> str:
     total = numba.njit(lambda values: values.sum())(np.ones(3))
     if total != 3.0:
         raise ValueError(f"a compiled sum of three ones is {total}: reinstall numba")
-    return f"numba {numba.__version__}"
+    return f"numba {numba.__version__} compiles"
 
 
 def _pdf() -> str:
@@ -126,7 +124,7 @@ def _pdf() -> str:
     pages = compile_pdf(f'#set text(font: "{FAMILIES[0]}")\nA line, 0.123 m', {})
     if not pages.startswith(b"%PDF"):
         raise ValueError("a page was set that is no PDF: reinstall typst")
-    return f"{FAMILIES[0]} travels with the tool; a page was set"
+    return f"{FAMILIES[0]} travels with the tool; a page was set."
 
 
 def _page() -> str:
@@ -136,7 +134,7 @@ def _page() -> str:
     missing = [name for name in ("leaflet", "uplot") if not (modules / name).is_dir()]
     if missing:
         raise FileNotFoundError(
-            f"{', '.join(missing)} not in {modules}: install leatline again, with network"
+            f"{', '.join(missing)} not in {modules}: install leatline again, with network."
         )
     return "Leaflet and uPlot are there; no browser is needed on this machine"
 
@@ -147,10 +145,10 @@ def _folder(data: Path) -> str:
         free = shutil.disk_usage(place).free
     if free < LEAST_FREE_BYTES:
         raise OSError(
-            f"{place} has {free / 1e6:.0f} MB free: make room, or name another with --data"
+            f"{place} has {free / 1e6:.0f} MB free: make room, or name another with --data."
         )
     made = "" if place == data else " (to be made by the service)"
-    return f"{data}{made}, writable, {free / 1e9:.0f} GB free"
+    return f"{data}{made}, writable, {free / 1e9:.0f} GB free."
 
 
 def _terminal() -> str:
@@ -158,5 +156,5 @@ def _terminal() -> str:
     try:
         "m³ °C – ≤".encode(coding)
     except UnicodeEncodeError:
-        return f"{coding}: signs it lacks are written in plain letters"
-    return coding
+        return f"{coding}: signs it lacks are written in plain letters."
+    return f"{coding} has every sign that is written."

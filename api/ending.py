@@ -17,7 +17,16 @@ from api.tongue import shown_in
 from routing.errors import InputError, LeatlineError
 from routing.words import said_message, speaking, translate
 
-__all__ = ["BAD_INPUT", "DONE", "FAULT", "INTERRUPTED", "KINDS", "end", "run_command"]
+__all__ = [
+    "BAD_INPUT",
+    "DONE",
+    "FAULT",
+    "INTERRUPTED",
+    "KINDS",
+    "asked_language",
+    "end",
+    "run_command",
+]
 
 DONE, FAULT, BAD_INPUT, INTERRUPTED = 0, 1, 2, 130
 USAGE_ERROR: Any = typer.BadParameter.__mro__[2]
@@ -109,13 +118,23 @@ class _Telling(NamedTuple):
 
 
 def _telling(arguments: Sequence[str]) -> _Telling:
-    given = dict(pairwise(arguments))
-    given |= dict(each.split("=", 1) for each in arguments if each.startswith("--") and "=" in each)
+    as_json = _given(arguments).get("--format") == "json"
+    return _Telling(as_json=as_json, language=asked_language(arguments))
+
+
+def asked_language(arguments: Sequence[str]) -> str:
+    """Return the language that a command line is answered in, before it has been understood."""
     try:
-        code = shown_in(given.get("--language"), sys.stderr)
+        return shown_in(_given(arguments).get("--language"), sys.stderr)
     except InputError:  # the command itself says so
-        code = shown_in(None, sys.stderr)
-    return _Telling(as_json=given.get("--format") == "json", language=code)
+        return shown_in(None, sys.stderr)
+
+
+def _given(arguments: Sequence[str]) -> dict[str, str]:
+    given = dict(pairwise(arguments))
+    return given | dict(
+        each.split("=", 1) for each in arguments if each.startswith("--") and "=" in each
+    )
 
 
 def _forget_stdout() -> None:

@@ -117,10 +117,11 @@ class Jobs:
         """Refuse one more job where as many are alive, of all or of one person, as may be."""
         alive = [job for job in self._orders if not self._jobs[job].finished]
         own = sum(self._whose(job) == name for job in alive) if name else 0
-        whose, most = (f" of {name}", own) if own >= self._room_each else ("", len(alive))
-        if self._closed or whose or len(alive) >= self._room:
+        full = own >= self._room_each
+        those = f"{own} jobs of {name}" if full else f"{len(alive)} jobs"
+        if self._closed or full or len(alive) >= self._room:
             raise Busy(
-                f"{most} jobs{whose} are running or waiting, as many as may.",
+                f"{those} are running or waiting, as many as may.",
                 "Try again when one has finished.",
             )
 

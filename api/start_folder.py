@@ -9,10 +9,22 @@ from pathlib import Path
 
 from routing.errors import InputError
 from routing.settings import Row, Settings, rows_of, written
+from routing.words import said, spoken
 
-__all__ = ["line_text", "make_start_folder", "next_text", "settings_text"]
+__all__ = ["IN_ENGLISH", "STEPS", "line_text", "make_start_folder", "next_text", "settings_text"]
 
 WIDTH = 96
+STEPS = (
+    ("Put the elevation raster of your hillside here, as hill.tif say.", "See what is understood:"),
+    (
+        "Draw the line from the intake down to the powerhouse: in {line} (longitude, latitude), "
+        "with a GPS (GPX), in any map program (KML, GeoPackage), or on the page:",
+    ),
+    ("Open {settings}, take the # away where you know better, then:",),
+    ("Open {map} in a browser.", "Papers of the study:"),
+)
+"""What to do next, sentence by sentence; what stands in braces are paths."""
+IN_ENGLISH = "What each key means stands here in English."
 HEAD = """\
 Settings of this line. Every table and key is optional: as it stands this file changes nothing.
 Take the # away before a key (and before its [[table]], if that has one) and write your own value.
@@ -26,7 +38,8 @@ def settings_text() -> str:
     >>> '#design = "18 L/s"' in settings_text()
     True
     """
-    return "\n".join([_told(HEAD), *_tables(Settings, "")]) + "\n"
+    foreign = [] if spoken()[0] == "en" else [_told(said(IN_ENGLISH))]
+    return "\n".join([*foreign, _told(HEAD), *_tables(Settings, "")]) + "\n"
 
 
 def _told(text: str) -> str:
@@ -71,23 +84,27 @@ def line_text() -> str:
 
 
 def next_text(folder: Path) -> str:
-    """Return what to do next, as commands."""
+    """Return what to do next, as commands, in the language being spoken."""
     raster, line, settings = folder / "hill.tif", folder / "line.geojson", folder / "settings.toml"
-    given, study = f"{line} --terrain {raster} --settings {settings}", folder / "study"
-    return f"""\
-1. Put the elevation raster of your hillside here, as hill.tif say, and see what is understood:
-     leatline terrain {raster}
-2. Draw the line from the intake down to the powerhouse: in {line}
-   (longitude, latitude), with a GPS (GPX), in any map program (KML, GeoPackage), or on the page:
-     leatline serve
-3. Open {settings}, take the # away where you know better, then:
-     leatline study {given} --out {study}
-     leatline pipes {given}
-4. Open {study / "map.html"} in a browser. Papers of the study:
-     leatline export {study / "study.json"} --format pdf --out {folder / "sheets.pdf"}
-     leatline export {study / "study.json"} --format report --out {folder / "report.pdf"}
-     leatline works {study / "study.json"} --out {folder / "works.pdf"}
-"""
+    saved = folder / "study" / "study.json"
+    given = f"{line} --terrain {raster} --settings {settings}"
+    values = {"line": line, "settings": settings, "map": saved.with_name("map.html")}
+    commands = (
+        (f"terrain {raster}",),
+        ("serve",),
+        (f"study {given} --out {saved.parent}", f"pipes {given}"),
+        (
+            f"export {saved} --format pdf --out {folder / 'sheets.pdf'}",
+            f"export {saved} --format report --out {folder / 'report.pdf'}",
+            f"works {saved} --out {folder / 'works.pdf'}",
+        ),
+    )
+    told = ""
+    for number, (step, then) in enumerate(zip(STEPS, commands, strict=True), start=1):
+        text = " ".join(map(said, step)).format(**values)
+        told += f"{number}. {text}\n"
+        told += "".join(f"     leatline {command}\n" for command in then)
+    return told
 
 
 def make_start_folder(folder: Path) -> list[Path]:

@@ -17,6 +17,7 @@ from routing.units import UnitSystem, show
 from routing.words import caution_lines, said, said_message
 
 __all__ = [
+    "TERRAIN_FACTS",
     "print_built",
     "print_conflicts",
     "print_summary",
@@ -147,6 +148,22 @@ def _side_by_side(document: Mapping[str, Any], table: Any) -> Any:
     return table
 
 
+TERRAIN_FACTS = {
+    "files": "files", "format": "format", "rows": "rows", "columns": "columns",
+    "crs": "coordinate system", "cell_m": "side of a cell", "bounds_deg": "bounds, degrees",
+    "west": "west", "south": "south", "east": "east", "north": "north",
+    "data_type": "type of the numbers", "unit": "unit", "unit_source": "unit known from",
+    "metres_per_unit": "metres per unit", "vertical_datum": "vertical datum",
+    "rmse_m": "error (RMSE)", "missing_value": "missing value", "lowest_m": "lowest",
+    "highest_m": "highest", "whole_units_only": "whole units only",
+    "missing_share": "share missing", "read_share": "share read", "accuracy": "accuracy",
+    "other_grids": "other grids", "kind": "kind", "kind_told_by": "kind known from",
+    "le90_m": "90 % are within", "le95_m": "95 % are within", "error_told_by": "error known from",
+    "source": "source", "status": "status",
+}  # fmt: skip
+"""What the facts of a raster are called."""
+AS_IT_IS = ("files", "format", "crs", "data_type", "vertical_datum", "source", "kind")
+"""Facts that are names."""
 _RIGHT = ("station", "ground", "depth", "static", "size")
 
 
@@ -176,19 +193,31 @@ def _figures(document: Mapping[str, Any]) -> list[tuple[str, str]]:
 
 def print_terrain(facts: Mapping[str, Any], stream: TextIO) -> None:
     """Print what is understood of a raster, one fact a line."""
-    width = max(len(name) for name in facts)
-    for name, value in facts.items():
-        stream.write(f"{name.replace('_', ' '):<{width}}  {_fact(value)}\n")
+    told = [
+        (said(TERRAIN_FACTS.get(name, name)), _fact(name, value)) for name, value in facts.items()
+    ]
+    width = max(len(label) for label, _ in told)
+    for label, words in told:
+        stream.write(f"{label:<{width}}  {words}\n")
 
 
-def _fact(value: Any) -> str:
+def _fact(name: str, value: Any) -> str:
+    """Return a fact with its unit, which its name ends in, in words of the reader's language."""
     if value is None:
-        return "not stated"
-    if isinstance(value, float):
-        return f"{value:.10g}" if math.isfinite(value) else "none"
+        return said("not stated")
+    if isinstance(value, bool):
+        return said("yes" if value else "no")
     if isinstance(value, Mapping):
         known = {key: item for key, item in value.items() if item is not None}
-        return ", ".join(f"{key.replace('_', ' ')} {_fact(item)}" for key, item in known.items())
+        return ", ".join(
+            f"{said(TERRAIN_FACTS.get(key, key))} {_fact(key, item)}" for key, item in known.items()
+        )
     if isinstance(value, list | tuple):
-        return ", ".join(_fact(item) for item in value) or "none"
-    return str(value)
+        return ", ".join(_fact(name, item) for item in value) or said("none")
+    if isinstance(value, str):
+        return value if name in AS_IT_IS else said(value)
+    if not math.isfinite(value):
+        return said("none")
+    if name.endswith("_share"):
+        return said(f"{100.0 * value:.6g} %")
+    return said(f"{value:.10g}{' m' if name.endswith('_m') else ''}")

@@ -182,6 +182,6 @@ def check_count(connection: sqlite3.Connection, table: str, most: int) -> None:
     (count,) = connection.execute(f"SELECT count(*) FROM {table} WHERE deleted IS NULL").fetchone()
     if count >= most:
         raise TooLarge(
-            f"The data folder holds {count} {table}, the most it may.",
-            f"Delete some, or have the operator raise LEATLINE_MAX_{table.upper()}.",
+            f"The data folder holds as many as LEATLINE_MAX_{table.upper()} allows: {count}.",
+            "Delete some, or have the operator allow more.",
         )

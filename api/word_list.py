@@ -17,8 +17,13 @@ from typing import Any
 
 import routing
 import web
-from api.error_words import error_kinds, error_sentences
+from api import doctor
+from api.error_words import error_kinds, error_sentences, told_errors, told_returns
+from api.help_words import LEFT_ENGLISH, help_sentences
 from api.pipes_table import CLASS_AND_VACUUM
+from api.start_folder import IN_ENGLISH as START_IN_ENGLISH
+from api.start_folder import STEPS
+from api.summary import TERRAIN_FACTS
 from routing.finding import FINDING_CODES
 from routing.papers.given import code_words
 from routing.words import IN_ENGLISH, Translator, language, languages, normal_form, speaking
@@ -91,6 +96,14 @@ OF_TERMINAL = (
     "Rank correlation with studies: {1}.", "Rank correlation with studies: not known.",
 )  # fmt: skip
 """What commands say beside figures and findings."""
+OF_TERRAIN = (
+    *(normal_form(name).key for name in TERRAIN_FACTS.values()), "metre", "foot",
+    "US survey foot", "band unit tag", "compound CRS", "setting", "format", "assumed",
+    "not stated", "file",
+    "this raster or its settings", "studies",
+    "source seen", "common practice, no source", "none",
+)  # fmt: skip
+"""What is said of a raster."""
 OF_FIELDS = (
     "the file's own", "the ground at the start of the line", "never assumed", "by kind",
     "only the sudden blockage is judged", "not known", "choose", "as given", "pelton", "turgo",
@@ -239,6 +252,30 @@ def paper_sentences(document: dict[str, Any]) -> Iterator[str]:
     yield from (WITH_UNIT.sub("", key) for key in heard.missing)
 
 
+def doctor_sentences() -> Iterator[str]:
+    """Yield what is said of the parts that the tool stands on."""
+    source = Path(doctor.__file__).read_text(encoding="utf-8")
+    yield from ("works", "FAILS", *doctor.PARTS)
+    yield from told_returns(source)
+    yield from told_errors([source], frozenset({"ValueError", "ImportError", "OSError",
+                                                "FileNotFoundError"}))  # fmt: skip
+
+
+def start_sentences() -> Iterator[str]:
+    """Yield what stands in a folder to start from, beside commands and settings."""
+    for text in (*(text for step in STEPS for text in step), START_IN_ENGLISH):
+        yield normal_form(text).key
+
+
+def _help_sentences() -> Iterator[str]:
+    from typer.main import get_command
+
+    from api.cli import app
+
+    for text in help_sentences(get_command(app)):
+        yield from _sentences(text)
+
+
 def word_list() -> dict[str, None]:
     """Return every sentence, in the order of the places where they stand."""
     from api.word_studies import sample_documents
@@ -251,6 +288,8 @@ def word_list() -> dict[str, None]:
     found |= dict.fromkeys(table_sentences())
     found |= dict.fromkeys((IN_ENGLISH, *error_kinds().values()))
     found |= dict.fromkeys(error_sentences())
+    found |= dict.fromkeys((*OF_TERRAIN, *doctor_sentences(), *start_sentences()))
+    found |= dict.fromkeys((LEFT_ENGLISH, *_help_sentences()))
     for document in sample_documents():
         found |= dict.fromkeys(study_sentences(document))
         found |= dict.fromkeys(paper_sentences(document))

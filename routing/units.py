@@ -254,7 +254,7 @@ def _ask_pint(number: float, unit: str, dimension: Dimension, value: object, nam
     # of exception classes covers what a user may type.
     except Exception as exc:
         raise QuantityError(
-            f"{name} = {value!r}: the unit {unit!r} is not known or not a unit of {dimension}.",
+            f"{name} = {value!r}: the unit {unit!r} is not known, or measures something else.",
             f"Write it as, for example, {_EXAMPLE[dimension]}.",
         ) from exc
 

@@ -52,7 +52,7 @@ def read_layer(path: Path, *, crs: str | None = None) -> dict[str, Any]:
         If the file cannot be read, is of another form, or holds anything but lines and areas.
     """
     head = read_head(path, remedy=REMEDY)
-    kind = file_format(head, path.name, what="layer", remedy=REMEDY)
+    kind = file_format(head, path.name, remedy=REMEDY)
     found: Iterable[Feature]
     if kind == "geopackage":
         found = _of_package(path, path.name, crs)
@@ -99,7 +99,7 @@ def _of_packed(data: bytes, source: str, crs: str | None) -> Iterable[Feature]:
             inside = Path(folder) / "layer.gpkg"
             inside.write_bytes(content)
             return list(_of_package(inside, source, crs))
-    kind = file_format(content[:HEAD_BYTES], found[0], what="layer", remedy=REMEDY)
+    kind = file_format(content[:HEAD_BYTES], found[0], remedy=REMEDY)
     return _of_bytes(kind, content, source, crs)
 
 

@@ -63,7 +63,7 @@ class Route:
     findings: tuple[Finding, ...] = ()
 
     def __post_init__(self) -> None:
-        lon, lat = _degrees(self.lon, "longitudes"), _degrees(self.lat, "latitudes")
+        lon, lat = _degrees(self.lon, "lon"), _degrees(self.lat, "lat")
         if lon.shape != lat.shape:
             raise RouteError(
                 f"The line has {lon.size} longitudes but {lat.size} latitudes.",
@@ -112,11 +112,13 @@ def _degrees(values: object, what: str) -> FloatArray:
         vector: FloatArray = array.astype(np.float64)
     except (TypeError, ValueError) as error:
         raise RouteError(
-            f"The {what} of the line are not numbers: {error}.", "Give them in decimal degrees."
+            f"{what}: the places of the line are not numbers: {error}.",
+            "Give them in decimal degrees.",
         ) from error
     if vector.ndim != 1:
         raise RouteError(
-            f"The {what} of the line come in {vector.ndim} dimensions.", "Give one list of numbers."
+            f"{what}: the places of the line come in {vector.ndim} dimensions.",
+            "Give one list of numbers.",
         )
     return vector
 

@@ -90,7 +90,7 @@ def read_survey(
     """
     path = Path(path)
     source = path.name
-    kind = file_format(read_head(path, remedy=REMEDY), source, what="survey", remedy=REMEDY)
+    kind = file_format(read_head(path, remedy=REMEDY), source, remedy=REMEDY)
     if kind == "geopackage":
         return _points(_package_records(path, source), unit, crs, source)
     if kind == "geojson":

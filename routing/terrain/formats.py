@@ -56,18 +56,18 @@ KNOWN = "GeoTIFF, Esri ASCII grid, USGS DEM, SRTM tile, ERDAS Imagine or GeoPack
 
 _TIFF = (b"II*\0", b"MM\0*", b"II+\0", b"MM\0+")
 _PICTURES = {
-    b"\x89PNG": "PNG picture",
-    b"\xff\xd8\xff": "JPEG picture",
-    b"GIF8": "GIF picture",
-    b"BM": "BMP picture",
-    b"%PDF": "PDF document",
+    b"\x89PNG": "PNG",
+    b"\xff\xd8\xff": "JPEG",
+    b"GIF8": "GIF",
+    b"BM": "BMP",
+    b"%PDF": "PDF",
 }
 _PACKED = {
-    b"PK\x03\x04": "ZIP archive",
-    b"\x1f\x8b": "gzip archive",
-    b"7z\xbc\xaf": "7z archive",
-    b"Rar!": "RAR archive",
-    b"BZh": "bzip2 archive",
+    b"PK\x03\x04": "ZIP",
+    b"\x1f\x8b": "gzip",
+    b"7z\xbc\xaf": "7z",
+    b"Rar!": "RAR",
+    b"BZh": "bzip2",
 }
 _ASCII_GRID = re.compile(
     rb"\s*(ncols|nrows|xll(corner|center)|yll(corner|center)|cellsize)\s", re.I
@@ -104,13 +104,13 @@ def _refusal(path: Path, head: bytes) -> NotElevation | UnreadableRaster:
     for magic, what in _PICTURES.items():
         if head.startswith(magic):
             return NotElevation(
-                f"The file {name} is a {what}, not a grid of elevations.",
+                f"The file {name} is a picture or a paper ({what}), not a grid of elevations.",
                 f"Give the elevation raster itself, as {KNOWN}.",
             )
     for magic, what in _PACKED.items():
         if head.startswith(magic):
             return UnreadableRaster(
-                f"The raster {name} is a {what}.", "Unpack it and give the raster inside."
+                f"The raster {name} is packed ({what}).", "Unpack it and give the raster inside."
             )
     if b"<VRTDataset" in head:
         problem = "is a VRT, a list of other files, which is never followed"

@@ -11,6 +11,7 @@ import pytest
 from leatline_command import leatline
 
 from api.doctor import trials
+from routing.words import IN_ENGLISH, languages, said, said_message, speaking
 
 
 def told(data: Path) -> dict[str, tuple[bool, str]]:
@@ -20,6 +21,16 @@ def told(data: Path) -> dict[str, tuple[bool, str]]:
 def test_every_part_works_where_the_tests_run(tmp_path: Path) -> None:
     wrong = {part: text for part, (works, text) in told(tmp_path / "data").items() if not works}
     assert wrong == {}
+
+
+@pytest.mark.parametrize("code", [code for code in languages() if code != "en"])
+def test_what_is_said_of_each_part_is_in_the_catalogue(code: str, tmp_path: Path) -> None:
+    tried = trials(tmp_path / "data")
+    with speaking(code) as to:
+        for trial in tried:
+            assert said(trial.part)
+            assert to(IN_ENGLISH) not in said_message("", trial.told)[0], trial
+    assert list(to.missing) == []
 
 
 def test_a_broken_projection_is_seen(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:

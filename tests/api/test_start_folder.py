@@ -10,10 +10,11 @@ from pathlib import Path
 import pytest
 
 import sample_dem
-from api.start_folder import line_text, make_start_folder, next_text, settings_text
+from api.start_folder import IN_ENGLISH, line_text, make_start_folder, next_text, settings_text
 from routing.errors import InputError
 from routing.line import read_route
 from routing.settings import Settings, read_settings, rows_of
+from routing.words import languages, speaking
 
 
 def every_key() -> set[str]:
@@ -91,6 +92,21 @@ def test_what_lies_there_is_left_as_it_is(tmp_path: Path) -> None:
         make_start_folder(tmp_path)
     assert mine.read_text() == "mine"
     assert [path.name for path in tmp_path.iterdir()] == ["line.geojson"]
+
+
+@pytest.mark.parametrize("code", [code for code in languages() if code != "en"])
+def test_the_steps_are_said_in_the_language_and_what_is_english_is_named(
+    code: str, tmp_path: Path
+) -> None:
+    with speaking(code) as to:
+        place = make_start_folder(tmp_path / code)[0].parent
+        told = (place / "next.txt").read_text(encoding="utf-8")
+        first = (place / "settings.toml").read_text(encoding="utf-8").splitlines()[0]
+        assert first == f"# {to(IN_ENGLISH)}" != f"# {IN_ENGLISH}"
+    assert list(to.missing) == []
+    commands = [line for line in told.splitlines() if line.startswith("     ")]
+    assert commands == [c for c in next_text(place).splitlines() if c.startswith("     ")]
+    assert str(place / "study" / "map.html") in told
 
 
 def test_next_commands_name_the_files_that_were_made(tmp_path: Path) -> None:

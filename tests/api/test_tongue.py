@@ -3,10 +3,13 @@
 from __future__ import annotations
 
 import io
-from collections.abc import Iterator
+import re
+import zipfile
+from collections.abc import Callable, Iterator
 from pathlib import Path
 from typing import Any
 
+import numpy as np
 import pytest
 import typer
 from babel.messages.pofile import read_po
@@ -14,20 +17,28 @@ from every_error import every_error
 from leatline_command import leatline
 from typer.testing import CliRunner
 
+import sample_dem
 from api.cli import app
 from api.error_words import error_kinds
-from api.summary import print_summary, print_warnings
+from api.help_words import LEFT_ENGLISH, help_sentences, speak_help
+from api.summary import print_summary, print_terrain, print_warnings
 from api.tongue import machine_language, requested_language, shown_in
 from api.word_studies import sample_documents
-from routing.errors import InputError
+from routing.errors import InputError, LeatlineError
 from routing.finding import FINDING_CODES
+from routing.line import Route, read_route
 from routing.papers.given import code_words
+from routing.settings import settings_from_mapping
+from routing.terrain import describe_terrain, open_terrain
 from routing.words import (
+    IN_ENGLISH,
     Translator,
     catalogue,
     language,
     languages,
     normal_form,
+    said,
+    said_message,
     speaking,
     translate,
 )
@@ -152,6 +163,91 @@ def test_a_command_ends_in_the_language_of_the_terminal(tmp_path: Path) -> None:
 def test_the_language_of_a_request(asked: str, code: str) -> None:
     """RFC 9110, 12.5.4: the greatest weight, 1 where none is given, 0 for not at all."""
     assert requested_language(asked) == code
+
+
+@pytest.mark.parametrize("code", OTHERS)
+def test_help_is_in_the_catalogue_and_says_what_is_left_in_english(code: str) -> None:
+    told = list(help_sentences(typer.main.get_command(app)))
+    assert len(told) > 100
+    command = typer.main.get_command(app)
+    speak_help(command, code)
+    with speaking(code) as to:
+        spoken = [said(text) for text in told]
+        assert list(to.missing) == []
+        assert list(help_sentences(command)) == spoken
+        assert command.epilog == said(LEFT_ENGLISH) != LEFT_ENGLISH
+
+
+def test_a_command_helps_in_the_language_asked_for(tmp_path: Path) -> None:
+    told = leatline("study", "--help", "--language", "es", cwd=tmp_path, PYTHONUTF8="1")
+    assert "Tiende el tubo" in told.stdout.decode()
+    assert "Lay the pipe" in leatline("study", "--help", cwd=tmp_path).stdout.decode()
+
+
+@pytest.mark.parametrize("code", OTHERS)
+def test_what_is_understood_of_a_raster_is_in_the_catalogue(code: str) -> None:
+    facts = describe_terrain(open_terrain([sample_dem.sample_paths().terrain]))
+    stated = describe_terrain(open_terrain([sample_dem.sample_paths().terrain], source="srtm"))
+    stream = io.StringIO()
+    with speaking(code) as to:
+        print_terrain({**facts, "other_grids": [facts]}, stream)
+        print_terrain(stated, stream)
+    assert list(to.missing) == []
+    assert "side of a cell" not in stream.getvalue()
+    assert "EPSG:32628" in stream.getvalue()
+
+
+def refused(make: Callable[[], object]) -> LeatlineError:
+    with pytest.raises(LeatlineError) as caught:
+        make()
+    return caught.value
+
+
+def written(place: Path, data: bytes) -> Path:
+    place.write_bytes(data)
+    return place
+
+
+def locked(place: Path) -> Path:
+    """Write an archive whose one member says that it is encrypted (APPNOTE.TXT, 4.4.4, bit 0)."""
+    with zipfile.ZipFile(place, "w") as archive:
+        archive.writestr("a.tif", b"II*")
+    data = bytearray(place.read_bytes())
+    for mark, at in ((b"PK\x03\x04", 6), (b"PK\x01\x02", 8)):
+        data[data.find(mark) + at] |= 1
+    place.write_bytes(data)
+    return place
+
+
+LINELESS = b'{"type": "FeatureCollection", "features": []}'
+REFUSED: dict[str, Callable[[Path], object]] = {
+    "page": lambda at: open_terrain([written(at / "q.tif", b"<!doctype html><html>")]),
+    "void": lambda at: open_terrain([written(at / "q.tif", b"")]),
+    "gone": lambda at: open_terrain([at / "q.tif"]),
+    "lock": lambda at: open_terrain([locked(at / "q.zip")]),
+    "view": lambda at: open_terrain([written(at / "q.tif", b"\x89PNG1234")]),
+    "line": lambda at: read_route(written(at / "q.geojson", LINELESS)),
+    "swap": lambda at: Route(name="q", lon=np.array([47.0, 47.1]), lat=np.array([160.0, 160.1])),
+    "key": lambda at: settings_from_mapping({"trench": {"qqq": 1}}),
+    "table": lambda at: settings_from_mapping({"qqq": {}}),
+    "unit": lambda at: settings_from_mapping({"trench": {"cover": "3 qqq"}}),
+    "gas": lambda at: settings_from_mapping({"works": {"medium": "qqq"}}),
+}
+
+
+@pytest.mark.parametrize("case", REFUSED)
+def test_no_translated_message_takes_in_english_words(case: str, tmp_path: Path) -> None:
+    error = refused(lambda: REFUSED[case](tmp_path))
+    names = re.compile(r"[“'\"\[({<][^”'\"\])}>]*[”'\"\])}>]|\S*[/._]\S*")
+    for code in ("de", "ne", "ar"):
+        with speaking(code) as to:
+            told = said_message(error.kind(), error.problem, error.remedy)
+            assert IN_ENGLISH not in " ".join(told), told
+            assert to(IN_ENGLISH) not in " ".join(told), told
+        for english, spoken in zip((error.problem, error.remedy), told, strict=True):
+            ours = set(re.findall(r"\b[a-z]{3,}\b", names.sub(" ", english)))
+            left = ours & set(re.findall(r"\b[a-z]{3,}\b", names.sub(" ", spoken)))
+            assert left <= {"lon", "lat", "water", "works", "trench", "qqq"}, (code, spoken)
 
 
 def helps(command: Any, path: tuple[str, ...] = ()) -> Iterator[tuple[str, ...]]:

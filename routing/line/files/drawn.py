@@ -89,10 +89,9 @@ def _choose(lines: Sequence[DrawnLine], line: LineChoice, source: str) -> DrawnL
     shown = ", ".join(named[:NAMED_AT_MOST])
     if len(lines) > NAMED_AT_MOST:
         shown += f" and {len(lines) - NAMED_AT_MOST} more"
-    many = "1 line" if len(lines) == 1 else f"{len(lines)} lines"
     if line is None:
         several = RouteError(
-            f"{source} holds {many}: {shown}.",
+            f"{source} holds {len(lines)} lines: {shown}.",
             'Say which with --line, or line = "..." under [study], by name or by number; compare '
             "them by --line all; or keep the one line to study, in a file of its own.",
         )
@@ -106,7 +105,7 @@ def _choose(lines: Sequence[DrawnLine], line: LineChoice, source: str) -> DrawnL
         return lines[hits[0]]
     raise RouteError(
         f"{source} holds {f'{len(hits)} lines' if hits else 'no line'} of the name or number "
-        f"{wanted[:NAME_LENGTH]!r}; it holds {many}: {shown}.",
+        f"{wanted[:NAME_LENGTH]!r}; names in it: {shown}.",
         f"Choose one of these names, or a number from 1 to {len(lines)}.",
     )
 

@@ -194,7 +194,7 @@ MAGIC: Final[Mapping[bytes, Format]] = {
 NO_TEXT: Final = (b"\x89PNG", b"II*\x00", b"MM\x00*", b"%PDF", b"\xff\xd8\xff", b"\x1f\x8b")
 
 
-def file_format(head: bytes, name: str, *, what: str = "route", remedy: str = REMEDY) -> Format:
+def file_format(head: bytes, name: str, *, remedy: str = REMEDY) -> Format:
     """Tell the format from the first bytes; refuse any other, saying what it seems to be."""
     ending = PurePosixPath(name).suffix.lower()
     kind = next((kind for magic, kind in MAGIC.items() if head.startswith(magic)), None)
@@ -212,7 +212,7 @@ def file_format(head: bytes, name: str, *, what: str = "route", remedy: str = RE
     if not head.startswith(NO_TEXT):
         kind = _text_format(head, name, ending)
     if kind is None:
-        raise RouteError(f"{name} is no {what} file of a known format.", remedy)
+        raise RouteError(f"{name} is of no format that is known here.", remedy)
     return kind
 
 

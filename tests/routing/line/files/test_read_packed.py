@@ -197,7 +197,7 @@ def test_read_route__a_number_that_is_a_name_is_the_name() -> None:
         (("east", "west"), 3, "no line of the name or number '3'"),
         (("east", "west"), 0, "no line of the name or number '0'"),
         (("east", "east"), "east", "2 lines of the name"),
-        (("east",), "west", "no line of the name or number 'west'; it holds 1 line: east"),
+        (("east",), "west", "no line of the name or number 'west'; names in it: east"),
     ],
 )
 def test_read_route__wrong_choice_lists_the_choices(

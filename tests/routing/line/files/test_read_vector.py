@@ -134,11 +134,11 @@ def test_read_route__part_of_a_shapefile(tmp_path: Path) -> None:
         ("a.geojson", b"<!DOCTYPE html><html><body>Log in</body></html>", "web page"),
         ("a.gpx", b"<html><body>gpx</body></html>", "web page"),
         ("a.kmz", b"PK\x03\x04rest", "packed"),
-        ("a.geojson", b"\x89PNG\r\n\x1a\n", "no route file"),
+        ("a.geojson", b"\x89PNG\r\n\x1a\n", "no format that is known"),
         ("a.csv", b"lon,lat\n1,2\n", "at one place"),
         ("a.gpx", b"<osm/>", "starts with <osm>"),
-        ("a.tif", b"II*\x00\x08\x00\x00\x00", "no route file"),
-        ("a.vrt", b"<OGRVRTDataSource/>", "no route file"),
+        ("a.tif", b"II*\x00\x08\x00\x00\x00", "no format that is known"),
+        ("a.vrt", b"<OGRVRTDataSource/>", "no format that is known"),
     ],
 )
 def test_read_route__refuses_what_is_no_route(
