@@ -188,11 +188,14 @@ def _bent(
     index, half = one.index, turn_rad / 2.0
     # The share of the way from corner to arc that is upright; all of it but for a turn in plan.
     upright = (math.sin(slopes_rad[1]) - math.sin(slopes_rad[0])) / (2.0 * math.sin(half))
-    away = line.station_m - line.station_m[index]
     tangent = radius_m * math.tan(half)
+    station = line.station_m
+    first = int(np.searchsorted(station, station[index] - tangent))
+    last = int(np.searchsorted(station, station[index] + tangent, side="right"))
+    away = station[first:last] - station[index]
     along = np.abs(away) / np.where(away < 0.0, *np.cos(slopes_rad))
-    near = np.flatnonzero((along < tangent) & ~line.pipe.in_span)
-    beyond = tangent - along[near]
+    near = first + np.flatnonzero((along < tangent) & ~line.pipe.in_span[first:last])
+    beyond = tangent - along[near - first]
     rise = upright * (radius_m - np.sqrt(radius_m**2 - np.minimum(beyond, radius_m) ** 2))
     rise[near == index] = upright * arc_departure_m(radius_m, math.degrees(turn_rad))
     level = line.pipe_m[near] + rise

@@ -3,7 +3,8 @@
 from __future__ import annotations
 
 import math
-from typing import overload
+from collections.abc import Callable
+from typing import Any, overload
 
 import numpy as np
 
@@ -51,30 +52,46 @@ def _plain(value: FloatArray) -> float | FloatArray:
     return float(value) if np.ndim(value) == 0 else value
 
 
-def colebrook(reynolds: FloatArray, relative_roughness: FloatArray) -> FloatArray:
+def colebrook(
+    reynolds: Any, relative_roughness: Any, log10: Callable[[Any], Any] = np.log10
+) -> Any:
     """Return Colebrook's friction factor, solved to machine precision, for Reynolds >= 4000.
 
     Newton's method on x + 2 log10(a + b x) = 0 with x = 1/sqrt(f), from Haaland's formula.
     """
     a = relative_roughness / 3.7
     b = 2.51 / reynolds
-    x = -1.8 * np.log10(a**1.11 + 6.9 / reynolds)
+    x = -1.8 * log10(a**1.11 + 6.9 / reynolds)
     for _ in range(NEWTON_STEPS):
         inner = a + b * x
-        x = x - (x + 2.0 * np.log10(inner)) / (1.0 + (2.0 / math.log(10.0)) * b / inner)
+        x = x - (x + 2.0 * log10(inner)) / (1.0 + (2.0 / math.log(10.0)) * b / inner)
     return 1.0 / (x * x)
 
 
 def friction_factors(reynolds: FloatArray, relative_roughness: FloatArray) -> FloatArray:
     """Return Darcy's factor in laminar, transition and turbulent flow; arguments unchecked."""
-    rough = colebrook(np.maximum(reynolds, TURBULENT_REYNOLDS), relative_roughness)
+    rough: FloatArray = colebrook(np.maximum(reynolds, TURBULENT_REYNOLDS), relative_roughness)
     if np.all(reynolds >= TURBULENT_REYNOLDS):
         return rough
-    laminar_end = 64.0 / LAMINAR_REYNOLDS
     share = (reynolds - LAMINAR_REYNOLDS) / (TURBULENT_REYNOLDS - LAMINAR_REYNOLDS)
-    blend = laminar_end + (rough - laminar_end) * np.clip(share, 0.0, 1.0)
+    blend = _between(np.clip(share, 0.0, 1.0), rough)
     slow = np.minimum(reynolds, LAMINAR_REYNOLDS)
     return np.where(reynolds <= LAMINAR_REYNOLDS, 64.0 / slow, blend)
+
+
+def _between(share: Any, rough: Any) -> Any:
+    """Return the factor on the straight line from laminar to turbulent flow."""
+    laminar_end = 64.0 / LAMINAR_REYNOLDS
+    return laminar_end + (rough - laminar_end) * share
+
+
+def _one_factor(reynolds: float, relative_roughness: float) -> float:
+    """Return what :func:`friction_factors` does of one number, without the cost of arrays."""
+    if reynolds <= LAMINAR_REYNOLDS:
+        return 64.0 / reynolds
+    rough = colebrook(max(reynolds, TURBULENT_REYNOLDS), relative_roughness, math.log10)
+    share = (reynolds - LAMINAR_REYNOLDS) / (TURBULENT_REYNOLDS - LAMINAR_REYNOLDS)
+    return float(rough if share >= 1.0 else _between(share, rough))
 
 
 @overload
@@ -130,6 +147,8 @@ def friction_factor(
     """
     need("The Reynolds number", reynolds, above=0.0)
     _need_relative(relative_roughness)
+    if isinstance(reynolds, float) and isinstance(relative_roughness, float):
+        return _one_factor(float(reynolds), float(relative_roughness))
     return _plain(
         friction_factors(
             np.asarray(reynolds, dtype=np.float64), np.asarray(relative_roughness, dtype=np.float64)

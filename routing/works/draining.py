@@ -233,7 +233,7 @@ def drain_down(
                 drained_m3=left - after,
                 left_m3=after,
                 time_s=time,
-                lowest_pa=-max((_vacuum_pa(line, vent, most) for vent in vents), default=0.0),
+                lowest_pa=-_deepest_pa(line, vents, most),
                 frost=_frost(line, opened, frost_m),
                 turning=turning_of(size.bore_m, opening),
             )
@@ -271,56 +271,66 @@ def _emptying(
     # What an earlier drain has left above is no more joined to this one than to that.
     before = water_left_m3(line, opened)
     levels = np.maximum(stands, (bottom + head)[:, np.newaxis])
-    gone = np.minimum(before, _water_m3(line, levels)).sum(axis=1).tolist()
+    gone = np.minimum(before, _water_m3(line, levels)).sum(axis=1)
     bore = float(line.inside_diameter_m[: k + 1].min())
     pipe = 2.0 * gravity * bore * (0.25 * math.pi * bore * bore) ** 2
     rough = line.pipes.runs[int(line.run_index[max(k - 1, 0)])].pipe.roughness_m
-    time = most = 0.0
-    for number_of in range(LEVELS):
-        water = gone[number_of] - gone[number_of + 1]
-        if water <= 0.0:
-            continue
-        middle = 0.5 * (head[number_of] + head[number_of + 1])
-        length = _wetted_m(line, k, bottom + middle)
-        flow = math.sqrt((middle + lift) / constant)
-        for _ in range(3):
-            speed = flow / (0.25 * math.pi * bore * bore)
-            reynolds = max(speed * bore / line.water.kinematic_viscosity_m2_s, 10.0)
-            lost = friction_factor(reynolds, rough / bore) * length / pipe
-            flow = math.sqrt((middle + lift) / (constant + lost))
-        time += water / flow
-        most = max(most, flow)
-    return time, most
+    water = -np.diff(gone)
+    falls = water > 0.0
+    water, middle = water[falls], 0.5 * (head[:-1] + head[1:])[falls]
+    length = _wetted_m(line, k, bottom + middle)
+    flow = np.sqrt((middle + lift) / constant)
+    for _ in range(3):
+        speed = flow / (0.25 * math.pi * bore * bore)
+        reynolds = np.maximum(speed * bore / line.water.kinematic_viscosity_m2_s, 10.0)
+        lost = friction_factor(reynolds, rough / bore) * length / pipe
+        flow = np.sqrt((middle + lift) / (constant + lost))
+    return float(np.sum(water / flow)), float(np.max(flow, initial=0.0))
 
 
-def _wetted_m(line: LaidLine, k: int, level_m: float) -> float:
-    """Return the length of pipe above a drain that is under water at a level [m]."""
-    dry = np.flatnonzero(line.pipe_m[:k] > level_m)
-    if not dry.size:
-        return float(line.slope_station_m[k])
-    last = int(dry[-1])
-    share = (line.pipe_m[last] - level_m) / max(line.pipe_m[last] - line.pipe_m[last + 1], 1e-12)
-    step = line.slope_station_m[last + 1] - line.slope_station_m[last]
-    front = line.slope_station_m[last] + min(share, 1.0) * step
-    return float(line.slope_station_m[k] - front)
+def _wetted_m(line: LaidLine, k: int, level_m: FloatArray) -> FloatArray:
+    """Return the length of pipe above a drain that is under water at each level, (n,) [m]."""
+    slope = line.slope_station_m
+    if not k:
+        return np.zeros_like(level_m)
+    # The last place above a level is the last where all that follows has its highest above it.
+    highest = np.maximum.accumulate(line.pipe_m[:k][::-1])[::-1]
+    last = np.searchsorted(-highest, -level_m, side="left") - 1
+    top, fall = line.pipe_m[last], line.pipe_m[last] - line.pipe_m[last + 1]
+    share = np.minimum((top - level_m) / np.maximum(fall, 1e-12), 1.0)
+    front = slope[last] + share * (slope[last + 1] - slope[last])
+    return np.asarray(np.where(last < 0, slope[k], slope[k] - front))
+
+
+def _deepest_pa(line: LaidLine, vents: Sequence[VentSize], flow_m3_s: float) -> float:
+    """Return the deepest vacuum at which any vent lets in a flow of air; 0 without a vent [Pa]."""
+    deepest = 0.0
+    for vent in vents:
+        # A vent that lets in the flow at a vacuum found before draws no deeper one.
+        if vent.allowed_vacuum_pa > deepest and _taken(line, vent, deepest) < flow_m3_s:
+            deepest = max(deepest, _vacuum_pa(line, vent, flow_m3_s))
+    return deepest
 
 
 def _vacuum_pa(line: LaidLine, vent: VentSize, flow_m3_s: float) -> float:
     """Return the vacuum at which a vent lets in a flow of air, at most what the pipe stands."""
-    at = float(np.interp(vent.serves_m, line.station_m, line.pipe_m))
-    length = None if vent.open_top_m is None else max(vent.open_top_m - at, 0.0)
     low, high = 0.0, vent.allowed_vacuum_pa
     for _ in range(30):
         middle = 0.5 * (low + high)
-        taken = vent_air_m3_s(
-            bore_m=vent.bore_m,
-            difference_pa=middle,
-            altitude_m=at,
-            open_length_m=length,
-            inward=True,
-        )
-        low, high = (middle, high) if taken < flow_m3_s else (low, middle)
+        low, high = (middle, high) if _taken(line, vent, middle) < flow_m3_s else (low, middle)
     return high
+
+
+def _taken(line: LaidLine, vent: VentSize, vacuum_pa: float) -> float:
+    """Return the air that a vent lets in at a vacuum [m3/s]."""
+    at = float(np.interp(vent.serves_m, line.station_m, line.pipe_m))
+    return vent_air_m3_s(
+        bore_m=vent.bore_m,
+        difference_pa=vacuum_pa,
+        altitude_m=at,
+        open_length_m=None if vent.open_top_m is None else max(vent.open_top_m - at, 0.0),
+        inward=True,
+    )
 
 
 def _frost(line: LaidLine, opened: Sequence[float], frost_m: float | None) -> Frost:

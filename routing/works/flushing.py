@@ -90,10 +90,12 @@ def flush_line(
         stretch = (line.station_m >= before_m) & (line.station_m < drain.serves_m)
         area = 0.25 * math.pi * float(line.inside_diameter_m[stretch].max()) ** 2
         wanted = sizing().flush_velocity_m_s * area
-        flow = min(wanted, stream_m3_s or math.inf, _most(line, drain, constant))
-        if flow <= 0.0:
-            continue
-        head = flush_head_m(line, drain, flow)
+        flow = min(wanted, stream_m3_s or math.inf)
+        if (head := flush_head_m(line, drain, flow)) <= constant * flow * flow:
+            flow = _most(line, drain, constant)
+            if flow <= 0.0:
+                continue
+            head = flush_head_m(line, drain, flow)
         water = number("flush_volumes") * (here - before_m3)
         above = [limb.vent_id for limb in size.limbs if limb.to_m <= drain.serves_m + 1e-6]
         opening = min(flow * math.sqrt(constant / head), 1.0)

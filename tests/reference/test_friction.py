@@ -281,3 +281,10 @@ def test_empirical_formulas__bad_coefficient() -> None:
     flow = {"flow_m3_s": 0.04, "length_m": 100.0, "inside_diameter_m": 0.2}
     with pytest.raises(InputError, match="coefficient C"):
         head_loss_hazen_williams(**flow, c=0.0)
+
+
+def test_friction_factor__one_number_as_an_array_of_them() -> None:
+    for reynolds in np.concatenate([np.linspace(10.0, 6000.0, 400), np.geomspace(6e3, 1e8, 200)]):
+        for relative in (0.0, 1e-5, 1e-3, 0.05):
+            (many,) = friction_factor(np.array([reynolds]), relative)
+            assert friction_factor(float(reynolds), relative) == pytest.approx(many, rel=1e-14)

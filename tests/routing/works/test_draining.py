@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import itertools
+from dataclasses import replace
 
 import numpy as np
 import pytest
@@ -12,7 +13,13 @@ from hypothesis import strategies as st
 from routing.fittings import FittingInputs, SizedFittings, place_drains, place_vents, size_fittings
 from routing.laid_line import LaidLine, simple_line
 from routing.pipe import load_catalogue
-from routing.works.draining import drain_down, water_left, water_left_m3
+from routing.works.draining import (
+    _deepest_pa,
+    _vacuum_pa,
+    drain_down,
+    water_left,
+    water_left_m3,
+)
 
 PIPE = load_catalogue().find("PE100-SDR17-200")
 AREA = np.pi / 4.0 * PIPE.inside_diameter_m**2
@@ -39,7 +46,7 @@ def emptied(line: LaidLine, drains_m: list[float], cells: int = 2000) -> float:
         k = min(int(outlet / slope[-1] * cells), cells - 1)
         k = min(range(max(k - 1, 0), min(k + 2, cells)), key=lambda cell: z[cell])
         for way in (1, -1):
-            top, i = -np.inf, k
+            top, i = float(np.interp(outlet, slope, line.pipe_m)), k
             while 0 <= i < cells:
                 top = max(top, z[i])
                 dry[i] |= z[i] >= top - 1e-9
@@ -156,3 +163,14 @@ def test_water_left__its_sags_hold_all_of_it(levels: list[float], data: st.DataO
     assert sum(each.volume_m3 for each in found) == pytest.approx(whole, abs=0.01)
     assert all(a.to_m <= b.from_m for a, b in itertools.pairwise(found))
     assert len(found) <= len(lows)
+
+
+def test_drain_down__the_lowest_pressure_is_that_of_the_vent_that_draws_most() -> None:
+    line = line_of([61.0, 30.0, 45.0, 20.0, 38.0, 12.0, 25.0, 5.0])
+    sized = fitted(line)
+    vents = [replace(each, bore_m=0.01 * (1 + k)) for k, each in enumerate(sized.vent_sizes)]
+    for order in (vents, vents[::-1]):
+        for flow in (1e-4, 3e-3, 1.0):
+            alone = [_vacuum_pa(line, vent, flow) for vent in order]
+            assert _deepest_pa(line, order, flow) == pytest.approx(max(alone), rel=1e-6)
+    assert _deepest_pa(line, [], 1.0) == 0.0
