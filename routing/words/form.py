@@ -27,6 +27,9 @@ VARIES = re.compile(
     rf"|(?<![\w.])[-−+]?\d+(?:[.,]\d+)*(?:[ \u00a0]?(?:{UNITS})(?!\w))?(?!\d)"
 )
 """Quoted words, pipes, names of fittings (V3, MH2), numbers and units that are alike anywhere."""
+HOLE = re.compile(r"\{(\d+)\}")
+TOGETHER = re.compile(r"(?:[A-Za-z]+[ :])*\{\d+\}(?:(?: ?[×x] ?|[:+/-])\{\d+\})*")
+"""Parts that are read from left to right as one, with the Latin letters before them."""
 THOUSANDS = re.compile(r"[-−+]?\d{1,3}(?:,\d{3})+(?![\d,])")
 
 
@@ -80,11 +83,18 @@ def filled(
 
     >>> filled("{1} · {2}", ("65.2 m", "8.59 kW"), ".", rightward=False)
     '\u206665.2 m\u2069 · \u20668.59 kW\u2069'
+
+    A scale, a chainage or a code is one part, so that it is not turned round:
+
+    >>> filled("{1}:{2} · EPSG:{3}", ("1", "500", "32628"), ".", rightward=False)
+    '\u20661:500\u2069 · \u2066EPSG:32628\u2069'
     """
 
     def back(match: re.Match[str]) -> str:
-        part = put(parts[int(match[1]) - 1])
-        return part if rightward else f"\u2066{part}\u2069"
+        return put(parts[int(match[1]) - 1])
+
+    def isolated(match: re.Match[str]) -> str:
+        return f"\u2066{HOLE.sub(back, match[0])}\u2069"
 
     def put(part: str) -> str:
         if re.match(DATE, part):
@@ -97,4 +107,4 @@ def filled(
             part = part.replace(",", "\u00a0")
         return re.sub(r"(?<=\d)\.(?=\d)", decimal_mark, part)
 
-    return re.sub(r"\{(\d+)\}", back, sentence)
+    return HOLE.sub(back, sentence) if rightward else TOGETHER.sub(isolated, sentence)

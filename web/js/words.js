@@ -29,6 +29,8 @@ const VARIES = new RegExp(
 const SENTENCES = /(?<=[.!?])\s+(?=[A-Z“{])/u;
 const JOINTS = [" · ", "; ", ": ", " – ", ", ", " (", " / "];
 const ENDS = /^(\s*[(!]?\s*)([^]*?)(\s*[)…:,;.]*\s*)$/u;
+/** Parts that are read from left to right as one, with the Latin letters before them. */
+const TOGETHER = /(?:[A-Za-z]+[ :])*\{\d+\}(?:(?: ?[×x] ?|[:+/-])\{\d+\})*/g;
 const THOUSANDS = /^[-−+]?\d{1,3}(?:,\d{3})+(?![\d,])/u;
 const CURRENCY = /(?<!\p{L})[A-Z]{3}(?!\p{L})/gu;
 const UNIT = new RegExp(`^(?:${UNITS})$`, "u");
@@ -55,9 +57,9 @@ function filled(words, sentence, parts) {
     const grouped = THOUSANDS.test(part) ? part.replaceAll(",", "\u00a0") : part;
     return grouped.replace(/(?<=\d)\.(?=\d)/g, mark);
   };
-  return sentence.replace(/\{(\d+)\}/g, (_, number) => {
-    return isolated(put(parts[Number(number) - 1] ?? ""), words);
-  });
+  /** @param {string} told */
+  const back = (told) => told.replace(/\{(\d+)\}/g, (_, number) => put(parts[Number(number) - 1] ?? ""));
+  return words.direction === "rtl" ? sentence.replace(TOGETHER, (told) => isolated(back(told), words)) : back(sentence);
 }
 
 /** @param {Words} words @param {RegExpExecArray} day */

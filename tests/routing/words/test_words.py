@@ -91,6 +91,36 @@ def test_the_pages_say_the_same_as_the_papers() -> None:
     assert json.loads(done.stdout) == list(CASES.values())
 
 
+LEFTWARD = {
+    "See 1:500 of EPSG:32628.": "انظر \u20661:500\u2069 من \u2066EPSG:32628\u2069.",
+    "See 0+300.0 of 2 x 3 m.": "انظر \u20660+300.0\u2069 من \u20662 x 3 m\u2069.",
+    "See WGS 84 of 5 m: 3.": "انظر \u2066WGS 84\u2069 من \u20665 m\u2069: \u20663\u2069.",
+}
+"""What is read from left to right stays so where the language runs to the left (UAX 9, X5c)."""
+LEFTWARD_SENTENCES = {
+    "See {1}:{2} of EPSG:{3}.": "انظر {1}:{2} من EPSG:{3}.",
+    "See {1}+{2} of {3} x {4}.": "انظر {1}+{2} من {3} x {4}.",
+    "See WGS {1} of {2}: {3}.": "انظر WGS {1} من {2}: {3}.",
+}
+
+
+@pytest.mark.parametrize(("english", "said"), LEFTWARD.items())
+def test_a_scale_or_a_chainage_is_not_turned_round(english: str, said: str) -> None:
+    assert Translator(language("ar"), LEFTWARD_SENTENCES)(english) == said
+
+
+def test_the_pages_turn_nothing_round_either() -> None:
+    words = {"code": "ar", "direction": "rtl", "decimal_mark": ".", "sentences": LEFTWARD_SENTENCES}
+    script = (
+        f"import {{ translated }} from {json.dumps((ROOT / 'web/js/words.js').as_uri())};"
+        f"const cases = {json.dumps(list(LEFTWARD))}, words = {json.dumps(words)};"
+        "console.log(JSON.stringify(cases.map((text) => translated(words, text))));"
+    )
+    command = [node_path(), "--input-type=module", "-e", script]
+    done = subprocess.run(command, capture_output=True, text=True, check=True)
+    assert json.loads(done.stdout) == list(LEFTWARD.values())
+
+
 def test_what_is_not_known_is_told() -> None:
     to = spanish()
     to("Something else at 3 m. Vent.")
