@@ -147,6 +147,8 @@ def _print(document: Mapping[str, Any], stream: TextIO) -> None:
             ", ".join(each["faults"]),
         )
     console.print(table)
-    console.print(Text(said(f"No line can cost less than {document['bound']:.0%} of the first.")))
+    console.print(
+        Text(said(f"No line can cost less than {100.0 * document['bound']:.0f} % of the first."))
+    )
     for note in document["notes"]:
         console.print(Text(said(note)))
