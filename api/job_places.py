@@ -22,12 +22,14 @@ from api.errors import problem_of
 from routing.abreast import WAITS
 from routing.errors import LeatlineError
 
-__all__ = ["OnCluster", "OwnProcess", "Place", "Told", "end_with_parent"]
+__all__ = ["MAKING_READY", "OnCluster", "OwnProcess", "Place", "Told", "end_with_parent"]
 
 Told = Callable[[float], tuple[str, Any] | None]
 """Waits so many seconds for what the work says next; EOFError where it died."""
 READY = "ready"
 """What a process says once it has got ready for work that it was not given yet."""
+MAKING_READY = "making ready"
+"""What work is doing while it loads or compiles; that time does not count against its limit."""
 IDLE_SECONDS = 900.0
 """How long a process that has got ready waits to be asked [s]."""
 LOOK_SECONDS = 1.0
@@ -52,8 +54,15 @@ def _said(
     arguments: tuple[Any, ...],
     report: Callable[[float, str], None],
 ) -> tuple[str, Any]:
-    """Do the work; return what is said at its end."""
+    """Do the work; return what is said at its end.
+
+    What a function's member ``first`` does comes before, and before its time begins to count.
+    """
     try:
+        if (first := getattr(function, "first", None)) is not None:
+            report(0.0, MAKING_READY)
+            first()
+            report(0.0, "starting")
         with acts(person):
             return "done", function(*arguments, report)
     except LeatlineError as exc:

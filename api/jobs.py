@@ -15,12 +15,13 @@ from collections import Counter
 from collections.abc import Callable
 from concurrent.futures import ThreadPoolExecutor
 from dataclasses import replace
+from math import inf
 from time import monotonic
 from typing import Any, Literal
 
 from api.access.person import Person, acting, acts
 from api.errors import Busy, NotFound, problem_of
-from api.job_places import OnCluster, OwnProcess, Place, Told
+from api.job_places import MAKING_READY, OnCluster, OwnProcess, Place, Told
 from api.settings import ServiceSettings
 from routing.errors import LeatlineError
 from routing.value import dataclass
@@ -219,6 +220,10 @@ class Jobs:
                 continue
             kind, value = said
             if kind == "progress":
+                if self._jobs[identity].doing == MAKING_READY:
+                    deadline = monotonic() + self._seconds
+                elif value[1] == MAKING_READY:
+                    deadline = inf
                 self._update(identity, progress=value[0], doing=value[1])
             elif kind == "done":
                 self._finish(identity, value, work)

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
+from functools import cache
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
@@ -69,6 +70,18 @@ def _get_ready() -> None:
 run_search.ready = _get_ready  # type: ignore[attr-defined]
 
 
+@cache
+def _get_ready_to_screen() -> None:
+    """Load or compile all that a screening takes, by a short one of the sample; once."""
+    import sample_dem
+    from routing.search.valley import screen_document, screen_valley
+
+    _get_ready()
+    told = {"catchment": {"specific_yield": "30 L/s/km2"}, "screen": {"sample": 1, "top": 0}}
+    paths = [sample_dem.sample_paths().terrain]
+    to_json(screen_document(screen_valley(paths, settings_from_mapping(told), workers=1)))
+
+
 def run_screen(asked: TerrainRequest, report: Report) -> dict[str, Any]:
     """Return ``screen.json`` with the document of each study in it."""
     from routing.search.valley import best_studies, screen_document, screen_valley
@@ -83,3 +96,6 @@ def run_screen(asked: TerrainRequest, report: Report) -> dict[str, Any]:
             each["study"] = study
     found: dict[str, Any] = orjson.loads(to_json(document))
     return found
+
+
+run_screen.first = _get_ready_to_screen  # type: ignore[attr-defined]

@@ -3,7 +3,10 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Iterator, Sequence
-from concurrent.futures import ThreadPoolExecutor
+from concurrent.futures import Future, ThreadPoolExecutor
+from functools import cache
+from itertools import combinations
+from queue import SimpleQueue
 from typing import Any, NamedTuple
 
 import numpy as np
@@ -153,17 +156,7 @@ def propose(
         apart_m=apart,
         lines=tuple(full),
         names=names_of(full),
-        differs_m=tuple(
-            min(
-                (
-                    apart_m(site, line.way.points, each.way.points)
-                    for each in full
-                    if each is not line
-                ),
-                default=float("nan"),
-            )
-            for line in full
-        ),
+        differs_m=_nearest_m(site, full),
         bound=min(lower_bound(site) / full[0].cost, 1.0) if full[0].cost > 0.0 else 0.0,
         notes=(
             *ends_note(site, (start, end)),
@@ -241,19 +234,30 @@ def _woven_again(site: Site, found: Candidate) -> Line:
 def _others(site: Site, first: Line, say: Report) -> Iterator[Candidate]:
     """Yield further lines without a bar: by the searches of :func:`_searches`.
 
-    While one line is laid the next ones are woven by another thread.
+    While one line is laid the next ones are sought by another thread, and woven by further ones.
     """
+    under_way: SimpleQueue[Future[tuple[Way, Search]] | None] = SimpleQueue()
 
     def beside(search: Search) -> tuple[Way, Search]:
         way, parts = way_beside(site, *search)
         return way, search._replace(parts=parts)
 
-    with ThreadPoolExecutor(WEAVERS) as pool:
-        for at, (way, again) in enumerate(pool.map(beside, _searches(site, first))):
+    def seek() -> None:
+        try:
+            for search in _searches(site, first):
+                under_way.put(pool.submit(beside, search))
+        finally:
+            under_way.put(None)
+
+    with ThreadPoolExecutor(1 + WEAVERS) as pool:
+        seeking = pool.submit(seek)
+        for at, found in enumerate(iter(under_way.get, None)):
+            way, again = found.result()
             say(min(0.3 + 0.03 * at, 0.6), f"comparing line {at + 2}")
             line = laid(site, way)
             if not line.barred:
                 yield Candidate(line, again)
+        seeking.result()
 
 
 def _searches(site: Site, first: Line) -> Iterator[Search]:
@@ -302,15 +306,29 @@ def _different(site: Site, pool: Sequence[Candidate], wanted: int) -> tuple[list
     """
     ranked = sorted(pool, key=lambda found: found.line.cost)
     apart, least = site.apart_m, NEAREST_CELLS * site.grid.cell_m
+
+    @cache
+    def between(one: int, other: int) -> float:
+        return apart_m(site, *(ranked[at].line.way.points for at in (one, other)))
+
     while True:
-        lines: list[Candidate] = []
-        for found in ranked:
-            points = found.line.way.points
-            if all(apart_m(site, points, each.line.way.points) >= apart for each in lines):
-                lines.append(found)
+        taken: list[int] = []
+        for at in range(len(ranked)):
+            if all(between(at, other) >= apart for other in taken):
+                taken.append(at)
+        lines = [ranked[at] for at in taken]
         if len(lines) >= min(wanted, FEWEST) or apart <= least:
             return lines[:wanted], apart
         apart = max(0.5 * apart, least)
+
+
+def _nearest_m(site: Site, lines: Sequence[Line]) -> tuple[float, ...]:
+    """Return how far each line is from the nearest other one, NaN for one that is alone [m]."""
+    nearest = [float("nan")] * len(lines)
+    for one, other in combinations(range(len(lines)), 2):
+        away = apart_m(site, lines[one].way.points, lines[other].way.points)
+        nearest[one], nearest[other] = (np.fmin(nearest[at], away) for at in (one, other))
+    return tuple(map(float, nearest))
 
 
 def apart_m(site: Site, one: FloatArray, other: FloatArray) -> float:

@@ -6,13 +6,16 @@ import sys
 import threading
 import time
 from collections.abc import Iterator
+from contextlib import nullcontext
 from pathlib import Path
+from types import SimpleNamespace
 from typing import Any
 
 import pytest
 
-from api.access.person import Person, acts
+from api.access.person import Person, acting, acts
 from api.errors import Busy, NotFound
+from api.job_places import MAKING_READY, _said
 from api.jobs import Job, Jobs
 
 SUPPORT = Path(__file__).parents[1] / "support"
@@ -229,3 +232,43 @@ def test_start__one_who_asks_for_many_leaves_room_and_turns_for_others(
         assert all(until_finished(jobs, job).state == "done" for job in own[1:])
     finally:
         jobs.close()
+
+
+@pytest.mark.parametrize(("after_s", "state"), [(90.0, "done"), (110.0, "failed")])
+def test_limit__counts_from_when_the_work_has_got_ready(
+    after_s: float, state: str, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    now = [0.0]
+    said: Iterator[tuple[float, tuple[str, Any] | None]] = iter(
+        [
+            (0.0, ("progress", (0.0, MAKING_READY))),
+            (1000.0, ("progress", (0.0, "starting"))),
+            (after_s, None),
+            (0.0, ("done", {})),
+        ]
+    )
+
+    def told(_seconds: float) -> tuple[str, Any] | None:
+        passed, what = next(said)
+        now[0] += passed
+        return what
+
+    place = SimpleNamespace(begin=lambda *_: nullcontext(told), close=lambda: None)
+    monkeypatch.setattr("api.jobs.monotonic", lambda: now[0])
+    jobs = Jobs(workers=1, waiting=1, seconds=100.0, place=place)
+    try:
+        assert until_finished(jobs, jobs.start(dict)).state == state
+    finally:
+        jobs.close()
+
+
+def test_said__what_comes_first_is_told_and_done_before_the_work() -> None:
+    steps: list[object] = []
+
+    def work(report: Any) -> dict[str, Any]:
+        steps.append("work")
+        return {}
+
+    work.first = lambda: steps.append("first")  # type: ignore[attr-defined]
+    assert _said(acting(), work, (), lambda _, doing: steps.append(doing)) == ("done", {})
+    assert steps == [MAKING_READY, "first", "starting", "work"]

@@ -162,6 +162,8 @@ def test_screen__files(raster, tmp_path):
     study = json.loads((tmp_path / first["study"]).read_text("utf-8"))
     assert study["summary"]["gross_head_m"] == pytest.approx(first["gross_head_m"], abs=1.5)
     assert study["summary"]["power_kw"] == pytest.approx(first["power_kw"], rel=0.25)
+    asked = found.settings.given["screen"]
+    assert study["settings"]["screen"] == asked  # a line that is taken goes on as it was found
     layer = geopandas.read_file(tmp_path / "screen.gpkg", layer="candidates")
     assert layer["rank"].tolist() == [each["rank"] for each in held["candidates"]]
     assert len(geopandas.read_file(tmp_path / "screen.gpkg", layer="streams")) > 0
