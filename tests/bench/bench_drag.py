@@ -114,7 +114,7 @@ def twelve_kilometres() -> list[list[float]]:
 
 @contextmanager
 def service(data: str) -> Iterator[httpx.Client]:
-    """Run the service in a process of its own, as people do."""
+    """Run the service in a process of its own, as people do, until its calculations are ready."""
     with socket.socket() as free:
         free.bind(("127.0.0.1", 0))
         port = str(free.getsockname()[1])
@@ -126,12 +126,13 @@ def service(data: str) -> Iterator[httpx.Client]:
     )
     try:
         with httpx.Client(base_url=f"http://127.0.0.1:{port}", timeout=60) as client:
-            for _ in range(300):
+            for _ in range(1200):
                 try:
-                    client.get("/api/health")
-                    break
+                    if not client.get("/api/health").json()["warming"]:
+                        break
                 except httpx.TransportError:
-                    time.sleep(0.1)
+                    pass
+                time.sleep(0.1)
             yield client
     finally:
         process.terminate()

@@ -161,3 +161,39 @@ def test_sizes__every_figure_is_whole_and_hints_keep_off_the_map(
         assert hint["y"] >= grounds["y"] + grounds["height"] - 1
         assert grounds["height"] > 130
         assert page.locator(".figure").count() == 10
+
+
+def test_pinch__zooms_about_the_fingers_and_back_to_the_whole(open_page: Any, terrain: str) -> None:
+    with open_page(f"/?terrain={terrain}") as page:
+        bring_line(page, SAMPLE.line)
+        whole = page.evaluate("() => leatline.state.model.summary.plan_length_m")
+        box = page.locator("#profile .u-over").bounding_box()
+        fingers = Fingers(page, box["x"] + 0.25 * box["width"], box["y"] + box["height"] / 2)
+        fingers.spread(60, 240)
+        start, end = page.evaluate("() => leatline.state.view")
+        assert end - start == pytest.approx(whole / 4, rel=0.02)
+        assert start + 0.25 * (end - start) == pytest.approx(0.25 * whole, rel=0.05)
+        fingers.spread(240, 40)
+        assert page.evaluate("() => leatline.state.view") is None, "never beyond the whole line"
+
+
+class Fingers:
+    """Two fingers on either side of a place of the screen."""
+
+    def __init__(self, page: Any, x: float, y: float) -> None:
+        self._tell = page.context.new_cdp_session(page).send
+        self._x, self._y = x, y
+
+    def spread(self, apart: float, to: float, steps: int = 12) -> None:
+        """Put them down so far apart, move them, and take them off [px]."""
+        self._touch("touchStart", apart)
+        for k in range(1, steps + 1):
+            self._touch("touchMove", apart + (to - apart) * k / steps)
+        self._touch("touchEnd")
+
+    def _touch(self, kind: str, apart: float | None = None) -> None:
+        sides = () if apart is None else (-1, 1)
+        points = [
+            {"id": side, "x": self._x + side * (apart or 0.0) / 2, "y": self._y} for side in sides
+        ]
+        self._tell("Input.dispatchTouchEvent", {"type": kind, "touchPoints": points})

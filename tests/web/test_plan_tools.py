@@ -115,6 +115,16 @@ def test_paper__has_map_profile_figures_vents_and_cautions(open_page: Any) -> No
         assert page.is_visible(".ledger")
 
 
+LINE_IN_VIEW = """() => {
+  const { plan } = leatline.state;
+  const { clientWidth, clientHeight } = document.getElementById('map');
+  return document.body.classList.contains('wide') && plan.lines[plan.active].points.every(
+    point => { const { x, y } = leatline.pixel(point);
+      return x >= 0 && y >= 0 && x <= clientWidth && y <= clientHeight; });
+}"""
+"""Whether a map that has become narrower shows the whole line."""
+
+
 def test_compare__marks_how_each_line_differs_from_the_first(open_page: Any, terrain: str) -> None:
     with open_page(f"/?terrain={terrain}") as page:
         bring_line(page, SAMPLE.line)
@@ -124,6 +134,7 @@ def test_compare__marks_how_each_line_differs_from_the_first(open_page: Any, ter
         page.press("[data-key=point-20]", "Enter")
         settled(page)
         page.click("#tab-compare")
+        page.wait_for_function(LINE_IN_VIEW)
         page.wait_for_selector(".compare .gap")
         row = page.locator(".compare tr", has_text="Length in plan")
         first, second = (

@@ -15,6 +15,8 @@ const MIDDLE_ROOM_PX = 54;
 const NEAR_PX = 12;
 const MOST_HANDLES = 260;
 const KEY_STEP_PX = 4;
+/** The map glides on under a vertex held so near its edge; nearer than a line that fits it comes. */
+const EDGE_PX = 16;
 
 export class LineView {
   /** @param {L.Map} map @param {State} state */
@@ -104,7 +106,7 @@ export class LineView {
     const icon = L.divIcon({ className: `handle handle-${end ? kind : "bend"}`, iconSize: end ? [24, 24] : [16, 16] });
     const marker = L.marker(toMap(points[index]), {
       icon, draggable: true, keyboard: true, title: [name, "Drag it; arrow keys move it, Delete takes it out."].join(". "),
-      alt: name, zIndexOffset: end ? 900 : 800, autoPan: true,
+      alt: name, zIndexOffset: end ? 900 : 800, autoPan: true, autoPanPadding: [EDGE_PX, EDGE_PX],
     });
     marker.on("dragstart", () => this.#grab(index));
     marker.on("drag", () => this.state.setDraft(moved(this.points, index, fromMap(marker.getLatLng()))));

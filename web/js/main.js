@@ -13,7 +13,7 @@ import { languages } from "./language.js";
 import { LandView } from "./land-view.js";
 import { LineView } from "./line-view.js";
 import { Live } from "./live.js";
-import { Ground, createMap, fitLine, toMap } from "./map-view.js";
+import { Ground, createMap, fitLine, keepLine, toMap } from "./map-view.js";
 import { MarksView } from "./marks-view.js";
 import { Comparison } from "./panel-compare.js";
 import { fittingsPanel } from "./panel-fittings.js";
@@ -63,7 +63,8 @@ const live = new Live(
     if (trace.applied.at(-1) !== sequence) trace.applied.push(sequence);
     if (trace.applied.length > 2000) trace.applied.shift();
     away(false);
-    if (model.fitted !== false) fitted = performance.now();
+    if (model.fitted === false) looks += 1;
+    else [fitted, looks] = [performance.now(), 0];
     state.setModel(model);
   },
   (error) => {
@@ -116,13 +117,16 @@ function ask() {
   trace.asked = live.want({ body, look: state.draft === null ? "rest" : firstLook() });
 }
 
-/** How old the vents and drains of a line being dragged may grow [ms]. */
-const FITTED_MS = 600;
-let fitted = 0;
+/**
+ * Vents and drains of a line being dragged take as long as all the rest: they come anew where the
+ * hand pauses, else once they are so old [ms] and so many pictures went without them.
+ */
+const [FITTED_MS, FITTED_LOOKS] = [600, 30];
+let [fitted, looks] = [0, 0];
 
 /** A first look where there is something to keep of the answer before it. */
 function firstLook() {
-  const first = state.model !== null && performance.now() - fitted < FITTED_MS;
+  const first = state.model !== null && (looks < FITTED_LOOKS || performance.now() - fitted < FITTED_MS);
   return first ? "line" : "dragged";
 }
 live.more = (/** @type {{body: any, look: import("./api.js").Look}} */ { body, look }) => (look === "line" ? { body, look: /** @type {const} */ ("dragged") } : null);
@@ -149,6 +153,7 @@ showReadout(state, profile);
 const usualShare = () => (matchMedia(NARROW).matches ? 48 : (51 * innerHeight) / byId("bench").clientHeight);
 divider(byId("divider"), byId("bench"), browserStore(), { least: 25, most: 78, usual: usualShare });
 new CrsChooser(state, (box) => map.fitBounds([[box.south, box.west], [box.north, box.east]], { animate: false }));
+map.on("resize", (/** @type {any} */ sizes) => state.draft === null && keepLine(map, sizes, activeLine(state.plan).points));
 paper(state);
 whereFrom(state);
 bar(state, { map, ground, line, profile, strip, saver, start, tools });

@@ -150,6 +150,16 @@ export class Ground {
   }
 }
 
+/**
+ * Show the line whole again where a map that showed it whole has got too small for it.
+ * @param {L.Map} map @param {{oldSize: L.Point, newSize: L.Point}} sizes @param {Position[]} points
+ */
+export function keepLine(map, { oldSize, newSize }, points) {
+  const { min, max } = L.bounds(points.map((point) => map.latLngToContainerPoint(toMap(point))));
+  const whole = (/** @type {L.Point} */ size) => min && max && Math.min(min.x, min.y) >= 0 && max.x <= size.x && max.y <= size.y;
+  if (whole(oldSize) && !whole(newSize)) fitLine(map, points);
+}
+
 /** Show a line whole. @param {L.Map} map @param {Position[]} points */
 export function fitLine(map, points) {
   if (points.length < 2) return;

@@ -10,7 +10,7 @@ import { show } from "./units.js";
 /** @typedef {import("./state.js").State} State */
 
 /** Width between the margins of A4, at 96 pixels to the inch [px]. */
-const WIDE_PX = 714;
+const WIDE_PX = 717;
 /** The same words as on the papers. @type {Record<string, string>} */
 const NEED = { must: "needed", level: "level first", advise: "advised" };
 

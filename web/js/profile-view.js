@@ -180,6 +180,7 @@ export class ProfileView {
     pen.clip();
     const x = (/** @type {number} */ m) => chart.valToPos(toShown(m, "station", units), "x", true);
     const y = (/** @type {number} */ m) => chart.valToPos(toShown(m, "elevation", units), "y", true);
+    const dragged = this.state.draft !== null; // then a fitting may be of the answer before
     this.#bridges(pen, model, x, y, scale);
     drawTroubles(chart, model, this.troubles, { x, y, scale, rows: this.#rows(), units });
     for (const kind of /** @type {const} */ (["drain", "vent"])) {
@@ -189,7 +190,7 @@ export class ProfileView {
       /** @type {number[]} */
       const taken = [];
       for (const item of ordered) {
-        const [px, py] = [x(item.station_m), y(item.pipe_m)];
+        const [px, py] = [x(item.station_m), y(dragged ? pipeAt(model, item.station_m) : item.pipe_m)];
         if (px < bbox.left - 4 || px > bbox.left + bbox.width + 4) continue;
         const crowded = taken.some((other) => Math.abs(other - px) < (SIGN_PX + 1) * scale);
         pen.fillStyle = pen.strokeStyle = css(kind === "vent" ? "--water" : "--alert");
@@ -224,10 +225,7 @@ export class ProfileView {
         pen.strokeStyle = css(colour);
         pen.lineWidth = width * scale;
         pen.beginPath();
-        for (const m of [span.from_m, span.to_m]) {
-          const level = between(model.col.pipe_m, locate(model.col.station_m, m));
-          pen.lineTo(x(m), y(level ?? 0));
-        }
+        for (const m of [span.from_m, span.to_m]) pen.lineTo(x(m), y(pipeAt(model, m)));
         pen.stroke();
       }
     }
@@ -237,3 +235,6 @@ export class ProfileView {
     return `heights x ${Number(this.exaggeration.toPrecision(3))}`;
   }
 }
+
+/** The level of the pipe at a station. @param {Model} model @param {number} station */
+const pipeAt = ({ col }, station) => between(col.pipe_m, locate(col.station_m, station)) ?? 0;

@@ -80,16 +80,37 @@ export function svg(name, attributes) {
   return node;
 }
 
+/** Signs as they were drawn: a line being dragged shows the same ones many times a second. @type {Map<string, ImageBitmap>} */
+const pictures = new Map();
+const MOST_PICTURES = 600;
+/** Room for the edge of a sign, in its box of 32 by 32. */
+const EDGE = 1;
+
 /**
  * Draw a sign on a canvas with its point at (x, y).
  * @param {CanvasRenderingContext2D} pen @param {Kind} kind @param {number} x @param {number} y
  * @param {number} size @param {string} label @param {Need} need
  */
 export function drawSign(pen, kind, x, y, size, label, need) {
+  const key = [kind, size, need, label].join(" ");
+  let picture = pictures.get(key);
+  if (!picture) {
+    if (pictures.size > MOST_PICTURES) pictures.clear();
+    picture = pictured(kind, size, label, need);
+    pictures.set(key, picture);
+  }
+  const edge = (EDGE * size) / 32;
+  pen.drawImage(picture, Math.round(x - size / 2 - edge), Math.round((kind === "vent" ? y - size : y) - edge));
+}
+
+/** @param {Kind} kind @param {number} size @param {string} label @param {Need} need */
+function pictured(kind, size, label, need) {
   const hollow = need !== "must";
-  pen.save();
-  pen.translate(x - size / 2, kind === "vent" ? y - size : y);
+  const side = Math.ceil(size * (1 + EDGE / 16));
+  const canvas = new OffscreenCanvas(side, side);
+  const pen = /** @type {OffscreenCanvasRenderingContext2D} */ (canvas.getContext("2d"));
   pen.scale(size / 32, size / 32);
+  pen.translate(EDGE, EDGE);
   const shape = new Path2D(SHAPES[kind]);
   pen.fillStyle = hollow ? "#fff" : COLOURS[kind];
   pen.strokeStyle = hollow ? COLOURS[kind] : "#000";
@@ -106,5 +127,5 @@ export function drawSign(pen, kind, x, y, size, label, need) {
   pen.lineWidth = 3;
   if (need === "level") pen.strokeText(label, 16, LETTER_Y[kind]);
   pen.fillText(label, 16, LETTER_Y[kind]);
-  pen.restore();
+  return canvas.transferToImageBitmap();
 }

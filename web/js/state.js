@@ -18,9 +18,9 @@ import { carried } from "./wire.js";
 
 /**
  * While a line is dragged, all but its long section is drawn so often [ms]: a screen is put together
- * anew by the one rectangle that holds all changes.
+ * anew by the one rectangle that holds all changes, and nobody reads figures faster.
  */
-const DRAGGED_MS = 100;
+const DRAGGED_MS = 200;
 
 export class State extends EventTarget {
   constructor() {
@@ -127,7 +127,7 @@ export class State extends EventTarget {
     this.trouble = trouble;
     this.tell("look");
     const now = performance.now();
-    if (model && this.draft && trouble === before && now - this.told < DRAGGED_MS) return;
+    if (model?.fitted === false && this.draft && trouble === before && now - this.told < DRAGGED_MS) return;
     this.told = now;
     this.tell("model");
   }
