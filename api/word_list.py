@@ -79,6 +79,14 @@ OF_SEARCH = (
     "a line for candidate {1}", "straight", "along the stream",
 )  # fmt: skip
 """How far a search is, and what a proposal is best at."""
+OF_SHEETS = (
+    "stream", "boundary", "parcel", "no-go area", "protected area", "road", "service",
+    "right of way", "surveyed point, with its level", "reference point, with its level",
+    "changed since the revision before, with its mark", "continued",
+    "{1} cannot be sized: soil not named.",
+    "{1}, which holds the end, cannot be sized: soil not named.",
+)  # fmt: skip
+"""What a legend or detail says of that which the sample has not."""
 OF_TERMINAL = (
     "Raster, line and settings lie beside them. Change them and run", "Wrote {1}",
     "Wrote {1}; open index.html first.", "Files are in {1}; open {2} first.",
@@ -280,7 +288,9 @@ def word_list() -> dict[str, None]:
     """Return every sentence, in the order of the places where they stand."""
     from api.word_studies import sample_documents
 
-    found: dict[str, None] = dict.fromkeys((*BESIDE, *OF_SEARCH, *OF_TERMINAL, *OF_FIELDS))
+    found: dict[str, None] = dict.fromkeys(
+        (*BESIDE, *OF_SEARCH, *OF_SHEETS, *OF_TERMINAL, *OF_FIELDS)
+    )
     for page in PAGES:
         found |= dict.fromkeys(page_sentences(page.read_text(encoding="utf-8")))
     for script in SCRIPTS:

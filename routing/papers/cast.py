@@ -6,11 +6,13 @@ from collections.abc import Mapping
 from typing import Any
 
 from routing.anchors import anchor_limits
+from routing.papers.document import Document
 from routing.value import dataclass
 
-__all__ = ["CastShape", "cast_shape"]
+__all__ = ["CastShape", "cast_shape", "unsized_words"]
 
 _EVEN_M = 1e-6
+_SAME_M = 1e-3
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -44,3 +46,18 @@ def cast_shape(item: Mapping[str, Any], outside_m: float) -> CastShape | None:
     springline = push and box and height < outside_m + around - _EVEN_M
     low = -height if springline else -0.5 * height
     return CastShape(start_m=start, end_m=start + length, low_m=low, high_m=low + height)
+
+
+def unsized_words(doc: Document, item: Mapping[str, Any]) -> str:
+    """Return what is said of a block that the study found wider than is well dug and cast.
+
+    It is not drawn; nothing is said of a block that was sized.
+    """
+    found = [each for each in doc.get("warnings") or () if each.get("code") == "block_wide"]
+    places = [at for each in found for at in (each["station_m"], *(each.get("places_m") or ()))]
+    station = float(item["station_m"])
+    if not any(at is not None and abs(float(at) - station) < _SAME_M for at in places):
+        return ""
+    if item.get("soil"):
+        return "is too wide for one block: a foundation of its own, by an engineer"
+    return "cannot be sized: soil not named"

@@ -7,6 +7,7 @@ from collections.abc import Mapping, Sequence
 from typing import Any, NamedTuple
 
 from routing.fittings import size_text
+from routing.papers.cast import unsized_words
 from routing.papers.document import Document, at_station, plain, units_of
 from routing.papers.facts import need_words
 from routing.papers.spare import SPARE_SHARE, bought_m
@@ -251,11 +252,13 @@ def _block_note(doc: Document, cast: Sequence[Mapping[str, Any]]) -> str:
     stress, factor = in_system("MPa", units_of(doc))
     soil = first.get("soil")
     ground = f"{plain(soil)}, as named" if soil else "weak ground, because no soil was named"
+    unsized = [(plain(item["id"]), unsized_words(doc, item)) for item in cast]
+    left = "".join(f" {name} {words}." for name, words in unsized if words)
     return (
         "Clockwise from true north. Wide is square to the push, long in its way; centred on the "
         "line of the push, against undisturbed ground or on it. Concrete of at least "
         f"{float(first['concrete_mpa']) * factor:.0f} {stress}, cured for "
-        f"{float(first['cure_days']):.0f} days before the test. Sized for {ground}."
+        f"{float(first['cure_days']):.0f} days before the test. Sized for {ground}.{left}"
     )
 
 

@@ -12,6 +12,7 @@ from routing.papers.document import Document, column, units_of
 from routing.papers.given import sheet_text, standing, status
 from routing.papers.plane import LocalPlane
 from routing.papers.sheet.furniture import draw_furniture
+from routing.papers.sheet.galley import Notes
 from routing.papers.sheet.ink import Box, Drawing
 from routing.papers.sheet.label import Free
 from routing.papers.sheet.paper import Paper
@@ -21,6 +22,7 @@ from routing.papers.sheet.title import project_name
 from routing.papers.sheet.view import Placed, PlanView, letter
 from routing.papers.study_facts import summary_facts
 from routing.papers.typeset import cap_height, shortened, text_width, wrapped
+from routing.words import Said, said
 
 if TYPE_CHECKING:
     from routing.terrain import Relief
@@ -40,15 +42,17 @@ WORDS = 66.0
 
 
 class Cover(NamedTuple):
-    """The cover, the box that its drawing list goes into, and how far its columns are used [mm].
+    """The cover, the boxes its drawing list goes through, and how far its columns are used [mm].
 
     ``starts`` are the columns where schedules have the most room: beside the plan, then below it.
+    ``more`` is what there was no room for of the job.
     """
 
     ink: Drawing
-    listed: Box
+    listed: Sequence[Box]
     tops: Sequence[float]
     starts: Sequence[int]
+    more: Notes
 
 
 def draw_cover(
@@ -73,11 +77,13 @@ def draw_cover(
     top = _words(ink, doc, paper, words)
     middle = (words.left + words.right) / 2.0
     job = Box(middle, top, words.right, words.bottom)
-    listed = Box(words.left, top, middle - 3.0, words.bottom)
-    used = max(
-        _list(ink, paper, job, "The job", summary_facts(doc)),
-        _list(Drawing(0.0, 0.0), paper, listed, "Drawing list", _numbered(sheets)),
-    )
+    told = summary_facts(doc)
+    facts, left = _list(ink, paper, job, "The job", told)
+    title = Said(f"{said('The job')}, {said('continued')}")
+    more = [Said(f"{said(words)}: {said(value)}") for words, value in told[len(told) - left :]]
+    below_job = Box(middle, facts + 4.0 * paper.small, words.right, words.bottom)
+    listed = (Box(words.left, top, middle - 3.0, words.bottom), below_job)
+    used = max(facts, _listed(Drawing(0.0, 0.0), paper, listed, sheets))
     room = Box(edge, 6.0, paper.frame_width - 6.0, paper.frame_height - 6.0)
     plan = _location(ink, doc, paper, plane, relief, room)
     below, beside = used + 2.0 * paper.small, room.top - 3.0
@@ -86,21 +92,62 @@ def draw_cover(
         for left in columns
     ]
     starts = sorted({0, first, sum(left < plan.right for left in columns)}, reverse=True)
-    return Cover(ink, listed, tops, starts)
+    return Cover(ink, listed, tops, starts, Notes(title=title, items=more))
 
 
 def list_sheets(cover: Cover, paper: Paper, sheets: Sequence[str]) -> None:
     """Write the drawing list onto the cover; ``sheets`` are all titles in order, its own first."""
-    _list(cover.ink, paper, cover.listed, "Drawing list", _numbered(sheets))
+    _listed(cover.ink, paper, cover.listed, sheets)
 
 
-def _numbered(sheets: Sequence[str]) -> list[tuple[str, str]]:
-    """Return numbers and titles; details and tables on many sheets share one row."""
+def _listed(ink: Drawing, paper: Paper, boxes: Sequence[Box], sheets: Sequence[str]) -> float:
+    """Write the drawing list through boxes in turn; return the lowest place used.
+
+    No sheet is left out: where there is no room for a row each, two or more plans share one.
+    """
+    for together in range(1, len(sheets) + 1):
+        rows = _numbered(sheets, together)
+        if not _through(Drawing(0.0, 0.0), paper, boxes, rows)[1]:
+            break
+    return _through(ink, paper, boxes, rows)[0]
+
+
+def _through(
+    ink: Drawing, paper: Paper, boxes: Sequence[Box], rows: Sequence[tuple[str, str]]
+) -> tuple[float, int]:
+    """Draw the rows of the drawing list; return the lowest place, and how many are left over."""
+    low, left = 0.0, len(rows)
+    for number, box in enumerate(boxes):
+        title = Said(f"{said('Drawing list')}, {said('continued')}") if number else "Drawing list"
+        y, left = _list(ink, paper, box, title, rows[len(rows) - left :])
+        low = max(low, y)
+        if not left:
+            break
+    return low, left
+
+
+def _numbered(sheets: Sequence[str], together: int = 1) -> list[tuple[str, str]]:
+    """Return numbers and titles; details and tables on many sheets share one row.
+
+    So do as many consecutive plans as ``together``.
+
+    >>> plans = [f"Plan, station {at} to {at + 300}" for at in (0, 300, 600)]
+    >>> _numbered(["Cover", *plans], together=2)[1:]
+    [('2 to 3', 'Plan, station 0 to 600'), ('4', 'Plan, station 600 to 900')]
+    """
     rows: list[tuple[str, str]] = []
     numbered = enumerate(sheets, start=1)
     for stem, group in groupby(numbered, key=lambda pair: pair[1].partition(", ")[0]):
         each = list(group)
-        if len(each) > MOST_ALIKE and not stem.startswith("Plan"):
+        if stem.startswith("Plan"):
+            for at in range(0, len(each), together):
+                (first, begin), (last, end) = each[at], each[min(at + together, len(each)) - 1]
+                if first == last:
+                    rows.append((str(first), begin))
+                else:
+                    reach = f"{begin.rpartition(' to ')[0]} to {end.rpartition(' to ')[2]}"
+                    rows.append((f"{first} to {last}", reach))
+        elif len(each) > MOST_ALIKE:
             rows.append((f"{each[0][0]} to {each[-1][0]}", stem))
         else:
             rows += [(str(number), title) for number, title in each]
@@ -129,26 +176,28 @@ def _words(ink: Drawing, doc: Document, paper: Paper, box: Box) -> float:
 
 def _list(
     ink: Drawing, paper: Paper, box: Box, title: str, rows: Sequence[tuple[str, str]]
-) -> float:
-    """Draw pairs of words, as many as there is room for; return the place of the last."""
+) -> tuple[float, int]:
+    """Draw pairs of words while there is room; return the place of the last, and how many are left.
+
+    The value of a pair goes on below itself where it is long.
+    """
     size, y = paper.small, box.top
-    ink.text(box.left, y, title, 1.15 * paper.letter, bold=True, layer="cover")
     left = box.left + min(
         max(text_width(words, size) for words, _ in rows) + 2.5, 0.55 * (box.right - box.left)
     )
     for number, (words, value) in enumerate(rows):
-        lines = wrapped(value, size, box.right - left)
-        if y + 1.5 * size * len(lines) > box.bottom - 1.5 * size and number < len(rows) - 1:
-            y += 1.5 * size
-            ink.text(box.left, y, f"and {len(rows) - number} more", size, layer="cover")
-            return y
+        lines = wrapped(value, size, box.right - left)[:3]
+        if y + (0.25 + 1.25 * len(lines)) * size > box.bottom:
+            return y, len(rows) - number
+        if number == 0:
+            ink.text(box.left, y, title, 1.15 * paper.letter, bold=True, layer="cover")
         y += 1.5 * size
-        said = shortened(words, size, left - box.left - 1.0)
-        ink.text(box.left, y, said, size, layer="cover")
-        for index, line in enumerate(lines[:3]):
+        short = shortened(words, size, left - box.left - 1.0)
+        ink.text(box.left, y, short, size, layer="cover")
+        for index, line in enumerate(lines):
             y += 1.25 * size if index else 0.0
             ink.text(left, y, line, size, layer="cover")
-    return y
+    return y, 0
 
 
 def _location(
@@ -196,6 +245,6 @@ def _location(
         letter(ink, free, spot, words, paper.letter, layer="cover", bold=True)
     ink.rect(box, "frame")
     base = box.top - 1.0 - 0.1 * cap_height(paper.small)
-    said = f"Location plan, {scale_text(units, along)}; the frame is the key plan"
-    ink.text(box.left, base, said, paper.small, layer="cover")
+    title = f"Location plan, {scale_text(units, along)}; the frame is the key plan"
+    ink.text(box.left, base, title, paper.small, layer="cover")
     return box

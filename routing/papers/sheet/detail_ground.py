@@ -8,7 +8,7 @@ from typing import Any
 
 import numpy as np
 
-from routing.papers.cast import cast_shape
+from routing.papers.cast import cast_shape, unsized_words
 from routing.papers.document import Document, at_station, column, plain, units_of
 from routing.papers.land_facts import crossing_words
 from routing.papers.schedule import block_sides, cast_blocks
@@ -39,7 +39,11 @@ def ground_details(doc: Document) -> Iterator[Detail]:
     cast = cast_blocks(doc)
     for hold in dict.fromkeys(str(each["hold"]) for each in cast):
         alike = [each for each in cast if each["hold"] == hold]
-        yield _block(doc, max(alike, key=lambda each: float(each["volume_m3"])))
+        sized = [each for each in alike if not unsized_words(doc, each)]
+        if sized:
+            yield _block(doc, max(sized, key=lambda each: float(each["volume_m3"])))
+        else:
+            yield _unsized(doc, alike[0])
     if doc.get("anchors"):
         yield _anchor(doc, doc["anchors"][0])
     for span in (trench.get("spans") or ())[:MOST_ALIKE]:
@@ -165,6 +169,25 @@ def _block(doc: Document, block: Mapping[str, Any]) -> Detail:
         f"Wide × high × long {sides}, {volume}; thrust {thrust} towards "
         f"{float(block['bearing_deg']):.0f}°. The largest of its kind: face and plan.{spread}",
         "Reinforcement is left to the engineer. Pipe wrapped where concrete holds it.",
+    ]
+    return Detail(f"{plain(block['hold']).capitalize()} {plain(block['id'])}", draw, notes)
+
+
+def _unsized(doc: Document, block: Mapping[str, Any]) -> Detail:
+    """Draw the pipe alone where a block must stand whose size is not known."""
+    outside, inside = bore_at(doc, float(block["station_m"]))
+    deep = float(block["ground_m"]) - float(block["pipe_m"])
+    reach = max(2.0 * outside, 0.6 * deep)
+
+    def draw(on: Sketch) -> None:
+        on.ground(-reach, reach, deep)
+        on.pipe_end(0.0, 0.0, outside, inside)
+        on.up(0.0, deep, reach + 3.0 / on.mm)
+
+    thrust = force_text(doc, float(block["thrust_kn"]))
+    notes = [
+        f"{plain(block['id'])} {unsized_words(doc, block)}.",
+        f"Thrust {thrust} towards {float(block['bearing_deg']):.0f}°.",
     ]
     return Detail(f"{plain(block['hold']).capitalize()} {plain(block['id'])}", draw, notes)
 

@@ -7,6 +7,7 @@ from collections.abc import Iterator, Mapping
 from typing import Any
 
 from routing.fittings import size_text
+from routing.papers.cast import unsized_words
 from routing.papers.document import Document, at_station, column, plain, units_of
 from routing.papers.schedule import cast_blocks
 from routing.papers.set_facts import force_text
@@ -294,7 +295,8 @@ def _powerhouse(doc: Document) -> Detail:
     deep = _deep(doc, station)
     ground = deep - inside / 2.0
     walls = [each for each in cast_blocks(doc) if each["place"] == "wall anchor"]
-    end = walls[-1] if walls else None
+    reason = unsized_words(doc, walls[-1]) if walls else ""
+    end = walls[-1] if walls and not reason else None
     half, long = (float(end[key]) for key in ("height_m", "length_m")) if end else (0.0, 0.0)
 
     def draw(on: Sketch) -> None:
@@ -318,6 +320,8 @@ def _powerhouse(doc: Document) -> Detail:
 
     kpa = doc["summary"].get("static_pressure_kpa")
     told = f"{plain(end['id'])} holds the end. " if end is not None else ""
+    if reason:
+        told = f"{plain(walls[-1]['id'])}, which holds the end, {reason}. "
     relief = "".join(
         f" {plain(each['id'])} opens at {show(each['setting_kpa'] * 1e3, 'pressure', units)}."
         for each in doc.get("relief_valves") or ()

@@ -8,7 +8,7 @@ from routing.papers.document import Document, units_of
 from routing.papers.sheet.detail import Detail
 from routing.papers.sheet.detail_ground import ground_details
 from routing.papers.sheet.detail_water import water_details
-from routing.papers.sheet.diagram import draw_diagram
+from routing.papers.sheet.diagram import Stretch, draw_stretch, stretches
 from routing.papers.sheet.ink import Box, Drawing
 from routing.papers.sheet.paper import Paper
 from routing.papers.sheet.sketch import NOTE_LINE, Sketch, caption, fitted
@@ -23,8 +23,6 @@ LARGEST = (0.36, 0.31, 0.27)
 """Largest width of a detail that is tried, as a share of the sheet's width [-]."""
 LEAST_WIDE = 26.0
 """Least width of a detail's frame, for its notes, in sizes of lettering [-]."""
-DIAGRAM = 25.0
-"""Height of the diagram of the water way, in sizes of lettering [-]."""
 MOST_STRETCH = 1.4
 """How much wider or higher a frame may get to fill its row or sheet [-]."""
 
@@ -47,22 +45,26 @@ def draw_details(doc: Document, paper: Paper) -> list[Drawing]:
     Of the sizes tried the fewest sheets count, then the largest details.
     """
     details = [*ground_details(doc), *water_details(doc)]
+    diagram = _strips(stretches(doc, paper, paper.frame_width - 2.0 * EDGE), paper)
+    top = EDGE + sum(row.high + BETWEEN for row in diagram[-1])
     tried: list[dict[int, Box]] = [{} for _ in details]
     packed = [
         _pages(
-            [_cell(doc, paper, *each, share) for each in zip(details, tried, strict=True)], paper
+            [_cell(doc, paper, *each, share) for each in zip(details, tried, strict=True)],
+            paper,
+            top,
         )
         for share in LARGEST
     ]
-    pages = min(packed, key=len)
+    pages = [*([] for _ in diagram[1:]), *min(packed, key=len)]
     sheets = []
     for number, rows in enumerate(pages):
         sheets.append(Drawing(paper.frame_width, paper.frame_height + paper.strip))
         top = EDGE
-        if number == 0:
-            strip = Box(EDGE, top, paper.frame_width - EDGE, top + DIAGRAM * paper.small)
-            draw_diagram(sheets[0], doc, paper, strip)
-            top = strip.bottom + BETWEEN
+        for strip in diagram[number] if number < len(diagram) else ():
+            box = Box(EDGE, top, paper.frame_width - EDGE, top + strip.high)
+            draw_stretch(sheets[-1], doc, paper, box, strip)
+            top = box.bottom + BETWEEN
         used = sum(_high(row) + BETWEEN for row in rows) - BETWEEN
         free = min((paper.frame_height - EDGE - top) / used, MOST_STRETCH) if rows else 1.0
         for row in rows:
@@ -72,20 +74,25 @@ def draw_details(doc: Document, paper: Paper) -> list[Drawing]:
     return sheets
 
 
-def _pages(cells: Sequence[_Cell], paper: Paper) -> list[list[list[_Cell]]]:
-    """Return details in rows and rows on sheets, in order, with room for the diagram first."""
+def _strips(rows: Sequence[Stretch], paper: Paper) -> list[list[Stretch]]:
+    """Return the rows of the diagram on as many sheets as they take."""
+    most = max(int((paper.frame_height - 2.0 * EDGE) / (rows[0].high + BETWEEN)), 1)
+    return [list(rows[at : at + most]) for at in range(0, len(rows), most)]
+
+
+def _pages(cells: Sequence[_Cell], paper: Paper, top: float) -> list[list[list[_Cell]]]:
+    """Return details in rows and rows on sheets, in order; the first sheet is used to ``top``."""
     rows: list[list[_Cell]] = []
     for cell in cells:
         if not rows or _wide([*rows[-1], cell]) > paper.frame_width - 2.0 * EDGE:
             rows.append([])
         rows[-1].append(cell)
     pages: list[list[list[_Cell]]] = [[]]
-    room = paper.frame_height - 2.0 * EDGE
-    left = room - DIAGRAM * paper.small - BETWEEN
+    left = paper.frame_height - EDGE - top
     for row in rows:
         if _high(row) > left:
             pages.append([])
-            left = room
+            left = paper.frame_height - 2.0 * EDGE
         pages[-1].append(row)
         left -= _high(row) + BETWEEN
     return pages

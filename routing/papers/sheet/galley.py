@@ -13,7 +13,7 @@ from routing.papers.typeset import cap_height, wrapped
 from routing.value import dataclass
 from routing.words import Said, said, spoken
 
-__all__ = ["Galley", "Legend", "Listing", "Notes"]
+__all__ = ["AIRS", "FILLED", "Galley", "Legend", "Listing", "Notes", "well_filled"]
 
 PT = 72.0 / 25.4
 """Points in a millimetre."""
@@ -21,8 +21,12 @@ GUTTER = 5.0
 """Room between columns [mm]."""
 LEAST_COLUMN = 88.0
 """Width of a column [mm], about: sheets have as many as fit."""
-LINE, ROW = 1.24, 0.36
-"""Height of a line of text, and room between the rows of a table, in sizes [-]."""
+LINE = 1.24
+"""Height of a line of text, in sizes [-]."""
+AIRS = (0.36, 0.28, 0.2, 0.5, 0.65)
+"""Room between the rows of a table that is tried for well filled sheets, in sizes [-]."""
+FILLED = 0.45
+"""Share of the last sheet that is used where the room between rows suits [-]."""
 TOGETHER, BETWEEN = 0.34, 4.0
 """Share of a sheet's height up to which a block is not parted [-]; room below a block [mm]."""
 LEAST_ROWS = 4
@@ -85,8 +89,9 @@ class _Block:
 class Galley:
     """Sheets of columns: blocks are set one after the other, each where there is room first."""
 
-    def __init__(self, paper: Paper) -> None:
-        self._paper = paper
+    def __init__(self, paper: Paper, air: float = AIRS[0], *, drawn: bool = True) -> None:
+        """Take the room between the rows of tables, and whether all is drawn or only measured."""
+        self._paper, self._air, self._drawn = paper, air, drawn
         self._inner = Box(4.0, 3.0, paper.frame_width - 4.0, paper.frame_height - 3.0)
         across = self._inner.right - self._inner.left + GUTTER
         self.count = max(int(across / (LEAST_COLUMN + GUTTER)), 1)
@@ -94,14 +99,21 @@ class Galley:
         self.sheets: list[Drawing] = []
         self._used: list[list[float]] = []
 
-    def left_of(self, column: int) -> float:
-        """Return where a column begins [mm]."""
-        return self._inner.left + column * (self.wide + GUTTER)
+    def columns(self) -> list[float]:
+        """Return where the columns begin [mm]."""
+        return [self._inner.left + each * (self.wide + GUTTER) for each in range(self.count)]
 
     def begin_with(self, ink: Drawing, tops: Sequence[float]) -> None:
         """Put a sheet first whose columns are used down to ``tops`` [mm]; it may take more."""
         self.sheets.insert(0, ink)
         self._used.insert(0, list(tops))
+
+    def filled(self) -> float:
+        """Return the share of the last sheet that is used [-]; 1 where the cover holds all."""
+        if len(self._used) < 2:
+            return 1.0
+        top, bottom = self._inner.top, self._inner.bottom
+        return sum(used - top for used in self._used[-1]) / (self.count * (bottom - top))
 
     def set(self, *blocks: Listing | Notes | Legend, starts: Sequence[int] = (0,)) -> None:
         """Set blocks, in order where that wastes no room.
@@ -109,7 +121,7 @@ class Galley:
         ``starts`` are columns from which on there is room for them, the best first.
         """
         for block in blocks:
-            self._set(_made(block, self._paper, self.wide, self.count), starts)
+            self._set(_made(block, self._paper, (self.wide, self.count), self._air), starts)
 
     def _set(self, block: _Block, starts: Sequence[int]) -> None:
         """Draw a block into the first columns that hold it, the rest of it into the next."""
@@ -147,7 +159,7 @@ class Galley:
             is_row = taken >= len(block.head)
             if is_row and y + line.height > bottom and taken > len(block.head):
                 break
-            cells = line.draw(ink, x, y)
+            cells = line.draw(ink, x, y) if self._drawn else None
             if cells is not None:
                 told.append((y, line.height, cells))
             y += line.height
@@ -157,16 +169,37 @@ class Galley:
             ink.tables.append(Table(x, told[0][0], block.widths, heights, rows))
         rest = left[taken - len(block.head) :]
         for line in block.foot if not rest else ():
-            line.draw(ink, x, y)
+            if self._drawn:
+                line.draw(ink, x, y)
             y += line.height
         for column in range(first, first + block.columns):
             self._used[number][column] = y + BETWEEN
         return rest
 
 
-def _made(block: Listing | Notes | Legend, paper: Paper, wide: float, most: int) -> _Block:
+def well_filled(paper: Paper, fill: Callable[[Galley], object]) -> Galley:
+    """Return a galley whose last sheet is not nearly empty, if one of ``AIRS`` brings that about.
+
+    ``fill`` sets all blocks; it does so on measured galleys first, then on the one that is drawn.
+    """
+
+    def tried(air: float) -> Galley:
+        galley = Galley(paper, air, drawn=False)
+        fill(galley)
+        return galley
+
+    galley = Galley(paper, next((air for air in AIRS if tried(air).filled() >= FILLED), AIRS[0]))
+    fill(galley)
+    return galley
+
+
+def _made(
+    block: Listing | Notes | Legend, paper: Paper, columns: tuple[float, int], air: float
+) -> _Block:
+    """Return a block as lines; ``columns`` are how wide and how many a sheet's are."""
+    wide = columns[0]
     if isinstance(block, Listing):
-        return _table(_spoken(block), paper, wide, most)
+        return _table(_spoken(block), paper, columns, air)
     if isinstance(block, Notes):
         lines = [line for item in block.items for line in _sentence(item, paper, wide)]
     else:
@@ -237,21 +270,21 @@ def _sample(
     return _Line(height=height, draw=draw)
 
 
-def _table(block: Listing, paper: Paper, wide: float, most: int) -> _Block:
+def _table(block: Listing, paper: Paper, room: tuple[float, int], air: float) -> _Block:
     """Return a table in the fewest columns in which no word is cut and few lines are broken."""
-    size = paper.small
+    size, (wide, most) = paper.small, room
     columns, widths = 1, list[float]()
     for columns in range(1, most + 1):
-        room = columns * wide + (columns - 1) * GUTTER
-        widths, fits = fitted_mm(block.heads, block.rows, size * PT, room)
+        across = columns * wide + (columns - 1) * GUTTER
+        widths, fits = fitted_mm(block.heads, block.rows, size * PT, across)
         broken = [_height(row, widths, size) for row in block.rows[:40]]
         if fits and sum(broken) <= 1.6 * len(broken):
             break
     edges = [0.0]
     for width in widths:
         edges.append(edges[-1] + width)
-    heads = _row(block.heads, edges, block.numeric, size, bold=True, rule="edge")
-    lines = [_row(row, edges, block.numeric, size) for row in block.rows]
+    heads = _row(block.heads, edges, block.numeric, (size, air), bold=True)
+    lines = [_row(row, edges, block.numeric, (size, air)) for row in block.rows]
     return _Block(
         columns=columns,
         head=[_title(block.title, paper, edges[-1]), heads],
@@ -275,17 +308,18 @@ def _row(
     row: Sequence[str],
     edges: Sequence[float],
     numeric: Sequence[bool],
-    size: float,
+    sizes: tuple[float, float],
     *,
     bold: bool = False,
-    rule: str = "hair",
 ) -> _Line:
+    """Return a row of a table, or its head; ``sizes`` are that of lettering [mm] and the air."""
+    size, air = sizes
     cells = [
         wrapped(words, size, edges[number + 1] - edges[number] - 1.6, bold=bold)
         for number, words in enumerate(row)
     ]
     deep = max(len(lines) for lines in cells)
-    height = (deep * LINE + ROW) * size
+    height = (deep * LINE + air) * size
 
     def draw(ink: Drawing, x: float, y: float) -> list[list[Label]]:
         made = []
@@ -293,13 +327,13 @@ def _row(
             skip = deep - len(lines) if bold else 0
             side: Anchor = "end" if numeric[number] else "start"
             at = x + (edges[number + 1] - 0.8 if numeric[number] else edges[number] + 0.8)
-            first = y + (0.5 * ROW + 0.2 + LINE * skip) * size + cap_height(size)
+            first = y + (0.5 * air + 0.2 + LINE * skip) * size + cap_height(size)
             made.append([
                 ink.cell_text(at, first + LINE * index * size, words, size, anchor=side, bold=bold,
                               layer="galley")
                 for index, words in enumerate(lines)
             ])  # fmt: skip
-        ink.line(x, y + height, x + edges[-1], y + height, rule)
+        ink.line(x, y + height, x + edges[-1], y + height, "edge" if bold else "hair")
         return made
 
     return _Line(height=height, draw=draw)

@@ -18,7 +18,7 @@ from routing.papers.plane import SurveySystem, local_plane, survey_system
 from routing.papers.sheet.bands import band_count, draw_bands
 from routing.papers.sheet.cover import MOST_ALIKE, draw_cover, list_sheets
 from routing.papers.sheet.details import draw_details
-from routing.papers.sheet.galley import Galley
+from routing.papers.sheet.galley import Galley, well_filled
 from routing.papers.sheet.georeference import georeferenced
 from routing.papers.sheet.ink import Drawing, Table
 from routing.papers.sheet.key import draw_key
@@ -141,19 +141,23 @@ def _sheet_set(
     survey = survey_system(doc, sheet_text(doc, "crs") or None)
     sheets = sheet_drawings(doc, paper, survey, relief, contours)
     details = draw_details(doc, paper)
-    galley = Galley(paper)
-    large = galley.count >= LARGE
-    blocks = sheet_blocks(doc)
-    galley.set(*(() if large else blocks))
     # As many titles as there may be, each as long as it may get; of more alike one row tells.
     known = [COVER, *(sheet.title for sheet in sheets)]
     known += [_numbered("Details", len(details), len(details))] * len(details)
     known += [_numbered("Schedules and notes", 10, 10)] * MOST_ALIKE
-    columns = [galley.left_of(number) for number in range(galley.count)]
-    cover = draw_cover(doc, paper, local_plane(doc), relief, columns, known)
-    galley.begin_with(cover.ink, cover.tops)
-    galley.set(*front_blocks(doc))
-    galley.set(*(blocks if large else ()), starts=cover.starts)
+    cover = draw_cover(doc, paper, local_plane(doc), relief, Galley(paper).columns(), known)
+    blocks, front = sheet_blocks(doc), front_blocks(doc)
+    if cover.more.items:
+        front = [cover.more, *front]
+
+    def fill(galley: Galley) -> None:
+        large = galley.count >= LARGE
+        galley.set(*(() if large else blocks))
+        galley.begin_with(cover.ink, cover.tops)
+        galley.set(*front)
+        galley.set(*(blocks if large else ()), starts=cover.starts)
+
+    galley = well_filled(paper, fill)
     for name, scale, inks in (
         ("Details", "as shown", details),
         ("Schedules and notes", "none", galley.sheets[1:]),

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Mapping, Sequence
+from itertools import groupby
 from typing import Any
 
 from routing.papers.crew_facts import crew_facts
@@ -13,7 +14,7 @@ from routing.papers.works.sections import phase_part, section_part
 from routing.units import UnitSystem, show
 from routing.us_units import in_system
 
-__all__ = ["works_parts"]
+__all__ = ["tolerances", "works_parts"]
 
 
 def works_parts(doc: Document) -> list[Part]:
@@ -90,7 +91,7 @@ def _filling(works: Mapping[str, Any], units: UnitSystem, ticked: Mapping[str, s
         ),
         ("Water", show(filling["volume_m3"], "volume", units)),
         ("Time", minutes(filling["time_s"])),
-        ("Gauges within", _tolerances(filling["stages"], units)),
+        ("Gauges within", tolerances(filling["stages"], units)),
         ("Other gauges", "named where they read something new; the rest keep what they read"),
     ]
     if not filling["full"]:
@@ -167,12 +168,18 @@ def _bridges(doc: Document, units: UnitSystem) -> Part:
     )  # fmt: skip
 
 
-def _tolerances(stages: Sequence[Mapping[str, Any]], units: UnitSystem) -> str:
-    """Return how near to the table each gauge reads once the line stands still."""
+def tolerances(stages: Sequence[Mapping[str, Any]], units: UnitSystem) -> str:
+    """Return how near to the table each gauge reads once the line stands still.
+
+    Neighbours of one tolerance share it.
+    """
     read = stages[-1]["readings"] if stages else ()
-    return ", ".join(
-        f"{plain(r['tap'])} ± {shown(r['tolerance_kpa'], 'pressure', units)}" for r in read
-    )
+    told = []
+    for within, alike in groupby(read, lambda r: shown(r["tolerance_kpa"], "pressure", units)):
+        taps = [plain(each["tap"]) for each in alike]
+        named = f"{taps[0]}–{taps[-1]}" if len(taps) > 2 else ", ".join(taps)
+        told.append(f"{named} ± {within}")
+    return "; ".join(told)
 
 
 def _spouts(works: Mapping[str, Any], units: UnitSystem) -> Part:

@@ -3,13 +3,17 @@
 from __future__ import annotations
 
 import io
+import re
 from typing import Any
 
 import pytest
 from made_study import made_document
 
+from routing.papers.cast import unsized_words
 from routing.papers.report.report import report_data
 from routing.papers.schedule import schedules
+from routing.papers.sheet.details import draw_details
+from routing.papers.sheet.paper import paper_of
 from routing.papers.stakes import stakes
 from routing.papers.workbook import workbook
 
@@ -25,6 +29,8 @@ def block(number: int, **change: Any) -> dict[str, Any]:
         "station_m": 100.0 * number,
         "lon": 12.0,
         "lat": 47.0,
+        "ground_m": 380.0,
+        "pipe_m": 378.6,
         "deflection_deg": 22.5,
         "pressure_kpa": 900.0,
         "thrust_kn": 12.3,
@@ -112,3 +118,27 @@ def test_workbook__blocks_carry_every_side() -> None:
     assert row["bearing", "°"] == 285.0
     assert (row["up", ""], row["up", "kN"]) == ("down", -1.25)
     assert row["weight", "kN"] == 2.7
+
+
+@pytest.mark.parametrize("soil", [None, "sand"])
+def test_details__a_block_too_wide_to_be_dug_is_told_of_and_not_drawn(soil: str | None) -> None:
+    """A wall anchor of 69 m drove the powerhouse's detail to 1:1000."""
+    doc = papered()
+    end = block(9, place="wall anchor", bend_id=None, soil=soil)
+    end |= {"width_m": 68.8, "length_m": 34.25, "volume_m3": 576.7, "station_m": 1100.0}
+    doc["blocks"].append(end)
+    doc["warnings"] = [
+        {"code": "block_wide", "severity": "warning", "message": "wide", "places_m": [],
+         "station_m": 1100.0, "waived": False}
+    ]  # fmt: skip
+    paper = paper_of(doc)
+    labels = [label.text for sheet in draw_details(doc, paper) for label in sheet.labels]
+    (scale,) = (m[1] for m in (re.match(r"Powerhouse connection, 1:(\d+)", t) for t in labels) if m)
+    assert int(scale) <= 100
+    said = " ".join(labels)
+    words = "is too wide for one block" if soil else "cannot be sized: soil not named"
+    assert f"{end['id']}, which holds the end, {words}" in said
+    assert "68.8" not in said
+    assert not any(unsized_words(doc, each) for each in doc["blocks"] if each is not end)
+    (table,) = (each for each in schedules(doc) if each.title == "Blocks")
+    assert f"{end['id']} {words}" in table.note

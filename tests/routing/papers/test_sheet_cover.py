@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from typing import Any
 
 import numpy as np
@@ -10,9 +11,12 @@ from drawn_sheets import drawings
 from made_study import made_document, made_relief
 
 from routing.papers.plane import local_plane
+from routing.papers.sheet.cover import draw_cover, list_sheets
+from routing.papers.sheet.galley import Galley
 from routing.papers.sheet.ink import Drawing
 from routing.papers.sheet.issue import sheet_set
 from routing.papers.sheet.paper import PAPERS, Paper
+from routing.papers.study_facts import summary_facts
 
 ACROSS, DOWN = 8, 6
 """Parts into which a sheet is cut to see how much of it is used [-]."""
@@ -44,6 +48,35 @@ def test_cover__of_a_large_sheet_carries_the_schedules() -> None:
     doc = made_document(count=300)
     sheets = sheet_set(doc, PAPERS["A0"], made_relief(doc))
     assert {"Vents", "Drains", "Bends"} <= {label.text for label in sheets[0].ink.labels}
+
+
+@pytest.mark.parametrize("size", ["A4", "A3", "ANSI B"])
+@pytest.mark.parametrize("plans", [3, 45, 160])
+def test_cover__lists_every_drawing(size: str, plans: int) -> None:
+    doc, paper = made_document(count=100), PAPERS[size]
+    sheets = ["Cover", "Key plan"]
+    sheets += [f"Plan, station {at} to {at + 300}" for at in range(0, 300 * plans, 300)]
+    sheets += [
+        "Details, 1 of 2",
+        "Details, 2 of 2",
+        *(f"Schedules, {k} of 9" for k in range(1, 10)),
+    ]
+    cover = draw_cover(doc, paper, local_plane(doc), None, Galley(paper).columns(), sheets)
+    before = len(cover.ink.labels)
+    list_sheets(cover, paper, sheets)
+    listed = cover.ink.labels[before:]
+    assert all(label.box.bottom <= paper.frame_height for label in listed)
+    edges = [box.left for box in cover.listed]
+    first = [label.text for label in listed if min(abs(label.box.left - e) for e in edges) < 1.0]
+    reaches = [re.fullmatch(r"(\d+)(?: to (\d+))?", text) for text in first]
+    named = [range(int(m[1]), int(m[2] or m[1]) + 1) for m in reaches if m]
+    assert [number for each in named for number in each] == list(range(1, len(sheets) + 1))
+    places = [m for m in (re.search(r"station (\d+) to (\d+)", each.text) for each in listed) if m]
+    assert [int(m[1]) for m in places] == [0, *(int(m[2]) for m in places[:-1])]
+    assert int(places[-1][2]) == 300 * plans
+    told = {label.text for label in cover.ink.labels}
+    left = " ".join(cover.more.items)
+    assert all(words in told or f"{words}: " in left for words, _ in summary_facts(doc))
 
 
 def ring(doc: dict[str, Any], reach_m: float, east_m: float = 0.0) -> list[list[float]]:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import io
 import os
+import re
 import subprocess
 import sys
 from pathlib import Path
@@ -19,7 +20,7 @@ from routing.papers.dxf import dxf_text
 from routing.papers.dxf_sheets import layout_name
 from routing.papers.fit import fitted_mm
 from routing.papers.sheet.details import draw_details
-from routing.papers.sheet.galley import Galley, Listing, Notes
+from routing.papers.sheet.galley import FILLED, Galley, Listing, Notes, well_filled
 from routing.papers.sheet.ink import Drawing
 from routing.papers.sheet.issue import sheet_set
 from routing.papers.sheet.paper import FILING_MARGIN, MARGIN, PAPERS, paper_of
@@ -79,6 +80,42 @@ def test_galley__sets_every_row_once_and_in_order() -> None:
     for sheet in sheets:
         for label in sheet.labels:
             assert label.box.bottom <= paper.frame_height, label.text
+
+
+def test_well_filled__leaves_no_last_sheet_nearly_empty_where_room_between_rows_helps() -> None:
+    paper = PAPERS["A3"]
+    few = 0
+    for count in range(300, 700, 20):
+        rows = [[f"N{k}", f"{k}.5"] for k in range(count)]
+        table = Listing(title="Long", heads=["no.", "figure"], rows=rows, numeric=[False, True])
+        plain = Galley(paper, drawn=False)
+        plain.set(table)
+        galley = well_filled(paper, lambda each, table=table: each.set(table))  # type: ignore[misc]
+        few += plain.filled() < FILLED
+        if len(galley.sheets) > 1:
+            assert galley.filled() >= min(FILLED, plain.filled())
+        drawn = [label.text for sheet in galley.sheets for label in sheet.labels]
+        assert [text for text in drawn if re.fullmatch(r"N\d+", text)] == [row[0] for row in rows]
+    assert few > 2  # the plain way would have left some
+
+
+@pytest.mark.parametrize(("size", "count"), [("A4", 5), ("A4", 150), ("A3", 260), ("A0", 150)])
+def test_diagram__names_every_fitting_once_whatever_the_paper(size: str, count: int) -> None:
+    doc = made_document(count=100)
+    last = float(doc["stations"]["station_m"][-1])
+    first = dict(doc["vents"][0])
+    doc["vents"] = [
+        {**first, "id": f"V{k}", "station_m": last * k / (count + 1)} for k in range(1, count + 1)
+    ]
+    paper = PAPERS[size]
+    sheets = draw_details(doc, paper)
+    labels = [label for sheet in sheets for label in sheet.labels if label.layer == "diagram"]
+    named = [m[1] for m in (re.match(r"(V\d+) · ", label.text) for label in labels) if m]
+    assert named == [vent["id"] for vent in doc["vents"]]
+    for sheet in sheets:
+        for label in sheet.labels:
+            assert label.box.bottom <= paper.frame_height, label.text
+            assert 0.0 <= label.box.left <= label.box.right <= paper.frame_width, label.text
 
 
 def test_fitted_mm__never_wider_than_its_room() -> None:

@@ -11,6 +11,7 @@ from sample_study import sample_document
 from routing.fittings import size_text
 from routing.papers.set_facts import force_text
 from routing.papers.works import works_parts, works_pdf
+from routing.papers.works.parts import tolerances
 from routing.papers.works.plan import _cast, _figures
 
 
@@ -69,9 +70,20 @@ def test_works_parts__the_test_says_how_as_its_rule_has_it(doc) -> None:
 
 def test_works_parts__filling_tells_how_near_each_gauge_reads(doc) -> None:
     (filling,) = (part for part in works_parts(doc) if part.title == "Filling")
-    told = dict(filling.facts)["Gauges within"].split(", ")
+    told = dict(filling.facts)["Gauges within"].split("; ")
     readings = doc["works"]["filling"]["stages"][-1]["readings"]
-    assert told == [f"{each['tap']} ± {each['tolerance_kpa']:.0f} kPa" for each in readings]
+    alone = {f"{each['tap']} ± {each['tolerance_kpa']:.0f} kPa" for each in readings}
+    assert {one for one in told if "," not in one and "–" not in one} < alone
+    for each in (readings[0], readings[-1]):
+        assert f"± {each['tolerance_kpa']:.0f} kPa" in " ".join(told)
+
+
+def test_tolerances__neighbours_of_one_tolerance_share_it() -> None:
+    within = [8.0, 25.6, 25.6, 25.6, 35.8, 35.8, 8.0]
+    read = [{"tap": f"M{k}", "tolerance_kpa": kpa} for k, kpa in enumerate(within, start=1)]
+    told = tolerances([{"readings": []}, {"readings": read}], "metric")
+    assert told == "M1 ± 8 kPa; M2–M4 ± 26 kPa; M5, M6 ± 36 kPa; M7 ± 8 kPa"
+    assert tolerances([], "metric") == ""
 
 
 def test_works_parts__filling_names_a_gauge_where_it_moves(doc) -> None:
