@@ -22,6 +22,7 @@ from routing.flow.intake import (
     flushed_grain_m,
     gauge_stream,
     mouth_depths_m,
+    residual_check,
     residual_notch_head_m,
     settling_velocity_m_s,
     share_stream,
@@ -239,6 +240,8 @@ def test_share_stream__tennant() -> None:
     # Tennant 1976, seen second-hand: 10 % of the mean annual flow is the minimum
     assert _failed(share_stream(1.0, 0.1, 0.05, mean_annual_m3_s=1.0)) == []
     assert _failed(share_stream(1.0, 0.09, 0.05, mean_annual_m3_s=1.0)) == ["residual_first"]
+    # the same: 30 % is a fair base flow
+    assert "30 % a fair base flow" in residual_check(0.09, 1.0).message
 
 
 def test_crest_and_storage__worked_values() -> None:

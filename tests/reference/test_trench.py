@@ -5,8 +5,11 @@ import pytest
 from published import gives, published, table
 
 from routing.errors import InputError
-from routing.trench import embedment_m2, excavate, trench_width_m
+from routing.inputs import find_limits
+from routing.settings import settings_from_mapping
+from routing.trench import LEAST_BEND_DEG, embedment_m2, excavate, least_cover_m, trench_width_m
 from routing.trench.bends import deflection_rad
+from routing.trench.grades import usual_break
 
 # Least width beside the outside diameter [m], by outside diameter [mm]; slopes and turn in degrees.
 test_trench__published_values = published(
@@ -70,3 +73,33 @@ def test_excavate__per_metre():
     assert dug.width_m == pytest.approx(0.619, abs=5e-4)
     assert dug.volume_m3 == pytest.approx(0.668, abs=5e-4)
     assert dug.sloped_volume_m3 == pytest.approx(1.832, abs=5e-4)
+
+
+@pytest.mark.parametrize(
+    ("nominal", "outside_in", "inches"),
+    # NRCS conservation practice standard 430, from memory: least cover by nominal size in inches;
+    # outside diameters of ASME B36.10M. The tables are in whole centimetres.
+    [("1/2", 0.840, 18), ("2 1/2", 2.875, 18), ("3", 3.500, 24), ("5", 5.563, 24),
+     ("6", 6.625, 30), ("24", 24.0, 30)],
+)  # fmt: skip
+def test_least_cover__by_size(nominal: str, outside_in: float, inches: int) -> None:
+    found = least_cover_m(outside_in * 0.0254)
+    assert found == pytest.approx(inches * 0.0254, abs=0.005), nominal
+
+
+def test_least_grades__three_hundredths_and_five_hundredths() -> None:
+    # An engineer's practice seen second-hand: 1:500 towards an air valve, 1:300 away from it.
+    limits, _ = find_limits(settings_from_mapping({}).trench, 0.2)
+    assert 1.0 / limits.min_grade == pytest.approx(500.0)
+    assert 1.0 / limits.min_grade_falling == pytest.approx(300.0)
+
+
+def test_least_bend__the_smallest_that_is_sold() -> None:
+    # ANSI/AWWA C110, from memory: bends of 90, 45, 22 1/2 and 11 1/4 degrees.
+    assert pytest.approx(90.0 / 2**3, rel=1e-12) == LEAST_BEND_DEG
+
+
+def test_usual_breaks__as_the_guide_states_them() -> None:
+    # Our own estimates: digging that one break may save, and the shortest straight.
+    assert usual_break(fused=True, stick_m=6.0) == (0.5, 3.0)
+    assert usual_break(fused=False, stick_m=6.0) == (2.0, 6.0)

@@ -8,6 +8,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 from published import gives, published, table
 
+from routing.errors import InputError
 from routing.flow import atmosphere_pa
 from routing.laid_line import LaidLine, simple_line
 from routing.pipe import load_catalogue, pipe_by_hand
@@ -298,3 +299,26 @@ def test_low_pressure__parts_where_the_vapour_limit_is_passed() -> None:
     }  # fmt: skip
     blocked = check_low_pressure(line, line.static_head_m - 14.0, emergency=True)
     assert all("Close more slowly" not in check.message for check in blocked)
+
+
+def test_buried_collapse__shallow_cover_asks_for_more_safety() -> None:
+    # AWWA M23, from memory: safety 2.5, or 3.0 where the cover is less than twice the diameter.
+    def allowed(outside_m: float) -> float:
+        found = buried_collapse_pa(
+            elastic_pa=2758e6, outside_diameter_m=outside_m, wall_m=outside_m / 41,
+            soil_modulus_pa=5e6, cover_m=0.8,
+        )  # fmt: skip
+        return float(found)
+
+    assert allowed(0.400) / allowed(0.401) == pytest.approx(3.0 / 2.5, rel=1e-12)
+
+
+@pytest.mark.parametrize(("psi", "fits"), [(200, True), (2000, True), (195, False), (2050, False)])
+def test_buried_collapse__soil_within_the_published_range(psi: float, fits: bool) -> None:
+    # AWWA M23, from memory: moduli of soil of 200 to 2000 psi; 2 % of rounding is borne.
+    values = {"elastic_pa": 2758e6, "outside_diameter_m": 0.2, "wall_m": 0.005, "cover_m": 1.0}
+    if fits:
+        assert buried_collapse_pa(soil_modulus_pa=psi * PSI, **values) > 0.0
+    else:
+        with pytest.raises(InputError, match="modulus of the soil"):
+            buried_collapse_pa(soil_modulus_pa=psi * PSI, **values)

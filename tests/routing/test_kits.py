@@ -10,6 +10,7 @@ import pytest
 from sample_study import sample_document
 
 from routing.papers.shopping import shopping
+from routing.record.kits import kits_of
 
 
 @pytest.fixture(scope="module")
@@ -98,3 +99,14 @@ def test_kits__a_saddle_on_the_ground_has_no_post(doc: dict[str, Any]) -> None:
     posts = {support["id"]: "post or pier" in kits[support["id"]] for support in doc["supports"]}
     assert posts == {support["id"]: support["height_m"] >= 0.05 for support in doc["supports"]}
     assert set(posts.values()) == {False, True}
+
+
+@pytest.mark.parametrize(("size_mm", "joined"), [(50.0, "thread"), (51.0, "flange")])
+def test_kits__two_inches_are_the_widest_thread(
+    doc: dict[str, Any], size_mm: float, joined: str
+) -> None:
+    # Common practice: valves up to 2 in (50 mm) have threads, wider ones flanges.
+    drain = {**doc["drains"][0], "size_mm": size_mm}
+    (kit,) = (kit for kit in kits_of({**doc, "drains": [drain]}) if kit["of"] == drain["id"])
+    words = " ".join(f"{piece['what']} {piece['size']}" for piece in kit["pieces"])
+    assert ("thread" in words, "flange" in words) == (joined == "thread", joined == "flange")

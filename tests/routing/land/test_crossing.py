@@ -77,6 +77,8 @@ def test_crossings__a_road_a_stream_and_an_area(slope) -> None:
     )[2]
     assert place < 0.05
     assert any("sleeve" in words for words in road["asks"])
+    # Common practice: a sleeve 100 mm wider than the pipe of 200 mm, fused, so without sockets.
+    assert any("300 mm" in words for words in road["asks"])
     assert any("0.60 m" in words for words in stream["asks"])
     assert any("consent" in words for words in wood["asks"])
     found = codes(doc)
@@ -246,3 +248,13 @@ def test_terminal__lists_the_crossings(slope) -> None:
     )
     assert "X1 at 300.1 m: road mill track, at 90°; consent: none named." in said.getvalue()
     assert "consent: deed 7." in " ".join(said.getvalue().split())
+
+
+@pytest.mark.parametrize(("angle", "relation"), [(19.5, "along"), (20.5, "crosses")])
+def test_relation__flatter_than_twenty_degrees_is_along(slope, angle: float, relation: str) -> None:
+    # Our own choice, which the docstring of the constant states.
+    across = 200.0 * math.tan(math.radians(angle))
+    road = feature((300, -across), (700, across), name="mill track")
+    rows = document(slope, layer("road", road))["crossings"]
+    assert relation in [row["relation"] for row in rows]
+    assert ("along" in [row["relation"] for row in rows]) == (relation == "along")

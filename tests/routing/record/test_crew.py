@@ -2,15 +2,20 @@
 
 from __future__ import annotations
 
+import math
+from types import SimpleNamespace
 from typing import Any
 
+import numpy as np
 import pytest
 from made_study import made_document
 
-from routing.crew import records_from
+from routing.crew import conflicts, records_from
 from routing.errors import InputError
+from routing.line.ground.places import degree_m
 from routing.papers.things import things
 from routing.record import check_records, place_records, with_records
+from routing.record.relief import _way_deg
 
 
 def tick(of: str, station_m: float | None, **more: Any) -> dict[str, Any]:
@@ -72,3 +77,25 @@ def test_with_records__the_same_ones_again_change_nothing_and_order_does_not_mat
 def test_check_records__what_is_not_there_is_refused_by_name(doc, record, said: str) -> None:
     with pytest.raises(InputError, match=said):
         check_records(doc, records_from([record]))
+
+
+@pytest.mark.parametrize(("apart", "told"), [(0.0, 0), (0.0299, 0), (0.0305, 1)])
+def test_conflicts__levels_as_built_agree_within_three_centimetres(apart: float, told: int) -> None:
+    # Common practice for setting out: a crew lays an invert within 30 mm.
+    said = [
+        {"kind": "asbuilt", "of": "V1", "station_m": 10.0, "invert_m": level, "device": device,
+         "time": "2026-06-01T08:00:00Z"}
+        for device, level in (("a", 300.0), ("b", 300.0 + apart))
+    ]  # fmt: skip
+    assert len(conflicts(records_from(said))) == told
+
+
+def test_way_of_a_relief_valve__five_metres_up_and_down_the_line() -> None:
+    # By hand: 4 m before a square corner, from 5 m above to 5 m below, it goes 9 m east, 1 north.
+    wide, high = degree_m(0.0)
+    line: Any = SimpleNamespace(
+        station_m=np.array([0.0, 100.0, 200.0]),
+        lon=np.array([0.0, 100.0, 100.0]) / wide,
+        lat=np.array([0.0, 0.0, 100.0]) / high,
+    )
+    assert _way_deg(line, 96.0) == pytest.approx(math.degrees(math.atan2(9.0, 1.0)), abs=1e-6)

@@ -274,3 +274,11 @@ def test_place_survey__raster_of_the_grid_that_has_the_place(
     placed = place_survey(points, profile, terrain, fade_m=30.0)
     # The coarse cells' centres lie at 10, 30, 50 m and hold the level at 15, 35, 55 m.
     assert placed.raster_m == pytest.approx([50.0, ground_at(455.0)], abs=1e-4)
+
+
+def test_surveyed_profile__a_level_fades_over_thirty_metres(hill: Terrain, line: Route) -> None:
+    # Our own choice, which the guide states: half of the difference is left at 15 m, none at 30 m.
+    bare = ground_profile(hill, line)
+    profile, _ = surveyed_profile(hill, line, (at_station(200.0, height(bare, 200.0) + 2.0),))
+    for station, more in ((185.0, 1.0), (215.0, 1.0), (229.0, 2.0 / 30.0), (230.0, 0.0)):
+        assert height(profile, station) - height(bare, station) == pytest.approx(more, abs=1e-8)

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable
 from pathlib import Path
+from statistics import NormalDist
 
 import numpy as np
 import pytest
@@ -13,7 +14,7 @@ from rasterio.transform import Affine
 from routing.errors import InputError, MissingCrs
 from routing.line import Route, ground_profile
 from routing.terrain import describe_terrain, open_terrain
-from routing.terrain.accuracy import find_class, source_classes
+from routing.terrain.accuracy import LE90_FACTOR, LE95_FACTOR, find_class, source_classes
 
 Make = Callable[..., Path]
 RAMP = np.add.outer(np.arange(40.0), np.arange(50.0)) + 100.0
@@ -210,3 +211,11 @@ def test_open_terrain__places_keep_their_rim(make_raster: Make) -> None:
     to = terrain.reference.to_lonlat([-0.5, 39.5], [-0.5, -0.5])
     profile = ground_profile(terrain, Route(name="r", lon=to[0], lat=to[1]))
     assert profile.ground_m[[0, -1]].tolist() == [100.0, 139.0]
+
+
+def test_linear_errors__of_a_normal_error() -> None:
+    # The two-sided quantiles of the normal distribution, to the digits that are printed;
+    # FGDC-STD-007.3-1998 has 1.9600 for 95 %, older map standards 1.6449 for 90 %.
+    normal = NormalDist()
+    assert pytest.approx(normal.inv_cdf(0.95), abs=5e-5) == LE90_FACTOR
+    assert pytest.approx(normal.inv_cdf(0.975), abs=5e-5) == LE95_FACTOR
