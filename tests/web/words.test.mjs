@@ -24,3 +24,12 @@ test("moment: by this machine's clock, in the order of the language", () => {
   speak(German);
   assert.equal(t(at), "05.11.2026 14:07");
 });
+
+test("a line is called in the language of the page until it is named", async () => {
+  const { emptyPlan, freshName } = await import("../../web/js/plan.js");
+  speak({ ...German, code: "en", sentences: {} });
+  assert.equal(emptyPlan().lines[0].name, "Line A");
+  speak({ ...German, sentences: { Line: "Linie" } });
+  assert.equal(emptyPlan().lines[0].name, "Linie A");
+  assert.equal(freshName(emptyPlan()), "Linie B");
+});

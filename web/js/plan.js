@@ -1,6 +1,8 @@
 // @ts-check
 /** What the planner edits: lines with their settings, no-go areas, prices. Pure: every edit is a copy. */
 
+import { t } from "./words.js";
+
 /** @typedef {[number, number]} Position longitude, latitude */
 /** @typedef {Record<string, any>} Settings */
 /** @typedef {{name: string, points: Position[], settings: Settings}} Line */
@@ -14,6 +16,9 @@
 
 const DECIMALS = 7;
 
+/** What a line is called until its planner names it, in the language of the page. @param {string} letter */
+export const lineNamed = (letter) => `${t("Line")} ${letter}`;
+
 /** @param {string[]} [terrain] @returns {Plan} */
 export function emptyPlan(terrain = []) {
   return {
@@ -21,7 +26,7 @@ export function emptyPlan(terrain = []) {
     terrain,
     units: "metric",
     active: 0,
-    lines: [{ name: "Line A", points: [], settings: {} }],
+    lines: [{ name: lineNamed("A"), points: [], settings: {} }],
     nogo: [],
     prices: {},
     layers: [],
@@ -164,7 +169,7 @@ export function freshName(plan) {
   const taken = new Set(plan.lines.map((line) => line.name));
   for (let number = 0; ; number += 1) {
     const letter = String.fromCharCode(65 + (number % 26)) + (number > 25 ? Math.floor(number / 26) : "");
-    if (!taken.has(`Line ${letter}`)) return `Line ${letter}`;
+    if (!taken.has(lineNamed(letter))) return lineNamed(letter);
   }
 }
 

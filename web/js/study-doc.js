@@ -1,7 +1,7 @@
 // @ts-check
 /** Between a saved study and the plan on the page. Pure. */
 
-import { emptyPlan, fromLayers, lineFeature, previewBody } from "./plan.js";
+import { emptyPlan, fromLayers, lineFeature, lineNamed, previewBody } from "./plan.js";
 
 /** @typedef {import("./plan.js").Plan} Plan */
 /** @typedef {import("./plan.js").Line} Line */
@@ -40,7 +40,7 @@ export function apart(tables) {
 /** A new plan of one line. @param {Record<string, any>} tables @param {[number, number][]} points @param {string[]} terrain @returns {Plan} */
 export function planFrom(tables, points, terrain) {
   const { settings, units = "metric", ...whole } = apart(tables);
-  return { ...emptyPlan(terrain), ...whole, units, lines: [{ name: "Line A", points, settings }] };
+  return { ...emptyPlan(terrain), ...whole, units, lines: [{ name: lineNamed("A"), points, settings }] };
 }
 
 /** @param {any} study @returns {Plan} */
@@ -50,7 +50,7 @@ export function planOf(study) {
   const { settings, units, nogo, prices, layers } = apart(study.settings ?? {});
   /** @type {Line} */
   const main = {
-    name: kept.line ?? name ?? "Line A",
+    name: kept.line ?? name ?? lineNamed("A"),
     points: lon.map((/** @type {number} */ x, /** @type {number} */ i) => [x, lat[i]]),
     settings,
   };
