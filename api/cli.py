@@ -89,7 +89,7 @@ def demo(
         language=language,
     )
     folder, document = run.written(out, new=False)
-    _report(document, folder, Answer.text, language)
+    _report(document, folder, Answer.text, language, papers=True)
     terrain, line, settings = (folder.place / path.name for path in given)
     tell("Raster, line and settings lie beside them. Change them and run", language)
     typer.echo(
@@ -162,7 +162,7 @@ def study(
         language=language,
     )
     folder, document = run.written(wanted, new=out is None)
-    _report(document, folder, answer, language)
+    _report(document, folder, answer, language, papers=papers)
 
 
 @app.command()
@@ -333,10 +333,15 @@ def export(
 
 
 def _report(
-    document: dict[str, Any], folder: OutputFolder, answer: Answer, language: str | None
+    document: dict[str, Any],
+    folder: OutputFolder,
+    answer: Answer,
+    language: str | None,
+    *,
+    papers: bool = False,
 ) -> None:
     """Say what came of a study: the study on standard output, then warnings on standard error."""
-    from api.summary import print_summary, print_warnings
+    from api.summary import PAPERS_IN_ENGLISH, print_summary, print_warnings
 
     if answer is Answer.json:
         write_stdout((folder.place / "study.json").read_bytes())
@@ -346,6 +351,8 @@ def _report(
     sys.stdout.flush()
     with speaking(shown_in(language, sys.stderr)):
         print_warnings(document, sys.stderr)
+    if papers and document.get("language", "en") != "en":
+        tell(PAPERS_IN_ENGLISH, language)
     for line in folder.told("map.html"):
         tell(line, language)
 

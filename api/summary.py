@@ -17,6 +17,7 @@ from routing.units import UnitSystem, show
 from routing.words import caution_lines, said, said_message
 
 __all__ = [
+    "PAPERS_IN_ENGLISH",
     "TERRAIN_FACTS",
     "print_built",
     "print_conflicts",
@@ -26,6 +27,10 @@ __all__ = [
     "print_warnings",
 ]
 
+PAPERS_IN_ENGLISH = (
+    "The report, the bill of quantities, the workbook and the drawing file are in English."
+)
+"""What is told of the papers of a study in another language."""
 MAIN_CAUTIONS = 3
 """Cautions printed in full; the rest are counted and stand in the files."""
 

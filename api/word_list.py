@@ -23,7 +23,7 @@ from api.help_words import LEFT_ENGLISH, help_sentences
 from api.pipes_table import CLASS_AND_VACUUM
 from api.start_folder import IN_ENGLISH as START_IN_ENGLISH
 from api.start_folder import STEPS
-from api.summary import TERRAIN_FACTS
+from api.summary import PAPERS_IN_ENGLISH, TERRAIN_FACTS
 from routing.finding import FINDING_CODES
 from routing.papers.given import code_words
 from routing.words import IN_ENGLISH, Translator, language, languages, normal_form, speaking
@@ -84,13 +84,15 @@ OF_SHEETS = (
     "right of way", "surveyed point, with its level", "reference point, with its level",
     "changed since the revision before, with its mark", "continued",
     "{1} cannot be sized: soil not named.",
-    "{1}, which holds the end, cannot be sized: soil not named.",
+    "{1}, which holds the end, cannot be sized: soil not named.", "contours every {1}",
+    "Blocks and anchors", "{1} at {2}",
 )  # fmt: skip
-"""What a legend or detail says of that which the sample has not."""
+"""What a legend, detail or plan says of that which is not there when the sample is listened to."""
 OF_TERMINAL = (
     "Raster, line and settings lie beside them. Change them and run", "Wrote {1}",
     "Wrote {1}; open index.html first.", "Files are in {1}; open {2} first.",
-    "Left alone, as Leatline did not write it: {1}.", "{1} pairs in {2} ({3} a second).",
+    "Left alone, as Leatline did not write it: {1}.", PAPERS_IN_ENGLISH,
+    "{1} pairs in {2} ({3} a second).",
     "{1} over {2} with {3} of head: {4} of {5} pipes fit, by mass.",
     "{1} over {2} with {3} of head: {4} of {5} pipes fit, by price.",
     "{1} over {2} with {3} of head: {4} of {5} pipes fit, by yearly cost.",

@@ -24,6 +24,8 @@ HOLE = re.compile(r"\{\d+\}")
 OWN = 6
 """Letters of its own in one piece by which an entry is known whatever stands in its braces [-]."""
 IN_ENGLISH = "In English"
+STOPS = ".!?।؟…"
+"""What a sentence may end with in the languages here."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -123,7 +125,9 @@ class Translator:
         told = [self._message(text) for text in (problem, remedy)]
         if self.to.code == "en" or None not in told:
             return told[0] or problem, told[1] or remedy
-        head = f"{self(kind)} {self(IN_ENGLISH)}: "
+        what = self(kind).strip()
+        stop = "." if what and what[-1] not in STOPS else ""
+        head = f"{what}{stop} {self(IN_ENGLISH)}: "
         return head + self._english(problem), self._english(remedy) if remedy else ""
 
     def _message(self, text: str) -> str | None:

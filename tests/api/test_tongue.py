@@ -18,10 +18,12 @@ from leatline_command import leatline
 from typer.testing import CliRunner
 
 import sample_dem
-from api.cli import app
+from api.cli import _report, app
 from api.error_words import error_kinds
+from api.folder import OutputFolder
 from api.help_words import LEFT_ENGLISH, help_sentences, speak_help
-from api.summary import print_summary, print_terrain, print_warnings
+from api.summary import PAPERS_IN_ENGLISH, print_summary, print_terrain, print_warnings
+from api.terminal import Answer
 from api.tongue import machine_language, requested_language, shown_in
 from api.word_studies import sample_documents
 from routing.errors import InputError, LeatlineError
@@ -119,10 +121,38 @@ def test_every_code_has_words_and_a_message_falls_back_where_it_can_be_seen(code
     for each, kind in kinds.items():
         problem, remedy = to.message(kind, "Qwerty 1.5 m uiop.", "Asdf ghjk.")
         assert not to.missing, each
-        assert problem.startswith(f"{to(kind)} {to('In English')}: "), each
+        stop = "" if to(kind).endswith((".", "!", "?", "।", "؟")) else "."
+        assert problem.startswith(f"{to(kind)}{stop} {to('In English')}: "), each
         assert kind not in problem, each
         assert "Qwerty 1.5 m uiop." in problem, each
         assert "Asdf ghjk." in remedy, each
+
+
+def test_english_behind_a_kind_begins_a_sentence_of_its_own() -> None:
+    to = Translator(language("es"), {"bend is sharp": "curva cerrada", "In English": "En inglés"})
+    assert to.message("bend is sharp", "Qwerty.")[0] == "curva cerrada. En inglés: Qwerty."
+    assert to.message("", "Qwerty.")[0].strip() == "En inglés: Qwerty."
+
+
+@pytest.mark.parametrize("code", OTHERS)
+def test_what_papers_are_in_english_and_what_plans_and_works_say_is_known(code: str) -> None:
+    told = (PAPERS_IN_ENGLISH, "1:1000; contours every 2.0 m", "Blocks and anchors", "S1 at 9.0 m")
+    assert not [each for each in told if translate(each, code) == each]
+
+
+def test_a_study_says_which_papers_are_not_in_its_language(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
+) -> None:
+    monkeypatch.setattr("api.summary.print_summary", lambda *_: None)
+    monkeypatch.setattr("api.summary.print_warnings", lambda *_: None)
+    folder, said = OutputFolder(tmp_path), translate(PAPERS_IN_ENGLISH, "de")
+    for language_of_study, papers, told in (
+        ("de", True, True),
+        ("de", False, False),
+        ("en", True, False),
+    ):
+        _report({"language": language_of_study}, folder, Answer.text, "de", papers=papers)
+        assert (said in capsys.readouterr().err) is told
 
 
 def test_a_message_is_known_with_any_words_in_its_braces() -> None:
