@@ -23,7 +23,9 @@ from routing.papers.report.worked import worked
 from routing.papers.schedule import schedules
 from routing.papers.shopping import shopping
 from routing.papers.spare import SPARE_SHARE
-from routing.papers.wording import worded
+from routing.papers.typeset import text_width
+from routing.papers.wording import true_minus, worded
+from routing.papers.works import works_parts
 from routing.record import study_document
 from routing.report_study import given_words, sensitivity
 from routing.settings import settings_from_mapping
@@ -542,6 +544,32 @@ def test_report_data__checks_stand_near_the_top_and_failures_are_loud() -> None:
     assert [row[0] for row in held] == ["holds"]
     doc["units"] = "us"
     assert sections(doc)[failed]["table"]["rows"][0][3:6] == ["2.297", "at least 2.953", "ft"]
+
+
+@pytest.mark.parametrize("units", ["metric", "us"])
+def test_report_data__the_test_of_each_section_stands_in_two_tables_that_fit(real, units) -> None:
+    # Reference: the works plan, which holds all of it in one table on a page set crosswise.
+    first = real["works"]["tests"][0]
+    tests = [{**first, "id": f"Q{k}", "meets": k != 2, "to_m": 1e4 + k} for k in range(1, 5)]
+    doc = {**real, "units": units, "works": {**real["works"], "tests": tests}}
+    (plan,) = (part for part in works_parts(doc) if part.title == "Pressure test")
+    made = [
+        section["table"]
+        for chapter in report_data(doc)["chapters"]
+        for section in chapter["sections"]
+        if "table" in section
+    ]
+    (at,) = (number for number, each in enumerate(made) if "takes" in each["heads"])
+    upper, lower = made[at - 1 : at + 1]
+    assert (upper["heads"][1], lower["heads"]) == ("from, to", ["", "rule", "held", "takes"])
+    for each in (upper, lower):
+        for row in each["rows"]:
+            wide = [text_width(cell, each["size"]) * 25.4 / 72.0 for cell in row]
+            lines = [a / (b - 2.6) for a, b in zip(wide, each["widths"], strict=True)]
+            assert max(lines) < 2.0
+    for row, above, below in zip(plan.rows, upper["rows"], lower["rows"], strict=True):
+        name, reach, *rest = above
+        assert {name, *reach.split(" to "), *rest, *below} == set(map(true_minus, row))
 
 
 def test_compact_table__says_once_what_never_varies_and_drops_the_empty() -> None:

@@ -23,6 +23,7 @@ from routing.papers.report.parts import (
 from routing.papers.schedule import schedules
 from routing.papers.shopping import shopping
 from routing.papers.wording import worded
+from routing.papers.works.part import Part
 from routing.papers.works.parts import works_parts
 from routing.units import show
 
@@ -116,20 +117,32 @@ def tests_chapter(doc: Document, formulas: Sequence[Formula]) -> Iterator[Sectio
         if part.title == "No plan of works":
             continue
         yield facts(part.title, part.facts)
-        if part.rows:
-            numeric = [False] * len(part.heads)
-            title = "" if part.facts else part.title
-            rows = [list(row) for row in part.rows]
-            yield table(
-                title,
-                part.heads,
-                rows,
-                numeric,
-                units=units,
-                sheet=_SHEETS.get(part.title, ""),
-                most=24,
-            )
+        title = "" if part.facts else part.title
+        split = _tested if part.title == "Pressure test" else _whole
+        for heads, rows in split(part) if part.rows else ():
+            numeric = [False] * len(heads)
+            sheet = _SHEETS.get(part.title, "")
+            yield table(title, heads, rows, numeric, units=units, sheet=sheet, most=24)
     yield formula_list("Worked example", formulas)
+
+
+def _whole(part: Part) -> Iterator[tuple[list[str], list[list[str]]]]:
+    yield list(part.heads), [list(row) for row in part.rows]
+
+
+def _tested(part: Part) -> Iterator[tuple[list[str], list[list[str]]]]:
+    """Yield the sections with their pressures, then by what rule, how long and with what water.
+
+    An upright page is too narrow for all of it beside each other.
+    """
+    beside = ("rule", "held", "takes")
+    kept = [head for head in part.heads if head not in ("", "from", "to", *beside)]
+    rows = [dict(zip(part.heads, row, strict=True)) for row in part.rows]
+    yield (
+        ["", "from, to", *kept],
+        [[row[""], f"{row['from']} to {row['to']}", *(row[head] for head in kept)] for row in rows],
+    )
+    yield ["", *beside], [[row[head] for head in ("", *beside)] for row in rows]
 
 
 def quantities_chapter(doc: Document, formulas: Sequence[Formula]) -> Iterator[Section]:
