@@ -14,7 +14,7 @@ from routing.papers.schedule import block_sides
 from routing.units import show, unit_of
 from routing.words import said
 
-__all__ = ["block_svg"]
+__all__ = ["block_svg", "block_views"]
 
 SIDE_PX, HIGH_PX = 160.0, 132.0
 """Room of one of the two views [px]."""
@@ -26,11 +26,17 @@ _ARROW = "M0 0L-5 10L0 7L5 10Z"
 Point = tuple[float, float]
 
 
-def block_svg(doc: Document, item: Mapping[str, Any]) -> str:
+def block_views(doc: Document) -> tuple[str, str]:
+    """Return what the two views of a block are called, from the left."""
+    return said(f"plan, north up, {unit_of('depth', units_of(doc))}"), said("side")
+
+
+def block_svg(doc: Document, item: Mapping[str, Any], *, named: bool = True) -> str:
     """Return the picture of a cast block or anchor; empty for what is not cast.
 
     How it lies about the pipe is told by :func:`~routing.papers.cast.cast_shape`. The arrow
-    of the side view leans as the push does.
+    of the side view leans as the push does. A page that names the views itself has it not
+    ``named``.
     """
     outside = max((float(p["outside_diameter_m"]) for p in doc.get("pipes") or ()), default=0.2)
     shape = cast_shape(item, outside)
@@ -44,10 +50,11 @@ def block_svg(doc: Document, item: Mapping[str, Any]) -> str:
         _elevation(doc, item, shape, outside, scale),
     ]
     words = f"{plain(item['id'])}: {' × '.join(sides)}"
-    plan = said(f"plan, north up, {unit_of('depth', units_of(doc))}")
+    plan, side = map(escape, block_views(doc))
     labels = (
-        f'<text x="4" y="14" {HALO}>{escape(plan)}</text>'
-        f'<text x="{SIDE_PX + 8:.0f}" y="14">{escape(said("side"))}</text>'
+        f'<text x="4" y="14" {HALO}>{plan}</text><text x="{SIDE_PX + 8:.0f}" y="14">{side}</text>'
+        if named
+        else ""
     )
     return (
         f'<svg xmlns="http://www.w3.org/2000/svg" class="block" '

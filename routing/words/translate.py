@@ -26,6 +26,8 @@ OWN = 6
 IN_ENGLISH = "In English"
 STOPS = ".!?।؟…"
 """What a sentence may end with in the languages here."""
+STOP = {"ne": "।"}
+"""The full stop of a language where it is another than a point."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -126,7 +128,7 @@ class Translator:
         if self.to.code == "en" or None not in told:
             return told[0] or problem, told[1] or remedy
         what = self(kind).strip()
-        stop = "." if what and what[-1] not in STOPS else ""
+        stop = STOP.get(self.to.code, ".") if what and what[-1] not in STOPS else ""
         head = f"{what}{stop} {self(IN_ENGLISH)}: "
         return head + self._english(problem), self._english(remedy) if remedy else ""
 

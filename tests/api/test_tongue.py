@@ -121,7 +121,7 @@ def test_every_code_has_words_and_a_message_falls_back_where_it_can_be_seen(code
     for each, kind in kinds.items():
         problem, remedy = to.message(kind, "Qwerty 1.5 m uiop.", "Asdf ghjk.")
         assert not to.missing, each
-        stop = "" if to(kind).endswith((".", "!", "?", "।", "؟")) else "."
+        stop = "" if to(kind).endswith((".", "!", "?", "।", "؟")) else "।" if code == "ne" else "."
         assert problem.startswith(f"{to(kind)}{stop} {to('In English')}: "), each
         assert kind not in problem, each
         assert "Qwerty 1.5 m uiop." in problem, each

@@ -8,10 +8,11 @@ from dataclasses import asdict
 from importlib.resources import files
 from typing import Any
 
-from routing.papers.block_picture import block_svg
+from routing.papers.block_picture import block_svg, block_views
 from routing.papers.document import Document, plain, units_of
 from routing.papers.given import sheet_date, sheet_text, status
 from routing.papers.set_facts import card_caution
+from routing.papers.sheet.ink import JOINED
 from routing.papers.spoken import speaking_as
 from routing.papers.things import things
 from routing.papers.typeset import FAMILIES, compile_pdf
@@ -49,6 +50,7 @@ def works_pdf(doc: Document) -> bytes:
     with speaking_as(doc):
         cast = _cast(doc)
         page = works_page(doc) | {
+            "views": _views(doc),
             "heading": said("Blocks and anchors"),
             "heed": [
                 said_caution(text)
@@ -107,12 +109,19 @@ def works_page(doc: Document) -> dict[str, Any]:
     }
 
 
+def _views(doc: Document) -> tuple[str, ...]:
+    """Return the names of a picture's views where their letters join, which SVG spaces badly."""
+    views = block_views(doc)
+    return views if any(map(JOINED.search, views)) else ()
+
+
 def _cast(doc: Document) -> dict[str, tuple[str, list[str], str]]:
     """Return title, what a mason needs and picture of all that is cast, by a name for its file."""
     items = {plain(i["id"]): i for key in ("blocks", "anchors") for i in doc.get(key) or ()}
     found: dict[str, tuple[str, list[str], str]] = {}
+    named = not _views(doc)
     for thing in things(doc) if items else ():
-        picture = block_svg(doc, items[thing.id]) if thing.id in items else ""
+        picture = block_svg(doc, items[thing.id], named=named) if thing.id in items else ""
         if picture:
             facts = [f"{said(label)}: {said(text)}" for label, text in (*thing.facts, *thing.kit)
                      if label in CAST_FACTS or label.startswith("Level of")]  # fmt: skip

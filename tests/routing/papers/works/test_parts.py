@@ -9,10 +9,12 @@ import pytest
 from sample_study import sample_document
 
 from routing.fittings import size_text
+from routing.papers.block_picture import block_views
 from routing.papers.set_facts import force_text
 from routing.papers.works import works_parts, works_pdf
 from routing.papers.works.parts import tolerances
-from routing.papers.works.plan import _cast, _figures
+from routing.papers.works.plan import _cast, _figures, _views
+from routing.words import speaking
 
 
 @pytest.fixture(scope="module")
@@ -163,6 +165,17 @@ def test_works_pdf__every_block_and_anchor_has_its_picture_and_sides(doc) -> Non
         assert any(fact.startswith("Level of the ") for fact in facts)
         for side in ("width_m", "height_m", "length_m"):
             assert f">{item[side]:.2f}</text>" in picture
+
+
+def test_works_pdf__letters_that_join_are_set_by_the_page_not_in_the_picture(doc) -> None:
+    for code, in_picture in (("en", True), ("ne", False), ("ar", False)):
+        with speaking(code):
+            views, cast = block_views(doc), _cast(doc)
+            assert _views(doc) == (() if in_picture else views)
+        assert cast
+        for _, _, picture in cast.values():
+            assert (f">{views[0]}</text>" in picture) is in_picture
+        assert works_pdf({**doc, "language": code}).startswith(b"%PDF")
 
 
 def test_works_pdf__is_made_and_says_what_is_missing_without_a_pipe(doc) -> None:
