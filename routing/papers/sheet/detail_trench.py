@@ -56,7 +56,7 @@ def _where(doc: Document, kind: _Kind) -> str:
     total = show(sum(high - low for low, high in kind.stretches), "length", units_of(doc))
     left = len(kind.stretches) - len(longest)
     more = f", {said(f'and {left} shorter')}" if left else ""
-    return Said(f"{said('Stations')} {named}{more}; {said(f'{total} in all.')}")
+    return Said(f"{said('Stations')} {said(named)}{more}; {said(f'{total} in all.')}")
 
 
 def _kinds(doc: Document) -> Iterator[_Kind]:

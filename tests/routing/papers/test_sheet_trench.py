@@ -11,10 +11,11 @@ from drawn_sheets import drawings
 from made_study import made_document
 
 from routing.papers.sheet.bands import band_count
-from routing.papers.sheet.detail_trench import trench_sections
+from routing.papers.sheet.detail_trench import _Kind, _where, trench_sections
 from routing.papers.sheet.paper import paper_of
 from routing.papers.sheet.profile import profile_view
 from routing.units import FOOT
+from routing.words import speaking
 
 
 def dug_m(doc: dict[str, Any]) -> float:
@@ -62,6 +63,14 @@ def crossing(doc: dict[str, Any], at: int, kind: str, top_m: float | None) -> di
         "top_m": top_m, "lon": float(table["lon"][at]), "lat": float(table["lat"][at]),
         "ground_m": float(table["ground_m"][at]), "pipe_m": float(table["pipe_m"][at]),
     }  # fmt: skip
+
+
+def test_trench_sections__a_chainage_is_not_turned_round_where_words_run_to_the_left() -> None:
+    kind = _Kind(ground="", cover_m=1.0, at_m=5.0, stretches=((0.0, 529.3),))
+    with speaking("ar"):
+        told = _where({"units": "metric"}, kind)
+    for chainage in ("0+000.0", "0+529.3"):  # isolated, Unicode Standard Annex 9
+        assert f"\u2066{chainage}\u2069" in told
 
 
 def test_profile__a_service_at_its_own_depth_or_to_be_found_first() -> None:
