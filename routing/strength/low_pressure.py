@@ -75,7 +75,10 @@ def check_low_pressure(
     if np.shape(lowest_head_m) != line.station_m.shape:
         raise InputError("Stations and lowest heads differ in number.", "Give one of each.")
     need("The lowest head", lowest_head_m)
-    lowest = lowest_head_m - (line.crown_m - line.pipe_m)
+    water = line.water
+    boils = (water.vapour_pressure_pa - atmospheres_pa(line.crown_m)) / water.weight_n_m3
+    # The surge ends at the vapour pressure of the centreline, and the crown lies above that.
+    lowest = np.maximum(lowest_head_m - (line.crown_m - line.pipe_m), boils)
     return (
         _column(line.station_m, lowest, column_head_m(line), emergency=emergency),
         *_below_air(line, lowest, emergency=emergency),

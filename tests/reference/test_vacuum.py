@@ -301,6 +301,18 @@ def test_low_pressure__parts_where_the_vapour_limit_is_passed() -> None:
     assert all("Close more slowly" not in check.message for check in blocked)
 
 
+def test_low_pressure__is_never_below_that_of_vapour() -> None:
+    line = hillside(np.array([100.0, 99, 98, 97, 96, 95, 40]))
+    (low,) = (
+        check
+        for check in check_low_pressure(line, line.static_head_m - 30.0)
+        if check.code == "subatmospheric"
+    )
+    # 1.228 kPa at 10 degC, IAPWS-IF97 as in tests/reference/test_water.py: water boils there, and
+    # no less can be; here the crown lies half a bore above where the surge found it boil
+    assert low.demand == pytest.approx(1.228, abs=0.001)
+
+
 def test_buried_collapse__shallow_cover_asks_for_more_safety() -> None:
     # AWWA M23, from memory: safety 2.5, or 3.0 where the cover is less than twice the diameter.
     def allowed(outside_m: float) -> float:
