@@ -81,8 +81,8 @@ class Check:
 
 
 def failed_findings(checks: Iterable[Check]) -> tuple[Finding, ...]:
-    """Return the findings of the checks that failed, in their order."""
-    return tuple(check.finding for check in checks if not check.passed)
+    """Return the findings of the checks that failed, in their order, one of each wording."""
+    return tuple(dict.fromkeys(check.finding for check in checks if not check.passed))
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
