@@ -154,7 +154,7 @@ def _notes(drawing: Any, doc: Document, survey: SurveySystem) -> None:
     terrain = doc["terrain"]
     datum = plain(terrain.get("vertical_datum") or "not stated: as in the raster")
     told = [
-        ("Coordinates", f"{survey.name}, in {survey.unit}; {survey.chosen}"),
+        ("Coordinates", f"{survey.name}, in {survey.unit_on(units_of(doc))}; {survey.chosen}"),
         ("Vertical datum", datum),
         ("Stations", "length in plan from the intake on the WGS 84 ellipsoid"),
         ("Standing", status(doc)),

@@ -13,6 +13,7 @@ from pyproj.exceptions import CRSError, ProjError
 from routing.arrays import FloatArray
 from routing.errors import InputError, StudyFileError
 from routing.papers.document import Document, column, near_meridian, plain
+from routing.units import UnitSystem
 from routing.value import dataclass
 
 __all__ = ["LocalPlane", "SurveySystem", "local_plane", "survey_system"]
@@ -42,6 +43,10 @@ class SurveySystem:
     def suffix(self) -> str:
         """Return the unit as it stands in the name of a column."""
         return {"metre": "m", "foot": "ft", "US survey foot": "usft"}[self.unit]
+
+    def unit_on(self, units: UnitSystem) -> str:
+        """Return the unit in words, which on papers in feet may be another one."""
+        return "metres, not feet" if units == "us" and self.unit == "metre" else self.unit
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -11,7 +11,7 @@ from routing.papers.sheet.ink import Box, Drawing
 from routing.papers.sheet.paper import Paper
 from routing.papers.sheet.revision import changed, revision_rows
 from routing.papers.typeset import cap_height, shortened, text_width, wrapped
-from routing.units import UnitSystem, show
+from routing.units import show
 from routing.words import Said, said
 
 __all__ = ["draw_strip", "project_name"]
@@ -77,7 +77,7 @@ def _sources(doc: Document, survey: SurveySystem) -> Iterator[tuple[str, str]]:
     told = show(error, "depth", units) if error is not None else "not stated"
     generator = doc.get("generator") or {}
     maker = " ".join(plain(generator.get(key) or "") for key in ("name", "version"))
-    yield "Coordinates", f"{survey.name}, in {_in_words(survey, units)}; {survey.chosen}"
+    yield "Coordinates", f"{survey.name}, in {survey.unit_on(units)}; {survey.chosen}"
     yield "Vertical datum", plain(terrain.get("vertical_datum") or "not stated: as in the raster")
     cell = show(terrain.get("cell_m"), "length", units)
     yield "Terrain", Said(f"{source}; {said(f'cell {cell}; error (RMSE) {told}')}")
@@ -85,13 +85,6 @@ def _sources(doc: Document, survey: SurveySystem) -> Iterator[tuple[str, str]]:
     yield "Design flow", show(flow, "flow", units) if flow is not None else "none given"
     yield "Stations", "distance in plan from the intake (WGS 84 ellipsoid)"
     yield "Made with", f"{maker} from the study “{plain(doc.get('name') or 'study')}”"
-
-
-def _in_words(survey: SurveySystem, units: UnitSystem) -> str:
-    """Return the unit of the coordinates, which on sheets in feet may be another one."""
-    if units == "us" and survey.unit == "metre":
-        return "metres, not feet"
-    return survey.unit
 
 
 def _own(ink: Drawing, doc: Document, paper: Paper, box: Box) -> None:

@@ -213,6 +213,9 @@ def test_dxf__says_its_system_and_datum_and_names_size_and_rating() -> None:
     told = dict(drawing.header.custom_vars.properties)
     assert told["Vertical datum"] == "Otterfell harbour datum"
     assert "EPSG:32633" in told["Coordinates"]
+    assert ", in metre;" in told["Coordinates"]
+    in_feet = dict(opened({**doc, "units": "us"}).header.custom_vars.properties)
+    assert ", in metres, not feet;" in in_feet["Coordinates"]
     texts = " ".join(text.dxf.text for text in drawing.modelspace().query("TEXT"))
     assert "Otterfell harbour datum" in texts
     vents = drawing.modelspace().query('INSERT[layer=="VENTS"]')
