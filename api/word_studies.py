@@ -23,6 +23,7 @@ CHANGES: tuple[dict[str, Any], ...] = (
     {"site": {"vents_may_freeze": True, "soil": "soft clay"}},
     {"prices": {"date": "2026-11-02", "drain": 90.0}},
     {"turbine": {"kind": "pelton", "efficiency": "70 %", "closure_time": "2 s"}},
+    {"turbine": {"efficiency": "64 %", "closure_time": "0.2 s"}},
 )
 """What each study changes in the sample's settings: a table replaced, or None for without it."""
 
