@@ -33,27 +33,29 @@ def test_upload__says_what_is_understood(client: httpx.Client, hill: Path) -> No
 
 
 def test_upload_once__knows_the_very_same_files_by_what_is_in_them(
-    client: httpx.Client, hill: Path, tmp_path: Path
+    serve: Serve, hill: Path, tmp_path: Path
 ) -> None:
-    def once(name: str, raster: bytes, **parts: Any) -> httpx.Response:
-        files = {"file": (name, raster), **parts}
-        return client.post("/api/terrains?once=true", files=files)
-
     bare = write_hill(tmp_path / "bare.tif", crs=None).read_bytes()
     prj = rasterio.crs.CRS.from_epsg(32628).to_wkt().encode()
-    first = once("hill.tif", hill.read_bytes())
-    assert first.status_code == 201
-    again = once("the same hill.tif", hill.read_bytes())
-    assert again.status_code == 200
-    assert again.json() == first.json()
-    assert again.headers["location"] == first.headers["location"]
-    others = [once("bare.tif", bare), once("bare.tif", bare, prj=("bare.prj", prj))]
-    assert [other.status_code for other in others] == [201, 201], "a CRS of its own is a difference"
-    assert once("bare.tif", bare).json() == others[0].json()
-    ids = {response.json()["id"] for response in (first, *others)}
-    assert {terrain["id"] for terrain in client.get("/api/terrains").json()} >= ids
-    assert len(ids) == 3
-    assert upload(client, hill).json()["id"] not in ids, "unless asked so, each is taken in anew"
+    with serve(tmp_path / "data") as client:
+
+        def once(name: str, raster: bytes, **parts: Any) -> httpx.Response:
+            files = {"file": (name, raster), **parts}
+            return client.post("/api/terrains?once=true", files=files)
+
+        first = once("hill.tif", hill.read_bytes())
+        assert first.status_code == 201
+        again = once("the same hill.tif", hill.read_bytes())
+        assert again.status_code == 200
+        assert again.json() == first.json()
+        assert again.headers["location"] == first.headers["location"]
+        others = [once("bare.tif", bare), once("bare.tif", bare, prj=("bare.prj", prj))]
+        assert [each.status_code for each in others] == [201, 201], "a CRS of its own differs"
+        assert once("bare.tif", bare).json() == others[0].json()
+        ids = {response.json()["id"] for response in (first, *others)}
+        assert {terrain["id"] for terrain in client.get("/api/terrains").json()} == ids
+        assert len(ids) == 3
+        assert upload(client, hill).json()["id"] not in ids, "unless asked so, each is taken anew"
 
 
 def test_upload__raster_without_crs_comes_in(

@@ -48,7 +48,7 @@ def test_settings__curve_is_put_in_order():
             ["intake.gauging[0]", "width"],
         ),
         ({"intake": {"gauging": [{"weir": "dam", "head": "1 m"}]}}, ["gauging[0].weir", "dam"]),
-        ({"intake": {"storage": "3 m"}}, ["intake.storage", "3 m", "volume"]),
+        ({"intake": {"storage": "3 m"}}, ["intake.storage", "3 m", "6 m3"]),
         ({"intake": {"grain": "0.1 m"}}, ["intake.grain"]),
         ({"prices": {"per_kg": {"PE100": 3.0}}}, ["[prices]", "date"]),
         ({"prices": {"per_kg": 3.0}}, ["prices.per_kg", "3.0"]),

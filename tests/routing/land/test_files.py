@@ -114,7 +114,7 @@ def test_settings__a_system_that_the_file_does_not_state(tmp_path: Path) -> None
         ("page.kml", b"<html></html>", "web page"),
         ("line.gpx", b"<gpx></gpx>", "no file of lines and areas"),
         ("table.csv", b"lon,lat\n1,2\n", "no file of lines and areas"),
-        ("picture.png", b"\x89PNG\r\n\x1a\n", "no layer file"),
+        ("picture.png", b"\x89PNG\r\n\x1a\n", "of no format that is known"),
         ("hollow.geojson", b'{"type":"FeatureCollection","features":[]}', "no line and no area"),
         ("bad.gpkg", b"SQLite format 3\x00" + b"\x00" * 100, "cannot be read"),
         ("bad.zip", b"PK\x03\x04 nothing", "cannot be unpacked"),

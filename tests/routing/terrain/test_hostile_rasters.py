@@ -20,7 +20,7 @@ from limited_runs import LimitedRuns
 from routing.errors import RasterTooLarge
 from routing.terrain import open_terrain
 
-MOST_MB, MOST_SECONDS = 500, 20
+MOST_MB, MOST_SECONDS = 500, 120.0  # by the clock of a machine that is busy with other tests
 """Seconds are generous: the machine that runs the tests may be busy with other things."""
 
 
