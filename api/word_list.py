@@ -83,7 +83,8 @@ OF_SHEETS = (
     "stream", "boundary", "parcel", "no-go area", "protected area", "road", "service",
     "right of way", "surveyed point, with its level", "reference point, with its level",
     "changed since the revision before, with its mark", "continued",
-    "{1} cannot be sized: soil not named.",
+    "{1} cannot be sized: soil not named.", "block cannot be sized: soil not named",
+    "block is too wide for one block: a foundation of its own, by an engineer",
     "{1}, which holds the end, cannot be sized: soil not named.", "contours every {1}",
     "Blocks and anchors", "{1} at {2}",
 )  # fmt: skip

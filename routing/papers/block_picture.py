@@ -7,7 +7,7 @@ from collections.abc import Mapping, Sequence
 from html import escape
 from typing import Any
 
-from routing.papers.cast import CastShape, cast_shape
+from routing.papers.cast import CastShape, cast_shape, unsized_words
 from routing.papers.document import Document, plain, units_of
 from routing.papers.offsets import Beside
 from routing.papers.schedule import block_sides
@@ -32,7 +32,7 @@ def block_views(doc: Document) -> tuple[str, str]:
 
 
 def block_svg(doc: Document, item: Mapping[str, Any], *, named: bool = True) -> str:
-    """Return the picture of a cast block or anchor; empty for what is not cast.
+    """Return the picture of a cast block or anchor; empty for what is not cast, or left open.
 
     How it lies about the pipe is told by :func:`~routing.papers.cast.cast_shape`. The arrow
     of the side view leans as the push does. A page that names the views itself has it not
@@ -40,7 +40,7 @@ def block_svg(doc: Document, item: Mapping[str, Any], *, named: bool = True) -> 
     """
     outside = max((float(p["outside_diameter_m"]) for p in doc.get("pipes") or ()), default=0.2)
     shape = cast_shape(item, outside)
-    if shape is None:
+    if shape is None or unsized_words(doc, item):
         return ""
     width, height, length = (float(item[key]) for key in ("width_m", "height_m", "length_m"))
     scale = 0.38 * SIDE_PX / max(width, height, length + outside)

@@ -51,8 +51,10 @@ def cast_shape(item: Mapping[str, Any], outside_m: float) -> CastShape | None:
 def unsized_words(doc: Document, item: Mapping[str, Any]) -> str:
     """Return what is said of a block that the study found wider than is well dug and cast.
 
-    It is not drawn; nothing is said of a block that was sized.
+    It is not drawn; nothing is said of a block that was sized, nor of an anchor beside it.
     """
+    if "hold" not in item:
+        return ""
     found = [each for each in doc.get("warnings") or () if each.get("code") == "block_wide"]
     places = [at for each in found for at in (each["station_m"], *(each.get("places_m") or ()))]
     station = float(item["station_m"])

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping
 from typing import Any
 
+from routing.papers.cast import unsized_words
 from routing.papers.document import Document, at_station, plain, units_of
 from routing.papers.facts import Facts, place_text
 from routing.papers.schedule import block_sides, raised_text
@@ -91,7 +92,9 @@ def block_facts(doc: Document, block: Mapping[str, Any]) -> Facts:
         ("Holds", " ".join(plain(block[key]) for key in ("place", "bend_id") if block.get(key))),
         ("As", plain(block["hold"])),
     ]
-    if block.get("length_m"):
+    if reason := unsized_words(doc, block):
+        facts.append(("Left open", f"{plain(block['id'])} {reason}"))
+    elif block.get("length_m"):
         area, factor = in_system("m²", units)
         facts += [
             ("Wide × high × long", sides_text(doc, block)),

@@ -10,6 +10,7 @@ from itertools import pairwise
 from typing import Any, Literal
 
 from routing.fittings import size_text
+from routing.papers.cast import unsized_words
 from routing.papers.crew_facts import crew_facts
 from routing.papers.document import Document, at_station, column, near_meridian, plain, units_of
 from routing.papers.facts import (
@@ -183,6 +184,8 @@ def _fitting_brief(kind: str) -> _Brief:
 
 
 def _block_brief(doc: Document, item: Mapping[str, Any]) -> str:
+    if reason := unsized_words(doc, item):
+        return f"block {reason}"
     if item.get("length_m"):
         return f"block {sides_text(doc, item)}"
     return f"no block holds: joints held together beside the {plain(item['place'])}"

@@ -9,6 +9,7 @@ from importlib.resources import files
 from typing import Any
 
 from routing.papers.block_picture import block_svg, block_views
+from routing.papers.cast import unsized_words
 from routing.papers.document import Document, plain, units_of
 from routing.papers.given import sheet_date, sheet_text, status
 from routing.papers.set_facts import card_caution
@@ -26,10 +27,10 @@ __all__ = ["works_page", "works_pdf", "works_told"]
 WRITTEN = ("name, time", "read", "pass or fail")
 """Columns that somebody writes into."""
 CAST_FACTS = (
-    "Holds", "Wide × high × long", "Concrete", "Face against the ground", "Floor",
+    "Holds", "Left open", "Wide × high × long", "Concrete", "Face against the ground", "Floor",
     "Pushed towards", "Thrust", "Soil",
 )  # fmt: skip
-"""What is told beside the picture of a block or anchor."""
+"""What is told of a block or anchor, beside its picture if it has a size."""
 
 
 def _figures(cells: Sequence[str]) -> bool:
@@ -59,12 +60,14 @@ def works_pdf(doc: Document) -> bytes:
                 if cast
             ],
             "cast": [
-                {"file": f"{name}.svg", "title": title, "facts": facts}
-                for name, (title, facts, _) in cast.items()
+                {"file": f"{name}.svg" if picture else "", "title": title, "facts": facts}
+                for name, (title, facts, picture) in cast.items()
             ],
         }
     data = json.dumps(page, ensure_ascii=False).encode()
-    pictures = {f"{name}.svg": picture.encode() for name, (_, _, picture) in cast.items()}
+    pictures = {
+        f"{name}.svg": picture.encode() for name, (_, _, picture) in cast.items() if picture
+    }
     template = (files("routing.papers.works") / "data" / "works.typ").read_text(encoding="utf-8")
     return compile_pdf(template, {"works.json": data, **pictures}, date=sheet_date(doc))
 
@@ -122,9 +125,9 @@ def _cast(doc: Document) -> dict[str, tuple[str, list[str], str]]:
     named = not _views(doc)
     for thing in things(doc) if items else ():
         picture = block_svg(doc, items[thing.id], named=named) if thing.id in items else ""
-        if picture:
+        if picture or (thing.id in items and unsized_words(doc, items[thing.id])):
             facts = [f"{said(label)}: {said(text)}" for label, text in (*thing.facts, *thing.kit)
-                     if label in CAST_FACTS or label.startswith("Level of")]  # fmt: skip
+                     if label in CAST_FACTS or (picture and label.startswith("Level of"))]  # fmt: skip
             title = said(f"{thing.id} at {show(thing.station_m, 'station', units_of(doc))}")
             found[f"cast{len(found)}"] = (title, facts, picture)
     return found

@@ -8,14 +8,18 @@ from typing import Any
 
 import pytest
 from made_study import made_document
+from pypdfium2 import PdfDocument
 
+from routing.papers.block_picture import block_svg
 from routing.papers.cast import unsized_words
 from routing.papers.report.report import report_data
 from routing.papers.schedule import schedules
 from routing.papers.sheet.details import draw_details
 from routing.papers.sheet.paper import paper_of
 from routing.papers.stakes import stakes
+from routing.papers.things import things
 from routing.papers.workbook import workbook
+from routing.papers.works import works_pdf
 
 FOOT = 0.3048
 
@@ -140,5 +144,15 @@ def test_details__a_block_too_wide_to_be_dug_is_told_of_and_not_drawn(soil: str 
     assert f"{end['id']}, which holds the end, {words}" in said
     assert "68.8" not in said
     assert not any(unsized_words(doc, each) for each in doc["blocks"] if each is not end)
+    (card,) = (each for each in things(doc) if each.id == end["id"])
+    told = dict(card.facts)
+    assert words in card.brief
+    assert words in told["Left open"]
+    assert "Wide × high × long" not in told, "nobody casts what is left open"
+    assert block_svg(doc, end) == ""
+    assert block_svg(doc, doc["blocks"][0]) != ""
+    text = "".join(page.get_textpage().get_text_range() for page in PdfDocument(works_pdf(doc)))
+    assert words.split(":")[0] in " ".join(text.split())
+    assert "68.8" not in text
     (table,) = (each for each in schedules(doc) if each.title == "Blocks")
     assert f"{end['id']} {words}" in table.note
