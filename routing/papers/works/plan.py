@@ -126,8 +126,11 @@ def _cast(doc: Document) -> dict[str, tuple[str, list[str], str]]:
     for thing in things(doc) if items else ():
         picture = block_svg(doc, items[thing.id], named=named) if thing.id in items else ""
         if picture or (thing.id in items and unsized_words(doc, items[thing.id])):
-            facts = [f"{said(label)}: {said(text)}" for label, text in (*thing.facts, *thing.kit)
-                     if label in CAST_FACTS or (picture and label.startswith("Level of"))]  # fmt: skip
+            facts = [
+                f"{said(label)}: {said(text)}"
+                for label, text in (*thing.facts, *thing.kit)
+                if label in CAST_FACTS or (picture and label.startswith("Level of"))
+            ]
             title = said(f"{thing.id} at {show(thing.station_m, 'station', units_of(doc))}")
             found[f"cast{len(found)}"] = (title, facts, picture)
     return found
