@@ -178,20 +178,22 @@ def test_field__from_a_file_without_a_position(
     home.set_input_files("#load", str(records))
     home.wait_for_selector("#pending >> text=Everything is with the service")
     home.wait_for_selector("#sync >> text=In step")
-    kept = {record["kind"]: record for record in brought_home(client, study)}
+    kept = {record["kind"]: record for record in brought_home(client, study, "tick", "photo")}
     assert kept["tick"]["done"] is True
     picture_sent = base64.b64decode(photo["photo"].partition(",")[2])
     address = f"/api/studies/{study['id']}/{kept['photo']['photo']}"
     assert client.get(address).content == picture_sent
 
 
-def brought_home(client: httpx.Client, study: dict[str, Any]) -> list[dict[str, Any]]:
-    """Return the study's records once there are any."""
+def brought_home(
+    client: httpx.Client, study: dict[str, Any], *kinds: str
+) -> list[dict[str, Any]]:
+    """Return the study's records once each kind is among them."""
 
     def read() -> list[dict[str, Any]]:
         return list(client.get(f"/api/studies/{study['id']}/records").json()["records"])
 
-    wait_until(read)
+    wait_until(lambda: {*kinds} <= {record["kind"] for record in read()})
     return read()
 
 
