@@ -75,7 +75,7 @@ def search(
         sys.stdout.buffer.write((folder.place / "1" / "study.json").read_bytes())
     else:
         with speaking(shown_in(None, sys.stdout)):
-            _print(document, sys.stdout)
+            _print(document, given.study.units, sys.stdout)
     sys.stdout.flush()
     for line in folder.told(f"1{os.sep}map.html"):
         tell(line)
@@ -122,17 +122,19 @@ class watched:
             sys.stderr.write("\r\x1b[K")
 
 
-def _print(document: Mapping[str, Any], stream: TextIO) -> None:
+def _print(document: Mapping[str, Any], units: str, stream: TextIO) -> None:
     """Print the alternatives, and what must be known of them."""
     from rich import box
     from rich.console import Console
     from rich.table import Table
     from rich.text import Text
 
+    from api.summary import print_warnings
+
     console = Console(file=stream, highlight=False, width=None if stream.isatty() else 100)
     table = Table(box=box.SIMPLE_HEAD, padding=(0, 2, 0, 0))
     for title in ("", "line", "cost", "pipe m", "head m", "kW", "vents", "drains", "faults"):
-        table.add_column(said(title), justify="left" if title in ("line", "faults") else "right")
+        table.add_column(said(title), justify="left" if title == "line" else "right")
     for each in document["alternatives"]:
         power = each["power_kw"]
         table.add_row(
@@ -144,9 +146,13 @@ def _print(document: Mapping[str, Any], stream: TextIO) -> None:
             "–" if power is None else f"{power:.2f}",
             str(each["vents"]),
             str(each["drains"]),
-            ", ".join(each["faults"]),
+            str(len(each["fault_findings"]) or ""),
         )
     console.print(table)
+    for each in document["alternatives"]:
+        if each["fault_findings"]:
+            console.print(Text(f"{each['rank']}  {said(each['name'])}"))
+            print_warnings({"units": units, "warnings": each["fault_findings"]}, stream)
     console.print(
         Text(said(f"No line can cost less than {100.0 * document['bound']:.0f} % of the first."))
     )

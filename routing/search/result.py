@@ -73,7 +73,7 @@ def search_document(found: Proposals, copies: int = 0) -> dict[str, Any]:
 def _figures(study: Mapping[str, Any]) -> dict[str, Any]:
     """Return the figures by which alternatives are compared."""
     summary = study["summary"]
-    faults = [each["code"] for each in study["warnings"] if each["severity"] == "fault"]
+    faults = [each for each in study["warnings"] if each["severity"] == "fault"]
     return {
         "pipe_length_m": summary["pipe_length_m"],
         "gross_head_m": summary["gross_head_m"],
@@ -82,7 +82,8 @@ def _figures(study: Mapping[str, Any]) -> dict[str, Any]:
         "vents": len(study["vents"]),
         "drains": len(study["drains"]),
         "crossings": len(study.get("crossings") or ()),
-        "faults": sorted(set(faults)),
+        "faults": sorted({each["code"] for each in faults}),
+        "fault_findings": faults,
     }
 
 
@@ -131,4 +132,5 @@ def _write_table(document: Mapping[str, Any], path: Path) -> None:
         table = csv.writer(stream)
         table.writerow([*COLUMNS, "faults"])
         for each in document["alternatives"]:
-            table.writerow([*(each[key] for key in COLUMNS), " ".join(each["faults"])])
+            words = " ".join(fault["message"] for fault in each["fault_findings"])
+            table.writerow([*(each[key] for key in COLUMNS), words])

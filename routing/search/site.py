@@ -33,8 +33,8 @@ from routing.value import dataclass
 
 __all__ = ["STATION_BOUND", "STATION_BOUND_TRENCH", "Site", "end_level_m", "find_site"]
 
-STATION_BOUND = ("valve", "branch", "tap", "relief", "survey", "waive", "search")
-"""Tables that speak of a drawn line by its stations or of the search: left out of proposals."""
+STATION_BOUND = ("valve", "branch", "tap", "relief", "survey", "waive")
+"""Tables that speak of a drawn line by its stations: left out of proposals."""
 STATION_BOUND_TRENCH = ("span", "limit", "ground")
 """The same within [trench]."""
 BEND_FULL_DEG = 45.0

@@ -13,7 +13,7 @@ const plan = (change) => ({ ...emptyPlan(["t1"]), lines: [{ name: "Line A", poin
 /** @param {object} [change] @returns {any} */
 const proposal = (change) => ({
   rank: 1, name: "Cheapest, shortest", cost: 2241.3, differs_m: 20.4, pipe_length_m: 1178.48, gross_head_m: 65.2, net_head_m: 60.3, power_kw: 8.5912,
-  vents: 7, drains: 1, crossings: 0, faults: [], route: { type: "Feature", geometry: { type: "LineString", coordinates: [[1, 50], [1.2, 50.2]] } },
+  vents: 7, drains: 1, crossings: 0, faults: [], fault_findings: [], route: { type: "Feature", geometry: { type: "LineString", coordinates: [[1, 50], [1.2, 50.2]] } },
   settings: { study: { name: "Beck", units: "metric" }, prices: { vent: 120 }, flow: { design: "18 L/s" }, pipe: [{ from: "0 m", catalogue: "A" }], search: { through: POINTS.slice(1, 2) } }, ...change,
 });
 

@@ -160,7 +160,7 @@ function limitStretch(state, { from, to, key, value }) {
 }
 
 /** @param {"fault" | "warning" | "note"} severity @param {string} text @param {string} also of its other places @param {() => void} [show] @param {import("./mends.js").Mend | {words: string, act: () => void}} [mend] */
-function finding(severity, text, also, show, mend) {
+export function finding(severity, text, also, show, mend) {
   return element("li", { class: severity }, element("b", {}, `${WORD[severity]}. `), element("span", drawnFrom(text), said(text)), " ", ...(also ? [element("span", {}, also), " "] : []),
     ...(show ? [button("Where?", show, { class: "link" })] : []),
     ...(mend ? [" ", button(mend.words, () => ("act" in mend ? mend.act() : open(mend)), { class: "link mend" })] : []));

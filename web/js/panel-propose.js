@@ -8,6 +8,7 @@ import { element } from "./dom.js";
 import { Errand } from "./errand.js";
 import { bound, button, chosen, group, setting, swap } from "./fields.js";
 import { toMap } from "./map-view.js";
+import { finding } from "./panel-fittings.js";
 import { openSetting } from "./panel-money.js";
 import { between, boundWords, lacking, proposalWords, searchBody, settingName, stretches, withProposals } from "./propose.js";
 import { named } from "./setting-words.js";
@@ -124,9 +125,8 @@ function row(state, proposed, found, each, at) {
     state.change("Proposal taken", withProposals(state.plan, [each]));
     state.say("The proposal is a line of the plan now, beside the others; Compare sets them side by side.");
   }, { class: "pipe-name", "data-key": `proposal-${at}`, title: "Take it as a line of the plan" });
-  const faults = each.faults.length;
-  const node = element("li", {}, take, listed(facts),
-    ...(faults ? [element("b", { class: "why" }, `${faults} fault${faults === 1 ? "" : "s"}`)] : []));
+  const faults = each.fault_findings.map(({ message }) => finding("fault", message, ""));
+  const node = element("li", {}, take, listed(facts), ...(faults.length ? [element("ul", { class: "findings" }, ...faults)] : []));
   pointed(node, (on) => proposed.point(on ? at : -1));
   return node;
 }

@@ -11,7 +11,7 @@ import { show } from "./units.js";
 /**
  * @typedef {{rank: number, name: string, route: any, settings: Record<string, any>, cost: number, differs_m: number | null,
  *   pipe_length_m: number, gross_head_m: number, net_head_m: number | null, power_kw: number | null,
- *   vents: number, drains: number, crossings: number, faults: string[]}} Proposal
+ *   vents: number, drains: number, crossings: number, faults: string[], fault_findings: {message: string}[]}} Proposal
  */
 /**
  * @typedef {{currency: string, prices_of: string | null, default_prices: string[], bound: number,

@@ -96,7 +96,7 @@ def candidate_tables(settings: Settings, flow_m3_s: float) -> dict[str, Any]:
     tables = {
         key: value
         for key, value in settings.given.items()
-        if key not in (*STATION_BOUND, "catchment", "layer")
+        if key not in (*STATION_BOUND, "search", "catchment", "layer")
     }
     for end in ("intake", "outlet"):
         told = {key: value for key, value in tables.pop(end, {}).items() if key != "level"}

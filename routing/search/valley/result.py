@@ -130,7 +130,8 @@ def _study(found: Screened, candidate: dict[str, Any]) -> dict[str, Any] | None:
     layers = found.settings.given.get("layer")
     if layers:
         tables["layer"] = layers
-    tables["search"] = {**found.settings.given.get("search", {}), "alternatives": 1}
+    asked = found.settings.given.get("search")
+    tables["search"] = {**(asked or {}), "alternatives": 1}
     try:
         lines = propose(
             found.terrain,
@@ -143,6 +144,9 @@ def _study(found: Screened, candidate: dict[str, Any]) -> dict[str, Any] | None:
         return None
     study = study_document(lines[0].study)
     study["name"] = f"Candidate {candidate['rank']}"
+    del study["settings"]["search"]
+    if asked is not None:
+        study["settings"]["search"] = asked
     return study
 
 

@@ -243,12 +243,20 @@ def test_propose__on_the_sample_every_line_can_be_built():
 def test_propose__faulty_lines_come_last_and_that_is_said(hill):
     """The one pipe given is too weak for every line: they are shown, and said to be faulty."""
     weak = [{"catalogue": "PE100-SDR26-200"}]
-    steep = told(flow={"design": "40 L/s"}, pipe=weak, intake={"level": "480 m"})
+    asked = {"alternatives": 2, "margin": "0.6 m"}
+    steep = told(flow={"design": "40 L/s"}, pipe=weak, intake={"level": "480 m"}, search=asked)
     found = propose(hill(), START, END, steep, tries=0)
     assert all(line.faults for line in found.lines)
     assert "No line without a fault was found; those with the fewest faults come first." in (
         found.notes
     )
+    for each in search_document(found)["alternatives"]:
+        assert each["fault_findings"] == [
+            one for one in each["study"]["warnings"] if one["severity"] == "fault"
+        ]
+        assert {one["code"] for one in each["fault_findings"]} == set(each["faults"])
+        # A line that is taken goes on as it was sought.
+        assert each["settings"]["search"] == each["study"]["settings"]["search"] == asked
 
 
 def test_propose__in_a_narrow_valley_says_why_there_are_few(make_raster):

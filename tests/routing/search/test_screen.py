@@ -164,6 +164,7 @@ def test_screen__files(raster, tmp_path):
     assert study["summary"]["power_kw"] == pytest.approx(first["power_kw"], rel=0.25)
     asked = found.settings.given["screen"]
     assert study["settings"]["screen"] == asked  # a line that is taken goes on as it was found
+    assert "search" not in study["settings"]
     layer = geopandas.read_file(tmp_path / "screen.gpkg", layer="candidates")
     assert layer["rank"].tolist() == [each["rank"] for each in held["candidates"]]
     assert len(geopandas.read_file(tmp_path / "screen.gpkg", layer="streams")) > 0
