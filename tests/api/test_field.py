@@ -185,9 +185,7 @@ def test_field__from_a_file_without_a_position(
     assert client.get(address).content == picture_sent
 
 
-def brought_home(
-    client: httpx.Client, study: dict[str, Any], *kinds: str
-) -> list[dict[str, Any]]:
+def brought_home(client: httpx.Client, study: dict[str, Any], *kinds: str) -> list[dict[str, Any]]:
     """Return the study's records once each kind is among them."""
 
     def read() -> list[dict[str, Any]]:
