@@ -188,6 +188,12 @@ class SheetSettings:
     scale: str | None = row(
         _SCALE, "scale along the line", "1:1000", without="a round one that fits"
     )
+    vertical_scale: str | None = row(
+        _SCALE,
+        "vertical scale of the profiles, the same on every sheet",
+        "1:500",
+        without="a round one that fits; gentle stretches are stretched up to 10 times",
+    )
     stations: str | None = row(
         choice("plus", "plain"),
         "stations on sheets: 0+123.4 (8+69.5 in feet), or plain lengths",

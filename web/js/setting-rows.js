@@ -209,6 +209,7 @@ export const FIELDS = {
   "sheet.signed": {"label": "Signed by", "hint": "", "meaning": "name and date of who signs", "example": "O. E., 25 November 2026", "without": "papers say \"preliminary, not for construction\"", "kind": "text"},
   "sheet.size": {"label": "Size", "hint": "", "meaning": "paper of the sheets, lying", "example": "A3", "without": "A3, or ANSI B with US units", "kind": "text"},
   "sheet.scale": {"label": "Scale", "hint": "", "meaning": "scale along the line", "example": "1:1000", "without": "a round one that fits", "kind": "text"},
+  "sheet.vertical_scale": {"label": "Vertical scale", "hint": "", "meaning": "vertical scale of the profiles, the same on every sheet", "example": "1:500", "without": "a round one that fits; gentle stretches are stretched up to 10 times", "kind": "text"},
   "sheet.stations": {"label": "Stations", "hint": "", "meaning": "stations on sheets: 0+123.4 (8+69.5 in feet), or plain lengths", "example": "plain", "without": "plus", "kind": "choice", "choices": ["plus", "plain"]},
   "sheet.crs": {"label": "Coordinate system", "hint": "", "meaning": "projected system for grid, stake-out and DXF", "example": "EPSG:32633", "without": "the terrain's own, else the UTM zone", "kind": "text"},
   "sheet.entry.label": {"label": "Label", "hint": "", "meaning": "what it is", "example": "client's reference", "without": "", "kind": "text", "needed": true},

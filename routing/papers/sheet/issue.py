@@ -25,7 +25,7 @@ from routing.papers.sheet.key import draw_key
 from routing.papers.sheet.paper import FILING_MARGIN, MARGIN, Paper, paper_of
 from routing.papers.sheet.plan import draw_plan
 from routing.papers.sheet.profile import draw_profile, plot_height
-from routing.papers.sheet.split import Piece, Scales, choose, scale_text
+from routing.papers.sheet.split import Piece, choose, scale_text
 from routing.papers.sheet.style import STYLE
 from routing.papers.sheet.tables import front_blocks, sheet_blocks
 from routing.papers.sheet.title import draw_strip, project_name
@@ -55,7 +55,6 @@ class SheetDrawing:
     scale: str
     ink: Drawing
     piece: Piece | None = None
-    scales: Scales | None = None
 
 
 def sheet_pdf(
@@ -189,16 +188,17 @@ def sheet_drawings(
     plane = local_plane(doc)
     x, y = plane.forward(column(doc, "lon"), column(doc, "lat"))
     bands, units = band_count(doc, paper), units_of(doc)
-    scales, pieces = choose(doc, x, y, paper, plot_height(paper, bands))
+    pieces = choose(doc, x, y, paper, plot_height(paper, bands))
     key, along = draw_key(doc, pieces, paper, plane, relief, contours)
     title = "Key plan and profile of the whole line"
     drawn = [SheetDrawing(title=title, scale=f"key plan {scale_text(units, along)}", ink=key)]
     for number, piece in enumerate(pieces):
         ground = (relief, _of_sheet(contours, number))
         ink = Drawing(paper.frame_width, paper.frame_height + paper.strip)
-        draw_plan(ink, doc, piece, scales, paper, plane, survey, ground)
-        view = draw_profile(ink, doc, piece, scales, paper, bands)
+        draw_plan(ink, doc, piece, paper, plane, survey, ground)
+        view = draw_profile(ink, doc, piece, paper, bands)
         draw_bands(ink, doc, view, paper)
+        scales = piece.scales
         reach = f"{station_text(doc, piece.from_m)} to {station_text(doc, piece.to_m)}"
         drawn.append(
             SheetDrawing(
@@ -206,7 +206,6 @@ def sheet_drawings(
                 scale=f"{scale_text(units, scales.along)}, {scale_text(units, scales.up)} up",
                 ink=ink,
                 piece=piece,
-                scales=scales,
             )
         )
     return drawn

@@ -20,7 +20,7 @@ from routing.papers.sheet.label import Free
 from routing.papers.sheet.marks import leg_words, plan_marks
 from routing.papers.sheet.paper import Paper
 from routing.papers.sheet.revision import changed, draw_clouds
-from routing.papers.sheet.split import Piece, Scales
+from routing.papers.sheet.split import Piece
 from routing.papers.sheet.view import REACH, Placed, PlanView, letter
 from routing.papers.station import station_text
 from routing.units import UnitSystem, convert, show
@@ -52,7 +52,6 @@ def draw_plan(
     ink: Drawing,
     doc: Document,
     piece: Piece,
-    scales: Scales,
     paper: Paper,
     plane: LocalPlane,
     survey: SurveySystem,
@@ -62,7 +61,7 @@ def draw_plan(
     relief, contours = ground
     box = Box(0.0, 0.0, paper.frame_width, paper.plan_height)
     view = PlanView(
-        box=box, mm_per_m=1000.0 / scales.along, turn_rad=piece.turn_rad, middle=piece.middle
+        box=box, mm_per_m=1000.0 / piece.scales.along, turn_rad=piece.turn_rad, middle=piece.middle
     )
     ink.plans.append(Placed("Plan", view))
     free = Free(box.grown(-0.6))
@@ -76,7 +75,7 @@ def draw_plan(
     ink.unclip()
     free.keep_clear(line)
     note = _interval(contours, units_of(doc))
-    draw_furniture(ink, free, paper, view, scales.along, units_of(doc), note)
+    draw_furniture(ink, free, paper, view, piece.scales.along, units_of(doc), note)
     marks = list(plan_marks(doc, piece, plane, view))
     size = 1.25 * paper.letter
     for _, x, y, *_ in marks:

@@ -70,7 +70,7 @@ def plot_height(paper: Paper, bands: int) -> float:
     return paper.frame_height - used - 4.2 * paper.letter
 
 
-def profile_view(piece: Piece, scales: Scales, paper: Paper, bands: int) -> ProfileView:
+def profile_view(piece: Piece, paper: Paper, bands: int) -> ProfileView:
     """Return where the profile of a sheet lies."""
     top = paper.plan_height + paper.callout_height + 2.2 * paper.letter
     return ProfileView(
@@ -79,7 +79,7 @@ def profile_view(piece: Piece, scales: Scales, paper: Paper, bands: int) -> Prof
         bottom=top + plot_height(paper, bands),
         from_m=piece.from_m,
         to_m=piece.to_m,
-        scales=scales,
+        scales=piece.scales,
     )
 
 
@@ -116,10 +116,10 @@ def limit_lines(doc: Document) -> Iterable[tuple[str, str, FloatArray]]:
 
 
 def draw_profile(
-    ink: Drawing, doc: Document, piece: Piece, scales: Scales, paper: Paper, bands: int
+    ink: Drawing, doc: Document, piece: Piece, paper: Paper, bands: int
 ) -> ProfileView:
     """Draw the profile of one sheet and return where it lies."""
-    view = profile_view(piece, scales, paper, bands)
+    view = profile_view(piece, paper, bands)
     for number, window in enumerate(piece.windows):
         box = Box(float(view.x(window.from_m)), view.top, float(view.x(window.to_m)), view.bottom)
         _grid(ink, doc, view, window, paper, box)

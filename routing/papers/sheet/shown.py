@@ -54,14 +54,14 @@ def shown_ground(doc: Document) -> Shown:
     """Return what the plans of a study's sheets show of the ground."""
     plane, paper = local_plane(doc), paper_of(doc)
     x, y = plane.forward(column(doc, "lon"), column(doc, "lat"))
-    scales, pieces = choose(doc, x, y, paper, plot_height(paper, band_count(doc, paper)))
+    pieces = choose(doc, x, y, paper, plot_height(paper, band_count(doc, paper)))
     box = Box(0.0, 0.0, paper.frame_width, paper.plan_height)
     wide, high = np.meshgrid([box.left, box.right], [box.top, box.bottom])
     boxes = []
     for piece in pieces:
-        view = PlanView(box=box, mm_per_m=1000.0 / scales.along, turn_rad=piece.turn_rad,
+        view = PlanView(box=box, mm_per_m=1000.0 / piece.scales.along, turn_rad=piece.turn_rad,
                         middle=piece.middle)  # fmt: skip
         lon, lat = plane.inverse(*view.back(wide.ravel(), high.ravel()))
         boxes.append((float(lon.min()), float(lat.min()), float(lon.max()), float(lat.max())))
-    step = contour_step(units_of(doc), scales.along, doc["terrain"].get("rmse_m"))
+    step = contour_step(units_of(doc), pieces[0].scales.along, doc["terrain"].get("rmse_m"))
     return Shown(step, tuple(boxes))

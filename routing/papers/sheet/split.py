@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import dataclasses
 import math
 from collections.abc import Sequence
 
@@ -39,6 +40,8 @@ HALF_FULL = 0.65
 """Two sheets that are less full than this become three at a finer scale [-]."""
 MOST_BREAKS = 2
 """Breaks of the profile's datum on a sheet before a coarser vertical scale is taken [-]."""
+MOST_EXAGGERATION = 10.0
+"""Most that a sheet of gentle ground is stretched upwards [-]; common practice, no source."""
 LOW_PLAN = 0.22
 """Most of the plan's height that is kept for labels above the line, and again below it [-]."""
 
@@ -75,13 +78,17 @@ class Piece:
     """Turn of the plan that brings the line level."""
     middle: tuple[float, float]
     """Place of the local plane in the middle of the plan [m]."""
+    scales: Scales
     windows: tuple[Window, ...] = ()
 
 
 def choose(
     doc: Document, x: FloatArray, y: FloatArray, paper: Paper, plot_height: float
-) -> tuple[Scales, tuple[Piece, ...]]:
-    """Return the scales and the sheets of a study; ``x``, ``y`` are its stations in plan [m]."""
+) -> tuple[Piece, ...]:
+    """Return the sheets of a study; ``x``, ``y`` are its stations in plan [m].
+
+    All have one scale along. A sheet of gentle ground is stretched further up than the others.
+    """
     station = column(doc, "station_m")
     units = units_of(doc)
     metres = 1.0 / convert(1.0, "station", units)
@@ -105,8 +112,7 @@ def choose(
                 if len(found) > len(pieces) + (len(pieces) == 2 and not full):
                     break
                 along, pieces = finer, found
-    up, cut = _upward(doc, pieces, plot_height, METRIC_UP if units == "metric" else US_UP)
-    return Scales(along=along, up=up), cut
+    return _upward(doc, pieces, plot_height, METRIC_UP if units == "metric" else US_UP)
 
 
 def fit_scale(units: str, length_m: float, room_mm: float) -> int:
@@ -260,7 +266,8 @@ def _plan(
                 across * math.cos(turn) + up * math.sin(turn),
                 -across * math.sin(turn) + up * math.cos(turn),
             )
-            return Piece(from_m=from_m, to_m=to_m, turn_rad=turn, middle=middle)
+            flat = Scales(along=along, up=along)
+            return Piece(from_m=from_m, to_m=to_m, turn_rad=turn, middle=middle, scales=flat)
     return None
 
 
@@ -270,19 +277,32 @@ _SWINGS = np.radians(np.arange(-60.0, 61.0, 5.0))
 
 def _upward(
     doc: Document, pieces: tuple[Piece, ...], plot_height: float, rows: Sequence[int]
-) -> tuple[int, tuple[Piece, ...]]:
-    """Return the finest vertical scale with few breaks of datum, and the pieces' windows."""
+) -> tuple[Piece, ...]:
+    """Return the pieces with their vertical scales and windows.
+
+    The set has the finest scale with few breaks of datum; a piece that fits whole into a finer one
+    has that. A scale that the settings ask for holds for all.
+    """
     station = column(doc, "station_m")
     ground, pipe = column(doc, "ground_m"), column(doc, "pipe_m")
     radius = float((doc.get("trench") or {}).get("outside_diameter_m") or 0.2)
     low = np.minimum(ground, pipe) - radius - 0.3
     high = np.maximum(ground, pipe) + radius + 0.3
-    for up in rows:
-        room = plot_height * up / 1000.0
-        cut = [windows(station, low, high, p.from_m, p.to_m, room) for p in pieces]
-        if up == rows[-1] or max(len(item) for item in cut) <= MOST_BREAKS + 1:
-            break
-    return up, tuple(
-        Piece(from_m=p.from_m, to_m=p.to_m, turn_rad=p.turn_rad, middle=p.middle, windows=item)
-        for p, item in zip(pieces, cut, strict=True)
-    )
+
+    def cut(piece: Piece, up: int) -> tuple[Window, ...]:
+        return windows(station, low, high, piece.from_m, piece.to_m, plot_height * up / 1000.0)
+
+    def few(up: int) -> bool:
+        return all(len(cut(piece, up)) <= MOST_BREAKS + 1 for piece in pieces)
+
+    asked = sheet_text(doc, "vertical_scale")
+    own = int(asked.partition(":")[2]) if asked else None
+    common = own or next((up for up in rows if few(up)), rows[-1])
+    found = []
+    for piece in pieces:
+        along = piece.scales.along
+        finer = () if own else [up for up in rows if along / MOST_EXAGGERATION <= up < common]
+        up = next((up for up in finer if len(cut(piece, up)) == 1), common)
+        scales = Scales(along=along, up=up)
+        found.append(dataclasses.replace(piece, scales=scales, windows=cut(piece, up)))
+    return tuple(found)

@@ -86,7 +86,7 @@ def test_sheet_drawings__hold_for_any_length(length: float, units: str, flow: bo
         assert one.to_m == two.from_m
     paper = paper_of(doc)
     for sheet in sheets[1:]:
-        reach = (sheet.piece.to_m - sheet.piece.from_m) * 1000.0 / sheet.scales.along
+        reach = (sheet.piece.to_m - sheet.piece.from_m) * 1000.0 / sheet.piece.scales.along
         assert reach <= paper.profile_width + 1e-6
         assert sheet.piece.windows[0].from_m == sheet.piece.from_m
         assert sheet.piece.windows[-1].to_m == pytest.approx(sheet.piece.to_m)
@@ -98,7 +98,21 @@ def test_sheet_drawings__twelve_kilometres_need_many_sheets() -> None:
     sheets = drawings(doc)
     # 1:2000 on A3: at most 0.78 km a sheet.
     assert 16 <= len(sheets) <= 26
-    assert all(sheet.scales.along == 2000 for sheet in sheets[1:])
+    assert all(sheet.piece.scales.along == 2000 for sheet in sheets[1:])
+
+
+def test_sheet_drawings__gentle_ground_is_stretched_and_steep_ground_is_not() -> None:
+    doc = longer(made_document(), 12_000.0)
+    table = doc["stations"]
+    at = np.asarray(table["station_m"])
+    # A steep half, 300 m in 6 km, then a half that falls 12 m in 6 km.
+    level = np.interp(at, [0.0, 6000.0, 12_000.0], [400.0, 100.0, 88.0])
+    table["ground_m"], table["pipe_m"] = (level + 0.9).tolist(), level.tolist()
+    ups = [sheet.piece.scales.up for sheet in drawings(doc)[1:]]
+    assert ups[-1] == 200  # 10 times of 1:2000, common practice for gentle ground
+    assert ups[0] > ups[-1]
+    doc["settings"] = {"sheet": {"vertical_scale": "1:500"}}
+    assert {sheet.piece.scales.up for sheet in drawings(doc)[1:]} == {500}
 
 
 @pytest.mark.parametrize(("units", "size"), [("metric", "A3"), ("us", "ANSI D"), ("metric", "A1")])
@@ -127,7 +141,7 @@ def test_sheet_pdf__is_true_to_scale_on_the_page(units: str, size: str) -> None:
         assert len(middles) > 8
         metre = convert(1.0, "station", units)
         for (x0, s0), (x1, s1) in itertools.pairwise(middles):
-            wanted = (s1 - s0) / metre * 1000.0 / sheet.scales.along * MM
+            wanted = (s1 - s0) / metre * 1000.0 / sheet.piece.scales.along * MM
             assert x1 - x0 == pytest.approx(wanted, abs=0.05 * MM)
         # Elevations up the left side of the profile.
         left = [
@@ -140,7 +154,9 @@ def test_sheet_pdf__is_true_to_scale_on_the_page(units: str, size: str) -> None:
         inner = sorted(left)[1:-1]
         assert len(inner) > 2
         for (z0, y0), (z1, y1) in itertools.pairwise(inner):
-            wanted = (z1 - z0) / convert(1.0, "elevation", units) * 1000.0 / sheet.scales.up * MM
+            wanted = (
+                (z1 - z0) / convert(1.0, "elevation", units) * 1000.0 / sheet.piece.scales.up * MM
+            )
             assert y0 - y1 == pytest.approx(wanted, abs=0.1 * MM)
 
 
@@ -176,7 +192,7 @@ def test_sheet_drawings__plan_is_true_to_scale_and_level() -> None:
         for i, j in itertools.pairwise(range(len(vents))):
             ground = float(np.hypot(x[i] - x[j], y[i] - y[j]))
             drawn = float(np.hypot(*(on_plan[i] - on_plan[j])))
-            assert drawn == pytest.approx(ground * 1000.0 / sheet.scales.along, abs=0.01)
+            assert drawn == pytest.approx(ground * 1000.0 / sheet.piece.scales.along, abs=0.01)
         # Stations run from left to right.
         ends = np.interp([sheet.piece.from_m, sheet.piece.to_m], station, np.arange(len(station)))
         lon, lat = (

@@ -86,11 +86,11 @@ def test_profile__a_service_at_its_own_depth_or_to_be_found_first() -> None:
     assert "X15: top 1.50 m deep" in told
     assert "X25: level not known: find before digging" in told
     signs = [mark for mark in sheet.ink.marks if mark.kind == "crossing"]
-    assert sheet.scales is not None
+    assert sheet.piece.scales is not None
     assert sheet.piece is not None
-    deep = 1000.0 / sheet.scales.up
+    deep = 1000.0 / sheet.piece.scales.up
     for item, below in zip(doc["crossings"], (1.5, 0.0, 0.0), strict=True):
-        view = profile_view(sheet.piece, sheet.scales, paper, band_count(doc, paper))
+        view = profile_view(sheet.piece, paper, band_count(doc, paper))
         x = float(view.x(item["station_m"]))
         window = next(w for w in sheet.piece.windows if item["station_m"] <= w.to_m)
         level = float(view.y(item["ground_m"], window)) + below * deep
