@@ -87,9 +87,10 @@ _TOLD = re.compile(
 )
 
 _TWICE = re.compile(
-    r"(?<![\w.])\d+(?:\.\d+)? (?P<unit>[^\s()]+) \((?P<own>\d+(?:[./]\d+)? (?P=unit))\)"
+    r"(?<![\w.])(?:\d+(?:\.\d+)? [^\s()]+, )*\d+(?:\.\d+)? (?P<unit>[^\s()]+) "
+    r"\((?P<own>(?:\d+, )*\d+(?:[./]\d+)? (?P=unit))\)"
 )
-"""A figure turned that stands before the one which its publication itself gives."""
+"""Figures turned that stand before those which their publication itself gives."""
 
 
 def in_units(text: str, units: UnitSystem, exact: Iterable[tuple[float | None, str]] = ()) -> str:
@@ -108,6 +109,8 @@ def in_units(text: str, units: UnitSystem, exact: Iterable[tuple[float | None, s
     'Cover is 5.00 ft at 405.0 ft.'
     >>> in_units("Above the 1.5 m/s (5 ft/s) advised.", "us")
     'Above the 5 ft/s advised.'
+    >>> in_units("11.0 m, 7.3 m, 4.9 m (36, 24, 16 ft) apart", "us")
+    '36, 24, 16 ft apart'
     """
     if units == "metric":
         return text

@@ -65,15 +65,30 @@ class Told:
         return f"{SOLD_IN[round(mm)]} in" if self.us else f"{mm:.0f} mm"
 
 
+def beck_across(route: Any) -> dict[str, Any]:
+    """Return a stream that crosses the middle leg of a line."""
+    points = list(zip(route.lon, route.lat, strict=True))
+    (x0, y0), (x1, y1) = points[len(points) // 2 - 1 : len(points) // 2 + 1]
+    x, y, dx, dy = (x0 + x1) / 2, (y0 + y1) / 2, x1 - x0, y1 - y0
+    across = [[x - dy, y + dx], [x + dy, y - dx]]
+    line = {"type": "LineString", "coordinates": across}
+    beck = {"type": "Feature", "properties": {"name": "Teal Beck"}, "geometry": line}
+    return {"type": "FeatureCollection", "features": [beck]}
+
+
 @pytest.fixture(scope="module", params=["metric", "us"])
 def told(request: pytest.FixtureRequest) -> Told:
     import tomllib
 
     tables = tomllib.loads(PATHS.settings.read_text("utf-8"))
     tables["study"] = {**tables.get("study", {}), "units": request.param}
+    # Both materials that speak most differently, and a stream across their joint.
+    tables["pipe"][1] = {"from": "700 m", "catalogue": "STEEL-B3610-10-8in", "joint": "welded"}
+    route = read_route(PATHS.line)
+    tables["layer"] = [{"kind": "stream", "features": beck_across(route)}]
     settings = settings_from_mapping(tables)
     terrain = open_study_terrain([PATHS.terrain], settings)
-    study = run_study(terrain, read_route(PATHS.line), settings)
+    study = run_study(terrain, route, settings)
     return Told(orjson.loads(to_json(study_document(study))))
 
 
@@ -159,11 +174,29 @@ def test_workbook__holds_the_numbers_of_the_document(told: Told) -> None:
         for row, item in zip(rows[2:], told.doc[name], strict=True):
             assert row[at["id"]] == item["id"]
             foot = 0.3048 if told.us else 1.0
-            assert row[at["station"]] == pytest.approx(item["station_m"] / foot, abs=1e-9)
-            assert row[at["ground"]] == pytest.approx(item["ground_m"] / foot, abs=1e-9)
+            assert row[at["station"]] == round(item["station_m"] / foot, 3)
+            assert row[at["ground"]] == round(item["ground_m"] / foot, 3)
             if item["size_mm"] is not None:
                 size = float(bare(told.size(item["size_mm"])))
                 assert row[at["size"]] == pytest.approx(size, abs=1e-9)
+
+
+def test_workbook__a_number_copied_from_a_cell_is_what_the_cell_shows(told: Told) -> None:
+    """By the cell's own number format: 0.000 is three decimals (ECMA-376, part 1, 18.8.31)."""
+    book = openpyxl.load_workbook(io.BytesIO(export_bytes(told.doc, "xlsx")), data_only=True)
+    wrong, seen = [], 0
+    for sheet in book:
+        for cell in (cell for row in sheet.iter_rows(min_row=3) for cell in row):
+            if isinstance(cell.value, float) and cell.number_format != "General":
+                places = len(cell.number_format.partition(".")[2])
+                seen += 1
+                if cell.value != float(f"{cell.value:.{places}f}"):
+                    wrong.append((sheet.title, cell.coordinate, cell.value))
+            elif isinstance(cell.value, float) and told.us and sheet.title == "figures":
+                if cell.value != float(f"{cell.value:.3f}") and abs(cell.value) >= 1.0:
+                    wrong.append((sheet.title, cell.coordinate, cell.value))
+    assert seen > 1000
+    assert wrong == []
 
 
 def test_geopackage__holds_the_numbers_of_the_document(told: Told, tmp_path: Path) -> None:
@@ -204,12 +237,12 @@ def test_words__of_tables_and_waypoints_are_in_the_readers_units(told: Told, out
     """Sizes and rules are words of the rooms, which speak metric: no output passes them on so."""
     book = openpyxl.load_workbook(io.BytesIO(export_bytes(told.doc, "xlsx")), read_only=True)
     texts = {name: outputs[name] for name in ("gpx", "kml")}
-    for name in ("vents", "drains", "checks"):
+    for name in ("vents", "drains", "checks", "pipes", "crossings"):
         cells = (cell for row in book[name].iter_rows(values_only=True) for cell in row)
         texts[name] = " | ".join(str(cell) for cell in cells if isinstance(cell, str))
-    foreign = (
-        r"\d (?:mm(?! \(2 in\))|kPa|L/s|m/s|m³)(?!\w)" if told.us else r"\d (?:psi|gpm|ft/s)\b"
-    )
+    # A published figure stands in brackets beside what it is in metric.
+    si = r"\d (?:mm(?! \(2 in\))|[kM]Pa|degC|L/s|m/s|m³)(?!\w)"
+    foreign = si if told.us else r"(?<![\d.(])[\d.]+ (?:psi|gpm|ft/s)\b"
     found = {name: re.findall(rf".{{20}}{foreign}", text) for name, text in texts.items()}
     assert {name: each for name, each in found.items() if each} == {}
 

@@ -15,8 +15,10 @@ from routing.units import Kind, UnitSystem, convert, unit_of
 from routing.us_units import in_system
 from routing.value import dataclass
 
-__all__ = ["AIR", "Column", "Subject", "quantity", "subjects", "with_air"]
+__all__ = ["AIR", "Column", "Subject", "as_shown", "quantity", "subjects", "with_air"]
 
+LEAST_FIGURES = 3
+"""Figures that a number keeps, however small it is [-]."""
 LEFT_OUT = frozenset({"schema", "settings", "route", "generator", "lines", "alternatives"})
 """Sections that are no results."""
 
@@ -107,6 +109,19 @@ def quantity(key: str, units: UnitSystem) -> tuple[str, str, float, float, int |
     return key.replace("_", " "), "", 1.0, 0.0, None
 
 
+def as_shown(value: float, digits: int) -> tuple[float, int]:
+    """Return a number as a cell shows it, and its decimals: more where it would lose its figures.
+
+    >>> as_shown(315.94488189, 3), as_shown(0.0047418, 3)
+    ((315.945, 3), (0.00474, 5))
+    """
+    if value and abs(value) < 1.0:
+        least = LEAST_FIGURES - 1 - math.floor(math.log10(abs(value)))
+        digits = next(n for n in range(digits, max(digits, least) + 1)
+                      if n >= least or round(value, n) == round(value, least))  # fmt: skip
+    return round(value, digits), digits
+
+
 def with_air(sizes: Iterable[Mapping[str, Any]]) -> list[Mapping[str, Any]]:
     """Return rows of vents whose capacity is named as what it is: air, in a unit of its own."""
     return [
@@ -166,9 +181,12 @@ def _figures(doc: Document, section: str, table: Mapping[str, Any]) -> Iterable[
     for key, value in table.items():
         if isinstance(value, Mapping | list | tuple | np.ndarray):
             continue
-        words, unit, factor, offset, _ = _form(doc, key)
+        words, unit, factor, offset, digits = _form(doc, key)
         title = section.rpartition(".")[2].replace("_", " ")
-        yield title, words, _bare(unit, [_plain(value)]), _shown(value, factor, offset)
+        told = _shown(value, factor, offset)
+        if isinstance(told, float) and digits is not None:
+            told = as_shown(told, digits)[0]
+        yield title, words, _bare(unit, [_plain(value)]), told
 
 
 def _nested(doc: Document, section: str, table: Mapping[str, Any]) -> Iterable[Subject]:
@@ -243,7 +261,7 @@ def _with_unit(row: Mapping[str, Any], units: UnitSystem) -> Mapping[str, Any]:
         return row
     unit, factor = in_system(row["unit"], units)
     told = {
-        key: round(float(row[key]) * factor**power, 9)
+        key: as_shown(float(row[key]) * factor**power, 3)[0]
         for key, power in _OWN_UNIT.items()
         if factor != 1.0 and row.get(key) is not None
     }

@@ -11,7 +11,7 @@ from routing.papers.given import sheet_date
 from routing.papers.shopping import shopping_subject
 from routing.papers.side_by_side import lines_subject
 from routing.papers.stakes import stakes
-from routing.papers.subject import Subject, subjects
+from routing.papers.subject import Subject, as_shown, subjects
 from routing.papers.things import things_subject
 
 __all__ = ["workbook"]
@@ -26,7 +26,8 @@ def workbook(doc: Document) -> bytes:
     """Return the study's tables as XLSX, in the study's units.
 
     Row 1 names the columns, row 2 gives their units; both stay in view. Missing values are empty
-    cells. Text never turns into formulas or links.
+    cells. A number is what its cell shows, so that who copies it has what the papers say. Text
+    never turns into formulas or links.
     """
     import xlsxwriter
 
@@ -80,7 +81,7 @@ def _sheet(sheet: Any, subject: Subject, formats: _Formats) -> None:
         sheet.write_string(0, index, column.title, formats.head)
         sheet.write_string(1, index, column.unit, formats.unit)
         widths.append(max(len(column.unit), min(len(column.title), 14), 8))
-    looks = [formats.number(column.digits) for column in subject.columns]
+    places = [column.digits for column in subject.columns]
     for number, row in enumerate(subject.rows, start=2):
         for index, value in enumerate(row):
             if value is None:
@@ -88,7 +89,10 @@ def _sheet(sheet: Any, subject: Subject, formats: _Formats) -> None:
             if isinstance(value, bool):
                 sheet.write_boolean(number, index, value, formats.text)
             elif isinstance(value, int | float):
-                sheet.write_number(number, index, value, looks[index])
+                digits = places[index]
+                if digits is not None:
+                    value, digits = as_shown(value, digits)
+                sheet.write_number(number, index, value, formats.number(digits))
             else:
                 sheet.write_string(number, index, value, formats.text)
                 widths[index] = min(max(widths[index], len(value)), 70)

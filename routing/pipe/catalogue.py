@@ -101,7 +101,7 @@ def _pipe_from_row(row: Row) -> Pipe:
     inches = row["nominal_unit"] == "in"
     nominal = f"{row['nominal']} in" if inches else f"DN/OD {row['nominal']}"
     # The file rounds 73 degF to 23 degC; exactly 73 degF keeps the published derated values.
-    reference_c = (73.0 - 32.0) / 1.8 if "73F" in row["rating_basis"] else None
+    reference_c = (73.0 - 32.0) / 1.8 if "(73 degF)" in row["rating_basis"] else None
     return Pipe(
         id=row["id"],
         label=f"{row['material']} {row['series']} {nominal}, {row['standard']}",

@@ -256,7 +256,7 @@ def _pipes(study: Study) -> list[dict[str, Any]]:
     if study.line.schedule is None:
         return []
     station, slope = study.line.pipe.station_m, study.line.pipe.slope_station_m
-    rows = []
+    units, rows = study.settings.study.units, []
     for run in study.line.schedule.runs:
         pipe = run.pipe
         derated = derating(pipe, study.line.water.temperature_c)
@@ -279,10 +279,10 @@ def _pipes(study: Study) -> list[dict[str, Any]]:
                 "inside_diameter_m": pipe.inside_diameter_m,
                 "wall_m": pipe.wall_m,
                 "roughness_m": pipe.roughness_m,
-                "roughness_source": pipe.roughness_source,
+                "roughness_source": in_units(pipe.roughness_source, units),
                 "rating_kpa": kpa(pipe.rating_pa),
                 "rating_reference_c": pipe.rating_reference_c,
-                "rating_basis": pipe.rating_basis,
+                "rating_basis": in_units(pipe.rating_basis or "", units) or None,
                 "derating_factor": derated.factor,
                 "derating_table": derated.table,
                 "derated_rating_kpa": kpa(rated),
@@ -290,7 +290,7 @@ def _pipes(study: Study) -> list[dict[str, Any]]:
                 "dimension_status": pipe.dimension_status,
                 "dimension_source": pipe.dimension_source,
                 "rating_status": pipe.rating_status,
-                "rating_source": pipe.rating_source,
+                "rating_source": in_units(pipe.rating_source, units),
             }
         )
     return rows

@@ -31,9 +31,11 @@ def test_workbook__metric_numbers_are_the_documents() -> None:
     stations = book["stations"]
     assert stations.freeze_panes is not None
     read = table(stations)
-    assert [row["station"] for row in read] == pytest.approx(list(doc["stations"]["station_m"]))
+    assert [row["station"] for row in read] == pytest.approx(
+        list(doc["stations"]["station_m"]), abs=5.1e-4
+    )
     assert [row["static pressure"] for row in read] == pytest.approx(
-        list(doc["stations"]["static_pressure_kpa"])
+        list(doc["stations"]["static_pressure_kpa"]), abs=5.1e-3
     )
     units = [cell.value for cell in stations[2]]
     assert units[0] == "m"
@@ -43,7 +45,7 @@ def test_workbook__metric_numbers_are_the_documents() -> None:
     assert [row["size"] for row in vents] == [vent["size_mm"] for vent in doc["vents"]]
     assert all(isinstance(row["station"], float | int) for row in vents)
     figures = {(row["section"], row["quantity"]): row["value"] for row in table(book["figures"])}
-    assert figures["summary", "gross head"] == pytest.approx(doc["summary"]["gross_head_m"])
+    assert figures["summary", "gross head"] == round(doc["summary"]["gross_head_m"], 3)
 
 
 def test_workbook__us_numbers_are_exact_conversions() -> None:
@@ -57,11 +59,11 @@ def test_workbook__us_numbers_are_exact_conversions() -> None:
         doc["stations"]["static_pressure_kpa"],
         strict=True,
     ):
-        assert row["station"] == pytest.approx(station / 0.3048, rel=1e-12)
-        assert row["static pressure"] == pytest.approx(kpa / psi, rel=1e-12)
+        assert row["station"] == pytest.approx(station / 0.3048, abs=5.1e-4)
+        assert row["static pressure"] == pytest.approx(kpa / psi, abs=5.1e-3)
     figures = {(row["section"], row["quantity"]): row["value"] for row in table(book["figures"])}
     gpm = doc["summary"]["flow_m3_s"] * 60.0 / (231.0 * 0.0254**3)
-    assert figures["summary", "flow"] == pytest.approx(gpm, rel=1e-12)
+    assert figures["summary", "flow"] == pytest.approx(gpm, abs=5.1e-4)
     assert figures["water", "temperature"] == pytest.approx(
         doc["water"]["temperature_c"] * 1.8 + 32
     )
@@ -163,7 +165,7 @@ def test_subjects__us_lists_and_rows_with_their_own_unit_are_turned() -> None:
     what, unit, quantity_, price, amount = found(doc, "quantities").rows[0]
     assert (what, unit, amount) == ("trench", "yd³", 22.94)
     assert quantity_ == pytest.approx(1.0)
-    assert price == pytest.approx(30.0 * 0.764554857984)
+    assert price == pytest.approx(30.0 * 0.764554857984, abs=5.1e-4)
     assert found(doc, "checks").rows == (("cover", 2.0, 1.0, "ft"),)
 
 
