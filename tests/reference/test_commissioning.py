@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import itertools
+
 import numpy as np
 import pytest
 
@@ -136,6 +138,16 @@ def test_gauge__class_of_a_gauge_in_metres_of_water() -> None:
 def test_end_thrust__of_a_blank_end() -> None:
     """DN 200, outside diameter 0.219 m, at 700 kPa: 26.4 kN."""
     assert end_thrust_n(700e3, 0.219) / 1e3 == pytest.approx(26.4, abs=0.05)
+
+
+def test_gauge__ranges_are_the_preferred_numbers() -> None:
+    """EN 837-1 takes its ranges in bar from the R5 series of ISO 3, 6.3 as 6; from memory."""
+    series = (1.0, 1.6, 2.5, 4.0, 6.0)
+    ladder = [0.6, *series, *(10.0 * each for each in series), 100.0]
+    for full in ladder:
+        assert full_scale_pa(0.75 * full * 0.999e5) == pytest.approx(full * 1e5)
+    for full, larger in itertools.pairwise(ladder):  # three quarters of the scale, common practice
+        assert full_scale_pa(0.75 * full * 1.001e5) == pytest.approx(larger * 1e5)
 
 
 def test_gauge__class_is_of_the_whole_scale_and_static_sits_in_its_middle() -> None:

@@ -47,7 +47,8 @@ def test_turning__more_is_never_less(one: float, other: float) -> None:
     assert ball_angle_deg(low) <= ball_angle_deg(high) <= 90.0
 
 
-@pytest.mark.parametrize(("bore_mm", "inches"), [(80, 3), (100, 4), (150, 6), (200, 8), (300, 12)])
+@pytest.mark.parametrize(("bore_mm", "inches"), [(80, 3), (100, 4), (125, 5), (150, 6), (200, 8),
+                                                 (250, 10), (300, 12), (400, 16)])  # fmt: skip
 def test_gate__three_turns_an_inch_and_two(bore_mm: float, inches: float) -> None:
     """Municipal gate valves, from memory: 4 in 14, 6 in 20, 8 in 26."""
     found = turning_of(bore_mm / 1e3, 1.0)

@@ -12,7 +12,7 @@ from routing.errors import InputError
 from routing.laid_line import LaidLine, simple_line
 from routing.pipe import load_catalogue
 from routing.works import Diagnosis, GaugeReading, diagnose
-from routing.works.causes import LOW, Gauges
+from routing.works.causes import LOW, Gauges, explanations
 from routing.works.evidence import Fitted, Guesses
 from routing.works.expected import expected_readings
 from routing.works.gauge import Tap, place_taps
@@ -313,3 +313,17 @@ def test_weigh__causes_from_half_a_percent_are_named() -> None:
     assert [cause.cause for cause in weighed(2.0, 0.006).causes] == [PREDICTED, LOW]
     assert [cause.cause for cause in weighed(2.0, 0.004).causes] == [PREDICTED]
     assert weighed(2.0, 0.2).causes[1].odds == pytest.approx(0.2)
+
+
+def test_leak__of_any_size_up_to_nine_tenths_of_the_head_at_rest() -> None:
+    """Beyond that a gauge reads no more than an open end, and eyes find it: common practice.
+
+    Every head that a leak may take is as likely as another, so that the odds of all leaks are the
+    mean over the line of the most that one may take.
+    """
+    station = np.linspace(0.0, 900.0, 61)
+    line = simple_line(station, 90.0 - 0.1 * station, PIPE, intake_m=90.0)
+    gauges = Gauges(line, np.array([900.0]), None)
+    (leaks,) = [each for each in explanations(gauges, [], runs=False) if each.causes == ("leak",)]
+    most = 0.9 * np.mean(np.linspace(0.0, 90.0, 31)[1:])
+    assert leaks.weight.sum() == pytest.approx(most / gauges.range_m, rel=1e-6)

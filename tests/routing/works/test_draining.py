@@ -15,6 +15,7 @@ from routing.laid_line import LaidLine, simple_line
 from routing.pipe import load_catalogue
 from routing.works.draining import (
     _deepest_pa,
+    _opening,
     _vacuum_pa,
     drain_down,
     water_left,
@@ -174,3 +175,16 @@ def test_drain_down__the_lowest_pressure_is_that_of_the_vent_that_draws_most() -
             alone = [_vacuum_pa(line, vent, flow) for vent in order]
             assert _deepest_pa(line, order, flow) == pytest.approx(max(alone), rel=1e-6)
     assert _deepest_pa(line, [], 1.0) == 0.0
+
+
+def test_opening__a_drain_draws_half_of_what_the_least_vent_lets_in() -> None:
+    """The other half is left for what stands wrong on the hill: common practice."""
+    line = line_of([61.0, 30.0, 50.0, 5.0])
+    sized = fitted(line)
+    drain, size = sized.drains[-1], sized.drain_sizes[-1]
+    head = line.levels.intake_m - float(np.interp(drain.serves_m, line.station_m, line.pipe_m))
+    wide = size.cd * np.pi / 4.0 * size.bore_m**2 * (2.0 * line.water.gravity_m_s2 * head) ** 0.5
+    narrow = [replace(vent, capacity_m3_s=share * wide) for vent in sized.vent_sizes[:1]
+              for share in (0.8, 3.0)]  # fmt: skip
+    assert _opening(line, drain, size, narrow) == pytest.approx(0.4, rel=1e-6)
+    assert _opening(line, drain, size, narrow[1:]) == 1.0

@@ -39,6 +39,15 @@ def test_place_valves__both_banks_of_a_stream_wider_than_4_6_m(
         assert found[1] - found[0] < width + 10.0 + 2 * 5.0
 
 
+def test_place_valves__five_metres_from_either_edge() -> None:
+    """Out of the flood's reach and clear of the digging: common practice."""
+    station = np.linspace(0.0, 600.0, 2401)
+    pipe = load_catalogue().find("PE100-SDR17-200")
+    fine = simple_line(station, 100.0 - 0.1 * station, pipe, intake_m=101.0)
+    banks = [at for at, place in places(fine, streams_m=[(300.0, 310.0)]) if place == "stream bank"]
+    assert banks == pytest.approx([295.0, 315.0])
+
+
 def test_place_valves__what_was_asked_for_stands_in_the_place_of_a_proposal(line: LaidLine) -> None:
     found = place_valves(line, [2.0, 597.0, 293.0], [(300.0, 310.0)])
     assert [(each.station_m, each.place, each.proposed) for each in found] == [

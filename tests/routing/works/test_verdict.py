@@ -65,6 +65,9 @@ CASES: list[tuple[str, str, list[StepReading], str]] = [
     ("all of it", "municipal", [UP, HELD, OFF], "passed"),
     ("air", "municipal", [read("raise", 980, 220.0, 9), HELD, OFF], "air"),
     ("leaks", "municipal", [UP, read("hold", 975, 2.1, 120), OFF], "failed by water"),
+    # A drum is read to a tenth of a litre: half of that more than allowed is no more.
+    ("a drop more", "municipal", [UP, read("hold", 975, 2.049, 120), OFF], "passed"),
+    ("more than a drop", "municipal", [UP, read("hold", 975, 2.051, 120), OFF], "failed by water"),
     ("fell", "municipal", [UP, read("hold", 944, 1.5, 60), HELD], "failed by pressure"),
     ("rose", "municipal", [UP, read("hold", 1015, 1.5, 120)], "failed by pressure"),
     ("fails before its time", "municipal", [UP, read("hold", 940, 0.0, 10)], "failed by pressure"),
@@ -93,6 +96,13 @@ def test_judge_section__by_the_steps_of_its_rule(
     rule: str, readings: list[StepReading], verdict: str
 ) -> None:
     assert judge_section(steps(rule), readings).verdict == verdict
+
+
+def test_steps__gauges_rise_and_fall_by_a_bar_a_minute() -> None:
+    """Common practice, as contractors write it: no more than 1 bar in a minute."""
+    up, *_, off = (each for each in steps("municipal") if each.name in ("raise", "let off"))
+    assert up.time_s == pytest.approx(RISE / 1e5 * 60.0)
+    assert off.time_s == pytest.approx((off.start_pa - off.end_pa) / 1e5 * 60.0)
 
 
 def test_judge_section__no_steps_of_modulus_unknown_call_air() -> None:
