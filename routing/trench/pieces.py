@@ -20,7 +20,9 @@ __all__ = [
     "Ground",
     "Rules",
     "Ways",
+    "knots_of",
     "search",
+    "traced",
 ]
 
 SHORT_PIECE_M3 = 20.0
@@ -212,3 +214,37 @@ def price_pieces(start: _Start, span: _Span, level: FloatArray, ways: Ways) -> N
                 fall[m], fall_from[m] = cost + down, start.place + k
             if change >= -SLACK and cost + up < rise[m]:
                 rise[m], rise_from[m] = cost + up, start.place + k
+
+
+@kernel
+def traced(ways: Ways, level: FloatArray, turn: float, place: int, rising: bool) -> IntArray:
+    """Return the places of the cheapest way that ends at a place falling or rising, first first."""
+    count = level.shape[1]
+    places = np.empty(level.shape[0], dtype=np.int64)
+    first = places.size - 1
+    places[first] = place
+    while place >= count:
+        station, k = place // count, place % count
+        place = ways.rise_from[station, k] if rising else ways.fall_from[station, k]
+        station, k = place // count, place % count
+        # The line arrived there in the sense that was cheaper to go on from as it did.
+        up, down = ways.rise[station, k], ways.fall[station, k]
+        rising = up <= down + turn if rising else up + 2.0 * turn < down
+        first -= 1
+        places[first] = place
+    return places[first:]
+
+
+@kernel
+def knots_of(station_m: FloatArray, breaks: IntArray, z: FloatArray) -> IntArray:
+    """Return the breaks where the line through them bends by more than rounding, and both ends."""
+    kept = np.empty(breaks.size, dtype=np.int64)
+    kept[0], last = breaks[0], 0
+    for b in range(1, breaks.size - 1):
+        before, at, after = kept[last], breaks[b], breaks[b + 1]
+        share = (station_m[at] - station_m[before]) / (station_m[after] - station_m[before])
+        if abs(z[before] + share * (z[after] - z[before]) - z[at]) > SLACK:
+            last += 1
+            kept[last] = at
+    kept[last + 1] = breaks[-1]
+    return kept[: last + 2]

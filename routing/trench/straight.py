@@ -21,10 +21,11 @@ from routing.trench.grade_line import GradeLine
 from routing.trench.pieces import (
     BELOW_GRADE_M2,
     SHORT_PIECE_M3,
-    SLACK,
     Ground,
     Rules,
+    knots_of,
     search,
+    traced,
 )
 from routing.trench.pieces_plain import search_plain
 from routing.value import dataclass
@@ -263,33 +264,19 @@ def _searched(
 ) -> tuple[float, IntArray, FloatArray]:
     """Return the cost of the cheapest line, its breaks with both ends, and its levels there."""
     form = search.native if repays(work) else search_plain
-    fall, rise, fall_from, rise_from = form(ground, level, may_break, rules)
-    count, turn = level.shape[1], rules.turn
-    k = int(np.argmin(np.minimum(fall[-1], rise[-1])))
-    cost = float(min(fall[-1, k], rise[-1, k]))
+    ways = form(ground, level, may_break, rules)
+    fall, rise = ways.fall[-1], ways.rise[-1]
+    k = int(np.argmin(np.minimum(fall, rise)))
+    cost = float(min(fall[k], rise[k]))
     if cost == np.inf:
         return cost, np.empty(0, np.int64), np.empty(0)
-    station, rising = level.shape[0] - 1, bool(rise[-1, k] < fall[-1, k])
-    breaks, knots = [station], [float(level[station, k])]
-    while station > 0:
-        place = int((rise_from if rising else fall_from)[station, k])
-        station, k = divmod(place, count)
-        # The line arrived there in the sense that was cheaper to go on from as it did.
-        up, down = rise[station, k], fall[station, k]
-        rising = bool(up <= down + turn if rising else up + 2.0 * turn < down)
-        breaks.append(station)
-        knots.append(float(level[station, k]))
-    return cost, np.array(breaks[::-1], dtype=np.int64), np.array(knots[::-1])
+    end, rising = level.size - level.shape[1] + k, bool(rise[k] < fall[k])
+    places = traced.sized(work)(ways, level, rules.turn, end, rising)
+    breaks, levels = np.divmod(places, level.shape[1])
+    return cost, breaks, level[breaks, levels]
 
 
 def joined(station_m: FloatArray, breaks: IntArray, z: FloatArray) -> Straights:
     """Return the straights with collinear pieces joined, each station exactly on its straight."""
-    kept = [int(breaks[0])]
-    for at, after in zip(breaks[1:-1].tolist(), breaks[2:].tolist(), strict=True):
-        before = kept[-1]
-        share = (station_m[at] - station_m[before]) / (station_m[after] - station_m[before])
-        if abs(z[before] + share * (z[after] - z[before]) - z[at]) > SLACK:
-            kept.append(at)
-    kept.append(int(breaks[-1]))
-    knots = np.array(kept, dtype=np.int64)
+    knots = knots_of(station_m, breaks, z)
     return Straights(breaks=knots, elevation_m=np.interp(station_m, station_m[knots], z[knots]))
