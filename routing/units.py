@@ -47,6 +47,7 @@ Kind = Literal[
     "velocity",
     "power",
     "volume",
+    "water",
     "concrete",
     "temperature",
 ]
@@ -279,6 +280,7 @@ _FORMS: dict[UnitSystem, dict[Kind, _Form]] = {
         "velocity": _Form("m/s", 1.0, 2),
         "power": _Form("kW", 1e-3, 2),
         "volume": _Form("m³", 1.0, 1),
+        "water": _Form("m³", 1.0, 1),
         "concrete": _Form("m³", 1.0, 3),
         "temperature": _Form("°C", 1.0, 1),
     },
@@ -295,6 +297,7 @@ _FORMS: dict[UnitSystem, dict[Kind, _Form]] = {
         "velocity": _Form("ft/s", 1.0 / FOOT, 2),
         "power": _Form("kW", 1e-3, 2),
         "volume": _Form("yd³", 1.0 / (3.0 * FOOT) ** 3, 1),
+        "water": _Form("gal", 1.0 / US_GALLON, 0),
         "concrete": _Form("yd³", 1.0 / (3.0 * FOOT) ** 3, 3),
         "temperature": _Form("°F", 1.8, 0),
     },

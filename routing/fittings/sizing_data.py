@@ -30,6 +30,7 @@ class SizingNumbers:
     drain_hours: float
     drain_time_error: float
     flush_velocity_m_s: float
+    flush_most: float
     relief_cd: float
     relief_above_static: float
     relief_step: float

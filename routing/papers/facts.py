@@ -123,9 +123,9 @@ def drain_facts(doc: Document, drain: Mapping[str, Any]) -> Facts:
     units = units_of(doc)
     facts = [*_what(doc, drain), *_where(doc, drain), *_pressures(doc, drain)]
     if drain.get("drained_m3") is not None:
-        facts.append(("Drains", show(drain["drained_m3"], "volume", units)))
+        facts.append(("Drains", show(drain["drained_m3"], "water", units)))
     if drain.get("left_m3") is not None:
-        facts.append(("Stays without it", show(drain["left_m3"], "volume", units)))
+        facts.append(("Stays without it", show(drain["left_m3"], "water", units)))
     return [*facts, *_why(drain)]
 
 

@@ -153,7 +153,7 @@ def _data(
                 "factor": convert(1e3 if kind == "pressure" else 1.0, kind, units),
                 "unit": unit_of(kind, units),
             }
-            for kind in ("station", "length", "depth", "elevation", "pressure", "flow", "volume")
+            for kind in ("station", "length", "depth", "elevation", "pressure", "flow", "water")
         },
     }
 

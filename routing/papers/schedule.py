@@ -137,9 +137,9 @@ def _vents(doc: Document) -> Schedule:
 
 def _drains(doc: Document) -> Schedule:
     heads, numeric = _fitting_heads(doc)
-    heads.append(_head("drains", "volume", doc))
+    heads.append(_head("drains", "water", doc))
     rows = [
-        [*_fitting_row(doc, item), _show(item.get("drained_m3"), "volume", doc)]
+        [*_fitting_row(doc, item), _show(item.get("drained_m3"), "water", doc)]
         for item in doc["drains"]
     ]
     return Schedule("Drains", heads, rows, [*numeric, True], _LIKELY.format(turn="sag"))

@@ -12,7 +12,14 @@ from routing.anchors import anchor_limits
 from routing.commissioning_study import WorksSide
 from routing.laid_line import LaidLine
 from routing.rounding import kpa
-from routing.works import Filling, IsolatingValve, LossTable, WaterFront, with_section_valves
+from routing.works import (
+    Filling,
+    HoldPoint,
+    IsolatingValve,
+    LossTable,
+    WaterFront,
+    with_section_valves,
+)
 
 __all__ = ["works_sections"]
 
@@ -70,7 +77,7 @@ def works_sections(
         "valves": listed,
         "works": {
             "hold_points": [
-                {"id": f"W{n}", **each._asdict()} for n, each in enumerate(side.holds, start=1)
+                {"id": name, **each._asdict()} for name, each in _in_order_of_work(side.holds)
             ],
             "ends": [
                 {
@@ -131,6 +138,13 @@ def works_sections(
             },
         },
     }
+
+
+def _in_order_of_work(holds: Sequence[HoldPoint]) -> list[tuple[str, HoldPoint]]:
+    """Return hold points by when they are due; a name stays with its point, wherever it stands."""
+    due = list(dict.fromkeys(each.when for each in holds))
+    named = [(f"W{n}", each) for n, each in enumerate(holds, start=1)]
+    return sorted(named, key=lambda pair: due.index(pair[1].when))
 
 
 def _losses(table: LossTable) -> dict[str, Any]:

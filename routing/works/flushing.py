@@ -85,8 +85,7 @@ def flush_line(
         here = float(np.interp(drain.serves_m, line.station_m, held))
         if here - before_m3 <= 0.0:
             continue
-        bore = size.bore_m if size.flush_bore_m is None else size.flush_bore_m
-        constant = drain_constant(bore, size.cd, line.water.gravity_m_s2)
+        constant = drain_constant(size.bore_m, size.cd, line.water.gravity_m_s2)
         stretch = (line.station_m >= before_m) & (line.station_m < drain.serves_m)
         area = 0.25 * math.pi * float(line.inside_diameter_m[stretch].max()) ** 2
         wanted = sizing().flush_velocity_m_s * area
@@ -103,7 +102,7 @@ def flush_line(
             Flush(
                 drain_id=drain.id,
                 station_m=drain.station_m,
-                bore_m=bore,
+                bore_m=size.bore_m,
                 opening=opening,
                 flow_m3_s=flow,
                 velocity_m_s=flow / area,
@@ -112,7 +111,7 @@ def flush_line(
                 time_s=water / flow,
                 jet_m_s=math.sqrt(2.0 * line.water.gravity_m_s2 * head),
                 vent_id=above[0] if above else None,
-                turning=turning_of(bore, opening),
+                turning=turning_of(size.bore_m, opening),
             )
         )
         before_m3, before_m = here, drain.serves_m

@@ -37,7 +37,8 @@ class Section:
     part there may bear, None where nothing is rated. ``meets`` is False where the class allows
     less than the rule asks: the pressure is then what the class allows. ``makeup_m3`` is what may
     be added while it is held, ``elastic_m3`` what raising the pressure takes, ``air_m3`` what each
-    1 % of trapped air takes more; ``phases`` has the test step by step. ``proposed`` tells ends
+    1 % of trapped air takes more; ``phases`` has the test step by step, none where the pipe bears
+    less than the water at rest. ``proposed`` tells ends
     that are no valve and no end of the line.
     """
 
@@ -167,14 +168,19 @@ def _section(
     pipes, makeup = _water(line, bounds, ends, pressure)
     volume = sum(pipe.volume_m3 for pipe in pipes)
     air = atmosphere_pa(float(np.clip(z.mean(), 0.0, HIGHEST_M)))
-    phases = phases_of(
-        rule,
-        pipes,
-        pump_pa=float(pressure[pump]),
-        rise_pa=max(float(pressure[here].min()), 0.0),
-        rest_pa=max(float(line.static_pressure_pa[pump]), 0.0),
-        makeup_m3=makeup,
-        bulk_modulus_pa=line.water.bulk_modulus_pa,
+    rest = max(float(line.static_pressure_pa[pump]), 0.0)
+    phases = (
+        ()
+        if pressure[pump] < rest * (1.0 - 1e-9)
+        else phases_of(
+            rule,
+            pipes,
+            pump_pa=float(pressure[pump]),
+            rise_pa=max(float(pressure[here].min()), 0.0),
+            rest_pa=rest,
+            makeup_m3=makeup,
+            bulk_modulus_pa=line.water.bulk_modulus_pa,
+        )
     )
     return Section(
         from_m=float(line.station_m[first]),
@@ -190,7 +196,7 @@ def _section(
         share=None if np.isnan(shares).all() else float(np.nanmax(shares)),
         meets=not bool(short.any()),
         makeup_m3=makeup,
-        elastic_m3=phases[1].water_m3,
+        elastic_m3=phases[1].water_m3 if phases else None,
         air_m3=air_makeup_m3(
             air_m3=number("air_cap") * volume,
             before_pa=air,

@@ -111,7 +111,7 @@ def size_drains(
     -----
     A drain is as wide as its table says and as the wanted time asks, in nominal bores and never
     wider than the pipe. To flush, it must pass 0.76 m/s of the pipe with what head the line then
-    has left. Times hold within 20 %.
+    has left: up to half of the pipe's bore it is made so wide. Times hold within 20 %.
 
     References
     ----------
@@ -218,6 +218,11 @@ def _size_drain(
     flush_flow = numbers.flush_velocity_m_s * 0.25 * math.pi * float(bores.max()) ** 2
     head = flush_head_m(line, drain, flush_flow)
     flush = max(next_nominal(_bore_for_flow(flush_flow, head, numbers.drain_cd, gravity)), bore)
+    governing = "table" if bore <= drain.size_m * (1.0 + 1e-9) else "time"
+    time_bore = bore if in_time else None
+    if bore < flush <= numbers.flush_most * most * (1.0 + 1e-9):
+        bore, governing = flush, "flushing"
+        emptying, limbs = _emptied(line, drain, stretch, bore)
     jet = jet_velocity(drain.static_head_m, gravity)
     jet_flow = numbers.drain_cd * 0.25 * math.pi * bore * bore * jet
     size = DrainSize(
@@ -225,8 +230,8 @@ def _size_drain(
         station_m=drain.station_m,
         serves_m=drain.serves_m,
         bore_m=bore,
-        governing="table" if bore <= drain.size_m * (1.0 + 1e-9) else "time",
-        time_bore_m=bore if in_time else None,
+        governing=governing,
+        time_bore_m=time_bore,
         flush_bore_m=flush if flush <= most * (1.0 + 1e-9) else None,
         flush_flow_m3_s=flush_flow,
         flush_head_m=head,

@@ -25,6 +25,7 @@ def works_parts(doc: Document) -> list[Part]:
         return [Part(title="No plan of works", cautions=(), facts=(why,))]
     units = units_of(doc)
     return [
+        *_faults(doc, units),
         _holds(works, _ticked(doc)),
         _ends(doc, works, units),
         _filling(works, units, _ticked(doc)),
@@ -38,6 +39,30 @@ def works_parts(doc: Document) -> list[Part]:
         _drain_down(works, units),
         _water_left(works, units),
     ]
+
+
+def _faults(doc: Document, units: UnitSystem) -> Iterator[Part]:
+    """Yield the faults of the study that nobody answers for, if it has any."""
+    faults = [
+        found
+        for found in doc.get("warnings") or ()
+        if found["severity"] == "fault" and not found.get("waived")
+    ]
+    if faults:
+        yield part(
+            "Faults to settle first",
+            (),
+            iter(()),
+            [
+                (
+                    "The line"
+                    if found.get("station_m") is None
+                    else f"At station {show(found['station_m'], 'station', units)}",
+                    plain(found["message"]),
+                )
+                for found in faults
+            ],
+        )
 
 
 def _ticked(doc: Document) -> dict[str, str]:
@@ -89,7 +114,7 @@ def _filling(works: Mapping[str, Any], units: UnitSystem, ticked: Mapping[str, s
             "Rate",
             f"{show(filling['rate_m3_s'], 'flow', units)}, set by {limits.get(limited, limited)}",
         ),
-        ("Water", show(filling["volume_m3"], "volume", units)),
+        ("Water", show(filling["volume_m3"], "water", units)),
         ("Time", minutes(filling["time_s"])),
         ("Gauges within", tolerances(filling["stages"], units)),
         ("Other gauges", "named where they read something new; the rest keep what they read"),
@@ -115,7 +140,7 @@ def _filling(works: Mapping[str, Any], units: UnitSystem, ticked: Mapping[str, s
                 plain(s["id"]),
                 f"{show(s['from_m'], 'station', units)} to {show(s['to_m'], 'station', units)}",
                 show(s["level_m"], "elevation", units),
-                show(s["cumulative_m3"], "volume", units),
+                show(s["cumulative_m3"], "water", units),
                 minutes(s["time_s"]),
                 shown(s["gauge_kpa"], "pressure", units),
                 ticked.get(s["id"], "")[5:16],
@@ -312,7 +337,7 @@ def _water_left(works: Mapping[str, Any], units: UnitSystem) -> Part:
             (
                 show(each["from_m"], "station", units),
                 show(each["to_m"], "station", units),
-                show(each["volume_m3"], "volume", units),
+                show(each["volume_m3"], "water", units),
                 _frost(each),
             )
             for each in left
@@ -331,8 +356,8 @@ def _drain_down(works: Mapping[str, Any], units: UnitSystem) -> Part:
                 str(s["step"]),
                 plain(s["drain_id"]),
                 _opened(s),
-                show(s["drained_m3"], "volume", units),
-                show(s["left_m3"], "volume", units),
+                show(s["drained_m3"], "water", units),
+                show(s["left_m3"], "water", units),
                 minutes(s["time_s"]),
                 shown(s["lowest_kpa"], "pressure", units),
                 _frost(s),

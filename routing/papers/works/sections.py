@@ -18,6 +18,7 @@ __all__ = ["STEPS", "phase_part", "section_part"]
 def section_part(doc: Document, units: UnitSystem) -> Part:
     """Return the sections: pressures at pump, bottom and top, time, what may be added, verdict."""
     works, told = doc["works"], section_tests(doc)
+    stepped = {phase["test"] for phase in works.get("test_phases") or ()}
     return part(
         "Pressure test",
         (
@@ -40,7 +41,15 @@ def section_part(doc: Document, units: UnitSystem) -> Part:
                 plain(t["id"]),
                 show(t["from_m"], "station", units),
                 show(t["to_m"], "station", units),
-                plain(t["rule"]) + ("" if t["meets"] else ": class too light for it"),
+                "not tested: this pipe is too light for its water",
+                *_NO_TEST,
+            )
+            if not t["meets"] and t["id"] not in stepped
+            else (
+                plain(t["id"]),
+                show(t["from_m"], "station", units),
+                show(t["to_m"], "station", units),
+                plain(t["rule"]) + ("" if t["meets"] else ", but only what this pipe bears"),
                 show(t["pump_station_m"], "station", units),
                 shown(t["pump_kpa"], "pressure", units),
                 shown(t["bottom_kpa"], "pressure", units),
@@ -67,6 +76,8 @@ def section_part(doc: Document, units: UnitSystem) -> Part:
     )
 
 
+_NO_TEST = ("–",) * 9
+"""In place of what a test would be."""
 _VERDICTS = {
     "not begun": "pass / fail",
     "under way": "under way",

@@ -98,6 +98,21 @@ def test_cut_sections__class_too_light_gets_what_it_bears_and_says_so() -> None:
     assert sections[-1].share == pytest.approx(1.0)
 
 
+def test_cut_sections__pipe_too_light_for_the_water_at_rest_is_not_tested_at_all() -> None:
+    # SDR 41 bears 690 kPa in a test; under 100 m the water at rest alone is 981 kPa.
+    line = simple_line(np.linspace(0, 800, 41), np.linspace(400, 300, 41), LIGHT, intake_m=400.0)
+    light = [part for part in cut_sections(line, hydrotest_bounds(line)) if not part.meets]
+    rest = [
+        float(np.interp(part.pump_station_m, line.station_m, line.static_pressure_pa))
+        for part in light
+    ]
+    assert [bool(part.phases) for part in light] == [
+        part.pump_pa >= still for part, still in zip(light, rest, strict=True)
+    ]
+    assert not light[-1].phases
+    assert light[-1].elastic_m3 is None
+
+
 def light_or_heavy(ratio: str) -> Pipe:
     return CATALOGUE.find(f"PVC-D2241IPS-{ratio}-8in")
 

@@ -78,7 +78,7 @@ export class Works {
     const shown = (/** @type {number} */ value, /** @type {string} */ kind) => shownIn(this.data, value, kind, 1);
     told.textContent = found.level_m <= front.level_m[0]
       ? "No water stands at the powerhouse yet."
-      : `Stage ${found.stage}: the water stands up to ${shown(found.station_m, "station")}, at ${shown(found.level_m, "elevation")}; ${shown(found.volume_m3, "volume")} are in. Where less has been let in, the gauge presses on trapped air; where more, water is lost or held back.`;
+      : `Stage ${found.stage}: the water stands up to ${shown(found.station_m, "station")}, at ${shown(found.level_m, "elevation")}; ${shown(found.volume_m3, "water")} are in. Where less has been let in, the gauge presses on trapped air; where more, water is lost or held back.`;
   }
 
   /** What stands in the boxes, in SI; null where one is no number. */

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import itertools
 import math
 from typing import Any
 
@@ -221,3 +222,51 @@ def test_works_parts__drains_are_told_in_turns_or_degrees(doc) -> None:
     changed = {**doc, "works": {**doc["works"], "flushing": [wide]}}
     (flushing,) = (part for part in works_parts(changed) if part.title == "Flushing")
     assert "3.3 of 14 turns" in flushing.rows[0][2]
+
+
+def test_works_parts__a_line_with_faults_is_not_filled_before_they_are_settled(doc) -> None:
+    fault = {"code": "over_rating", "severity": "fault", "message": "Take a stronger class here.",
+             "station_m": 446.0}  # fmt: skip
+    first, *_ = works_parts({**doc, "warnings": [fault, *doc["warnings"]]})
+    assert first.title == "Faults to settle first"
+    assert "Nobody fills or tests" in first.cautions[0]
+    assert first.facts == (("At station 446.0 m", "Take a stronger class here."),)
+    answered = [{**fault, "waived": {"reason": "r", "name": "n"}}]
+    assert works_parts({**doc, "warnings": answered})[0].title == "Before water"
+
+
+def test_works_parts__a_section_that_cannot_bear_the_water_at_rest_says_so(doc) -> None:
+    (one, *others) = doc["works"]["tests"]
+    light = {**one, "meets": False, "pump_kpa": 300.0, "top_kpa": -200.0, "elastic_m3": None}
+    works = {**doc["works"], "tests": [light, *others], "test_phases": []}
+    (test,) = (p for p in works_parts({**doc, "works": works}) if p.title == "Pressure test")
+    row = dict(zip(test.heads, test.rows[0], strict=True))
+    assert row["rule"] == "not tested: this pipe is too light for its water"
+    assert row["at the highest point"] == row["gauge at the pump"] == row["held"] == "–"
+
+
+def test_works_parts__what_bears_no_test_is_taken_off_before_it(doc) -> None:
+    # The relief valve of the sample opens below the pressure of the test, and gauges end below it.
+    (before,) = (part for part in works_parts(doc) if part.title == "Before water")
+    (words,) = (row[3] for row in before.rows if row[1] == "weak parts off")
+    for part in ("relief valve", "gauge", "machine"):
+        assert part in words
+    when = [row[2] for row in before.rows]
+    assert [k for k, _ in itertools.groupby(when)] == [
+        "before water", "before flushing", "before test", "after test", "before first run"
+    ]  # fmt: skip
+    assert [r[0] for r in before.rows if r[1] in ("blocks cured", "closing time")] == ["W1", "W15"]
+
+
+def test_works_parts__water_is_told_in_gallons_where_rates_are(doc) -> None:
+    (filling,) = (p for p in works_parts({**doc, "units": "us"}) if p.title == "Filling")
+    gallons = doc["works"]["filling"]["volume_m3"] / 3.785411784e-3
+    assert dict(filling.facts)["Water"] == f"{gallons:.0f} gal"
+
+
+def test_works__a_drain_flushes_with_the_bore_that_is_bought(doc) -> None:
+    bought = {drain["id"]: drain["size_mm"] for drain in doc["drains"]}
+    assert {f["drain_id"]: f["bore_mm"] for f in doc["works"]["flushing"]} == bought
+    kit = {kit["of"]: {p["what"]: p["size"] for p in kit["pieces"]} for kit in doc["kits"]}
+    for name, mm in bought.items():
+        assert kit[name]["drain leg with stilling piece"] == size_text(mm / 1e3, "metric")
