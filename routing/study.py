@@ -57,7 +57,7 @@ from routing.trench import (
     judge_trench,
     lay_pipe,
 )
-from routing.trench_study import bench_side, eased_line, laid_line, trench_diameter_m
+from routing.trench_study import bench_side, eased_line, laid_line, trench_diameter_m, with_ground
 from routing.value import dataclass
 from routing.works import IsolatingValve
 from routing.yield_study import StreamYield, study_yield
@@ -186,7 +186,7 @@ def run_study(
     water = stream_at_intake(
         settings, terrain, float(profile.lon[0]), float(profile.lat[0]), wait=pressures
     )
-    settings = water.settings
+    settings = with_ground(water.settings, profile)
     highs, lows = find_extremes(profile.station_m, profile.ground_m)
     schedule = schedule_pipes(entries, float(profile.station_m[-1])) if entries else None
     limits, assumed = find_limits(settings.trench, trench_diameter_m(schedule), schedule)

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 import numpy as np
 
 from routing.anchors import arc_moves_m
@@ -9,9 +11,10 @@ from routing.check import Check
 from routing.flow import bend_loss_k
 from routing.inputs import ASSUMED_DIAMETER_M
 from routing.laid_line import LaidLine, Levels
+from routing.land import ground_stretches
 from routing.line import LEAST_REACH_M, GroundProfile, side_slope
 from routing.pipe import PipeSchedule
-from routing.settings import Settings
+from routing.settings import GroundSettings, Settings
 from routing.terrain import Terrain
 from routing.trench import (
     Bench,
@@ -26,7 +29,7 @@ from routing.trench import (
 )
 from routing.water import water_at
 
-__all__ = ["bench_side", "eased_line", "laid_line", "trench_diameter_m"]
+__all__ = ["bench_side", "eased_line", "laid_line", "trench_diameter_m", "with_ground"]
 
 EASINGS = 3
 """How often corners are moved for their arcs [-]: the second time by a tenth of the first."""
@@ -96,3 +99,16 @@ def bench_side(
         return bench, checks
     slope = ground_slope(station, pipe.ground_m, across, max(terrain.cell_m, LEAST_REACH_M))
     return bench, (*checks, *judge_steep_ground(pipe, slope, trench.steepest_ground))
+
+
+def with_ground(settings: Settings, profile: GroundProfile) -> Settings:
+    """Return settings with the classes of ground that layers hold along the line.
+
+    A stretch that the settings name by its stations comes first.
+    """
+    found = ground_stretches(profile, [each.layer for each in settings.layer])
+    if not found:
+        return settings
+    stretches = (GroundSettings(from_=low, to=high, kind=kind) for low, high, kind in found)
+    trench = replace(settings.trench, ground=(*settings.trench.ground, *stretches))
+    return replace(settings, trench=trench)

@@ -16,8 +16,10 @@ from routing.land.track import Track, track_of
 from routing.line import GroundProfile
 from routing.value import dataclass
 
-__all__ = ["Crossing", "Layer", "Relation", "find_crossings"]
+__all__ = ["GROUND", "Crossing", "Layer", "Relation", "find_crossings"]
 
+GROUND = "ground"
+"""Kind of a layer whose areas are classes of ground: dug at a price of their own, not crossed."""
 Relation = Literal["inside", "crosses", "touches", "along"]
 
 ALONG_DEG = 20.0
@@ -99,7 +101,7 @@ def find_crossings(profile: GroundProfile, layers: Sequence[Layer]) -> tuple[Cro
     found: list[Crossing] = []
     counts: dict[str, int] = {}
     for layer in layers:
-        for shape in layer.shapes:
+        for shape in () if layer.kind == GROUND else layer.shapes:
             counts[layer.kind] = counts.get(layer.kind, 0) + 1
             given = Crossing(
                 id="",

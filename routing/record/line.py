@@ -112,6 +112,10 @@ def _trench(study: Study) -> dict[str, Any]:
             }
             for each in limits.stretches
         ],
+        "ground": [
+            {"from_m": each.from_, "to_m": each.to, "kind": each.kind}
+            for each in study.settings.trench.ground
+        ],
         "break_price_m3": limits.break_price_m3,
         "least_piece_m": limits.least_piece_m,
         "grade_choices": [

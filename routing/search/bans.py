@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping
+from collections.abc import Callable, Iterable, Iterator, Mapping
 from dataclasses import replace
 from functools import cache
 from typing import Protocol
@@ -12,7 +12,7 @@ from numpy.typing import NDArray
 
 from routing.arrays import BoolArray, FloatArray, IntArray
 from routing.catchment import drain, stream_network
-from routing.land import Layer, Shape
+from routing.land import GROUND, Layer, Shape
 from routing.search.grid import SearchGrid
 from routing.terrain import Terrain
 from routing.trade_table import trade_table
@@ -30,6 +30,7 @@ __all__ = [
     "closed_land",
     "closed_levels",
     "closed_steep",
+    "ground_tolls",
     "land_prices",
     "land_tolls",
 ]
@@ -138,27 +139,57 @@ def bed_tolls(grid: SearchGrid, beds: tuple[IntArray, IntArray], trench_m3: floa
     return tolls
 
 
+def ground_tolls(
+    grid: SearchGrid, layers: Iterable[Layer], dearer: Callable[[str], float]
+) -> Tolls:
+    """Return what a metre of trench costs more in cells of a class of ground [money/m].
+
+    ``dearer`` says so by class; a cheaper one is below 0. The first area that holds the centre of
+    a cell counts.
+    """
+    tolls = np.zeros(grid.shape, dtype=np.float32)
+    left = np.ones(grid.shape, dtype=np.bool_)
+    for layer in layers:
+        for shape in layer.shapes if layer.kind == GROUND else ():
+            here = left & _inside(grid, shape)
+            tolls[here] = dearer(shape.name)
+            left &= ~here
+    return tolls
+
+
 def _touched(grid: Cellular, shape: Shape) -> BoolArray:
     """Return the cells that a shape touches at all."""
+    found = _inside(grid, shape) if shape.area else np.zeros(grid.shape, dtype=np.bool_)
+    for corners in _corners(grid, shape):
+        found |= _burnt(grid, {"type": "LineString", "coordinates": corners}, touched=True)
+    return found
+
+
+def _inside(grid: Cellular, shape: Shape) -> BoolArray:
+    """Return the cells whose centres lie within an area."""
+    found = np.zeros(grid.shape, dtype=np.bool_)
+    for corners in _corners(grid, shape):
+        found ^= _burnt(grid, {"type": "Polygon", "coordinates": [corners]})
+    return found
+
+
+def _burnt(grid: Cellular, geometry: dict[str, object], *, touched: bool = False) -> BoolArray:
+    """Return the cells of a geometry in columns and rows."""
     from rasterio import Affine
     from rasterio.features import rasterize
 
     # Rows and columns count from the centre of the first cell.
-    place = {"out_shape": grid.shape, "transform": Affine.translation(-0.5, -0.5)}
-    rim = np.zeros(grid.shape, dtype=np.uint8)
-    inside = np.zeros(grid.shape, dtype=np.uint8)
+    place = Affine.translation(-0.5, -0.5)
+    cells = rasterize([geometry], grid.shape, transform=place, all_touched=touched, dtype=np.uint8)
+    return np.asarray(cells > 0)
+
+
+def _corners(grid: Cellular, shape: Shape) -> Iterator[list[list[float]]]:
+    """Yield the parts of a shape that may lie on the grid, as columns and rows."""
     for part in shape.parts:
         row, col = grid.nodes(part[:, 0], part[:, 1])
-        if _far(row, grid.shape[0]) or _far(col, grid.shape[1]):
-            continue
-        corners = np.column_stack([col, row]).tolist()
-        line = {"type": "LineString", "coordinates": corners}
-        rim |= rasterize([line], all_touched=True, dtype=np.uint8, **place)
-        if shape.area:
-            ring = {"type": "Polygon", "coordinates": [corners]}
-            inside ^= rasterize([ring], dtype=np.uint8, **place)
-    found: BoolArray = (rim | inside) > 0
-    return found
+        if not (_far(row, grid.shape[0]) or _far(col, grid.shape[1])):
+            yield np.column_stack([col, row]).tolist()
 
 
 def _far(at: FloatArray, size: int) -> bool:

@@ -2,14 +2,16 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import replace
 from types import MappingProxyType
 
 import numpy as np
 
 from routing.cost import Counts, bill_of, cost_of, offer_price
+from routing.errors import InputError
 from routing.flow import capital_recovery_factor
+from routing.land import GROUND, Layer
 from routing.pipe import Pipe, load_catalogue
 from routing.settings import EnergySettings, PriceSettings
 from routing.strength import LayingRules, Offer
@@ -19,7 +21,7 @@ from routing.trade_table import named_numbers, trade_table
 from routing.trench import LEAST_BEND_DEG
 from routing.value import dataclass
 
-__all__ = ["DIGGING", "PriceBook", "price_book"]
+__all__ = ["DIGGING", "PriceBook", "classes_of", "price_book"]
 
 DIGGING = "m3 of trench"
 """The measure of cost where the user has priced nothing: a cubic metre, dug and filled."""
@@ -46,6 +48,10 @@ class PriceBook:
     bench_m3: float
     span_m: float
     laying: LayingRules
+
+    def dearer_m3(self, kind: str) -> float:
+        """Return what a cubic metre costs more in a class of ground [money]."""
+        return self.prices.ground[kind] - self.trench_m3
 
     def pipe_m(self, pipe: Pipe) -> float:
         """Return the price of a metre of pipe; 0 where neither price nor mass is known [money]."""
@@ -76,13 +82,29 @@ class PriceBook:
         return float(np.trace(joint_costs(offers, self.laying), offset=1)) if offers else 0.0
 
 
-def price_book(prices: PriceSettings, energy: EnergySettings | None = None) -> PriceBook:
+def classes_of(layers: Iterable[Layer]) -> tuple[str, ...]:
+    """Return the classes of ground that layers hold, each once."""
+    held = (shape.name for layer in layers if layer.kind == GROUND for shape in layer.shapes)
+    return tuple(dict.fromkeys(held))
+
+
+def price_book(
+    prices: PriceSettings, energy: EnergySettings | None = None, classes: Sequence[str] = ()
+) -> PriceBook:
     """Return the user's prices with the usual ratios in the gaps.
 
     Where digging is priced, all ratios are to that price; else where pipe is priced by mass, to
     that; else the book is in cubic metres of trench. Yearly visits count by their present worth,
-    over the life and at the interest of ``energy``, else the usual ones.
+    over the life and at the interest of ``energy``, else the usual ones. Ground of ``classes`` is
+    dug at the price of all other where it has none.
     """
+    priced_classes = [each for each in classes if each in prices.ground]
+    if priced_classes and prices.trench_per_m3 is None:
+        raise InputError(
+            f"[prices] ground has a price of {priced_classes[0]}, and other trench has none, so "
+            "that ground cannot be compared.",
+            "Give trench_per_m3 under [prices] too.",
+        )
     ratio = named_numbers(__file__, "price_book.csv")
     unit = _unit(prices, ratio)
     defaults = [
@@ -103,6 +125,7 @@ def price_book(prices: PriceSettings, energy: EnergySettings | None = None) -> P
     if not prices.per_metre and not prices.per_kg:
         defaults.insert(0, "pipe")
     priced = len(defaults) < 8
+    defaults += [f"trench in {each}" for each in classes if each not in prices.ground]
     if prices.joint is None:
         defaults.append("changes of pipe")
     dated = max(row["date"] for row in trade_table(__file__, "price_book.csv"))
@@ -118,6 +141,9 @@ def price_book(prices: PriceSettings, energy: EnergySettings | None = None) -> P
         adapter=None,
         per_kg=MappingProxyType({**lacking, **prices.per_kg}),
         trench_per_m3=own(prices.trench_per_m3, "trench_m3"),
+        ground=MappingProxyType(
+            {**dict.fromkeys(classes, own(prices.trench_per_m3, "trench_m3")), **prices.ground}
+        ),
         vent=own(prices.vent, "vent"),
         drain=own(prices.drain, "drain"),
         bend=own(prices.bend, "bend"),

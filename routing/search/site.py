@@ -18,13 +18,14 @@ from routing.search.bans import (
     closed_land,
     closed_levels,
     closed_steep,
+    ground_tolls,
     land_tolls,
 )
 from routing.search.graph import Field, Moves, Terms, field_of, moves_on
 from routing.search.grid import MOST_CELLS, Place, SearchGrid, search_grid
 from routing.search.ladder import Ladder, find_ladder
 from routing.search.legs import Ground
-from routing.search.prices import PriceBook, price_book
+from routing.search.prices import PriceBook, classes_of, price_book
 from routing.search.rules import dug_through_m, rules
 from routing.settings import Settings
 from routing.terrain import Terrain
@@ -63,6 +64,8 @@ class Site:
     ground: Ground
     shut: NDArray[np.uint8]
     tolls: NDArray[np.float32]
+    dug: NDArray[np.float32]
+    """What a metre of trench costs more by the class of the ground; the study's bill has it too."""
     intake_m: float
     outlet_m: float
     straight_m: float
@@ -80,7 +83,7 @@ class Site:
         return field_of(
             self.grid.heights,
             self.shut if shut is None else shut,
-            self.tolls,
+            self.tolls + self.dug,
             np.ones(shape, dtype=np.float32) if strain is None else strain,
             self.ladder.by_head(self._most_head_m()),
         )
@@ -146,7 +149,8 @@ def find_site(
     ends = [float(heights[cell // cols, cell % cols]) for cell in (stops[0], stops[-1])]
     intake_m = _level(settings.intake.level, settings.intake.level_above_ground, ends[0])
     outlet_m = _level(settings.outlet.level, settings.outlet.level_above_ground or 0.0, ends[1])
-    book = price_book(settings.prices, settings.energy)
+    layers = [each.layer for each in settings.layer]
+    book = price_book(settings.prices, settings.energy, classes_of(layers))
     choose = asked.pipe == "choose" or (
         asked.pipe is None and not settings.pipe and settings.flow.design is not None
     )
@@ -159,7 +163,7 @@ def find_site(
     )
     limits, _ = find_limits(settings.trench, ladder.outside_diameter_m)
     margin_m = rule["margin"] if asked.margin is None else asked.margin
-    shut = closed_land(grid, [each.layer for each in settings.layer])
+    shut = closed_land(grid, layers)
     shut |= closed_levels(
         heights,
         away_m,
@@ -172,7 +176,6 @@ def find_site(
     shut |= closed_steep(grid, settings.trench.steepest_ground)
     for cell in (stops[0], stops[-1]):  # an end lies where it was put; the study judges it
         shut[cell // cols, cell % cols] &= ~np.uint8(LEVEL | STEEP)
-    layers = [each.layer for each in settings.layer]
     tolls = land_tolls(grid, layers, book.trench_m3)
     if beds is not None:
         tolls += bed_tolls(grid, beds, book.trench_m3)
@@ -192,6 +195,7 @@ def find_site(
         ground=_ground(grid, book, asked.least_radius or 0.0),
         shut=np.ascontiguousarray(shut),
         tolls=tolls,
+        dug=ground_tolls(grid, layers, lambda kind: book.dearer_m3(kind) * _section_m2(limits)),
         intake_m=intake_m,
         outlet_m=outlet_m,
         straight_m=straight_m,
@@ -245,12 +249,11 @@ def _terms(settings: Settings, book: PriceBook, limits: TrenchLimits, intake_m: 
     """Return what a metre costs on this site."""
     rule = rules()
     outside = limits.outside_diameter_m
-    depth = limits.cover_m + outside + limits.bedding_m
     longest = settings.search.longest_span
     return Terms(
         intake_m=intake_m,
         depth_m=limits.cover_m + outside / 2.0,
-        trench=book.trench_m3 * trench_width_m(outside) * depth,
+        trench=book.trench_m3 * _section_m2(limits),
         bench=book.bench_m3 * settings.trench.bench_width**2 / 2.0,
         bench_from=settings.trench.bench_from,
         cut=settings.trench.bench_face,
@@ -258,10 +261,20 @@ def _terms(settings: Settings, book: PriceBook, limits: TrenchLimits, intake_m: 
         steep_factor=rule["steep_factor"],
         vent=book.vent,
         drain=book.drain,
-        slack_m=dug_through_m(limits.max_depth_m - depth),
+        slack_m=dug_through_m(limits.max_depth_m - _depth_m(limits)),
         span=book.span_m,
         longest_m=rule["longest_span"] if longest is None else longest,
     )
+
+
+def _depth_m(limits: TrenchLimits) -> float:
+    """Return the depth of a trench at the least cover [m]."""
+    return limits.cover_m + limits.outside_diameter_m + limits.bedding_m
+
+
+def _section_m2(limits: TrenchLimits) -> float:
+    """Return the section of such a trench [m2]."""
+    return trench_width_m(limits.outside_diameter_m) * _depth_m(limits)
 
 
 def _turn_price(settings: Settings, book: PriceBook, grid: SearchGrid) -> Callable[[float], float]:

@@ -7,7 +7,7 @@ from collections.abc import Collection
 from typing import Any
 
 from routing.errors import SettingsError
-from routing.land import KINDS, Layer, Shape, shapes_of
+from routing.land import GROUND, KINDS, Layer, Shape, shapes_of
 from routing.settings.readers import Reader, choice, quantity, text
 from routing.settings.rows import row
 from routing.value import dataclass
@@ -22,7 +22,7 @@ def _file(value: object, name: str) -> None:
     )
 
 
-_KIND = choice(*KINDS)
+_KIND = choice(*KINDS, GROUND)
 _FEATURES = {
     "type": "FeatureCollection",
     "features": [
@@ -42,7 +42,12 @@ _FEATURES = {
 class LayerSettings:
     """[[layer]]: areas and lines of one kind, and what is said of all of them."""
 
-    kind: str = row(_KIND, "what the shapes mean for the line", "no-go", needed=True)
+    kind: str = row(
+        _KIND,
+        "what the shapes mean for the line",
+        "no-go",
+        needed=True,
+    )
     file: None = row(
         Reader(
             read=_file,
@@ -112,6 +117,15 @@ class LayerSettings:
                 f"{name} has no features.", 'Write, for example, file = "no-go.geojson".'
             )
         shapes = shapes_of(raw, f"{name}.features", named_by=self.label)
+        if self.kind == GROUND:
+            for shape in shapes:
+                if not (shape.area and shape.name):
+                    raise SettingsError(
+                        f"{name} is ground and holds {'an area' if shape.area else 'a line'} "
+                        f"{f'named {shape.name!r}' if shape.name else 'without a class'}.",
+                        "Give areas, each with its class of ground as its name; label says which "
+                        "property that is.",
+                    )
         return dataclasses.replace(self, features=shapes)
 
     @property

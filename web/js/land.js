@@ -33,6 +33,7 @@ export const KINDS = {
   protected: { words: "protected area", ink: "#00704f", dash: "3 4" },
   service: { words: "service", ink: "#b3008a", dash: "8 3" },
   "right of way": { words: "right of way", ink: "#5d3a9b", dash: "2 5" },
+  ground: { words: "class of ground", ink: "#5a5a5a", dash: "1 5" },
   "no-go": { words: "no-go", ink: "#9b2d5f", dash: "8 4" },
 };
 

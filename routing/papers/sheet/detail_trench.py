@@ -11,7 +11,7 @@ from routing.papers.document import Document, column, plain, units_of
 from routing.papers.sheet.detail import Detail, bore_at
 from routing.papers.sheet.sketch import Sketch
 from routing.papers.station import station_text
-from routing.units import convert, parse_quantity, show
+from routing.units import convert, show
 from routing.value import dataclass
 from routing.words import Said, said
 
@@ -88,17 +88,14 @@ def _kinds(doc: Document) -> Iterator[_Kind]:
 
 def _grounds(doc: Document, station: FloatArray) -> tuple[list[str], IntArray]:
     """Return the classes of ground by name, the usual one first without, and that of each place."""
-    given = ((doc.get("settings") or {}).get("trench") or {}).get("ground") or ()
     names, ground = [""], np.zeros(len(station), dtype=np.intp)
-    for entry in given:
-        low, high = (
-            parse_quantity(entry[key], "length", name=f"trench.ground {key}")
-            for key in ("from", "to")
-        )
+    # Of two that overlap the first holds, as in the bill.
+    for entry in reversed(doc["trench"].get("ground") or ()):
         name = plain(entry["kind"])
         if name not in names:
             names.append(name)
-        ground[(station >= low - 1e-6) & (station < high - 1e-6)] = names.index(name)
+        here = (station >= entry["from_m"] - 1e-6) & (station < entry["to_m"] - 1e-6)
+        ground[here] = names.index(name)
     return names, ground
 
 

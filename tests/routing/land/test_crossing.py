@@ -14,7 +14,9 @@ import pytest
 from pyproj import Transformer
 
 from routing.document import study_schema
+from routing.errors import SettingsError
 from routing.record import study_document, to_json
+from routing.settings import settings_from_mapping
 
 BACK = Transformer.from_crs("EPSG:32633", "EPSG:4326", always_xy=True)
 NORTH = 5_199_900.0
@@ -258,3 +260,47 @@ def test_relation__flatter_than_twenty_degrees_is_along(slope, angle: float, rel
     rows = document(slope, layer("road", road))["crossings"]
     assert relation in [row["relation"] for row in rows]
     assert ("along" in [row["relation"] for row in rows]) == (relation == "along")
+
+
+ROCK = feature((200, -40), (320, -40), (320, 40), (200, 40), area=True, name="rock")
+BOG = feature((300, -30), (400, -30), (400, 30), (300, 30), area=True, name="bog")
+PRICES = {"trench_per_m3": 10.0, "ground": {"rock": 45.0, "bog": 22.0}, "currency": "EUR"}
+
+
+def test_ground__stretches_of_the_line_in_each_class_and_their_digging(slope):
+    """Areas drawn in metres along a straight line: their ends are the stations (pyproj)."""
+    doc = document(slope, layer("ground", ROCK, BOG), prices=PRICES)
+    found = [(each["kind"], each["from_m"], each["to_m"]) for each in doc["trench"]["ground"]]
+    assert [kind for kind, *_ in found] == ["rock", "bog"]
+    assert [end for _, *ends in found for end in ends] == pytest.approx(
+        [200.0, 320.0, 300.0, 400.0], abs=0.5
+    )
+    assert doc["crossings"] == []
+    rows = {each["size"]: each for each in doc["quantities"] if each["what"] == "trench"}
+    length = doc["stations"]["station_m"][-1]
+    # The trench of an even slope is as deep everywhere: digging goes with length, rock comes first.
+    share = {name: row["quantity"] / doc["trench"]["volume_m3"] for name, row in rows.items()}
+    assert share["rock"] == pytest.approx(120.0 / length, abs=12.0 / length)
+    assert share["bog"] == pytest.approx(80.0 / length, abs=12.0 / length)
+    assert sum(share.values()) == pytest.approx(1.0, abs=1e-3)
+    assert [rows[name]["price"] for name in ("", "rock", "bog")] == [10, 45, 22]
+
+
+def test_ground__a_stretch_by_its_stations_comes_before_the_layer(slope):
+    own = {"ground": [{"from": "210 m", "to": "310 m", "kind": "made ground"}]}
+    doc = document(slope, layer("ground", ROCK), trench=own)
+    assert [each["kind"] for each in doc["trench"]["ground"]] == ["made ground", "rock"]
+    rows = {e["size"]: e["quantity"] for e in doc["quantities"] if e["what"] == "trench"}
+    assert rows["made ground"] > 4.0 * rows["rock"]
+
+
+@pytest.mark.parametrize(
+    ("shape", "words"),
+    [
+        (feature((300, -50), (300, 50), name="rock"), "holds a line named 'rock'"),
+        (feature((0, 0), (9, 0), (9, 9), (0, 0), area=True), "an area without a class"),
+    ],
+)
+def test_ground__wants_areas_that_name_their_class(shape, words):
+    with pytest.raises(SettingsError, match=words):
+        settings_from_mapping({"layer": [layer("ground", shape)]})

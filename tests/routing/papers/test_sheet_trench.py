@@ -31,8 +31,8 @@ def test_trench_sections__each_ground_and_cover_once_and_every_metre_in_one(
 ) -> None:
     doc = made_document(units=units, count=200)
     last = float(doc["stations"]["station_m"][-1])
-    stretch = {"from": f"{0.25 * last} m", "to": f"{0.5 * last} m", "kind": "rock"}
-    doc["settings"] = {"trench": {"ground": [stretch]}}
+    stretch = {"from_m": 0.25 * last, "to_m": 0.5 * last, "kind": "rock"}
+    doc["trench"]["ground"] = [stretch]
     details = list(trench_sections(doc))
     titles = [detail.title for detail in details]
     assert len(titles) == len(set(titles))

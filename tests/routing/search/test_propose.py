@@ -60,6 +60,13 @@ def no_go(*rings):
     return {"kind": "no-go", "features": {"type": "FeatureCollection", "features": features}}
 
 
+def ground(kind, *rings):
+    layer = no_go(*rings)
+    for each in layer["features"]["features"]:
+        each["properties"]["name"] = kind
+    return {**layer, "kind": "ground"}
+
+
 def box(x0, y0, x1, y1):
     return [(x0, y0), (x1, y0), (x1, y1), (x0, y1), (x0, y0)]
 
@@ -368,3 +375,52 @@ def test_propose__corners_leave_room_for_the_least_radius(hill, radius_m):
     ask = told(layer=[block], search={"least_radius": "900 m"})
     with pytest.raises(NoLine, match="more sharply than an arc of 900 m"):
         propose(hill(), START, END, ask)
+
+
+ROCK = ground("rock", box(250.0, 150.0, 400.0, 420.0))
+
+
+def test_propose__goes_round_dear_ground_and_through_cheap(hill):
+    """The way round costs some length; rock at twenty times the digging costs far more."""
+    terrain = hill()
+    prices = {"trench_per_m3": 10.0, "currency": "EUR"}
+    inside = {}
+    for price in (10.0, 200.0):
+        given = told(
+            search={"alternatives": 1}, layer=[ROCK], prices={**prices, "ground": {"rock": price}}
+        )
+        found = propose(terrain, START, END, given, tries=0)
+        study = found.lines[0].study
+        inside[price] = sum(each.to - each.from_ for each in study.settings.trench.ground)
+        assert "trench in rock" not in found.site.book.defaults
+    assert inside[10.0] == pytest.approx(150.0, abs=8.0)
+    assert inside[200.0] < 20.0
+
+
+def test_propose__ground_costs_the_line_what_the_bill_says_and_no_more(hill):
+    """Graph and study price the same: the trench in rock by its own price, once."""
+    terrain, rates = hill(), {"trench_per_m3": 10.0, "currency": "EUR"}
+    cost, volume = {}, 0.0
+    for price in (10.0, 14.0):
+        given = told(
+            search={"alternatives": 1},
+            layer=[ground("rock", box(0.0, 0.0, 700.0, 500.0))],
+            prices={**rates, "ground": {"rock": price}},
+        )
+        found = propose(terrain, START, END, given, tries=0)
+        line = found.lines[0]
+        cost[price] = line.cost
+        volume = line.study.line.pipe.excavation.volume_m3
+        section = found.site.terms.trench / 10.0
+        assert found.site.dug[5, 5] == pytest.approx((price - 10.0) * section, rel=1e-6)
+        assert found.bound <= 1.0
+    assert cost[14.0] - cost[10.0] == pytest.approx(4.0 * volume, rel=1e-3)
+
+
+def test_propose__ground_without_a_price_is_as_all_other_and_that_is_said(hill):
+    found = propose(hill(), START, END, told(search={"alternatives": 1}, layer=[ROCK]), tries=0)
+    assert "trench in rock" in found.site.book.defaults
+    assert not found.site.dug.any()
+    alone = told(layer=[ROCK], prices={"ground": {"rock": 95.0}, "currency": "EUR"})
+    with pytest.raises(InputError, match="cannot be compared"):
+        propose(hill(), START, END, alone)
