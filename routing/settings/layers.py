@@ -121,8 +121,7 @@ class LayerSettings:
             for shape in shapes:
                 if not (shape.area and shape.name):
                     raise SettingsError(
-                        f"{name} is ground and holds {'an area' if shape.area else 'a line'} "
-                        f"{f'named {shape.name!r}' if shape.name else 'without a class'}.",
+                        f"{name} is ground, and {shape.name!r} in it is no area with a class.",
                         "Give areas, each with its class of ground as its name; label says which "
                         "property that is.",
                     )

@@ -297,8 +297,8 @@ def test_ground__a_stretch_by_its_stations_comes_before_the_layer(slope):
 @pytest.mark.parametrize(
     ("shape", "words"),
     [
-        (feature((300, -50), (300, 50), name="rock"), "holds a line named 'rock'"),
-        (feature((0, 0), (9, 0), (9, 9), (0, 0), area=True), "an area without a class"),
+        (feature((300, -50), (300, 50), name="rock"), "'rock' in it is no area with a class"),
+        (feature((0, 0), (9, 0), (9, 9), (0, 0), area=True), "'' in it is no area with a class"),
     ],
 )
 def test_ground__wants_areas_that_name_their_class(shape, words):
