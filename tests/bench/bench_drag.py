@@ -1,9 +1,10 @@
 """From the pointer to the painted profile, in a real browser, on lines of 2 km and of 12 km.
 
 Run it alone: ``python tests/bench/bench_drag.py``. It prints the median and the 95th percentile of
-the time from a pointer event to the next frame after the answer was drawn, the part of it that the
-page itself takes, the same request timed without a browser, and the processor time of a picture by
-process: on a machine that others use too, that and the ratio to the libraries alone hold still.
+the time from a move of the pointer to the next frame after the answer was drawn, the part of it
+that the page itself takes, the same request timed without a browser, and the processor time of a
+picture by process: on a machine that others use too, that and the ratio to the libraries alone hold
+still.
 """
 
 from __future__ import annotations
@@ -38,8 +39,11 @@ WATCH = """() => {
   const { live } = leatline;
   const asked = {};
   window.times = [];
+  let moved = 0; // when the pointer was where the newest move says, by the browser's own clock
+  for (const kind of ['pointermove', 'pointerrawupdate'])
+    window.addEventListener(kind, ({ timeStamp }) => { moved = timeStamp; }, true);
   const want = live.want.bind(live);
-  live.want = (question) => { const n = want(question); asked[n] = performance.now(); return n; };
+  live.want = (question) => { const n = want(question); asked[n] = moved; return n; };
   const show = live.show;
   live.show = (answer, n, question) => {
     const before = performance.now();

@@ -9,7 +9,7 @@ const answer = (number) => ({ fitted: false, number, summary: {}, trench: {} });
 function told(t) {
   const clock = { now: 1000 };
   t.mock.method(performance, "now", () => clock.now);
-  const state = new State();
+  const state = new State((act) => act());
   const count = { look: 0, model: 0 };
   for (const topic of ["look", "model"]) state.on(topic, () => (count[topic] += 1));
   return { clock, state, count };
@@ -59,4 +59,20 @@ test("trouble is told at once, and that it is over", (t) => {
   assert.equal(count.model, 3);
   state.setModel(answer(3));
   assert.equal(count.model, 3);
+});
+
+test("all but the long section waits for leisure while a line is dragged, and not at rest", () => {
+  const waiting = [];
+  const state = new State((act) => waiting.push(act));
+  const told = [];
+  for (const topic of ["look", "model"]) state.on(topic, () => told.push(topic));
+  state.setDraft([[0, 0], [1, 1]]);
+  state.setModel(answer(1));
+  assert.deepEqual(told, ["look"]);
+  waiting.forEach((act) => act());
+  assert.deepEqual(told, ["look", "model"]);
+  state.draft = null;
+  state.setModel(answer(2));
+  assert.deepEqual(told, ["look", "model", "look", "model"]);
+  assert.equal(waiting.length, 1);
 });

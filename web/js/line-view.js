@@ -38,6 +38,8 @@ export class LineView {
     this.apart = -1;
     this.handles = L.layerGroup().addTo(map);
     this.held = -1;
+    /** Whether a move is of use before the next frame. */
+    this.eager = () => false;
     state.on(["plan", "mode"], () => this.draw());
     state.on("draft", () => this.#trace());
     state.on("vertex", () => this.#mark());
@@ -109,7 +111,7 @@ export class LineView {
       alt: name, zIndexOffset: end ? 900 : 800, autoPan: true, autoPanPadding: [EDGE_PX, EDGE_PX],
     });
     marker.on("dragstart", () => this.#grab(index));
-    marker.on("drag", () => this.state.setDraft(moved(this.points, index, fromMap(marker.getLatLng()))));
+    this.#follow(marker, (at) => this.state.setDraft(moved(this.points, index, at)));
     marker.on("dragend", () => this.#drop(`${name} moved`));
     marker.on("click", () => this.state.setVertex(index));
     marker.on("contextmenu", () => this.remove(index));
@@ -132,10 +134,34 @@ export class LineView {
       base = inserted(this.points, index, half);
       this.#grab(index);
     });
-    marker.on("drag", () => this.state.setDraft(moved(base, index, fromMap(marker.getLatLng()))));
+    this.#follow(marker, (at) => this.state.setDraft(moved(base, index, at)));
     marker.on("dragend", () => this.#drop("Vertex put in"));
     this.handles.addLayer(marker);
     marker.getElement()?.setAttribute("aria-hidden", "true");
+  }
+
+  /**
+   * Say each new place of a marker being dragged. A browser hands on moves of the pointer once a
+   * frame; where it tells of them as they come, one that is of use now is not left to wait for that.
+   * @param {L.Marker} marker @param {(at: Position) => void} act
+   */
+  #follow(marker, act) {
+    const hand = () => /** @type {any} */ (marker.dragging)._draggable;
+    // Told as a mouse tells it, in whole pixels, so that the frame's own move is known again.
+    const early = (/** @type {PointerEvent} */ event) => this.eager() && hand()._onMove(new MouseEvent("mousemove", event));
+    /** @type {L.LatLng | null} */
+    let last = null;
+    marker.on("dragstart", () => {
+      last = null;
+      addEventListener("pointerrawupdate", /** @type {EventListener} */ (early));
+    });
+    marker.on("dragend", () => removeEventListener("pointerrawupdate", /** @type {EventListener} */ (early)));
+    marker.on("drag", () => {
+      const at = marker.getLatLng();
+      if (last && at.equals(last, 0)) return;
+      last = at;
+      act(fromMap(at));
+    });
   }
 
   /** @param {number} index */

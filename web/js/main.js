@@ -159,6 +159,7 @@ whereFrom(state);
 bar(state, { map, ground, line, profile, strip, saver, start, tools });
 
 state.on(["plan", "draft"], ask);
+line.eager = () => !live.busy;
 state.on(["plan", "terrains"], () => {
   const chosen = state.plan.terrain.map((id) => state.terrains.find((terrain) => terrain.id === id));
   ground.show(chosen.filter((terrain) => terrain !== undefined), state.plan.units, activeLine(state.plan).settings.terrain);

@@ -90,17 +90,23 @@ function reddened(pen, model, { from, to }, x, y, scale) {
 export function placePins(node, state, model, left, view, width) {
   const near = ((view[1] - view[0]) * PIN_PX) / Math.max(1, width);
   const pins = model ? pinned(model, near).filter(({ station }) => station >= view[0] && station <= view[1]) : [];
-  const key = JSON.stringify(pins.map((pin) => [pin, left(pin.station)]));
-  if (node.dataset.key === key) return;
+  const key = JSON.stringify([state.plan.units, pins]);
+  if (node.dataset.key !== key) node.replaceChildren(...pins.map((pin) => pinNode(state, pin)));
   node.dataset.key = key;
-  node.replaceChildren(...pins.map(({ station, messages }) => {
-    const where = show(station, "station", state.plan.units);
-    const many = messages.length > 1 ? `${messages.length} faults at ${where}:` : `Fault at ${where}:`;
-    const text = `${many} ${settingWords(messages.join(" "))}`;
-    const pin = element("button", { type: "button", class: "pin", "aria-label": text, title: text }, 
-      element("span", {}, messages.length > 1 ? String(messages.length) : "!"));
-    pin.style.left = `${left(station)}px`;
-    pin.addEventListener("click", () => look(state, station - NEAR_M, station + NEAR_M));
-    return pin;
-  }));
+  pins.forEach(({ station }, i) => {
+    const { style } = /** @type {HTMLElement} */ (node.children[i]);
+    const at = `${Math.round(left(station))}px`;
+    if (style.left !== at) style.left = at;
+  });
+}
+
+/** @param {State} state @param {ReturnType<typeof pinned>[number]} pin */
+function pinNode(state, { station, messages }) {
+  const where = show(station, "station", state.plan.units);
+  const many = messages.length > 1 ? `${messages.length} faults at ${where}:` : `Fault at ${where}:`;
+  const text = `${many} ${settingWords(messages.join(" "))}`;
+  const node = element("button", { type: "button", class: "pin", "aria-label": text, title: text },
+    element("span", {}, messages.length > 1 ? String(messages.length) : "!"));
+  node.addEventListener("click", () => look(state, station - NEAR_M, station + NEAR_M));
+  return node;
 }

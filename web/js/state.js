@@ -22,9 +22,14 @@ import { carried } from "./wire.js";
  */
 const DRAGGED_MS = 200;
 
+/** Once the long section is painted and nothing else is to be done, or soon all the same. @param {() => void} act */
+const atLeisure = (act) => ("requestIdleCallback" in window ? requestIdleCallback(() => act(), { timeout: DRAGGED_MS }) : setTimeout(act));
+
 export class State extends EventTarget {
-  constructor() {
+  /** @param {(act: () => void) => void} [later] how what may wait for the long section is put off */
+  constructor(later = atLeisure) {
     super();
+    this.later = later;
     /** @type {History<Plan>} */
     this.history = new History(emptyPlan());
     /** The line under the pointer while it is dragged, else null. @type {[number, number][] | null} */
@@ -129,7 +134,8 @@ export class State extends EventTarget {
     const now = performance.now();
     if (model?.fitted === false && this.draft && trouble === before && now - this.told < DRAGGED_MS) return;
     this.told = now;
-    this.tell("model");
+    if (this.draft) this.later(() => this.tell("model"));
+    else this.tell("model");
   }
 
   /** @param {number | null} station */
