@@ -48,6 +48,24 @@ test("reversed: twice is the same line, and a bridge keeps its place on the grou
   assert.deepEqual(plans.reversed(once, 800, text, metres), line);
 });
 
+test("reversed: rock, valves, tees, taps and relief valves keep their places on the ground, a tee its side", () => {
+  const line = frozen({ name: "A", points: POINTS, settings: {
+    trench: { ground: [{ from: "200 m", to: "260 m", kind: "rock" }] },
+    valve: [{ at: "300 m" }, { at: "640 m" }], tap: [{ at: "50 m" }], relief: [{ bore: "50 mm" }],
+    branch: [{ at: "420 m", diameter: "63 mm", side: "left" }, { at: "500 m", diameter: "63 mm" }],
+    pipe: [{ from: "0 m", catalogue: "a" }, { from: "400 m", catalogue: "b" }],
+  } });
+  const text = (m) => `${m} m`;
+  const metres = (words) => parseFloat(words);
+  const once = plans.reversed(line, 800, text, metres);
+  assert.deepEqual(once.settings, {
+    trench: { ground: [{ from: "540 m", to: "600 m", kind: "rock" }] },
+    valve: [{ at: "160 m" }, { at: "500 m" }], tap: [{ at: "750 m" }], relief: [{ bore: "50 mm" }],
+    branch: [{ at: "300 m", diameter: "63 mm", side: "left" }, { at: "380 m", diameter: "63 mm", side: "right" }],
+    pipe: line.settings.pipe,
+  });
+});
+
 test("withDepth: stretches that meet become one, others stay", () => {
   const limit = [{ from: "40 m", to: "60 m", max_depth: "2 m", cover: "1 m" }, { from: "300 m", to: "350 m", cover: "1.2 m" }];
   const settings = frozen({ trench: { limit } });

@@ -68,26 +68,34 @@ export const extended = (points, point, end) =>
 export const distinct = (points) =>
   points.filter((point, i) => i === 0 || point[0] !== points[i - 1][0] || point[1] !== points[i - 1][1]);
 
+/** A tee that says nothing leaves to the right, as seen down the line. @type {Record<string, string>} */
+const OTHER_SIDE = { left: "right", right: "left", up: "up", down: "down" };
+
 /**
- * Turn the line round. Stretches of the trench turn with it, so that a bridge stays a bridge.
+ * Turn the line round. What stands at a place on the ground turns with it, so that a bridge stays a
+ * bridge and a tee leaves to the same field; pipes go on from the new intake.
  * @param {Line} line @param {number} length plan length [m] @param {(m: number) => string} text
  * @param {(text: string) => number} metres
  * @returns {Line}
  */
 export function reversed(line, length, text, metres) {
   const points = line.points.toReversed();
-  const trench = { ...line.settings.trench };
   if (!(length > 0)) return { ...line, points };
-  for (const key of ["span", "limit"])
-    if (trench[key])
-      trench[key] = trench[key]
-        .map((/** @type {any} */ each) => ({
-          ...each,
-          from: text(Math.max(0, length - metres(each.to))),
-          to: text(Math.max(0, length - metres(each.from))),
-        }))
-        .toReversed();
-  const settings = line.settings.trench ? { ...line.settings, trench } : line.settings;
+  const other = (/** @type {string} */ at) => text(Math.max(0, length - metres(at)));
+  /** @param {Settings} table @param {string[]} keys */
+  const turned = (table, keys) => {
+    const told = keys.filter((key) => Array.isArray(table[key]));
+    return { ...table, ...Object.fromEntries(told.map((key) => [key, table[key].map(turn).toReversed()])) };
+  };
+  /** @param {Settings} each */
+  const turn = (each) => ({
+    ...each,
+    ...(each.to !== undefined && { from: other(each.to), to: other(each.from) }),
+    ...(each.at !== undefined && { at: other(each.at) }),
+    ...(each.diameter !== undefined && { side: OTHER_SIDE[each.side ?? "right"] }),
+  });
+  const settings = turned(line.settings, ["valve", "branch", "tap", "relief"]);
+  if (settings.trench) settings.trench = turned(settings.trench, ["span", "limit", "ground"]);
   return { ...line, points, settings };
 }
 
