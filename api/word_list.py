@@ -63,7 +63,9 @@ CODE = re.compile(
     r"|^[A-Z][a-z]+[A-Z]|^[a-z-]+( [a-z]+-[a-z-]+)+$|[\\{}|]|\bzoomend\b|\bsign-dot"
 )
 """Literals that are no words: selectors, names of classes and events, paths of drawings."""
-BESIDE = ("years", "nothing", "yes", "no", "Trench, per m³", "Trench, per yd³", "left", "right",
+BESIDE = ("years", "nothing", "yes", "no", "Trench, per m³", "Trench, per yd³", "Bench, per m³",
+          "Bench, per yd³", "Concrete, per m³", "Concrete, per yd³", "Pipe bridge, per m",
+          "Pipe bridge, per ft", "left", "right",
           "Take back", "Do again", "per m", "per ft", "{1} from place to place",
           "GeoJSON, GPX, KML, GeoPackage or shapefile", "Bridge {1}, from", "Bridge {1}, to",
           "Bridge {1}, supports every", "Bridge {1}, at most", "Take bridge {1} out",

@@ -17,6 +17,12 @@ test("picked: what does not hold the line never stands in the list unasked", () 
   assert.deepEqual(picked(sweep, { words: "", material: "PVC", all: true }), []);
 });
 
+test("picked: of those that do not hold, such as fail for the line's sake come first, the lightest before", () => {
+  const sweep = [row({ id: "slow", fits: false, verdict: "too slow", mass_kg: 9 }), row({ id: "heavy", fits: false, verdict: "siphon", mass_kg: 8 }),
+    row({ id: "light", fits: false, verdict: "siphon", mass_kg: 7 }), row({})];
+  assert.deepEqual(picked(sweep, { words: "", material: "", all: true }).map(({ id }) => id), ["A-1", "light", "heavy", "slow"]);
+});
+
 test("rowWords: cost by what ranks, loss, class, and the reason against it", () => {
   const choice = /** @type {any} */ ({ ranked_by: "mass", currency: null });
   assert.equal(rowWords(choice, row({}), "metric"), "175 mm bore, loses 8.6 %, 73 kPa in hand, 8,275 kg");

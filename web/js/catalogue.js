@@ -5,6 +5,7 @@ import * as api from "./api.js";
 import { picked, restOnly, rowWords } from "./choice.js";
 import { byId, element } from "./dom.js";
 import { button } from "./fields.js";
+import { lineFirst } from "./panel-pipes.js";
 
 /** @typedef {import("./state.js").State} State */
 /** @typedef {import("./panel-pipes.js").Trial} Trial */
@@ -68,7 +69,15 @@ export class Chooser {
       return element("li", {}, take);
     });
     if (shown.length > MOST) rows.push(element("li", { class: "empty" }, `${shown.length - MOST} more: a word finds them.`));
-    this.list.replaceChildren(...(rows.length ? rows : [element("li", { class: "empty" }, sweep.length ? "No pipe answers to that. Fewer words find more." : "One moment …")]));
+    this.list.replaceChildren(...(rows.length ? rows : [element("li", { class: "empty" }, this.#none(sweep))]));
+  }
+
+  /** Why no pipe is shown. @param {import("./choice.js").Tried[]} sweep */
+  #none(sweep) {
+    if (!sweep.length) return "One moment …";
+    if (sweep.some(({ fits }) => fits)) return "No pipe answers to that. Fewer words find more.";
+    return lineFirst(this.state) ? "The line rises above the intake's water, so no pipe holds it: mend the line first, or tick the box above and choose one all the same."
+      : "No pipe holds this line: tick the box above to see each with its reason.";
   }
 
   /** @param {string} id */

@@ -31,14 +31,20 @@ export function rowWords(choice, row, units) {
   return row.fits ? facts : `${row.verdict}: ${facts}`;
 }
 
+/** Verdicts on a pipe for its own sake; all others are the line's as well. */
+const OWN = ["too slow", "too fast", "class exceeded", "loses too much", "takes all the head", "no rating", "not judged", "no price"];
+
 /**
- * The pipes that answer to some words, best first; those that cannot hold the line only where asked for.
+ * The pipes that answer to some words, best first; those that cannot hold the line only where asked for,
+ * first such as fail for the line's sake, the lightest of them before the others.
  * @param {Tried[]} sweep @param {{words: string, material: string, all: boolean}} asked
  */
 export function picked(sweep, { words, material, all }) {
   const wanted = words.toLowerCase().split(/\s+/).filter(Boolean);
-  return sweep.filter((row) => (all || row.fits) && (!material || row.material === material) &&
+  const found = sweep.filter((row) => (all || row.fits) && (!material || row.material === material) &&
     wanted.every((word) => `${row.id} ${row.label} ${row.material}`.toLowerCase().includes(word)));
+  const last = (/** @type {Tried} */ { fits, verdict }) => (fits ? 0 : OWN.includes(verdict) ? 2 : 1);
+  return found.sort((a, b) => last(a) - last(b) || (a.fits ? 0 : (a.mass_kg ?? Infinity) - (b.mass_kg ?? Infinity) || 0));
 }
 
 /**

@@ -52,6 +52,7 @@ export class CrsChooser {
     const words = this.query.value.trim();
     const ticket = (this.asked += 1);
     if (!words) return this.list.replaceChildren();
+    if (!this.list.children.length) this.list.append(element("li", { class: "empty" }, "One moment …"));
     try {
       const found = await api.findCrs(words);
       if (ticket !== this.asked) return;
@@ -84,7 +85,7 @@ export class CrsChooser {
       state.tell("terrains");
       this.dialog.close();
       this.fit(bounds);
-      state.say(`The raster now lies at ${facts}. “The raster” on “Line” has another system.`);
+      state.say(`The raster now lies at ${facts}. Is that wrong, choose another system under “The raster” on “Line”.`);
     } catch (error) {
       where.textContent = `Not there: ${/** @type {Error} */ (error).message}`;
     }

@@ -11,7 +11,7 @@ import { activeLine, inserted, moved, removed, withPoints } from "./plan.js";
 /** @typedef {[number, number]} Position */
 
 const HANDLE_ROOM_PX = 15;
-const MIDDLE_ROOM_PX = 54;
+export const MIDDLE_ROOM_PX = 54;
 const NEAR_PX = 12;
 const MOST_HANDLES = 260;
 const KEY_STEP_PX = 4;

@@ -157,7 +157,25 @@ export class Ground {
 export function keepLine(map, { oldSize, newSize }, points) {
   const { min, max } = L.bounds(points.map((point) => map.latLngToContainerPoint(toMap(point))));
   const whole = (/** @type {L.Point} */ size) => min && max && Math.min(min.x, min.y) >= 0 && max.x <= size.x && max.y <= size.y;
-  if (whole(oldSize) && !whole(newSize)) fitLine(map, points);
+  if (whole(oldSize) && (!whole(newSize) || covered(map, points))) fitLine(map, points);
+}
+
+/** Boxes of the tools that stand over the map [px]. @param {L.Map} map */
+export function toolBoxes(map) {
+  const frame = map.getContainer().getBoundingClientRect();
+  return [...document.querySelectorAll(".tools, .leaflet-control")].map((node) => {
+    const { left, top, right, bottom } = node.getBoundingClientRect();
+    return { left: left - frame.left, top: top - frame.top, right: right - frame.left, bottom: bottom - frame.top };
+  });
+}
+
+/** Whether an end of a line lies under a tool. @param {L.Map} map @param {Position[]} points */
+function covered(map, points) {
+  const boxes = toolBoxes(map);
+  return [points[0], points.at(-1)].some((end) => {
+    const { x, y } = map.latLngToContainerPoint(toMap(/** @type {Position} */ (end)));
+    return boxes.some(({ left, top, right, bottom }) => x > left && x < right && y > top && y < bottom);
+  });
 }
 
 /** Show a line whole. @param {L.Map} map @param {Position[]} points */

@@ -3,8 +3,10 @@
 
 import * as L from "leaflet";
 
+import { byId } from "./dom.js";
 import { between, locate, nearestOn } from "./geometry.js";
-import { toMap } from "./map-view.js";
+import { MIDDLE_ROOM_PX } from "./line-view.js";
+import { toMap, toolBoxes } from "./map-view.js";
 import { boxAt, signPlaces } from "./places.js";
 import { SIGN_PX, markNode, signNode } from "./signs.js";
 
@@ -17,6 +19,7 @@ const HOVER_PX = 26;
 const SIZES = { vent: { wide: SIGN_PX, tall: SIGN_PX }, drain: { wide: SIGN_PX, tall: SIGN_PX }, level: { wide: 16, tall: 16 }, crossing: { wide: 24, tall: 16 } };
 const ENDS_PX = /** @type {[number, number]} */ ([26, 26]);
 const BENDS_PX = /** @type {[number, number]} */ ([18, 18]);
+const MIDDLES_PX = /** @type {[number, number]} */ ([12, 12]);
 
 /**
  * @typedef {{key: string, kind: keyof typeof SIZES, label: string, need: string, title: string, fitting: boolean,
@@ -66,6 +69,7 @@ export class MarksView {
       this.signs.clearLayers();
       this.line.showStress([]);
       this.cross.remove();
+      byId("dots").textContent = "";
       return;
     }
     this.#signs(model);
@@ -99,15 +103,15 @@ export class MarksView {
   #place(marks) {
     const at = (/** @type {[number, number]} */ [lon, lat]) => this.map.latLngToContainerPoint([lat, lon]);
     const { x, y } = this.map.getSize();
-    const handles = this.line.points.map((point, i, all) => boxAt(at(point), ...(i === 0 || i === all.length - 1 ? ENDS_PX : BENDS_PX)));
-    const frame = this.map.getContainer().getBoundingClientRect();
-    const tools = [...document.querySelectorAll(".tools, .leaflet-control")].map((node) => {
-      const { left, top, right, bottom } = node.getBoundingClientRect();
-      return { left: left - frame.left, top: top - frame.top, right: right - frame.left, bottom: bottom - frame.top };
-    });
+    const ends = this.line.points.map(at);
+    const handles = ends.map((point, i) => boxAt(point, ...(i === 0 || i === ends.length - 1 ? ENDS_PX : BENDS_PX)));
+    const middles = ends.slice(1).flatMap((point, i) => (point.distanceTo(ends[i]) > MIDDLE_ROOM_PX ? [boxAt(point.add(ends[i]).divideBy(2), ...MIDDLES_PX)] : []));
     const items = marks.map(({ lon, lat, kind }) => ({ ...at([lon, lat]), ...SIZES[kind], up: kind !== "drain" }));
-    const places = signPlaces(items, [...handles, ...tools], { left: 0, top: 0, right: x, bottom: y });
+    const places = signPlaces(items, [...handles, ...middles, ...toolBoxes(this.map)], { left: 0, top: 0, right: x, bottom: y });
     this.offsets = new Map(marks.map(({ key }, i) => [key, places[i]]));
+    const inside = items.map((item) => item.x >= 0 && item.x <= x && item.y >= 0 && item.y <= y);
+    const dots = places.filter((place, i) => !place && inside[i]).length;
+    byId("dots").textContent = dots ? `${dots} signs are dots here: come closer for them.` : "";
   }
 
   /** @param {number} slot @param {Mark} mark */

@@ -38,7 +38,7 @@ export function account(model, energySettings = {}) {
   const interest = parsedOrNull(String(energySettings.interest ?? ""), "ratio");
   const { years = NaN } = energySettings;
   const share = interest === null ? null : yearlyShare(interest, years);
-  const without = cost?.not_priced.length ? "more than this: some has no price" : "";
+  const without = cost?.not_priced.length ? "at least: some has no price" : "";
   const whole = { label: "Cost of the whole", value: cost ? sum(cost.total, currency) : "–", note: cost ? without : "no prices yet" };
   const yieldLine = {
     label: "Energy a year", value: kwh === null ? "–" : `${Math.round(kwh).toLocaleString("en")} kWh`,

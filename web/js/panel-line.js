@@ -76,7 +76,7 @@ function now(state, end, units) {
 
 /** @param {State} state @param {(end: "intake" | "outlet", level: number) => void} snap */
 function snapRow(state, snap) {
-  const input = /** @type {HTMLInputElement} */ (element("input", { "aria-label": "Ground level to move an end to", placeholder: "ground level, as 295 m", "data-key": "snap" }));
+  const input = /** @type {HTMLInputElement} */ (element("input", { "data-key": "snap", autocomplete: "off" }));
   const go = (/** @type {"intake" | "outlet"} */ end) => {
     try {
       snap(end, parse(input.value, "length", state.plan.units === "us" ? "ft" : "m"));
@@ -84,7 +84,7 @@ function snapRow(state, snap) {
       state.say(/** @type {Error} */ (error).message, true);
     }
   };
-  return element("div", { class: "row snap" }, input,
+  return element("div", { class: "row snap" }, element("label", { class: "field" }, "Ground level to move an end to", input),
     button("Intake to it", () => go("intake")), button("Powerhouse to it", () => go("outlet")));
 }
 

@@ -4,7 +4,7 @@
 import { byId, element } from "./dom.js";
 import { bound, button, group, setting, swap } from "./fields.js";
 import { account } from "./money.js";
-import { activeLine } from "./plan.js";
+import { activeLine, valueAt, withValue } from "./plan.js";
 import { unitOf } from "./units.js";
 
 /** @typedef {import("./state.js").State} State */
@@ -21,9 +21,14 @@ export function moneyPanel(state, storage) {
   const prices = element("div", { class: "prices" });
   const book = element("div", { class: "row" });
   const of = (/** @type {string} */ key) => bound(state, setting("energy", key));
+  const unforeseen = bound(state, {
+    ...setting("prices", "contingency"),
+    read: (plan) => valueAt(plan, ["prices", "contingency"]),
+    write: (plan, text) => withValue(plan, ["prices", "contingency"], text),
+  });
   byId("panel-money").append(
     group("What it comes to", lines, told, lacking),
-    group("Price book", prices, book, element("p", { class: "hint" }, "Prices stay with this study and, as your book, in this browser. Nothing is looked up anywhere.")),
+    group("Price book", prices, unforeseen, book, element("p", { class: "hint" }, "Prices stay with this study and, as your book, in this browser. Nothing is looked up anywhere.")),
     group("Energy and interest",
       element("div", { class: "pair" }, of("price_per_kwh"), of("availability")),
       element("div", { class: "pair" }, of("interest"), of("years")),
@@ -96,10 +101,13 @@ function priceFields(state) {
   return [
     field("Currency", "", prices.currency ?? "", (text) => put(state, { currency: text.slice(0, 12) }), "text"),
     field("Asked on", "", prices.date ?? "", (text) => put(state, { date: text }), "text"),
-    price(`Trench, per ${unitOf("volume", units)}`, "trench_per_m3", yard), price("Each vent", "vent"), price("Each drain", "drain"),
-    price("Each change of pipe", "joint"), price("Each adapter", "adapter"),
     ...[...pipes].map(([id, label]) => within("per_metre", id, `${label}, per ${unitOf("length", units)}`, metre)),
     ...[...materials].map((material) => within("per_kg", material, `Other pipe of ${material}, per kg`)),
+    price(`Trench, per ${unitOf("volume", units)}`, "trench_per_m3", yard), price(`Bench, per ${unitOf("volume", units)}`, "bench_per_m3", yard),
+    price("Each vent", "vent"), price("Each drain", "drain"), price("Each isolating valve", "valve"), price("Each relief valve", "relief"),
+    price("Each gauge tap", "tap"), price("Each bend from 11.25°", "bend"), price("Each change of pipe", "joint"), price("Each adapter", "adapter"),
+    price(`Concrete, per ${unitOf("volume", units)}`, "concrete_per_m3", yard), price(`Pipe bridge, per ${unitOf("length", units)}`, "span_per_m", metre),
+    price("Each support of a bridge", "support"),
   ];
 }
 
@@ -121,6 +129,7 @@ function bookButtons(state, storage, draw) {
   nodes.push(keep);
   if (kept && JSON.stringify(kept) !== JSON.stringify(prices))
     nodes.push(button(`Take the kept ones of ${kept.date ?? "no date"}`, () => state.change("Price book taken", { ...state.plan, prices: kept }), { "data-key": "take-prices" }));
+  nodes.push(button("By ground, by crossing, other sums …", () => openSetting("prices")));
   return nodes;
 }
 

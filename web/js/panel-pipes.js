@@ -7,6 +7,7 @@ import { byId, element } from "./dom.js";
 import { button, group, swap } from "./fields.js";
 import { Live } from "./live.js";
 import { activeLine, complete, previewBody, withLine, withPipes } from "./plan.js";
+import { troubles } from "./trouble.js";
 import { show } from "./units.js";
 
 /** @typedef {import("./state.js").State} State */
@@ -83,7 +84,7 @@ export function pipesGroup(state, trial, openAll) {
     const { choice } = trial;
     const { why } = trial.question;
     const { units } = state.plan;
-    told.textContent = why ?? (trial.trouble || (choice ? summary(choice, trial.last?.ms ?? 0) : "Trying the whole catalogue …"));
+    told.textContent = why ?? (trial.trouble || (choice ? summary(choice, trial.last?.ms ?? 0, lineFirst(state)) : "Trying the whole catalogue …"));
     const fitting = choice?.sweep.filter((row) => row.fits).slice(0, BEST) ?? [];
     swap(against, choice && !fitting.length ? reasons(choice.sweep).map(([verdict, count]) => element("li", {}, element("b", {}, verdict), ` ${count} of ${choice.tried} pipes`)) : []);
     swap(list, fitting.map((row) => element("li", {}, button(row.label, () => take(state, [{ from: "0 m", catalogue: row.id }]), { class: "pipe-name", "data-key": `tried-${row.id}`, "aria-pressed": String(row.in_study) }),
@@ -104,8 +105,12 @@ export function pipesGroup(state, trial, openAll) {
   return group("Which pipe", told, against, list, element("div", { class: "row" }, all, sizes), several);
 }
 
-/** @param {Choice} choice @param {number} ms */
-function summary({ tried, fitting, ranked_by }, ms) {
+/** Whether the line lies too high for any pipe. @param {State} state */
+export const lineFirst = ({ model }) => model !== null && troubles(model).some(({ kind }) => kind === "static");
+
+/** @param {Choice} choice @param {number} ms @param {boolean} high whether the line itself is in the way */
+function summary({ tried, fitting, ranked_by }, ms, high) {
+  if (!fitting && high) return `None of ${tried} pipes holds this line, as it rises above the intake's water: mend the line first. What else turns pipes down:`;
   const by = { mass: "by mass, as there are no prices", price: "by price", "yearly cost": "by pipe and lost energy a year" }[ranked_by];
   return fitting ? `${fitting} of ${tried} pipes hold this line, tried in ${(ms / 1000).toFixed(1)} s; the best ${by}:` : `None of ${tried} pipes holds this line, with what turns them down:`;
 }

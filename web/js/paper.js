@@ -17,8 +17,9 @@ const NEED = { must: "needed", level: "level first", advise: "advised" };
 /** @param {State} state */
 export function paper(state) {
   const sheet = byId("paper");
-  const light = (/** @type {string} */ scheme) => {
+  const light = (/** @type {"light" | ""} */ scheme) => {
     document.documentElement.style.colorScheme = scheme;
+    document.documentElement.classList.toggle("on-paper", scheme === "light");
     recolour();
   };
   window.addEventListener("beforeprint", () => {

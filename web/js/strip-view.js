@@ -132,7 +132,8 @@ export class StripView {
       pen.setLineDash([]);
       pen.font = `600 ${11 * scale}px system-ui, 'Leatline letters', sans-serif`;
       pen.textAlign = "right";
-      const text = `${t(limit.label)} ${t(quantity(model.trench[limit.field], "depth", units))}  ⇕`;
+      const grip = document.documentElement.classList.contains("on-paper") ? "" : "  ⇕";
+      const text = `${t(limit.label)} ${t(quantity(model.trench[limit.field], "depth", units))}${grip}`;
       const above = limit.key === "cover";
       pen.lineWidth = 3 * scale;
       pen.strokeStyle = css("--chart-paper");
