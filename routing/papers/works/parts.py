@@ -14,7 +14,11 @@ from routing.papers.works.sections import phase_part, section_part
 from routing.units import UnitSystem, show
 from routing.us_units import in_system
 
-__all__ = ["tolerances", "works_parts"]
+__all__ = ["FAULTS", "tolerances", "works_parts"]
+
+
+FAULTS = "Faults to settle first"
+"""What the plan begins with where the study has faults."""
 
 
 def works_parts(doc: Document) -> list[Part]:
@@ -50,7 +54,7 @@ def _faults(doc: Document, units: UnitSystem) -> Iterator[Part]:
     ]
     if faults:
         yield part(
-            "Faults to settle first",
+            FAULTS,
             (),
             iter(()),
             [

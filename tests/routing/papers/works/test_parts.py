@@ -11,6 +11,7 @@ from sample_study import sample_document
 
 from routing.fittings import size_text
 from routing.papers.block_picture import block_views
+from routing.papers.field_works import works_html
 from routing.papers.set_facts import force_text
 from routing.papers.works import works_parts, works_pdf
 from routing.papers.works.parts import tolerances
@@ -231,6 +232,9 @@ def test_works_parts__a_line_with_faults_is_not_filled_before_they_are_settled(d
     assert first.title == "Faults to settle first"
     assert "Nobody fills or tests" in first.cautions[0]
     assert first.facts == (("At station 446.0 m", "Take a stronger class here."),)
+    # Nobody has to unfold them on the phone.
+    sheet = works_html({**doc, "warnings": [fault]})
+    assert "<details class=part open><summary>Faults to settle first<" in sheet
     answered = [{**fault, "waived": {"reason": "r", "name": "n"}}]
     assert works_parts({**doc, "warnings": answered})[0].title == "Before water"
 
