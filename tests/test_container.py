@@ -14,12 +14,12 @@ import socket
 import subprocess
 import sys
 import tempfile
-import time
 import tomllib
 from collections.abc import Iterator
 from pathlib import Path
 
 import pytest
+from waiting import until
 
 ROOT = Path(__file__).parents[1]
 GUIDE = (ROOT / "web/guide/hosting.md").read_text(encoding="utf-8")
@@ -130,12 +130,13 @@ def test_container__commands_run_in_a_plain_folder(tmp_path: Path, short: Path) 
         try:
             assert service.stderr is not None
             assert f":{port}/" in service.stderr.readline()
-            end = time.monotonic() + 120.0
-            while subprocess.run(
-                health, env=environment, capture_output=True, check=False
-            ).returncode:
-                assert time.monotonic() < end
+
+            def healthy() -> bool:
                 assert service.poll() is None
+                asked = subprocess.run(health, env=environment, capture_output=True, check=False)
+                return asked.returncode == 0
+
+            until(healthy, "a healthy service")
         finally:
             service.terminate()
             service.wait(60)

@@ -15,7 +15,7 @@ from typing import Any
 import openpyxl
 import orjson
 import pyogrio
-import pypdf
+import pypdfium2
 import pytest
 from made_study import made_relief
 
@@ -97,7 +97,8 @@ def words(text: str) -> str:
 
 
 def pdf_words(data: bytes) -> str:
-    return words(" ".join(page.extract_text() for page in pypdf.PdfReader(io.BytesIO(data)).pages))
+    pages = pypdfium2.PdfDocument(data)
+    return words(" ".join(page.get_textpage().get_text_range() for page in pages))
 
 
 @pytest.fixture(scope="module")

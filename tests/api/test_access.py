@@ -4,10 +4,10 @@ from __future__ import annotations
 
 import re
 import sqlite3
-import time
 from collections.abc import Iterator
 from contextlib import closing
 from dataclasses import dataclass
+from datetime import UTC, datetime, timedelta
 from pathlib import Path
 from typing import Any
 
@@ -15,10 +15,12 @@ import httpx
 import pytest
 from api_service import Serve, is_problem, upload
 from leatline_command import clean, leatline
+from waiting import until
 
 from api.access.operations import operation_of, operations
 from api.access.person import LINK_ROLES, ROLES
 from api.access.store import AccessFile
+from api.access.tokens import moment_text
 from api.app import create_app
 from api.settings import ServiceSettings
 
@@ -203,17 +205,14 @@ def test_link__dots_do_not_lead_out(house: House) -> None:
         assert house.client.send(raw).status_code in (401, 403, 404)
 
 
-def test_link__ends_by_time_and_by_hand(house: House) -> None:
+def test_link__ends_by_time_and_by_hand(house: House, monkeypatch: pytest.MonkeyPatch) -> None:
     path = f"/api/studies/{house.study}/links"
     planner = house.sends["planner"]
-    soon = time.strftime("%Y-%m-%dT%H:%M:%SZ", time.gmtime(time.time() + 5))
+    soon, later = (moment_text(datetime.now(UTC) + timedelta(hours=each)) for each in (1, 2))
     made = house.client.post(path, json={"role": "client", "expires": soon}, headers=planner).json()
     address = httpx.URL(made["url"]).path
     assert house.client.get(address).status_code == 200
-    deadline = time.monotonic() + 30
-    while house.client.get(address).status_code == 200:
-        assert time.monotonic() < deadline
-        time.sleep(0.2)
+    monkeypatch.setattr("api.links.now_text", lambda: later)
     is_problem(house.client.get(address), 401, "sign_in_needed")
     again = house.client.post(path, json={"role": "crew"}, headers=planner)
     assert again.status_code == 201
@@ -330,19 +329,17 @@ def test_quota__of_each_person(serve: Serve, tmp_path: Path, hill: Path, line: B
 
 def test_log__names_who_changed_and_who_tried(house: House, serve: Serve, tmp_path: Path) -> None:
     want = {("a planner", "DELETE", 404), ("a client", "DELETE", 403), ("", "GET", 401)}
-    last: set[tuple[str, str, int]] = set()
-    end = time.monotonic() + 30.0
     with serve(tmp_path, access=house.access) as client:  # fresh: refusals are not logged endlessly
         client.delete(f"/api/studies/{NOBODY}", headers=house.sends["planner"])
         client.delete(f"/api/studies/{NOBODY}", headers=house.sends["client"])
         client.get("/api/studies", headers=house.sends["revoked"])
-        while last != want and time.monotonic() < end:  # a row is written once its answer has gone
-            last = {(row.name, row.method, row.status) for row in house.access.logged(3)}
-    assert last == want
+        until(  # a row is written once its answer has gone
+            lambda: {(row.name, row.method, row.status) for row in house.access.logged(3)} == want,
+            f"rows {want} in the log",
+        )
     house.client.post(f"/api/studies/{house.links['crew']}/records", json={"records": []})
-    while (row := house.access.logged(1)[0]).role != "crew-link":
-        assert time.monotonic() < end + 30.0
-    assert house.links["crew"][17:] not in row.path
+    until(lambda: house.access.logged(1)[0].role == "crew-link", "the row of the link")
+    assert house.links["crew"][17:] not in house.access.logged(1)[0].path
 
 
 def test_file__holds_no_token(house: House) -> None:

@@ -6,7 +6,6 @@ import signal
 import socket
 import subprocess
 import sys
-import time
 from pathlib import Path
 from typing import Any
 
@@ -14,6 +13,7 @@ import httpx
 import pytest
 from api_service import CRS, upload, write_hill
 from leatline_command import clean, leatline
+from waiting import PATIENCE_SECONDS, answers, until
 
 from api.folder import MANIFEST
 from routing.line import read_route
@@ -279,13 +279,11 @@ def test_study__stopped_in_the_middle_leaves_nothing(
         env={**os.environ, "PYTHONPATH": str(ROOT)},
         stderr=subprocess.PIPE,
     )
-    end = time.monotonic() + 60
-    while not out.parent.exists():  # the draft is about to be written
-        assert process.poll() is None
-        assert time.monotonic() < end
-        time.sleep(0.001)
+    until(  # the draft is about to be written
+        lambda: out.parent.exists() or process.poll() is not None, "the folder", pause_s=0.001
+    )
     process.send_signal(number)
-    _, said = process.communicate(timeout=60)
+    _, said = process.communicate(timeout=PATIENCE_SECONDS)
     if process.returncode == 0:  # it was done before the signal came
         assert names(out) == set(OUTPUT_FILES)
         return
@@ -304,17 +302,11 @@ def test_serve__answers_and_stops_on_a_signal(tmp_path: Path) -> None:
     assert process.stderr is not None
     address = process.stderr.readline().split()[3]
     try:
-        end = time.monotonic() + 60
-        while True:
-            try:
-                assert httpx.get(f"{address}api/health").json()["status"] == "ok"
-                break
-            except httpx.TransportError:
-                assert time.monotonic() < end
-                time.sleep(0.05)
+        until(lambda: answers(address.rstrip("/")), "the service to answer")
+        assert httpx.get(f"{address}api/health").json()["status"] == "ok"
     finally:
         process.send_signal(signal.SIGINT)
-        _, said = process.communicate(timeout=30)
+        _, said = process.communicate(timeout=PATIENCE_SECONDS)
     assert "Traceback" not in said
     assert process.returncode in (0, 130)
 

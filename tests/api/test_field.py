@@ -4,8 +4,7 @@ from __future__ import annotations
 
 import base64
 import json
-import time
-from collections.abc import Callable, Iterator
+from collections.abc import Iterator
 from pathlib import Path
 from typing import Any
 from urllib.parse import urljoin
@@ -14,6 +13,7 @@ import httpx
 import pytest
 from api_service import Serve, is_problem, upload
 from axe import violations
+from waiting import until
 from way_out import way_out
 
 PHONE = {"width": 390, "height": 844}
@@ -113,7 +113,7 @@ def test_field__flight_mode_and_back(
         page.goto(f"{way.url}/field/{study['id']}")
         page.wait_for_function("() => navigator.serviceWorker.controller !== null")
         kept = "async () => (await (await caches.open('leatline-field-1')).keys()).length > 0"
-        wait_until(lambda: page.evaluate(kept))
+        until(lambda: page.evaluate(kept), "the sheet kept for flight mode")
         way.cut()
         page.context.set_offline(True)
         page.reload()
@@ -191,15 +191,8 @@ def brought_home(client: httpx.Client, study: dict[str, Any], *kinds: str) -> li
     def read() -> list[dict[str, Any]]:
         return list(client.get(f"/api/studies/{study['id']}/records").json()["records"])
 
-    wait_until(lambda: {*kinds} <= {record["kind"] for record in read()})
+    until(lambda: {*kinds} <= {record["kind"] for record in read()}, f"records {kinds}")
     return read()
-
-
-def wait_until(true: Callable[[], Any], seconds: float = 20.0) -> None:
-    """Ask until the answer is true or the time is over."""
-    end = time.monotonic() + seconds
-    while not true() and time.monotonic() < end:
-        time.sleep(0.05)
 
 
 def picture(folder: Path) -> Path:

@@ -12,6 +12,7 @@ from typing import Any
 import httpx
 import pytest
 from api_service import Serve, upload
+from waiting import until
 
 from api.access.store import AccessFile
 
@@ -116,11 +117,14 @@ def test_sign_in__then_nothing_through_a_foreign_page(
             for frame in page.frames[1:3]:  # neither the page nor the sign-in can be overlaid
                 assert "Leatline" not in frame.content()
         assert [row["id"] for row in client.get("/api/studies").json()] == [study]
-        changed = [row for row in access.logged() if row.name == "Ann" and row.method != "GET"]
-        assert [(row.path, row.status) for row in changed] == [
-            ("/api/terrains", 201),
-            ("/api/studies", 201),
-        ]
+        want = [("/api/terrains", 201), ("/api/studies", 201)]
+
+        def changed() -> list[tuple[str, int]]:
+            rows = (row for row in access.logged() if row.name == "Ann" and row.method != "GET")
+            return [(row.path, row.status) for row in rows]
+
+        until(lambda: len(changed()) >= len(want), f"rows {want} in the log")
+        assert changed() == want
     finally:
         context.close()
 

@@ -5,7 +5,6 @@ from __future__ import annotations
 import asyncio
 import os
 import signal
-import time
 from collections.abc import Callable, Coroutine
 from functools import partial
 from multiprocessing.process import BaseProcess
@@ -20,6 +19,7 @@ import pytest
 from api_service import Serve, is_problem, upload
 from own_loop import run_alone
 from starlette.types import ASGIApp, Message
+from waiting import until
 
 from api import app, lanes
 from api.access.person import Person, acts
@@ -262,10 +262,7 @@ def test_warming__is_told_until_loops_are_compiled_there_and_here(
     hands = Compiling()
     service = app.create_app(ServiceSettings(data=tmp_path), warm=True)
     run_alone(app._warm(service, hands))  # type: ignore[arg-type]
-    end = time.monotonic() + 60.0
-    while service.state.warming:
-        assert time.monotonic() < end
-        time.sleep(0.01)
+    until(lambda: not service.state.warming, "the service to be warm")
     assert hands.compiled
     assert done == ["warm_up by a hand", "warm_up here", "prefer_compiled here"]
 
@@ -295,9 +292,11 @@ def test_service__with_hands_answers_as_one_without(
 
         job = client.post("/api/studies", json=body, headers={"prefer": "respond-async"})
         assert job.status_code == 202
-        end = time.monotonic() + 300.0
-        while (now := client.get(job.headers["location"]).json())["state"] != "done":
-            assert now["state"] in ("waiting", "running"), now
-            assert time.monotonic() < end
-            time.sleep(0.1)
+
+        def done() -> bool:
+            now = client.get(job.headers["location"]).json()
+            assert now["state"] in ("waiting", "running", "done"), now
+            return bool(now["state"] == "done")
+
+        until(done, "the study to be saved")
         assert len(client.get("/api/studies").json()) == 2

@@ -2,12 +2,12 @@
 
 from __future__ import annotations
 
-import time
 from collections.abc import Iterator
 from pathlib import Path
 from typing import Any
 
 import pytest
+from waiting import until, written
 
 from api.access.person import Person, acts
 from api.job_places import OnCluster
@@ -46,12 +46,15 @@ def jobs(address: str, tmp_path: Path) -> Iterator[Jobs]:
 
 
 def until_finished(jobs: Jobs, job: Job) -> tuple[Job, set[str]]:
-    end, doing = time.monotonic() + 30.0, set()
-    while not (job := jobs.get(job.id)).finished:
-        doing.add(job.doing)
-        assert time.monotonic() < end, job
-        time.sleep(0.01)
-    return job, doing
+    doing = set()
+
+    def finished() -> bool:
+        now = jobs.get(job.id)
+        doing.add(now.doing)
+        return now.finished
+
+    until(finished, "the job to end", pause_s=0.01)
+    return jobs.get(job.id), doing
 
 
 def who(report: Any) -> dict[str, Any]:
@@ -96,18 +99,10 @@ def test_cluster__stopped_work_ends_and_saves_nothing(
 ) -> None:
     saved: list[Any] = []
     job = jobs.start(work.until_told_to_stop, str(tmp_path / "pid"), finish=saved.append)
-    until_written(tmp_path / "pid")
+    written(tmp_path / "pid")
     assert jobs.stop(job.id).state == "stopped"
-    assert until_written(tmp_path / "pid.ended") == "told to stop"
+    assert written(tmp_path / "pid.ended") == "told to stop"
     assert saved == []
-
-
-def until_written(path: Path) -> str:
-    end = time.monotonic() + 20.0
-    while not path.exists() or not path.read_text():
-        assert time.monotonic() < end
-        time.sleep(0.05)
-    return path.read_text()
 
 
 def test_cluster__that_is_away_is_told(monkeypatch: pytest.MonkeyPatch, tmp_path: Path) -> None:

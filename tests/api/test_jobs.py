@@ -4,7 +4,6 @@ import os
 import subprocess
 import sys
 import threading
-import time
 from collections.abc import Iterator
 from contextlib import nullcontext
 from pathlib import Path
@@ -12,6 +11,7 @@ from types import SimpleNamespace
 from typing import Any
 
 import pytest
+from waiting import gone, until, written
 
 from api.access.person import Person, acting, acts
 from api.errors import Busy, NotFound
@@ -36,27 +36,13 @@ def jobs() -> Iterator[Jobs]:
     pool.close()
 
 
-def until_finished(jobs: Jobs, job: Job, seconds: float = 60.0) -> Job:
-    end = time.monotonic() + seconds
-    while not (job := jobs.get(job.id)).finished:
-        assert time.monotonic() < end, job
-        time.sleep(0.02)
-    return job
+def until_finished(jobs: Jobs, job: Job) -> Job:
+    until(lambda: jobs.get(job.id).finished, "the job to end")
+    return jobs.get(job.id)
 
 
-def until_written(path: Path, seconds: float = 60.0) -> int:
-    end = time.monotonic() + seconds
-    while not path.exists() or not path.read_text():
-        assert time.monotonic() < end
-        time.sleep(0.02)
-    return int(path.read_text())
-
-
-def until_gone(pid: int, seconds: float = 60.0) -> None:
-    end = time.monotonic() + seconds
-    while Path(f"/proc/{pid}").exists():
-        assert time.monotonic() < end
-        time.sleep(0.02)
+def until_written(path: Path) -> int:
+    return int(written(path))
 
 
 def test_start__runs_in_a_process_of_its_own(jobs: Jobs, work: Any, tmp_path: Path) -> None:
@@ -92,7 +78,7 @@ def test_start__time_limit_ends_the_process(work: Any, tmp_path: Path) -> None:
         jobs.close()
         if mark.exists():
             break
-    until_gone(until_written(mark, 0.0))
+    gone(int(mark.read_text()))
 
 
 def test_stop__ends_the_process_and_frees_the_place(jobs: Jobs, work: Any, tmp_path: Path) -> None:
@@ -102,7 +88,7 @@ def test_stop__ends_the_process_and_frees_the_place(jobs: Jobs, work: Any, tmp_p
         jobs.start(work.refuse)
     pid = until_written(tmp_path / "pid")
     assert jobs.stop(sleeping.id).state == "stopped"
-    until_gone(pid)
+    gone(pid)
     assert until_finished(jobs, waiting).state == "done"
     assert jobs.stop(waiting.id).state == "done"
 
@@ -112,7 +98,7 @@ def test_close__leaves_no_process(work: Any, tmp_path: Path) -> None:
     job = jobs.start(work.sleep, str(tmp_path / "pid"))
     pid = until_written(tmp_path / "pid")
     jobs.close()
-    until_gone(pid)
+    gone(pid)
     with pytest.raises(Busy):
         jobs.start(work.sleep, str(tmp_path / "pid"))
     assert jobs.get(job.id).id == job.id
@@ -184,7 +170,7 @@ def test_start__no_job_outlives_a_service_that_is_killed(tmp_path: Path) -> None
         timeout=60,
         check=False,
     )
-    until_gone(until_written(tmp_path / "pid"))
+    gone(until_written(tmp_path / "pid"))
 
 
 def test_start__the_second_finds_a_process_that_is_ready(
@@ -199,16 +185,16 @@ def test_start__the_second_finds_a_process_that_is_ready(
         first = until_finished(pool, pool.start(work.readily, "first")).result
         assert first is not None
         assert first["ready"] == "nobody"
-        end = time.monotonic() + 60.0
-        while not any(each.pipe.poll() for each in pool._place._ready.values()):
-            assert time.monotonic() < end
-            time.sleep(0.02)
+        until(
+            lambda: any(each.pipe.poll() for each in pool._place._ready.values()),
+            "a process that is ready",
+        )
         second = until_finished(pool, pool.start(work.readily, "second")).result
         assert second is not None
         assert str(second["pid"]) == second["ready"] != str(first["pid"])
     finally:
         pool.close()
-    until_gone(second["pid"])
+    gone(second["pid"])
 
 
 def test_start__one_who_asks_for_many_leaves_room_and_turns_for_others(

@@ -17,6 +17,7 @@ import psutil
 import pytest
 from api_service import is_problem, upload
 from leatline_command import ROOT
+from waiting import PATIENCE_SECONDS, answers, until
 
 from api.access.store import AccessFile
 from api.jobs import Jobs
@@ -45,23 +46,17 @@ class Running:
         self.parent = psutil.Process(self.process.pid)
 
     def _place(self) -> str:
-        end = time.monotonic() + 60
-        while True:
+        def told() -> re.Match[bytes] | None:
             self.log.seek(0)
             found = re.search(rb"at (http://\S+)/ ", self.log.read())
-            if found:
-                break
-            assert self.process.poll() is None
-            assert time.monotonic() < end
-            time.sleep(0.1)
+            assert found or self.process.poll() is None
+            return found
+
+        found = until(told, "the address")
+        assert found is not None
         base = found[1].decode()
-        while True:
-            try:
-                httpx.get(f"{base}/api/health", timeout=5)
-                return base
-            except httpx.TransportError:
-                assert time.monotonic() < end
-                time.sleep(0.2)
+        until(lambda: answers(base), "the service to answer")
+        return base
 
     def client(self) -> httpx.Client:
         """A client on a connection of its own, which one of the processes takes up."""
@@ -86,16 +81,8 @@ def two(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Running]:
     running.log.close()
 
 
-def until(condition: Any, seconds: float = 60.0) -> Any:
-    end = time.monotonic() + seconds
-    while not (found := condition()):
-        assert time.monotonic() < end
-        time.sleep(0.1)
-    return found
-
-
 def test_processes__share_studies_jobs_and_sessions(two: Running, hill: Path, line: Body) -> None:
-    until(lambda: len(two.serving()) == 2)
+    until(lambda: len(two.serving()) == 2, "two processes")
     with two.client() as one:
         body = {"terrain": upload(one, hill).json()["id"], "route": line}
         asked = one.post("/api/studies", json=body, headers={"prefer": "respond-async"})
@@ -107,7 +94,7 @@ def test_processes__share_studies_jobs_and_sessions(two: Running, hill: Path, li
             assert job["state"] in ("waiting", "running", "done"), job
             return bool(job["state"] == "done")
 
-    until(seen)
+    until(seen, "the job to be done")
     for _ in range(8):
         with two.client() as other:
             job = other.get(asked.headers["location"]).json()
@@ -136,18 +123,21 @@ def test_processes__counts_are_of_all(two: Running) -> None:
     for _ in range(20):
         with two.client() as client:
             client.get("/api/problems")
-    until(lambda: counted() == before + 20)  # whichever process is asked, now and later
+    until(lambda: counted() == before + 20, "20 more")  # whichever process is asked, now and later
     assert {counted() for _ in range(6)} == {before + 20}
 
 
 def test_processes__whichever_is_killed_comes_back(two: Running) -> None:
-    dead = until(lambda: len(two.serving()) == 2 and two.serving())[0]
-    until(lambda: time.time() - dead.create_time() > LEAST_SECONDS)  # else it did not start well
+    until(lambda: len(two.serving()) == 2, "two processes")
+    dead = two.serving()[0]
+    until(  # else it did not start well
+        lambda: time.time() - dead.create_time() > LEAST_SECONDS, f"{LEAST_SECONDS} s"
+    )
     dead.kill()
-    until(lambda: dead.pid not in {each.pid for each in two.serving()})
+    until(lambda: dead.pid not in {each.pid for each in two.serving()}, f"{dead} to end")
     with two.client() as client:  # the other one answers meanwhile
         assert client.get("/api/health").status_code == 200
-    until(lambda: len(two.serving()) == 2)
+    until(lambda: len(two.serving()) == 2, "two processes")
 
 
 def test_processes__none_outlives_the_first(two: Running) -> None:
@@ -155,7 +145,7 @@ def test_processes__none_outlives_the_first(two: Running) -> None:
     assert len(all_of_them) >= 2
     os.kill(two.process.pid, signal.SIGKILL)
     two.process.wait()
-    _, alive = psutil.wait_procs(all_of_them, timeout=30)
+    _, alive = psutil.wait_procs(all_of_them, timeout=PATIENCE_SECONDS)
     assert not alive
 
 

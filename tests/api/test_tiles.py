@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import math
-import time
 from pathlib import Path
 from typing import Any
 
@@ -13,6 +12,7 @@ import pytest
 import rasterio
 from affine import Affine
 from api_service import CRS, NORTH, WEST, Serve, is_problem, upload, write_hill
+from waiting import until
 
 ZOOM = 15
 
@@ -130,13 +130,16 @@ def test_relief__a_large_raster_is_seen_at_once_and_sharp_soon(
         address = f"/api/terrains/{large['id']}/relief/12/{x}/{y}"
         first = client.get(address)
         assert first.status_code == 200
-        for _ in range(600):
+
+        def sharp() -> httpx.Response | None:
             answer = client.get(address)
             if "max-age" in answer.headers["cache-control"]:
-                break
+                return answer
             assert answer.headers["cache-control"] == "no-store"
-            time.sleep(0.05)
-        assert "max-age" in answer.headers["cache-control"]
+            return None
+
+        answer = until(sharp, "a sharp tile", pause_s=0.05)
+        assert answer is not None
         kept = sorted((data / "terrains" / large["id"] / "reduced").iterdir())
         assert [path.suffix for path in kept] == [".npy", ".npy"]
     with serve(data) as client:  # the copies outlive the service

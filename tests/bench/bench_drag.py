@@ -28,7 +28,6 @@ import httpx  # noqa: E402
 import numpy as np  # noqa: E402
 import psutil  # noqa: E402
 from api_service import upload  # noqa: E402
-from plan_page import RUN  # noqa: E402
 from playwright.sync_api import sync_playwright  # noqa: E402
 
 import sample_dem  # noqa: E402
@@ -124,7 +123,7 @@ def service(data: str) -> Iterator[httpx.Client]:
         port = str(free.getsockname()[1])
     arguments = ["serve", "--port", port, "--data", data]
     process = subprocess.Popen(
-        [sys.executable, "-c", RUN, *arguments],
+        [sys.executable, "-m", "api.cli", *arguments],
         stdout=subprocess.DEVNULL,
         stderr=subprocess.DEVNULL,
     )

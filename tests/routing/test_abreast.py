@@ -66,13 +66,13 @@ def test_abreast__an_error_here_ends_the_copies(helped):
     def work(piece: int) -> int:
         if os.getpid() == here:
             raise ValueError("here")
-        time.sleep(60.0)
+        time.sleep(600.0)
         return piece
 
     begun = time.monotonic()
     with pytest.raises(ValueError, match="here"):
         abreast(work, 3, 1)
-    assert time.monotonic() - begun < 30.0
+    assert time.monotonic() - begun < 300.0
 
 
 def test_idle_cores__none_beside_a_thread_that_works():

@@ -3,14 +3,12 @@
 from __future__ import annotations
 
 import json
-import subprocess
-import sys
 from pathlib import Path
 from typing import Any
 
-import sample_dem
+from leatline_command import clean, leatline
 
-RUN = "from api.cli import main; main()"
+import sample_dem
 
 HILLSIDE = (
     (-16.0689, 47.2979),
@@ -102,12 +100,7 @@ def from_terminal(
     tables.write_text("\n".join(lines), encoding="utf-8")
     terrain = sample_dem.sample_paths().terrain
     arguments = ["study", str(route), "--terrain", str(terrain), "--settings", str(tables)]
-    done = subprocess.run(
-        [sys.executable, "-c", RUN, *arguments, "--format", "json", "--out", str(folder / "out")],
-        capture_output=True,
-        text=True,
-        timeout=120,
-        check=True,
-    )
+    done = leatline(*arguments, "--format", "json", "--out", "out", cwd=folder)
+    clean(done, 0)
     study: dict[str, Any] = json.loads(done.stdout)
     return study

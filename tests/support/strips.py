@@ -6,6 +6,7 @@ from typing import Any
 
 import numpy as np
 
+from routing.arrays import frozen
 from routing.search.graph import Field, Terms, field_of
 from routing.search.legs import Ground
 
@@ -31,7 +32,7 @@ def strip(
         }
     )  # fmt: skip
     ground = Ground(
-        heights=high.astype(np.float64), factor=1.0, south_m=CELL_M, east_m=CELL_M,
+        heights=frozen(high.astype(np.float64)), factor=1.0, south_m=CELL_M, east_m=CELL_M,
         step_m=CELL_M / 2.0, bend=4.0,
     )  # fmt: skip
     return ground, field, terms

@@ -7,7 +7,6 @@ import signal
 import socket
 import subprocess
 import sys
-import time
 from collections.abc import Iterator
 from contextlib import contextmanager
 from pathlib import Path
@@ -17,7 +16,8 @@ import httpx
 import pytest
 from api_service import running, upload
 from axe import violations
-from plan_page import RUN, bring_line, centre, plan_of, points_of, settled
+from plan_page import bring_line, centre, plan_of, points_of, settled
+from waiting import answers, until
 
 import sample_dem
 
@@ -183,18 +183,12 @@ def served(data: Path, port: int) -> Iterator[subprocess.Popen[bytes]]:
     """Run the service in a process of its own, which can be killed."""
     arguments = ["serve", "--host", "127.0.0.1", "--port", str(port), "--data", str(data)]
     process = subprocess.Popen(
-        [sys.executable, "-c", RUN, *arguments],
+        [sys.executable, "-m", "api.cli", *arguments],
         stdout=subprocess.DEVNULL,
         stderr=subprocess.DEVNULL,
     )
     try:
-        deadline = time.monotonic() + 40
-        while time.monotonic() < deadline:
-            try:
-                if httpx.get(f"http://127.0.0.1:{port}/api/health", timeout=2).is_success:
-                    break
-            except httpx.TransportError:
-                time.sleep(0.1)
+        until(lambda: answers(f"http://127.0.0.1:{port}"), "the service to answer")
         yield process
     finally:
         process.kill()

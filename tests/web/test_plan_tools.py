@@ -10,6 +10,7 @@ from typing import Any
 import pyproj
 import pytest
 from plan_page import HILLSIDE, bring_line, pixel_of, plan_of, settled
+from waiting import until
 
 import sample_dem
 
@@ -93,8 +94,8 @@ def test_paper__has_map_profile_figures_vents_and_cautions(open_page: Any) -> No
         settled(page)
         light = page.evaluate(INK)
         page.emulate_media(color_scheme="dark")
-        while (dark := page.evaluate(INK)) == light:  # the event comes when the page is idle
-            page.wait_for_timeout(20)
+        until(lambda: page.evaluate(INK) != light, "the night's ink")  # comes when the page is idle
+        dark = page.evaluate(INK)
         page.evaluate("() => window.dispatchEvent(new Event('beforeprint'))")
         assert page.evaluate(INK) == light, "the chart keeps the colours of the night on paper"
         page.emulate_media(media="print", color_scheme="dark")

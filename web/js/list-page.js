@@ -36,17 +36,21 @@ async function refresh() {
   );
 }
 
+let begun = 0;
+
 /**
- * Do something, say how it went, show what there is now.
+ * Do something, say how it went, show what there is now. That it went well is not said over what a
+ * later act has said since.
  * @param {string} doing
  * @param {() => Promise<string>} work
  */
 async function attempt(doing, work) {
+  const number = ++begun;
   say(doing);
   try {
     const done = await work();
     await refresh();
-    say(done);
+    if (number === begun) say(done);
   } catch (error) {
     say(error instanceof Error ? error.message : String(error), true);
   }

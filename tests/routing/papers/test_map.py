@@ -9,6 +9,7 @@ from pathlib import Path
 from typing import Any
 
 import pytest
+from waiting import until
 
 from routing.papers import map_html, write_map
 from routing.papers.things import things
@@ -278,7 +279,7 @@ def test_map__crowded_signs_shrink_until_one_zooms_in(document, opened) -> None:
     for _ in range(6):
         page.locator(".leaflet-control-zoom-in").click()
         page.wait_for_timeout(350)
-    assert small.count() < before
+    until(lambda: small.count() < before, "fewer small signs")
 
 
 @pytest.mark.browser

@@ -7,7 +7,6 @@ import re
 import signal
 import subprocess
 import sys
-import time
 from collections.abc import Iterator
 from pathlib import Path
 from types import SimpleNamespace
@@ -15,6 +14,7 @@ from types import SimpleNamespace
 import numpy as np
 import pytest
 from made_valley import CELL_M, told, valley
+from waiting import until
 
 from routing.errors import InputError
 from routing.search.valley import screen as screening
@@ -35,14 +35,13 @@ def started(log: Path, tool: str, *arguments: str) -> subprocess.Popen[bytes]:
         )
 
 
-def until_said(log: Path, pattern: str, seconds: float = 60.0) -> str:
-    end = time.monotonic() + seconds
-    while time.monotonic() < end:
-        found = re.search(pattern, log.read_text("utf-8", "replace"))
-        if found:
-            return found[1]
-        time.sleep(0.1)
-    raise AssertionError(log.read_text("utf-8", "replace"))
+def until_said(log: Path, pattern: str) -> str:
+    def said() -> re.Match[str] | None:
+        return re.search(pattern, log.read_text("utf-8", "replace"))
+
+    found = until(said, f"{pattern} in {log}")
+    assert found is not None
+    return found[1]
 
 
 @pytest.fixture

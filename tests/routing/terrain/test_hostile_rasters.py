@@ -11,24 +11,21 @@ import struct
 import threading
 from collections.abc import Iterator
 from pathlib import Path
-from typing import Any
 
 import hostile_rasters as hostile
 import pytest
-from limited_runs import LimitedRuns
+from forked_commands import Ended, forked_commands
 
 from routing.errors import RasterTooLarge
 from routing.terrain import open_terrain
 
-MOST_MB, MOST_SECONDS = 500, 120.0  # by the clock of a machine that is busy with other tests
-"""Seconds are generous: the machine that runs the tests may be busy with other things."""
+MOST_MB, MOST_SECONDS = 500, 30.0
+"""Most memory [MB] and processor time [s] of an answer."""
 
 
-@pytest.fixture(scope="module")
-def run() -> Iterator[LimitedRuns]:
-    runs = LimitedRuns()
-    yield runs
-    runs.close()
+def run(*arguments: str) -> Ended:
+    """Run a command with limits on its memory and time."""
+    return forked_commands()(*arguments, limited=True)
 
 
 @pytest.fixture(scope="module")
@@ -53,20 +50,21 @@ def listener() -> Iterator[tuple[int, list[str]]]:
     thread.join()
 
 
-def check(answer: dict[str, Any], codes: tuple[int, ...]) -> None:
+def check(answer: Ended, codes: tuple[int, ...]) -> None:
     """Assert what every answer must be like."""
-    text = answer["out"] + answer["err"]
-    assert answer["code"] in codes, text[-800:]
-    assert answer["peak_mb"] < MOST_MB
-    assert answer["seconds"] < MOST_SECONDS
+    out, err = answer.out.decode("utf-8", "replace"), answer.err.decode("utf-8", "replace")
+    text = out + err
+    assert answer.code in codes, text[-800:]
+    assert answer.peak_mb < MOST_MB
+    assert answer.seconds < MOST_SECONDS
     unsaid = ("Traceback", "UserWarning", "RuntimeWarning", hostile.SECRET)
     for word in (*unsaid, f"{hostile.SECRET_HEIGHT}"):
         assert word not in text
-    if answer["code"] == 2:
-        assert answer["err"].startswith("leatline: ")
-        assert answer["err"].count("\n") == 1
-        assert len(answer["err"]) < 1500
-        assert answer["out"] == ""
+    if answer.code == 2:
+        assert err.startswith("leatline: ")
+        assert err.count("\n") == 1
+        assert len(err) < 1500
+        assert out == ""
 
 
 @pytest.mark.parametrize(
@@ -79,7 +77,6 @@ def check(answer: dict[str, Any], codes: tuple[int, ...]) -> None:
     ids=lambda value: getattr(value, "__name__", ""),
 )
 def test_leatline__hostile_raster(
-    run: LimitedRuns,
     listener: tuple[int, list[str]],
     tmp_path: Path,
     maker: hostile.Maker,
@@ -91,7 +88,7 @@ def test_leatline__hostile_raster(
     check(run("terrain", str(raster)), codes)
     answer = run("study", str(line), "--terrain", str(raster), "--out", str(out))
     check(answer, codes)
-    assert out.exists() == (answer["code"] == 0)
+    assert out.exists() == (answer.code == 0)
     for written in out.rglob("*"):
         if written.is_file():
             data = written.read_bytes()
@@ -100,9 +97,7 @@ def test_leatline__hostile_raster(
     assert calls == []
 
 
-def test_leatline__neighbour_of_the_raster_changes_nothing(
-    run: LimitedRuns, tmp_path: Path
-) -> None:
+def test_leatline__neighbour_of_the_raster_changes_nothing(tmp_path: Path) -> None:
     # The same raster with and without pointing companions gives the same study to the last byte.
     line = hostile.write_line(tmp_path / "line.geojson")
     studies = []
@@ -112,16 +107,16 @@ def test_leatline__neighbour_of_the_raster_changes_nothing(
         raster = maker(folder, 0)
         raster = raster.rename(raster.with_name("same.tif"))
         out = folder / "out"
-        assert run("study", str(line), "--terrain", str(raster), "--out", str(out))["code"] == 0
+        assert run("study", str(line), "--terrain", str(raster), "--out", str(out)).code == 0
         studies.append((out / "study.json").read_bytes())
     assert studies[0] == studies[1]
 
 
-def test_leatline__zeros_are_called_damage(run: LimitedRuns, tmp_path: Path) -> None:
+def test_leatline__zeros_are_called_damage(tmp_path: Path) -> None:
     line = hostile.write_line(tmp_path / "line.geojson")
     raster = hostile.zero_part(tmp_path, 0)
     answer = run("study", str(line), "--terrain", str(raster), "--out", str(tmp_path / "out"))
-    assert "Zeros in the raster" in answer["err"]
+    assert b"Zeros in the raster" in answer.err
 
 
 @pytest.mark.parametrize("long_form", [False, True])
