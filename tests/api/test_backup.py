@@ -151,7 +151,7 @@ def busy(serve: Serve, tmp_path: Path, hill: Path, line: dict[str, Any]) -> Iter
         client.post("/api/studies", json={"terrain": kept, "route": line})
 
         def write() -> None:
-            with httpx.Client(base_url=client.base_url, timeout=60) as own:
+            with httpx.Client(base_url=client.base_url, timeout=300) as own:
                 while not stop.is_set():
                     terrain = upload(own, hill).json()["id"]
                     body = {"terrain": [terrain], "route": line}

@@ -167,7 +167,7 @@ def test_start__no_job_outlives_a_service_that_is_killed(tmp_path: Path) -> None
         [sys.executable, "serve.py", "pid"],
         cwd=tmp_path,
         env={**os.environ, "PYTHONPATH": paths},
-        timeout=60,
+        timeout=300,
         check=False,
     )
     gone(until_written(tmp_path / "pid"))

@@ -61,7 +61,7 @@ class Running:
     def client(self) -> httpx.Client:
         """A client on a connection of its own, which one of the processes takes up."""
         bearer = {"authorization": f"Bearer {self.token}"}
-        return httpx.Client(base_url=self.base, headers=bearer, timeout=60)
+        return httpx.Client(base_url=self.base, headers=bearer, timeout=300)
 
     def serving(self) -> list[psutil.Process]:
         """The processes that hold the listening socket besides the first."""

@@ -72,7 +72,7 @@ def test_put__of_two_at_once_exactly_one_wins(client: httpx.Client, body: Body) 
     start = threading.Barrier(6)
 
     def change(number: int) -> httpx.Response:
-        with httpx.Client(base_url=client.base_url, timeout=60.0) as own:
+        with httpx.Client(base_url=client.base_url, timeout=300) as own:
             start.wait(10)
             return own.put(path, json={**body, "name": f"n{number}"}, headers={"if-match": tag})
 

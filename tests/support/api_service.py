@@ -15,6 +15,7 @@ import numpy as np
 import rasterio
 import uvicorn
 from affine import Affine
+from waiting import PATIENCE_SECONDS
 
 from api.access.store import AccessFile
 from api.app import create_app
@@ -68,7 +69,9 @@ def running(
         while thread.is_alive() and not server.started:  # a test may look into the folder at once
             time.sleep(0.005)
         try:
-            with httpx.Client(base_url=f"http://127.0.0.1:{port}", timeout=60.0) as client:
+            with httpx.Client(
+                base_url=f"http://127.0.0.1:{port}", timeout=PATIENCE_SECONDS
+            ) as client:
                 yield client
         finally:
             server.should_exit = True

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import shutil
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from contextlib import contextmanager
 from typing import Any
 
@@ -39,6 +39,21 @@ def node_path() -> str:
     return needed(shutil.which("node"), "node")
 
 
+PATIENCE_MS = 150_000
+"""How long a page is waited for [ms]: what a busy machine needs is no part of a test."""
+
+
+def patient(make: Callable[..., Any]) -> Callable[..., Any]:
+    """Let all that is made wait for long before it fails."""
+
+    def made(**options: Any) -> Any:
+        new = make(**options)
+        new.set_default_timeout(PATIENCE_MS)
+        return new
+
+    return made
+
+
 @contextmanager
 def running_chromium() -> Iterator[Any]:
     """Run a headless Chromium for as long as the block lasts."""
@@ -47,6 +62,8 @@ def running_chromium() -> Iterator[Any]:
 
     with sync_playwright() as player:
         browser = player.chromium.launch(executable_path=path, args=ARGUMENTS)
+        for name in ("new_context", "new_page"):
+            setattr(browser, name, patient(getattr(browser, name)))
         try:
             yield browser
         finally:

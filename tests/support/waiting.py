@@ -10,7 +10,7 @@ from typing import TypeVar
 __all__ = ["PATIENCE_SECONDS", "answers", "gone", "until", "written"]
 
 T = TypeVar("T")
-PATIENCE_SECONDS = 120.0
+PATIENCE_SECONDS = 240.0
 """How long a test waits before it fails [s]: far beyond what a busy machine needs."""
 
 

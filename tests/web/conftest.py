@@ -55,7 +55,6 @@ def open_page(browser: Any, client: httpx.Client) -> Open:
     ) -> Iterator[Any]:
         home = base or str(client.base_url)
         context = browser.new_context(viewport={"width": size[0], "height": size[1]}, **options)
-        context.set_default_timeout(30_000)
         page = context.new_page()
         wrong: list[str] = []
 

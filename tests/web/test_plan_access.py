@@ -201,7 +201,7 @@ def test_restart__mid_drag_nothing_is_lost(open_page: Any, tmp_path: Path) -> No
         port = free.getsockname()[1]
     base = f"http://127.0.0.1:{port}"
     with served(tmp_path, port) as service:
-        with httpx.Client(base_url=base, timeout=60) as client:
+        with httpx.Client(base_url=base, timeout=300) as client:
             terrain = upload(client, SAMPLE.terrain).json()["id"]
         with open_page(f"/?terrain={terrain}", base=base, away=True) as page:
             bring_line(page, SAMPLE.line)
@@ -226,5 +226,5 @@ def test_restart__mid_drag_nothing_is_lost(open_page: Any, tmp_path: Path) -> No
                     "async () => (await import('/js/plan.js')).previewBody(leatline.state.plan, "
                     "leatline.state.plan.lines[0])"
                 )
-                again = httpx.post(f"{base}/api/preview", json=body, timeout=60).json()
+                again = httpx.post(f"{base}/api/preview", json=body, timeout=300).json()
                 assert again["summary"] == shown

@@ -37,7 +37,7 @@ def test_pipe__the_best_is_taken_and_holds(open_page: Any, client: httpx.Client)
             "() => import('/js/plan.js').then(({ previewBody }) => "
             "previewBody(leatline.state.plan, leatline.state.plan.lines[0]))"
         )
-        choice = client.post("/api/pipes?sizes=false", json=body, timeout=60).json()
+        choice = client.post("/api/pipes?sizes=false", json=body, timeout=300).json()
         best = [row["label"] for row in choice["sweep"] if row["fits"]][:5]
         assert page.locator(".tried button").all_inner_texts() == best
         page.click(".tried button >> nth=0")

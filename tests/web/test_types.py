@@ -99,7 +99,7 @@ def from_node(script: str) -> Any:
         [node_path(), "--input-type=module", "-e", script],
         capture_output=True,
         text=True,
-        timeout=60,
+        timeout=300,
         check=True,
     )
     return json.loads(done.stdout)

@@ -104,7 +104,6 @@ def opened(browser, tmp_path: Path) -> Iterator[Any]:
         context = browser.new_context(viewport={"width": width, "height": 860}, offline=True)
         contexts.append(context)
         page = context.new_page()
-        page.set_default_timeout(30_000)
         page.troubles = []
         page.on("pageerror", lambda error: page.troubles.append(str(error)))
         page.on("requestfailed", lambda request: page.troubles.append(request.url[:200]))

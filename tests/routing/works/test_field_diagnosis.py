@@ -84,7 +84,7 @@ def both(doc: dict[str, Any]) -> dict[str, Any]:
     sent = json.dumps({"model": diagnosis_model(doc), "cases": list(given.values())})
     run = subprocess.run(
         [node_path(), "--input-type=module", "-e", RUN.format(script=json.dumps(SCRIPT.as_uri()))],
-        input=sent, capture_output=True, text=True, timeout=120, check=False,
+        input=sent, capture_output=True, text=True, timeout=300, check=False,
     )  # fmt: skip
     assert run.returncode == 0, run.stderr
     answer = json.loads(run.stdout)
