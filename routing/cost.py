@@ -64,6 +64,8 @@ class Counts:
     relief_valves: int | None = 0
     supports: int | None = 0
     concrete_m3: float | None = 0.0
+    blocks_open: int = 0
+    """Blocks too wide to be cast as such; an engineer makes foundations of them."""
     bench_m3: float | None = 0.0
     crossings: Mapping[str, int] = field(default_factory=dict)
 
@@ -111,6 +113,7 @@ def bill_of(
         ("relief valves", "", counts.relief_valves, "", prices.relief),
         ("bends", f"of {LEAST_BEND_DEG:g}° or more", counts.bends, "", prices.bend),
         ("concrete", "of blocks and anchors", counts.concrete_m3, "m3", prices.concrete_per_m3),
+        ("blocks left open", "", counts.blocks_open, "", None),
         ("pipe bridges", "", spans, "m", prices.span_per_m),
         ("supports", "of pipe bridges", counts.supports, "", prices.support),
     )

@@ -10,8 +10,8 @@ from typing import TYPE_CHECKING, Any
 import numpy as np
 
 from routing.arrays import FloatArray
-from routing.fittings import size_text
 from routing.papers.document import Document, at_station, column, grade_words, plain, units_of
+from routing.papers.dxf_labels import Labels, rating_words, size_words
 from routing.papers.dxf_land import LAND_LAYERS, add_land
 from routing.papers.dxf_sheets import STYLE_NAME, add_sheets
 from routing.papers.geojson import PLACED
@@ -19,7 +19,7 @@ from routing.papers.given import sheet_text, status
 from routing.papers.layout import nice_step
 from routing.papers.plane import SurveySystem, survey_system
 from routing.papers.schedule import to_set
-from routing.papers.set_facts import item_place, sides_text
+from routing.papers.set_facts import item_place
 from routing.papers.sheet.profile import head_lines
 from routing.papers.sheet.split import METRIC_ALONG, METRIC_UP, US_ALONG, US_UP, first_at_least
 from routing.papers.stakes import stakes
@@ -244,6 +244,7 @@ def _fittings(space: Any, doc: Document, survey: SurveySystem) -> None:
         return
     places = np.array([item_place(doc, item) for _, _, item in rows], dtype=np.float64)
     east, north = survey.forward(places[:, 0], places[:, 1])
+    labels = Labels(size=TEXT_M / survey.metres_per_unit, taken=[])
     briefs = {thing.id: thing.brief for thing in things(doc)}
     for (block, layer, item), x, y in zip(rows, east.tolist(), north.tolist(), strict=True):
         level = float(_level(doc, item)) / survey.metres_per_unit
@@ -257,26 +258,12 @@ def _fittings(space: Any, doc: Document, survey: SurveySystem) -> None:
                 "STATION": f"{convert(float(item['station_m']), 'station', units):.2f}",
                 "GROUND": "" if ground is None else show(float(ground), "elevation", units),
                 "PIPE": show(level * survey.metres_per_unit, "elevation", units),
-                "SIZE": _size(doc, item),
-                "RATING": _rating(doc, item),
+                "SIZE": size_words(doc, item),
+                "RATING": rating_words(doc, item),
                 "KIND": briefs.get(plain(item["id"])) or plain(item.get("kind") or block.lower()),
             }
         )
-
-
-def _size(doc: Document, item: Mapping[str, Any]) -> str:
-    """Return the nominal size of a fitting, or the sides of what is cast."""
-    if item.get("size_mm") is not None:
-        return size_text(float(item["size_mm"]) / 1000.0, units_of(doc))
-    cast = all(item.get(side) for side in ("width_m", "height_m", "length_m"))
-    return sides_text(doc, item) if cast else ""
-
-
-def _rating(doc: Document, item: Mapping[str, Any]) -> str:
-    """Return the pressure that a fitting must bear, else what the pipe there is rated for."""
-    given = item.get("rating_kpa")
-    kpa = at_station(doc, "rating_kpa", float(item["station_m"])) if given is None else given
-    return "" if kpa is None else show(float(kpa) * 1e3, "pressure", units_of(doc))
+        labels.place(reference)
 
 
 def _level(doc: Document, item: Mapping[str, Any]) -> float:

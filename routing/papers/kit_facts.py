@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable, Mapping
 from typing import Any
 
+from routing.papers.cast import unsized_words
 from routing.papers.document import Document, plain, units_of
 from routing.papers.facts import Facts, place_text
 from routing.papers.given import sheet_text
@@ -18,13 +19,14 @@ def kit_facts(doc: Document) -> Callable[[str, float, float], Facts]:
     """Return what tells of a thing, by its name and place, beyond what it is: grid, kit, stakes."""
     survey = survey_system(doc, sheet_text(doc, "crs") or None)
     kits = {plain(kit["of"]): kit for kit in doc.get("kits") or ()}
+    open_ = {plain(each["id"]) for each in doc.get("blocks") or () if unsized_words(doc, each)}
 
     def told(name: str, lon: float, lat: float) -> Facts:
         facts = [("Grid", _grid(survey, lon, lat))]
         kit = kits.get(name)
         if kit is None:
             return facts
-        return [*facts, *_along(doc, kit), *_pieces(kit), *_stakes(doc, kit, survey)]
+        return [*facts, *_along(doc, kit), *_pieces(kit, name in open_), *_stakes(doc, kit, survey)]
 
     return told
 
@@ -36,14 +38,25 @@ def _grid(survey: SurveySystem, lon: float, lat: float) -> str:
     return f"E {east:.2f}, N {north:.2f} {unit}, {survey.name.split(' (')[0]}"
 
 
-def _pieces(kit: Mapping[str, Any]) -> Facts:
-    """Return a line for each piece; only the first is labelled."""
+def _pieces(kit: Mapping[str, Any], left_open: bool) -> Facts:
+    """Return a line for each piece; only the first is labelled. No concrete of what is left open.
+
+    >>> _pieces({"pieces": [{"what": "concrete", "size": "40 m³", "count": 1}]}, left_open=True)
+    [('Kit', 'concrete, left open')]
+    """
     words = (
         (f"{piece['count']} × " if piece["count"] != 1 else "")
-        + ", ".join(plain(piece[key]) for key in ("what", "size") if piece[key])
+        + ", ".join(_named(piece, left_open))
         for piece in kit["pieces"]
     )
     return [("" if number else "Kit", piece) for number, piece in enumerate(words)]
+
+
+def _named(piece: Mapping[str, Any], left_open: bool) -> list[str]:
+    what, size = plain(piece["what"]), plain(piece["size"])
+    if left_open and what.startswith("concrete"):
+        size = "left open"
+    return [words for words in (what, size) if words]
 
 
 def _along(doc: Document, kit: Mapping[str, Any]) -> Facts:

@@ -9,7 +9,7 @@ from typing import Any, Literal
 import numpy as np
 
 from routing.line.ground.places import degree_m
-from routing.papers.cast import cast_shape
+from routing.papers.cast import cast_shape, unsized_words
 from routing.papers.document import Document, column, near_meridian, units_of
 from routing.trade_table import named_numbers
 from routing.units import convert
@@ -135,6 +135,8 @@ class Beside:
         if not span:
             level, of = level - bedding, "trench bottom"
         for item in self._cast(station_m):
+            if unsized_words(self._doc, item):
+                continue
             centre = item.get("pipe_m")
             centre = self._value("pipe_m", station_m) if centre is None else float(centre)
             shape = cast_shape(item, self._outside(station_m))

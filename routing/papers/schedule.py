@@ -212,7 +212,7 @@ def raised_text(value: float) -> str:
 def _blocks(doc: Document) -> Schedule:
     """Return what a mason needs of every block: where, how large, which way it is pushed."""
     cast = cast_blocks(doc)
-    kilo, factor = in_system("kN", units_of(doc))
+    kilo, _ = in_system("kN", units_of(doc))
     rows = [
         [
             plain(item["id"]),
@@ -221,9 +221,7 @@ def _blocks(doc: Document) -> Schedule:
             plain(item["hold"]),
             f"{float(item['bearing_deg']):.0f}",
             plain(item["up"]),
-            *block_sides(doc, item),
-            _show(item["volume_m3"], "concrete", doc),
-            f"{float(item['weight_kn']) * factor:.{1 if factor == 1.0 else 0}f}",
+            *_cast_cells(doc, item),
         ]
         for item in cast
     ]
@@ -242,6 +240,15 @@ def _blocks(doc: Document) -> Schedule:
     ]
     numeric = [False, True, False, False, True, False, *[True] * 5]
     return Schedule("Blocks", heads, rows, numeric, _block_note(doc, cast))
+
+
+def _cast_cells(doc: Document, item: Mapping[str, Any]) -> list[str]:
+    """Return sides, concrete and weight of a block; a block left open has none of them."""
+    if unsized_words(doc, item):
+        return ["left open", *["–"] * 4]
+    _, factor = in_system("kN", units_of(doc))
+    weight = f"{float(item['weight_kn']) * factor:.{1 if factor == 1.0 else 0}f}"
+    return [*block_sides(doc, item), _show(item["volume_m3"], "concrete", doc), weight]
 
 
 def _block_note(doc: Document, cast: Sequence[Mapping[str, Any]]) -> str:

@@ -6,6 +6,7 @@ import math
 import re
 from collections import Counter
 
+from routing.papers.cast import unsized_words
 from routing.papers.document import Document, plain, units_of
 from routing.papers.schedule import Schedule
 from routing.papers.spare import SPARE_SHARE, bought_m
@@ -46,11 +47,9 @@ def shopping(doc: Document) -> Schedule:
                 size = "" if what == "marker post" else plain(piece["size"])
                 pieces[what, size] += int(piece["count"])
     rows += [[what, size, str(count)] for (what, size), count in sorted(_together(pieces).items())]
-    volume = sum(
-        float(item["volume_m3"] or 0.0)
-        for key in ("blocks", "anchors")
-        for item in doc.get(key) or ()
-    )
+    cast = [item for key in ("blocks", "anchors") for item in doc.get(key) or ()]
+    open_ = [plain(item["id"]) for item in cast if unsized_words(doc, item)]
+    volume = sum(float(item["volume_m3"] or 0.0) for item in cast if plain(item["id"]) not in open_)
     if volume > 0.0:
         bought = convert(volume * (1.0 + CONCRETE_OVER), "volume", units)
         tenths = f"{math.ceil(10.0 * bought) / 10.0:.1f}"
@@ -59,6 +58,8 @@ def shopping(doc: Document) -> Schedule:
         f"Pipe with {100 * SPARE_SHARE:g} % spare, concrete with {100 * CONCRETE_OVER:g} % over "
         "(common practice). Embedment is told as it lies compacted in the trench; none at bridges."
     )
+    if open_:
+        note += f" Left open, and so without concrete: {', '.join(open_)}."
     return Schedule("Shopping list", ["what", "size", "count"], rows, [False, False, True], note)
 
 

@@ -31,18 +31,23 @@ def money_sections(study: Study, made: Mapping[str, Any]) -> dict[str, Any]:
 
 
 def _counts(study: Study, made: Mapping[str, Any]) -> Counts:
+    wide = {
+        check.place for check in study.checks if check.code == "block_wide" and not check.passed
+    }
     cast = [*(made.get("blocks") or ()), *(made.get("anchors") or ())]
+    sized = [item for item in cast if str(item["id"]) not in wide]
     crossed = [each.kind for each in study.crossings if each.relation in ("inside", "crosses")]
-    sized = study.fittings.sized
+    fitted = study.fittings.sized
     return Counts(
         vents=len(study.fittings.vents),
         drains=len(study.fittings.drains),
         valves=len(made.get("valves") or ()),
         bends=sum(bend.deflection_deg >= LEAST_BEND_DEG for bend in study.line.bends),
         taps=len(made.get("taps") or ()),
-        relief_valves=0 if sized is None else len(sized.relief_valves),
+        relief_valves=0 if fitted is None else len(fitted.relief_valves),
         supports=len(made.get("supports") or ()),
-        concrete_m3=sum(float(item["volume_m3"] or 0.0) for item in cast),
+        concrete_m3=sum(float(item["volume_m3"] or 0.0) for item in sized),
+        blocks_open=len(cast) - len(sized),
         bench_m3=0.0 if study.bench is None else study.bench.volume_m3,
         crossings=Counter(crossed),
     )

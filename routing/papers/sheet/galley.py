@@ -23,9 +23,9 @@ LEAST_COLUMN = 88.0
 """Width of a column [mm], about: sheets have as many as fit."""
 LINE = 1.24
 """Height of a line of text, in sizes [-]."""
-AIRS = (0.36, 0.28, 0.2, 0.5, 0.65)
+AIRS = (0.36, 0.28, 0.2, 0.12, 0.5, 0.65)
 """Room between the rows of a table that is tried for well filled sheets, in sizes [-]."""
-FILLED = 0.45
+FILLED = 0.6
 """Share of the last sheet that is used where the room between rows suits [-]."""
 TOGETHER, BETWEEN = 0.34, 4.0
 """Share of a sheet's height up to which a block is not parted [-]; room below a block [mm]."""
@@ -178,7 +178,7 @@ class Galley:
 
 
 def well_filled(paper: Paper, fill: Callable[[Galley], object]) -> Galley:
-    """Return a galley whose last sheet is not nearly empty, if one of ``AIRS`` brings that about.
+    """Return a galley whose last sheet is well filled, as far as ``AIRS`` bring that about.
 
     ``fill`` sets all blocks; it does so on measured galleys first, then on the one that is drawn.
     """
@@ -188,7 +188,16 @@ def well_filled(paper: Paper, fill: Callable[[Galley], object]) -> Galley:
         fill(galley)
         return galley
 
-    galley = Galley(paper, next((air for air in AIRS if tried(air).filled() >= FILLED), AIRS[0]))
+    best, found = AIRS[0], tried(AIRS[0])
+    count, most = len(found.sheets), found.filled()
+    for air in AIRS[1:]:
+        if most >= FILLED:
+            break
+        found = tried(air)
+        # Room is no reason for one sheet more.
+        if len(found.sheets) < count or (len(found.sheets) == count and found.filled() > most):
+            best, count, most = air, len(found.sheets), found.filled()
+    galley = Galley(paper, best)
     fill(galley)
     return galley
 

@@ -12,10 +12,12 @@ from pypdfium2 import PdfDocument
 
 from routing.papers.block_picture import block_svg
 from routing.papers.cast import unsized_words
+from routing.papers.offsets import Beside
 from routing.papers.report.report import report_data
 from routing.papers.schedule import schedules
 from routing.papers.sheet.details import draw_details
 from routing.papers.sheet.paper import paper_of
+from routing.papers.shopping import shopping
 from routing.papers.stakes import stakes
 from routing.papers.things import things
 from routing.papers.workbook import workbook
@@ -122,6 +124,27 @@ def test_workbook__blocks_carry_every_side() -> None:
     assert row["bearing", "°"] == 285.0
     assert (row["up", ""], row["up", "kN"]) == ("down", -1.25)
     assert row["weight", "kN"] == 2.7
+
+
+def test_papers__a_block_left_open_is_left_open_on_all_of_them() -> None:
+    doc = papered()
+    wide = {"width_m": 6.8, "length_m": 3.4, "volume_m3": 57.7, "station_m": 1100.0}
+    doc["blocks"].append(block(9, **wide))
+    doc["warnings"] = [
+        {"code": "block_wide", "severity": "warning", "message": "wide", "places_m": [],
+         "station_m": 1100.0, "waived": False}
+    ]  # fmt: skip
+    (table,) = [each for each in schedules(doc) if each.title == "Blocks"]
+    assert [row[6:] for row in table.rows if row[0] == "T9"] == [["left open", *["–"] * 4]]
+    bought = shopping(doc)
+    # Two blocks of 0.12 m3 with a tenth over, in whole tenths: the wide one is not among them.
+    assert [row[2] for row in bought.rows if row[0] == "concrete"] == ["0.3 m³"]
+    assert "T9" in bought.note
+    without = Beside({**doc, "blocks": doc["blocks"][:-1]}).at(1100.0)
+    assert without is not None
+    assert Beside(doc).at(1100.0) == without
+    briefs = {thing.id: thing.brief for thing in things(doc)}
+    assert "left open" in briefs["T9"] or "by an engineer" in briefs["T9"]
 
 
 @pytest.mark.parametrize("soil", [None, "sand"])

@@ -166,3 +166,25 @@ def test_dxf_text__without_flow_pipe_or_named_system() -> None:
     doc["pipes"], doc["vents"], doc["drains"], doc["bends"] = [], [], [], []
     doc["terrain"]["crs"] = None
     opened(doc)
+
+
+def test_dxf_text__no_lettering_of_fittings_lies_over_another() -> None:
+    # Measured with letters as wide as 0.6 of their height, as most CAD fonts have them.
+    doc = as_read_from_disk(made_document())
+    first = doc["vents"][0]
+    for number in range(6):
+        doc["vents"].append({**first, "id": f"V9{number}", "station_m": first["station_m"] + 0.1})
+    drawing = ezdxf.read(io.StringIO(dxf_text(doc)))
+    boxes = []
+    for reference in drawing.modelspace().query("INSERT"):
+        shown = [each for each in reference.attribs if not each.dxf.get("invisible", 0)]
+        high, x, y = shown[0].dxf.height, shown[0].dxf.insert.x, shown[0].dxf.insert.y
+        wide = 0.6 * high * max(len(each.dxf.text) for each in shown)
+        boxes.append((x, shown[-1].dxf.insert.y, x + wide, y + high))
+    assert len(boxes) > 6
+    for number, one in enumerate(boxes):
+        for two in boxes[:number]:
+            assert one[0] >= two[2] or one[2] <= two[0] or one[1] >= two[3] or one[3] <= two[1], (
+                one,
+                two,
+            )

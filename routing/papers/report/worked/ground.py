@@ -11,6 +11,7 @@ from routing.anchors.block import bearing_area_m2
 from routing.anchors.flotation import flotation_factor, least_cover_against_uplift_m
 from routing.anchors.thrust import arm_force_n, bend_thrust_n
 from routing.anchors.trade_data import anchor_limits
+from routing.papers.cast import unsized_words
 from routing.papers.document import Document, column
 from routing.papers.report.worked.given import KILO, study_water
 
@@ -24,6 +25,7 @@ def ground_examples(doc: Document) -> Mapping[str, Mapping[str, float | None]]:
     if blocks and doc.get("pipes"):
         made["thrust"] = _thrust(doc, max(blocks, key=lambda each: float(each["thrust_kn"])))
     cast = [each for each in doc.get("blocks") or () if each.get("least_face_m2")]
+    cast = [each for each in cast if not unsized_words(doc, each)]
     if cast:
         made["block"] = _block(max(cast, key=lambda each: float(each["least_face_m2"])))
     curves = [each for each in doc.get("curves") or () if each.get("least_radius_m")]
