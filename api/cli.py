@@ -99,7 +99,9 @@ def demo(
 
 @app.command()
 def new(
-    folder: Annotated[Path, typer.Argument(metavar="DIR", help="Folder; made if need be.")],
+    folder: Annotated[
+        Path, typer.Argument(metavar="DIR", help="Folder; made if it does not exist.")
+    ],
     language: Tongue = None,
 ) -> None:
     """Make a folder to start from: settings, a line, next commands."""
@@ -264,7 +266,9 @@ def doctor(
 
 @app.command()
 def guide(
-    folder: Annotated[Path, typer.Argument(metavar="DIR", help="Folder; made if need be.")],
+    folder: Annotated[
+        Path, typer.Argument(metavar="DIR", help="Folder; made if it does not exist.")
+    ],
 ) -> None:
     """Write the guide as pages that open without the service."""
     from api.guide_site import write_guide

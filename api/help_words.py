@@ -2,15 +2,21 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+import re
+from collections.abc import Iterator, Sequence
 from typing import Any
 
 from routing.words import said, speaking
 
-__all__ = ["LEFT_ENGLISH", "help_sentences", "speak_help"]
+__all__ = ["OF_HELP", "help_sentences", "speak_help"]
 
-LEFT_ENGLISH = "What stands in English here is not translated."
-"""Below the help in any other language: headings are those of the command line's own library."""
+OF_HELP = (
+    "Usage:", "Arguments", "Options", "Commands", "Show this message and exit.", "required",
+    "default: {1}",
+)  # fmt: skip
+"""What the command line's own library says about the commands."""
+_TAIL = re.compile(r"^(.*?)(?:\s*\[([^\]]*)\])?$", re.DOTALL)
+"""A help text, and what the library adds behind it in brackets."""
 
 
 def _commands(command: Any) -> Iterator[Any]:
@@ -31,9 +37,38 @@ def speak_help(command: Any, code: str) -> None:
     """Put the help of a command and of those below it into a language."""
     if code == "en":
         return
-    with speaking(code):
-        for each in _commands(command):
-            each.epilog = said(LEFT_ENGLISH)
+    for each in _commands(command):
+        each.context_class = type("SpokenContext", (each.context_class,), {})
+        each.context_class.formatter_class = _formatter(each.context_class.formatter_class, code)
+        with speaking(code):
             for told in (each, *each.params):
                 if getattr(told, "help", None):
                     told.help = said(" ".join(told.help.split()))
+
+
+def _formatter(plain: type[Any], code: str) -> type[Any]:
+    """Return the library's way to set a help text, with its own words in a language."""
+
+    class Formatter(plain):
+        def write_usage(self, prog: str, args: str = "", prefix: str | None = None) -> None:
+            with speaking(code):
+                super().write_usage(prog, args, prefix or f"{said('Usage:')} ")
+
+        def write_heading(self, heading: str) -> None:
+            with speaking(code):
+                super().write_heading(said(heading))
+
+        def write_dl(self, rows: Sequence[tuple[str, str]], *args: Any, **how: Any) -> None:
+            with speaking(code):
+                super().write_dl([(term, _told(text)) for term, text in rows], *args, **how)
+
+    return Formatter
+
+
+def _told(text: str) -> str:
+    """Return what stands beside an option: its help, which is in the language, and its tail."""
+    parted = _TAIL.match(text)
+    if parted is None or parted[2] is None:
+        return said(text)
+    tail = "; ".join(said(piece) for piece in parted[2].split("; "))
+    return f"{said(parted[1])}  [{tail}]"

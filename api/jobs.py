@@ -122,7 +122,7 @@ class Jobs:
         those = f"{own} jobs of {name}" if full else f"{len(alive)} jobs"
         if self._closed or full or len(alive) >= self._room:
             raise Busy(
-                f"{those} are running or waiting, as many as may.",
+                f"{those} are running or waiting, as many as are allowed.",
                 "Try again when one has finished.",
             )
 

@@ -72,7 +72,8 @@ class Room:
         held = self._held_bytes()
         if held + coming_bytes > self._most:
             raise NoRoom(
-                f"The data folder holds {held / 1e6:.1f} MB of the {self._most / 1e6:.1f} it may.",
+                f"The data folder holds {held / 1e6:.1f} MB of the {self._most / 1e6:.1f} MB "
+                "allowed.",
                 "Delete studies or terrains that nobody needs and empty the trash, or have the "
                 "operator raise LEATLINE_MAX_DATA_BYTES.",
             )

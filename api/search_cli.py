@@ -49,7 +49,7 @@ def search(
         Path | None, typer.Option(help="Folder for the files; else a new one, search.")
     ] = None,
     answer: Annotated[
-        str, typer.Option("--format", metavar="[text|json]", help="What standard output gets.")
+        str, typer.Option("--format", metavar="[text|json]", help="What goes to standard output.")
     ] = "text",
 ) -> None:
     """Propose lines between two places, each a full study."""

@@ -15,7 +15,10 @@ __all__ = ["IN_ENGLISH", "STEPS", "line_text", "make_start_folder", "next_text",
 
 WIDTH = 96
 STEPS = (
-    ("Put the elevation raster of your hillside here, as hill.tif say.", "See what is understood:"),
+    (
+        "Put the elevation raster of your hillside here, for example as hill.tif.",
+        "See what is understood:",
+    ),
     (
         "Draw the line from the intake down to the powerhouse: in {line} (longitude, latitude), "
         "with a GPS (GPX), in any map program (KML, GeoPackage), or on the page:",

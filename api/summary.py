@@ -28,7 +28,8 @@ __all__ = [
 ]
 
 PAPERS_IN_ENGLISH = (
-    "The report, the bill of quantities, the workbook and the drawing file are in English."
+    "The report, the drawing file, the stake-out list and the workbook's tables of figures "
+    "are in English."
 )
 """What is told of the papers of a study in another language."""
 MAIN_CAUTIONS = 3

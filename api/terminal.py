@@ -38,7 +38,7 @@ Tongue = Annotated[
         "settings' and this machine's.",
     ),
 ]
-Format = Annotated[Answer, typer.Option("--format", help="What standard output gets.")]
+Format = Annotated[Answer, typer.Option("--format", help="What goes to standard output.")]
 
 
 def tell(text: str, language: str | None = None) -> None:

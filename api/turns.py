@@ -83,9 +83,9 @@ class Turns:
         if len(own) >= self._each and self._newest:
             oldest = own.pop(0)
             self._waiting.remove(oldest)
-            oldest.turn.set_exception(_busy("Newer questions of yours came in meanwhile."))
+            oldest.turn.set_exception(_busy("Newer requests of yours came in meanwhile."))
         if len(own) >= self._each or len(self._waiting) >= self._in_all:
-            raise _busy(f"{len(self._waiting)} requests wait already, as many as may.")
+            raise _busy(f"{len(self._waiting)} requests wait already, as many as are allowed.")
         return len(own)
 
 

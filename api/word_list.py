@@ -9,6 +9,7 @@ from __future__ import annotations
 
 import csv
 import re
+from collections import deque
 from collections.abc import Iterator
 from html.parser import HTMLParser
 from io import StringIO
@@ -19,7 +20,7 @@ import routing
 import web
 from api import doctor
 from api.error_words import error_kinds, error_sentences, told_errors, told_returns
-from api.help_words import LEFT_ENGLISH, help_sentences
+from api.help_words import OF_HELP, help_sentences
 from api.pipes_table import CLASS_AND_VACUUM
 from api.start_folder import IN_ENGLISH as START_IN_ENGLISH
 from api.start_folder import STEPS
@@ -82,6 +83,8 @@ OF_SEARCH = (
 )  # fmt: skip
 """How far a search is, and what a proposal is best at."""
 OF_SHEETS = (
+    "page &P of &N", "for what is not foreseen, {1}", "Prices asked on {1}.", "Not in the sum",
+    "No prices were given: fill in the column of prices.",
     "stream", "boundary", "parcel", "no-go area", "protected area", "road", "service",
     "right of way", "surveyed point, with its level", "reference point, with its level",
     "changed since the revision before, with its mark", "continued",
@@ -107,6 +110,8 @@ OF_TERMINAL = (
     "Ranked by power per cost; {1} of {2} pairs keep to the limits.",
     "Ranked by head per length; {1} of {2} pairs keep to the limits.",
     "Rank correlation with studies: {1}.", "Rank correlation with studies: not known.",
+    *OF_HELP,
+    "Survey the line, and shoot levels along the trench, before ordering pipe.",  # saved before
 )  # fmt: skip
 """What commands say beside figures and findings."""
 OF_TERRAIN = (
@@ -253,13 +258,17 @@ def study_sentences(document: dict[str, Any]) -> Iterator[str]:
 def paper_sentences(document: dict[str, Any]) -> Iterator[str]:
     """Yield what sheets, works plan and terminal say of a study, by listening while they speak."""
     from api.summary import print_summary, print_warnings
+    from routing.papers.quantities import bill_of_document
     from routing.papers.sheet.issue import sheet_set
     from routing.papers.sheet.paper import paper_of
+    from routing.papers.workbook import told_subjects
     from routing.papers.works import works_page
 
     with speaking(Translator(language(DEAF), {})) as heard:
         sheet_set(document, paper_of(document))
         works_page(document)
+        bill_of_document(document)
+        deque(told_subjects(document), maxlen=0)
         print_summary(document, StringIO())
         print_warnings(document, StringIO())
     yield from (WITH_UNIT.sub("", key) for key in heard.missing)
@@ -304,7 +313,7 @@ def word_list() -> dict[str, None]:
     found |= dict.fromkeys((IN_ENGLISH, *error_kinds().values()))
     found |= dict.fromkeys(error_sentences())
     found |= dict.fromkeys((*OF_TERRAIN, *doctor_sentences(), *start_sentences()))
-    found |= dict.fromkeys((LEFT_ENGLISH, *_help_sentences()))
+    found |= dict.fromkeys(_help_sentences())
     for document in sample_documents():
         found |= dict.fromkeys(study_sentences(document))
         found |= dict.fromkeys(paper_sentences(document))

@@ -40,7 +40,8 @@ works_app = typer.Typer(
 )
 Saved = Annotated[Path, typer.Argument(metavar="STUDY.json", help="A saved study.")]
 Format = Annotated[
-    str, typer.Option("--format", help="What standard output gets: text or json.", metavar="FORMAT")
+    str,
+    typer.Option("--format", help="What goes to standard output: text or json.", metavar="FORMAT"),
 ]
 
 

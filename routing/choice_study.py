@@ -166,7 +166,12 @@ def _row(case: ChoiceCase, sweep: PipeSweep, at: int, verdict: str) -> dict[str,
     pipe = sweep.offers[at].pipe
     priced = case.ranked_by != "mass"
     return {
-        **pipe.names,
+        "id": pipe.id,
+        "label": pipe.label,
+        "material": pipe.material,
+        "standard": pipe.standard,
+        "series": pipe.series,
+        "nominal": pipe.nominal,
         "inside_diameter_m": rounded(pipe.inside_diameter_m, 6),
         "velocity_m_s": metres(sweep.velocity_m_s[at]),
         "loss_m": metres(sweep.loss_aged_m[at]),

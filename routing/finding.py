@@ -119,7 +119,7 @@ FINDING_CODES: Mapping[str, str] = MappingProxyType(
         "wave_speed_adjusted": "A wave speed was changed so that all pipes share a time step.",
         "plastic_stiff_when_cold": "Plastic pipe in cold water is stiffer than tables have it.",
         # fittings
-        "vent_too_tall": "An open vent is taller than stands guyed.",
+        "vent_too_tall": "An open vent is taller than one can stand, even guyed.",
         "vents_folded": "Published practice advises vents that would save nothing measurable.",
         "bend_near_fitting": "A bend stands nearer to a vent or drain than a tee wants.",
         "air_trapped": "Trapped air would stop the line from filling.",

@@ -164,7 +164,7 @@ class Admit:
     async def _write_down(
         self, connection: HTTPConnection, operation: Operation | None, path: str, status: int
     ) -> None:
-        """Log what changed something, and, not endlessly, what was tried without leave."""
+        """Log what changed something, and, not endlessly, what was tried without permission."""
         person: Person | None = connection.scope["state"]["person"]
         given = {"authorization", "cookie"} & set(connection.headers.keys())
         denied = status == 403 or (status == 401 and (given or path.startswith("/shared/")))

@@ -62,7 +62,7 @@ def log(
     access: File,
     most: Annotated[int, typer.Option(help="Newest rows to print.", min=1)] = 1000,
 ) -> None:
-    """Print who changed what, and what was tried without leave."""
+    """Print who changed what, and what was tried without permission."""
     from api.access.store import AccessFile
 
     for row in AccessFile(access).logged(most):

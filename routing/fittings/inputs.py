@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 from dataclasses import field
-from typing import Any, NamedTuple
+from typing import NamedTuple
 
 import numpy as np
 
@@ -33,11 +33,6 @@ class Place(NamedTuple):
     flowing_head_m: float | None
     inside_diameter_m: float
     outside_diameter_m: float
-
-    @property
-    def of_fitting(self) -> dict[str, Any]:
-        """Return what a fitting that stands here takes from its place."""
-        return dict(zip(self._fields[:-2], self[:-2], strict=True))
 
 
 class GivenRelief(NamedTuple):

@@ -101,6 +101,7 @@ _ROWS = (
         title="every table of the study as a workbook: for buying and for office work",
         made_by="papers.workbook:workbook",
         folder="papers",
+        spoken=True,
     ),
     Export(
         format="quantities",
@@ -109,6 +110,7 @@ _ROWS = (
         title="bill of quantities to put prices in: amounts and sums follow",
         made_by="papers.quantities:quantities_xlsx",
         folder="papers",
+        spoken=True,
     ),
     Export(
         format="bill",
@@ -117,6 +119,7 @@ _ROWS = (
         title="bill of quantities with the prices given: to hand over",
         made_by="papers.quantities:quantities_pdf",
         folder="papers",
+        spoken=True,
     ),
     Export(
         format="stakes",

@@ -60,7 +60,7 @@ def need_words(fitting: Mapping[str, Any], *, short: bool = False) -> str:
     """Return how much a vent or drain is needed, and how likely its summit or sag is.
 
     >>> need_words({"need": "level", "probability": 0.6367, "prominence_m": 0.4})
-    'take a level first, summit there with 60 %'
+    'take a level first, summit 60 % likely'
     """
     need = str(fitting["need"])
     words, chance = NEED_WORDS.get(need, plain(need)), fitting.get("probability")
@@ -69,14 +69,14 @@ def need_words(fitting: Mapping[str, Any], *, short: bool = False) -> str:
     turn = "summit" if "prominence_m" in fitting else "sag"
     if short:
         return f"{words}, {likely_words(float(chance)).replace('more than', '>')}"
-    return f"{words}, {turn} there with {likely_words(float(chance))}"
+    return f"{words}, {turn} {likely_words(float(chance))} likely"
 
 
 def level_words(doc: Document, level: Mapping[str, Any]) -> str:
     """Return where to take a level and what it settles, in one line."""
     at = show(level["station_m"], "station", units_of(doc))
     settles = ", ".join(plain(each) for each in level["settles"])
-    why = f"{said('settles')} {settles}" if settles else said("needed beside the next one")
+    why = f"{said('settles')} {settles}" if settles else said("needed together with the next one")
     return f"{said(f'Take a level at {at} before buying')}: {why}"
 
 

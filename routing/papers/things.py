@@ -44,6 +44,7 @@ from routing.papers.subject import Column, Subject
 from routing.trench import LEAST_BEND_DEG
 from routing.units import convert, show, unit_of
 from routing.value import dataclass
+from routing.words import Said, said, said_caution
 
 __all__ = ["Thing", "ThingKind", "made_once", "things", "things_subject"]
 
@@ -160,15 +161,18 @@ def things_subject(doc: Document) -> Subject:
             thing.lat,
             None if thing.ground_m is None else thing.ground_m * metre,
             thing.brief,
-            "; ".join(
-                f"{label}: {value}" if label else value
-                for label, value in (*thing.facts, *thing.kit)
-            ),
+            Said("; ".join(map(_told, (*thing.facts, *thing.kit)))),
         )
         for thing in things(doc)
         if thing.kind != "end"
     )
     return Subject(name="things to set", columns=columns, rows=rows)
+
+
+def _told(fact: tuple[str, str]) -> str:
+    label, value = fact
+    told = said_caution(value) if label == "Caution" else said(value)
+    return f"{said(label)}: {told}" if label else told
 
 
 def _fitting_brief(kind: str) -> _Brief:

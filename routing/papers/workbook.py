@@ -1,25 +1,47 @@
-"""The study as a workbook: one sheet a subject, typed cells, a row of units, no formulas."""
+"""The study as a workbook: one sheet a subject, typed cells, a row of units, no formulas.
+
+What a crew reads is in the language of the study; tables of figures keep the names that
+``study.json`` has.
+"""
 
 from __future__ import annotations
 
 import datetime
 import io
+from collections.abc import Iterator
+from dataclasses import replace
 from typing import Any
 
 from routing.papers.document import Document, plain, units_of
 from routing.papers.given import sheet_date
 from routing.papers.shopping import shopping_subject
 from routing.papers.side_by_side import lines_subject
+from routing.papers.spoken import speaking_as
 from routing.papers.stakes import stakes
 from routing.papers.subject import Subject, as_shown, subjects
 from routing.papers.things import things_subject
+from routing.words import said, said_caution, spoken
 
-__all__ = ["workbook"]
+__all__ = ["SPOKEN", "told_subjects", "workbook"]
 
 MADE = datetime.datetime(2000, 1, 1)
 """Date of making where the study has none: equal studies give equal files."""
 MOST_NAME = 31
 """Longest name of a sheet that the format allows [-]."""
+SPOKEN = frozenset(
+    {
+        "things to set",
+        "shopping list",
+        "stakes",
+        "kits",
+        "quantities",
+        "works hold points",
+        "cautions",
+    }
+)
+"""Subjects that a crew reads."""
+OWN = frozenset({"id", "of", "note", "stake"})
+"""Their columns of names and notes, which stand as they are."""
 
 
 def workbook(doc: Document) -> bytes:
@@ -29,6 +51,11 @@ def workbook(doc: Document) -> bytes:
     cells. A number is what its cell shows, so that who copies it has what the papers say. Text
     never turns into formulas or links.
     """
+    with speaking_as(doc):
+        return _book(doc)
+
+
+def _book(doc: Document) -> bytes:
     import xlsxwriter
 
     buffer = io.BytesIO()
@@ -50,10 +77,11 @@ def workbook(doc: Document) -> bytes:
         )
         formats = _Formats(book, letter=units_of(doc) == "us")
         used: set[str] = set()
-        own = [things_subject(doc), shopping_subject(doc), lines_subject(doc), stakes(doc).subject]
-        for subject in [*subjects(doc), *own]:
-            if subject.rows:
-                _sheet(book.add_worksheet(_name(subject.name, used)), subject, formats)
+        for subject, told in told_subjects(doc):
+            sheet = book.add_worksheet(_name(subject.name, used))
+            if told and spoken()[1] == "rtl":
+                sheet.right_to_left()
+            _sheet(sheet, subject, formats)
     return buffer.getvalue()
 
 
@@ -111,7 +139,33 @@ def _print_setup(sheet: Any, name: str, *, letter: bool) -> None:
     sheet.repeat_rows(0, 1)
     sheet.set_margins(left=0.5, right=0.5, top=0.6, bottom=0.7)
     # In headers of the format & is an order; two of them are one sign.
-    sheet.set_footer(f"&L{name.replace('&', '&&')}&Rpage &P of &N")
+    sheet.set_footer(f"&L{name.replace('&', '&&')}&R{said('page &P of &N')}")
+
+
+def told_subjects(doc: Document) -> Iterator[tuple[Subject, bool]]:
+    """Yield the subjects that have rows, and whether each is in the language being spoken."""
+    own = [things_subject(doc), shopping_subject(doc), lines_subject(doc), stakes(doc).subject]
+    for subject in [*subjects(doc), *own]:
+        if subject.rows:
+            told = subject.name in SPOKEN
+            yield _in_words(subject) if told else subject, told
+
+
+def _in_words(subject: Subject) -> Subject:
+    tell = said_caution if subject.name == "cautions" else said
+    own = [column.key in OWN for column in subject.columns]
+    return replace(
+        subject,
+        name=said(subject.name),
+        columns=tuple(replace(each, title=said(each.title)) for each in subject.columns),
+        rows=tuple(
+            tuple(
+                tell(value) if isinstance(value, str) and not kept else value
+                for value, kept in zip(row, own, strict=True)
+            )
+            for row in subject.rows
+        ),
+    )
 
 
 def _name(wanted: str, used: set[str]) -> str:

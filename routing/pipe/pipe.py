@@ -89,12 +89,6 @@ class Pipe:
             _check_roughness(roughness_m, self.inside_diameter_m, name)
 
     @property
-    def names(self) -> dict[str, str | None]:
-        """Return by what the pipe is known, as its rows in the study begin."""
-        keys = ("id", "label", "material", "standard", "series", "nominal")
-        return {key: getattr(self, key) for key in keys}
-
-    @property
     def jointing(self) -> Jointing:
         """Return how the pipe is joined: as given, else as is usual for its material."""
         usual = usual_jointing(self.material, self.inside_diameter_m)

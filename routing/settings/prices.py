@@ -20,7 +20,7 @@ _DATE = date
 class PriceSettings:
     """[prices]: the user's own, on a date: pipe by catalogue id, or by material and mass."""
 
-    currency: str = row(text(200), "name of the money", "crowns", "")
+    currency: str = row(text(200), "name of the currency", "crowns", "")
     date: str | None = row(
         _DATE, "when the prices were asked", "2026-11-25", without="prices of pipe are an error"
     )

@@ -181,7 +181,7 @@ class SheetSettings:
     )
     size: str | None = row(
         _PAPER,
-        "paper of the sheets, lying",
+        "paper of the sheets, landscape",
         "A3",
         without="A3, or ANSI B with US units",
     )

@@ -92,7 +92,7 @@ def terrain_notes(
             _note(
                 "coarse_terrain",
                 f"The raster's cell of {cell_m:.3g} m is coarse for a trench: the profile is "
-                "interpolated, and levels along the trench must be shot before laying.",
+                "interpolated, and levels along the trench must be taken before laying.",
             )
         )
     if any(np.dtype(tile.dtype).kind in "iu" and tile.scale == 1.0 for tile in tiles):

@@ -223,7 +223,8 @@ def _in_folder(folder: Path) -> list[Path]:
                     raise _too_many(folder)
     except OSError as exc:
         raise UnreadableRaster(
-            f"The folder {folder} cannot be opened: {exc.strerror or exc}.", "Check its rights."
+            f"The folder {folder} cannot be opened: {exc.strerror or exc}.",
+            "Check its permissions.",
         ) from exc
     found: list[Path] = []
     for path in (folder / name for name in sorted(names)):

@@ -63,7 +63,7 @@ def language(code: str) -> Language:
     if found is None:
         near = difflib.get_close_matches(code, known, n=1, cutoff=0.0)[0]
         raise InputError(
-            f"language = {code!r} is not one that is spoken here.",
+            f"language = {code!r} is not a language of this tool.",
             f"Choose one of {', '.join(known)}; the nearest is {near} ({known[near].name}).",
         )
     return found

@@ -6,6 +6,7 @@ import io
 import re
 import zipfile
 from collections.abc import Callable, Iterator
+from contextlib import redirect_stdout
 from pathlib import Path
 from typing import Any
 
@@ -21,7 +22,7 @@ import sample_dem
 from api.cli import _report, app
 from api.error_words import error_kinds
 from api.folder import OutputFolder
-from api.help_words import LEFT_ENGLISH, help_sentences, speak_help
+from api.help_words import OF_HELP, help_sentences, speak_help
 from api.summary import PAPERS_IN_ENGLISH, print_summary, print_terrain, print_warnings
 from api.terminal import Answer
 from api.tongue import machine_language, requested_language, shown_in
@@ -196,7 +197,7 @@ def test_the_language_of_a_request(asked: str, code: str) -> None:
 
 
 @pytest.mark.parametrize("code", OTHERS)
-def test_help_is_in_the_catalogue_and_says_what_is_left_in_english(code: str) -> None:
+def test_help_is_in_the_catalogue_with_the_words_of_its_library(code: str) -> None:
     told = list(help_sentences(typer.main.get_command(app)))
     assert len(told) > 100
     command = typer.main.get_command(app)
@@ -205,7 +206,23 @@ def test_help_is_in_the_catalogue_and_says_what_is_left_in_english(code: str) ->
         spoken = [said(text) for text in told]
         assert list(to.missing) == []
         assert list(help_sentences(command)) == spoken
-        assert command.epilog == said(LEFT_ENGLISH) != LEFT_ENGLISH
+    shown, english = (
+        " ".join(_help_of(each).split()) for each in (command, typer.main.get_command(app))
+    )
+    for word in OF_HELP:
+        known = translate(word.replace("{1}", "8765"), code)
+        assert known != word.replace("{1}", "8765") or word in ("Options", "Arguments"), word
+        if word in ("Usage:", "Show this message and exit.", "required"):
+            assert word in english, word
+            assert word not in shown, word
+            assert known in shown, word
+
+
+def _help_of(command: Any) -> str:
+    told = io.StringIO()
+    with redirect_stdout(told):
+        command.main(["export", "--help"], prog_name="leatline", standalone_mode=False)
+    return told.getvalue()
 
 
 def test_a_command_helps_in_the_language_asked_for(tmp_path: Path) -> None:

@@ -15,7 +15,6 @@ from routing.flow import (
     head_loss_hazen_williams,
     power_kw,
 )
-from routing.flow.requirements import asked
 from routing.water import water_at
 
 COLD = water_at(10.0)
@@ -94,11 +93,3 @@ def test_find_turbine__assumed_efficiency() -> None:
         assert 0.45 <= turbine.water_to_wire <= 0.75
         assert turbine.part_load_efficiency[-1] == turbine.efficiency_design
         assert len(turbine.part_load_efficiency) == len(turbine.part_load_fraction)
-
-
-def test_loss__that_gives_most_power_is_a_third_of_the_head() -> None:
-    """Power goes with Q (H - k Q^2); its greatest found here by a search, not by a derivative."""
-    head, k = 60.0, 3.0
-    best = minimize_scalar(lambda q: -q * (head - k * q * q), bounds=(0.0, 4.4), method="bounded")
-    share = k * best.x**2 / head
-    assert asked("loss_most_power").bound == pytest.approx(100.0 * share, rel=1e-3)

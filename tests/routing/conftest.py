@@ -4,7 +4,6 @@ import numpy as np
 import pytest
 from pyproj import Transformer
 
-from routing.compiled import prefer_compiled
 from routing.line import Route
 from routing.settings import settings_from_mapping
 from routing.study import open_study_terrain, run_study
@@ -26,11 +25,3 @@ def slope(make_raster):
         return run_study(open_study_terrain([path], settings), line, settings)
 
     return make
-
-
-@pytest.fixture
-def compiled():
-    """Compile whatever the size of the work, and leave no trace of it."""
-    prefer_compiled()
-    yield
-    prefer_compiled(False)

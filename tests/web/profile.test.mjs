@@ -92,14 +92,14 @@ test("readingAt and worstShare", () => {
 test("differences: named against the first line", () => {
   const a = { name: "A", model: decode(answer()) };
   const b = { name: "B", model: decode(answer({ vents: [{}] })) };
-  assert.deepEqual(differences([a, b], "metric"), ["B against A: vents 1 less."]);
-  assert.deepEqual(differences([a, a], "metric"), ["A against A: no difference in these figures."]);
+  assert.deepEqual(differences([a, b], "metric"), ["“B” against “A”: vents 1 less."]);
+  assert.deepEqual(differences([a, a], "metric"), ["“A” against “A”: no difference in these figures."]);
 });
 
 test("differences: costs are those of the study", () => {
   const priced = (/** @type {number} */ total) =>
     ({ name: "A", model: { ...decode(answer()), cost: { total, currency: "crowns", date: null, not_priced: [] } } });
-  assert.deepEqual(differences([priced(100), priced(130)], "metric"), ["A against A: cost 30 crowns more."]);
+  assert.deepEqual(differences([priced(100), priced(130)], "metric"), ["“A” against “A”: cost 30 crowns more."]);
 });
 
 test("best and overlaid", () => {

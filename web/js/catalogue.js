@@ -68,14 +68,14 @@ export class Chooser {
       take.append(element("b", {}, row.label), element("span", { class: "facts" }, choice ? `${rowWords(choice, row, units)}, ${row.id}` : `${row.verdict}, ${row.id}`));
       return element("li", {}, take);
     });
-    if (shown.length > MOST) rows.push(element("li", { class: "empty" }, `${shown.length - MOST} more: a word finds them.`));
+    if (shown.length > MOST) rows.push(element("li", { class: "empty" }, `${shown.length - MOST} more: type a word to find them.`));
     this.list.replaceChildren(...(rows.length ? rows : [element("li", { class: "empty" }, this.#none(sweep))]));
   }
 
   /** Why no pipe is shown. @param {import("./choice.js").Tried[]} sweep */
   #none(sweep) {
     if (!sweep.length) return "One moment …";
-    if (sweep.some(({ fits }) => fits)) return "No pipe answers to that. Fewer words find more.";
+    if (sweep.some(({ fits }) => fits)) return "No pipe has all these words. Fewer words find more.";
     return lineFirst(this.state) ? "The line rises above the intake's water, so no pipe holds it: mend the line first, or tick the box above and choose one all the same."
       : "No pipe holds this line: tick the box above to see each with its reason.";
   }

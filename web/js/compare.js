@@ -83,7 +83,7 @@ export function differences(entries, units) {
       const gap = model.cost.total - first.model.cost.total;
       if (Math.round(gap)) parts.push(`cost ${cell(Math.abs(gap), "money", units, model.cost.currency)} ${gap > 0 ? "more" : "less"}`);
     }
-    return `${name} against ${first.name}: ${parts.length ? parts.join(", ") : "no difference in these figures"}.`;
+    return `“${name}” against “${first.name}”: ${parts.length ? parts.join(", ") : "no difference in these figures"}.`;
   });
 }
 

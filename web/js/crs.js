@@ -41,7 +41,7 @@ export class CrsChooser {
   /** @param {import("./types.js").Terrain} terrain */
   open(terrain) {
     this.terrain = terrain;
-    byId("crs-told").textContent = `${terrain.name} does not say where it lies. Which coordinate system are its numbers of?`;
+    byId("crs-told").textContent = `“${terrain.name}” does not say where it lies. Which coordinate system are its numbers of?`;
     this.query.value = "";
     this.list.replaceChildren();
     if (!this.dialog.open) this.dialog.showModal();

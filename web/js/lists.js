@@ -37,7 +37,7 @@ export function showStudies(studies, remove) {
       return element(
         "li",
         {},
-        element("div", { class: "name" }, study.name),
+        element("div", { class: "name", translate: "no" }, study.name),
         element("div", { class: "facts" }, `revision ${study.revision}, ${when(study.updated)}`),
         element(
           "div",
@@ -69,7 +69,7 @@ export function showTrash(deleted, bringBack, remove) {
       element(
         "li",
         {},
-        element("div", { class: "name" }, item.name),
+        element("div", { class: "name", translate: "no" }, item.name),
         element("div", { class: "facts" }, trashFacts(item)),
         element(
           "div",
@@ -109,7 +109,7 @@ export function showTerrains(terrains, remove) {
       element(
         "li",
         {},
-        element("div", { class: "name" }, terrain.name),
+        element("div", { class: "name", translate: "no" }, terrain.name),
         element("div", { class: "facts" }, described(terrain.facts)),
         element(
           "div",
@@ -123,7 +123,7 @@ export function showTerrains(terrains, remove) {
   const select = byId("study-form").elements.terrain;
   const chosen = select.value;
   select.replaceChildren(
-    ...terrains.map((terrain) => element("option", { value: terrain.id }, terrain.name)),
+    ...terrains.map((terrain) => element("option", { value: terrain.id, translate: "no" }, terrain.name)),
   );
   if (terrains.some((terrain) => terrain.id === chosen)) select.value = chosen;
 }

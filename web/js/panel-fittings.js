@@ -32,7 +32,7 @@ export function fittingsPanel(state) {
   const cautions = element("ul", { class: "cautions" });
   const assumed = element("ul", { class: "assumed" });
   const count = element("span", { class: "facts" });
-  const taken = element("details", { class: "fold" }, element("summary", {}, element("b", {}, "Taken for granted"), count), assumed,
+  const taken = element("details", { class: "fold" }, element("summary", {}, element("b", {}, "Assumed"), count), assumed,
     button("Every setting …", () => byId("tab-settings").click()));
   byId("panel-fittings").append(
     taken, group("What to look at", verdict, found), levelsGroup(state), crossingsGroup(state), group("Vents and drains by station", signKey(), list), group("Before anyone digs", cautions));
@@ -69,7 +69,7 @@ export function fittingsPanel(state) {
 /** What the signs of map, profile and list say by their looks. */
 function signKey() {
   const rows = { "": "needed", " half": "a level decides first", " hollow": "advised" };
-  return element("ul", { class: "sign-key", "aria-label": "Looks of the signs" },
+  return element("ul", { class: "sign-key", "aria-label": "What the signs mean" },
     ...Object.entries(rows).map(([look, words]) => element("li", {}, element("span", { class: `tag vent${look}`, "aria-hidden": "true" }, "V"), words)),
     element("li", {}, element("span", { class: "tag shot", "aria-hidden": "true" }, "1"), "level to take"));
 }

@@ -27,7 +27,7 @@ export function landGroup(state) {
     if (byId("panel-trench").hidden) return;
     const layers = layersOf(state.plan);
     swap(rows, layers.length ? layers.map((layer, i) => layerRow(state, layer, i)) : [element("li", { class: "empty" }, "Nothing yet.")]);
-    swap(pictures, picturesOf(state.plan).map(({ name }, i) => element("li", {}, element("span", { translate: "no" }, name), button("×", () => state.change("Picture taken away", withoutPicture(state.plan, i)), { class: "quiet", "aria-label": `Take ${name} away` }))));
+    swap(pictures, picturesOf(state.plan).map(({ name }, i) => element("li", {}, element("span", { translate: "no" }, name), button("×", () => state.change("Picture taken away", withoutPicture(state.plan, i)), { class: "quiet", "aria-label": `Take “${name}” away` }))));
   };
   state.on(["plan"], draw);
   document.addEventListener("leatline:tab", draw);
@@ -47,23 +47,23 @@ export async function layOver(state, file) {
     state.change("Layer laid over", withLayer(state.plan, { name, table: { kind: likelyKind(name), features } }));
     state.say(`“${name}” is in as ${KINDS[likelyKind(name)].words}: ${contentWords(features)}. Say on “Trench” what it is.`);
   } catch (error) {
-    state.say(`${file.name}: ${/** @type {Error} */ (error).message}`, true);
+    state.say(`“${file.name}”: ${/** @type {Error} */ (error).message}`, true);
   }
 }
 
 /** @param {State} state @param {import("./land.js").Layer} layer @param {number} i */
 function layerRow(state, { name, table }, i) {
-  const select = /** @type {HTMLSelectElement} */ (element("select", { "aria-label": `What ${name} is`, "data-key": `layer-kind-${i}` },
+  const select = /** @type {HTMLSelectElement} */ (element("select", { "aria-label": `What “${name}” is`, "data-key": `layer-kind-${i}` },
     ...Object.entries(KINDS).map(([kind, { words }]) => element("option", { value: kind }, words))));
   select.value = table.kind;
   select.addEventListener("change", () => state.change("Kind of layer changed", layerChanged(state.plan, i, { kind: select.value })));
   const more = Object.entries(KEYS).filter(([key]) => key !== "flood_depth" || table.kind === "stream").filter(([key]) => key !== "width" || ["road", "stream", "service", "right of way"].includes(table.kind)).map(([key, words]) => {
-    const input = /** @type {HTMLInputElement} */ (element("input", { value: table[key] ?? "", placeholder: words, "aria-label": `${name}: ${words}`, "data-key": `layer-${key}-${i}` }));
+    const input = /** @type {HTMLInputElement} */ (element("input", { value: table[key] ?? "", placeholder: words, "aria-label": `“${name}”: ${words}`, "data-key": `layer-${key}-${i}` }));
     input.addEventListener("change", () => state.change("Layer changed", layerChanged(state.plan, i, { [key]: /^[\d.]+$/.test(input.value.trim()) && key !== "consent" ? `${input.value.trim()} m` : input.value.trim() })));
     return input;
   });
   return element("li", {}, element("b", { translate: "no" }, name), select,
-    button("×", () => state.change("Layer taken away", withoutLayer(state.plan, i)), { class: "quiet", "aria-label": `Take ${name} away` }),
+    button("×", () => state.change("Layer taken away", withoutLayer(state.plan, i)), { class: "quiet", "aria-label": `Take “${name}” away` }),
     element("span", { class: "facts" }, contentWords(table.features)), element("div", { class: "pair" }, ...more));
 }
 

@@ -203,7 +203,7 @@ export async function readFiles(state, files) {
     state.change("Settings brought in", withLine(whole, { settings: own }));
     state.say(`“${toml.name}” is in: ${Object.keys(settings).length} tables.`);
   } catch (error) {
-    state.say(`${toml.name}: ${/** @type {Error} */ (error).message}`, true);
+    state.say(`“${toml.name}”: ${/** @type {Error} */ (error).message}`, true);
   }
 }
 

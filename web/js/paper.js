@@ -62,7 +62,7 @@ function content({ model, plan, saved, dirty }) {
       (preliminary ? " PRELIMINARY: nothing may be built from it." : "") + (faults ? ` ${faults} fault${faults > 1 ? "s" : ""}, ${failed_checks} checks failed.` : "")),
     section("Vents and drains by station", element("table", {}, element("thead", {}, element("tr", {}, ...head)), element("tbody", {}, ...rows))),
     ...(found.length ? [section("What to look at", element("ul", {}, ...found))] : []),
-    section("Taken for granted", element("ul", {}, ...model.assumptions.map((text) => element("li", {}, settingWords(text))))),
+    section("Assumed", element("ul", {}, ...model.assumptions.map((text) => element("li", {}, settingWords(text))))),
     section("Before anyone digs", element("ul", { class: "cautions" }, ...model.cautions.map(({ text }) => element("li", {}, text)))),
   ];
 }

@@ -64,7 +64,7 @@ export class Start {
         if (LINES.test(file.name) && !RASTERS.test(file.name) && !(await holdsRaster(file))) await this.#line(file).catch((error) => this.areas(file, error));
         else await this.#raster(file, prj);
       } catch (error) {
-        state.say(`${file.name}: ${/** @type {Error} */ (error).message}`, true);
+        state.say(`“${file.name}”: ${/** @type {Error} */ (error).message}`, true);
       }
     }
   }
@@ -72,14 +72,14 @@ export class Start {
   /** @param {File} file @param {File | undefined} prj */
   async #raster(file, prj) {
     const { state } = this;
-    state.say(`Bringing ${file.name} in …`);
+    state.say(`Bringing “${file.name}” in …`);
     const form = new FormData();
     form.append("file", file);
     if (prj) form.append("prj", prj);
     const terrain = await api.uploadTerrain(form);
     const known = this.#add(terrain);
     this.use(terrain.id);
-    if (known) state.say(`${file.name} is here already, as “${terrain.name}”; it was not brought in twice.`);
+    if (known) state.say(`“${file.name}” is here already, as “${terrain.name}”; it was not brought in twice.`);
   }
 
   /** Have a terrain in the list. @param {import("./types.js").Terrain} terrain @returns {boolean} whether it was there */
@@ -140,11 +140,11 @@ export class Start {
     state.terrains = terrains;
     state.tell("terrains");
     const rows = terrains.map((/** @type {any} */ terrain) =>
-      element("li", {}, button(terrain.name, () => this.use(terrain.id)), element("span", { class: "facts" }, facts(terrain))));
+      element("li", {}, button(terrain.name, () => this.use(terrain.id), { translate: "no" }), element("span", { class: "facts" }, facts(terrain))));
     byId("start-terrains").replaceChildren(...rows);
     byId("start-terrains-part").hidden = !rows.length;
     byId("start-studies").replaceChildren(...studies.slice(0, 8).map((/** @type {any} */ study) =>
-      element("li", {}, element("a", { href: `/?study=${study.id}` }, study.name), element("span", { class: "facts" }, moment(study.updated)))));
+      element("li", {}, element("a", { href: `/?study=${study.id}`, translate: "no" }, study.name), element("span", { class: "facts" }, moment(study.updated)))));
     byId("start-studies-part").hidden = !studies.length;
   }
 

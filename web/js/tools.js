@@ -18,8 +18,8 @@ const ENDING_MS = 500;
 /** @type {Record<string, string>} */
 const HINTS = {
   drawFirst: "Put the intake where the water comes in: a click, a tap, or Enter at the cross.",
-  draw: "On down the hill, point by point. At the powerhouse: double-click, tap the last point again, or Escape.",
-  drawIntake: "On up the hill from the intake, point by point. Double-click, tap the last point again, or Escape to end.",
+  draw: "Go on down the hill, point by point. At the powerhouse: double-click, tap the last point again, or press Escape.",
+  drawIntake: "Go on up the hill from the intake, point by point. To end: double-click, tap the last point again, or press Escape.",
   spanFrom: "A pipe bridge: pick its upper end on the line.",
   spanTo: "Now pick its lower end on the line.",
   measure: "Measure: pick points on the ground. Escape ends.",

@@ -112,8 +112,15 @@ def place_drains(line: LaidLine, given: FittingInputs | None = None) -> tuple[Dr
         drains.append(
             Drain(
                 id=f"D{number}",
-                **place.of_fitting,
+                station_m=place.station_m,
                 serves_m=low.station_m,
+                lon=place.lon,
+                lat=place.lat,
+                ground_m=place.ground_m,
+                pipe_m=place.pipe_m,
+                depth_m=place.depth_m,
+                static_head_m=place.static_head_m,
+                flowing_head_m=place.flowing_head_m,
                 rule=low.rule,
                 need=need_of((low.rule,), chance=chance),
                 probability=chance,

@@ -44,7 +44,7 @@ def rule_text(rules: Sequence[str], detail: str, units: UnitSystem) -> list[str]
     spacing = show(limits().spacing_m, "length", units)
     sentences = [fitting_rules()[rules[0]].why.format(detail=detail, spacing=spacing)]
     if len(rules) > 1:
-        sentences.append(f"It is wanted by other rules too: {', '.join(rules[1:])}.")
+        sentences.append(f"Other rules ask for it too: {', '.join(rules[1:])}.")
     return sentences
 
 
@@ -77,7 +77,8 @@ def _standing(vent: Vent, bore_m: float, units: UnitSystem) -> list[str]:
         text += f", less than the bore ({bore}), but half a bore of air already throttles the flow"
     sentences = [f"{text}."]
     if vent.probability is not None:
-        sure = f"By what the elevations can tell it is there with {likely_words(vent.probability)}"
+        likely = likely_words(vent.probability)
+        sure = f"By what the elevations can tell it is {likely} likely to be there"
         sentences.append(
             f"{sure}: take a level before buying." if is_doubtful(vent.probability) else f"{sure}."
         )
@@ -105,7 +106,7 @@ def table_text(vent: Vent, height_m: float, bore_m: float, units: UnitSystem) ->
         return open_text(vent, bore_m, units)
     tall, most = show(height_m, "depth", units), show(asked("open_height").bound, "depth", units)
     return (
-        f"An open vent would have to be {tall} tall, more than the {most} that stands guyed, so "
-        f"fit a {vent.kind} of {size_text(vent.size_m, units)} or more; the pressure it must bear "
-        "follows from the full study."
+        f"An open vent would have to be {tall} tall, more than the {most} that can stand "
+        f"even when guyed, so fit a {vent.kind} of {size_text(vent.size_m, units)} or more; "
+        "the pressure it must bear follows from the full study."
     )

@@ -262,8 +262,15 @@ def _placed(
     probability = None if wish.index is None else given.chances.get(wish.index)
     vent = Vent(
         id=numbered.id,
-        **place.of_fitting,
+        station_m=place.station_m,
         serves_m=wish.station_m,
+        lon=place.lon,
+        lat=place.lat,
+        ground_m=place.ground_m,
+        pipe_m=place.pipe_m,
+        depth_m=place.depth_m,
+        static_head_m=place.static_head_m,
+        flowing_head_m=place.flowing_head_m,
         rule=wish.rules[0],
         rules=wish.rules,
         need=need_of(wish.rules, required=wish.required, chance=probability),

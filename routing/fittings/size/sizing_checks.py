@@ -61,7 +61,7 @@ def sizing_notes(
             code="vacuum_unknown",
             severity="note",
             message="The stiffness of a pipe is not known, so its vents were sized for a vacuum of "
-            f"only {taken}. Name its material, or ask the maker what vacuum it stands.",
+            f"only {taken}. Name its material, or ask the maker what vacuum it withstands.",
         ),
     )
 

@@ -170,6 +170,6 @@ def _cold(inputs: SurgeInputs) -> Iterator[Finding]:
             code="plastic_stiff_when_cold",
             severity="note",
             message=f"In water of {inputs.line.water.temperature_c:g} degC plastic pipe is stiffer "
-            "than tables have it, by about a fifth at 5 degC; its waves then run, and strike, "
-            "up to a tenth harder than computed here.",
+            "than tables have it, by about a fifth at 5 degC; its waves then run "
+            "up to a tenth faster, and strike up to a tenth harder, than computed here.",
         )

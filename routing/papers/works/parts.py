@@ -79,7 +79,7 @@ def _holds(works: Mapping[str, Any], ticked: Mapping[str, str]) -> Part:
     cure = float(works["drain_down"]["cure_days"])
     return part(
         "Before water",
-        ("", "hold point", "when", "what must be so", "name, time"),
+        ("", "hold point", "when", "what must be true", "name, time"),
         (
             (plain(h["id"]), plain(h["name"]), plain(h["when"]), plain(h["text"]),
              ticked.get(h["id"], ""))

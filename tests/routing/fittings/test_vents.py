@@ -143,8 +143,8 @@ def test_place_vents__two_rules_at_one_place_are_one_vent(line):
         ("summit", "end of line"),
     ]
     assert vents[1].station_m == 200.0
-    assert "wanted by other rules too: end of line" in vents[1].reason
-    assert "wanted by other rules too: at a valve" in vents[0].reason
+    assert "Other rules ask for it too: end of line" in vents[1].reason
+    assert "Other rules ask for it too: at a valve" in vents[0].reason
 
 
 def test_place_vents__steepening_is_advised_or_required(line):

@@ -630,7 +630,7 @@ def test_report_data__bill_adds_up_in_the_users_money() -> None:
     cost = {term.symbol: term for term in basis(doc)[-1].terms}
     assert cost["C"].si == pytest.approx((1.0 + cost["c"].si) * cost[""].si)
     assert cost["C"].unit == "crowns"
-    assert dict(given_words(doc))["prices: name of the money"] == "crowns"
+    assert dict(given_words(doc))["prices: name of the currency"] == "crowns"
 
 
 def test_worked__the_end_with_the_greatest_push_under_its_own_test() -> None:

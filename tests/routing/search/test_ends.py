@@ -8,6 +8,7 @@ from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 from plane_hill import place
 
+from routing.compiled import prefer_compiled
 from routing.errors import InputError, NoLine
 from routing.search import ends as room
 from routing.search import propose
@@ -19,8 +20,6 @@ from routing.search.site import end_level_m, find_site
 from routing.settings import settings_from_mapping
 from routing.study import open_study_terrain
 
-pytestmark = pytest.mark.usefixtures("compiled")
-
 ROWS, COLS, CELL_M = 30, 50, 10.0
 STREAM = {"catchment": {"threshold": "0.003 km2"}}
 MONEY = {
@@ -31,6 +30,13 @@ MONEY = {
 
 DEAR = {"prices": {"trench_per_m3": 40.0, "vent": 20000.0, "drain": 15000.0}}
 """Fittings so dear that the order of the pairs with them differs from that without."""
+
+
+@pytest.fixture(autouse=True)
+def compiled():
+    prefer_compiled()
+    yield
+    prefer_compiled(False)
 
 
 def valley(seed: int = 0, bumps: float = 0.0) -> np.ndarray:

@@ -19,7 +19,7 @@ from strips import strip, way
 
 import web
 from routing.errors import PipeError
-from routing.search import bans, ends, lines, settle, site, weave
+from routing.search import bans, ends, lines, settle, weave
 from routing.search.bans import land_tolls
 from routing.search.grid import search_grid
 from routing.search.ladder import find_ladder, sizes_on_offer
@@ -294,12 +294,3 @@ def test_offers__pipes_are_tried_for_the_surge_first_and_then_for_ever_more_head
     by_surge = [0.8 * (50.0 + 1.05 * 30.0), 0.8 * (50.0 + 1.25 * 30.0)]
     by_share = [57.5, 65.0, 80.0, 100.0, math.inf, 45.0, 40.0]
     assert asked_for == pytest.approx([50.0, *by_surge, *by_share])
-
-
-def test_turn_price__no_turn_is_sharper_than_a_made_bend() -> None:
-    """Bends of pressure pipe are made up to a quarter turn: AWWA C110, from memory."""
-    grid = SimpleNamespace(east_m=10.0, south_m=10.0)
-    told = SimpleNamespace(search=SimpleNamespace(least_radius=None))
-    price = site._turn_price(told, SimpleNamespace(bend=100.0), grid)
-    assert math.isfinite(price(90.0))
-    assert math.isinf(price(92.0))

@@ -219,17 +219,3 @@ def test_linear_errors__of_a_normal_error() -> None:
     normal = NormalDist()
     assert pytest.approx(normal.inv_cdf(0.95), abs=5e-5) == LE90_FACTOR
     assert pytest.approx(normal.inv_cdf(0.975), abs=5e-5) == LE95_FACTOR
-
-
-@pytest.mark.parametrize(
-    ("kind", "rmse_m"),
-    [
-        ("gnss", (5.0 + 10.0) / 2.0),  # 5 to 10 m under open sky: common practice
-        ("rtk", 0.03),  # 2 to 3 cm in height: common practice
-        ("level", 0.005),  # some millimetres on a kilometre: common practice
-    ],
-)
-def test_find_class__levels_taken_by_hand(kind: str, rmse_m: float) -> None:
-    found, said_by = find_class(kind, "", "GTiff")
-    assert found is not None
-    assert (found.rmse_m, said_by) == (pytest.approx(rmse_m), "setting")

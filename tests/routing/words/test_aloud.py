@@ -6,16 +6,19 @@ import io
 import re
 from typing import Any
 
+import openpyxl
 import pytest
 from pypdf import PdfReader
 from sample_study import sample_document
 
 from routing.errors import InputError
 from routing.papers import export_bytes, in_language
+from routing.papers.quantities import bill_of_document
 from routing.papers.sheet.ink import Drawing
 from routing.papers.sheet.issue import sheet_set
 from routing.papers.sheet.paper import paper_of
 from routing.papers.typeset import shortened, text_width, wrapped
+from routing.papers.workbook import SPOKEN, told_subjects
 from routing.papers.works import works_page, works_parts, works_told
 from routing.words import (
     Said,
@@ -144,3 +147,48 @@ def test_letters_that_join_are_set_by_the_page_and_not_the_drawing() -> None:
     assert "grade, m³" in svg
     assert "ढाल" not in svg
     assert "الصمام" not in svg
+
+
+@pytest.mark.parametrize("code", [code for code in languages() if code != "en"])
+def test_no_word_of_the_bill_and_of_the_crews_tables_is_without_a_translation(
+    code: str, doc: dict[str, Any]
+) -> None:
+    with speaking(code) as to:
+        bill_of_document(doc)
+        names = [subject.name for subject, told in told_subjects(doc) if told]
+    assert list(to.missing) == []
+    assert len(names) == len(SPOKEN)
+    assert SPOKEN.isdisjoint(names)
+
+
+def test_a_workbook_speaks_what_a_crew_reads_and_keeps_every_number(doc: dict[str, Any]) -> None:
+    def read(code: str) -> list[Any]:
+        made = export_bytes(in_language(doc, "xlsx", code), "xlsx")
+        return openpyxl.load_workbook(io.BytesIO(made)).worksheets
+
+    def numbers(sheet: Any) -> list[float]:
+        rows = sheet.iter_rows(values_only=True)
+        return [cell for row in rows for cell in row if isinstance(cell, int | float)]
+
+    english, arabic = read("en"), read("ar")
+    turned = {sheet.title for sheet in english if sheet.title in SPOKEN}
+    assert len(turned) == len(SPOKEN)
+    for plain, told in zip(english, arabic, strict=True):
+        assert numbers(plain) == numbers(told), plain.title
+        assert (plain.title != told.title) is (plain.title in SPOKEN)
+        assert bool(told.sheet_view.rightToLeft) is (plain.title in SPOKEN)
+    caution = next(
+        told for plain, told in zip(english, arabic, strict=True) if plain.title == "cautions"
+    )
+    assert "not for construction" in caution.cell(3, 2).value  # English beside the first draft
+
+
+def test_the_bill_speaks_and_its_numbers_follow_the_language(doc: dict[str, Any]) -> None:
+    def page(code: str) -> str:
+        made = export_bytes(in_language(doc, "bill", code), "bill")
+        return PdfReader(io.BytesIO(made)).pages[0].extract_text()
+
+    assert "Mengenverzeichnis" in page("de") or "Leistungsverzeichnis" in page("de")
+    assert "702,8" in page("de")
+    assert "702.8" in page("en")
+    assert re.search("[\u0900-\u097f]{3}", page("ne"))
