@@ -49,7 +49,7 @@ def speak_help(command: Any, code: str) -> None:
 def _formatter(plain: type[Any], code: str) -> type[Any]:
     """Return the library's way to set a help text, with its own words in a language."""
 
-    class Formatter(plain):
+    class Formatter(plain):  # type: ignore[misc]  # the library brings its class
         def write_usage(self, prog: str, args: str = "", prefix: str | None = None) -> None:
             with speaking(code):
                 super().write_usage(prog, args, prefix or f"{said('Usage:')} ")
