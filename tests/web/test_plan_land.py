@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+import zipfile
 from pathlib import Path
 from typing import Any
 
@@ -145,6 +146,14 @@ def test_raster__without_a_place_is_given_one(open_page: Any, tmp_path: Path) ->
         assert plan_of(page)["lines"][0]["settings"] == {"terrain": {"crs": "EPSG:32628"}}
         assert "62.2" in page.inner_text("#message")
         page.wait_for_selector(".relief-tile .leaflet-tile-loaded")
+        page.reload()
+        page.wait_for_function("() => window.leatline?.state.terrains.some(({ bounds }) => bounds)")
+        page.wait_for_selector(".relief-tile .leaflet-tile-loaded")
+        packed = tmp_path / "placed.zip"
+        with zipfile.ZipFile(packed, "w") as archive:
+            archive.write(write_hill(tmp_path / "placed.tif"), "placed.tif")
+        page.set_input_files("#raster-file", str(packed))
+        page.wait_for_function("() => !leatline.state.plan.lines[0].settings.terrain")
 
 
 def test_steepness__lies_over_the_relief(open_page: Any, terrain: str) -> None:

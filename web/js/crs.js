@@ -34,8 +34,21 @@ export class CrsChooser {
   #watch() {
     const { plan, terrains } = this.state;
     const placeless = terrains.find(({ id, facts }) => plan.terrain.includes(id) && facts.crs === null);
-    if (!placeless || activeLine(plan).settings.terrain?.crs || placeless.id === this.terrain?.id) return;
-    this.open(placeless);
+    if (!placeless || placeless.id === this.terrain?.id) return;
+    const told = activeLine(plan).settings.terrain?.crs;
+    if (told) this.#again(placeless, told);
+    else this.open(placeless);
+  }
+
+  /** Where a raster lies by the system that was given before. @param {import("./types.js").Terrain} terrain @param {string} code */
+  async #again(terrain, code) {
+    this.terrain = terrain;
+    const { state } = this;
+    const { bounds } = await api.placeOf(terrain.id, code).catch(() => ({ bounds: null }));
+    if (!bounds) return;
+    state.terrains = state.terrains.map((each) => (each.id === terrain.id ? { ...each, bounds } : each));
+    state.tell("terrains");
+    if (!activeLine(state.plan).points.length) this.fit(bounds);
   }
 
   /** @param {import("./types.js").Terrain} terrain */

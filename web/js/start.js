@@ -5,7 +5,7 @@ import * as api from "./api.js";
 import { byId, element } from "./dom.js";
 import { button } from "./fields.js";
 import { readFiles } from "./panel-settings.js";
-import { activeLine, emptyPlan, withLine, withPoints } from "./plan.js";
+import { activeLine, emptyPlan, withLine, withPoints, withSetting } from "./plan.js";
 import { planFrom, planOf, pointsOf } from "./study-doc.js";
 import { moment } from "./words.js";
 
@@ -127,7 +127,10 @@ export class Start {
   use(id) {
     const { state } = this;
     this.card.hidden = true;
-    state.change("Terrain chosen", { ...state.plan, terrain: [id] });
+    const { plan } = state;
+    // A coordinate system that was given is that of the raster before.
+    const lines = plan.terrain.includes(id) ? plan.lines : plan.lines.map((line) => ({ ...line, settings: withSetting(line.settings, "terrain", "crs", "") }));
+    state.change("Terrain chosen", { ...plan, lines, terrain: [id] });
     if (!activeLine(state.plan).points.length) state.setMode("draw");
   }
 
@@ -211,7 +214,7 @@ export class Start {
 async function holdsRaster(file) {
   if (!/\.zip$/i.test(file.name)) return false;
   const names = await file.slice(-DIRECTORY_BYTES).text();
-  return /\.(tiff?|asc|dem|hgt|img)\W/i.test(names) && !/\.shp\W/i.test(names);
+  return /\.(tiff?|asc|dem|hgt|img)(PK|\W)/i.test(names) && !/\.shp(PK|\W)/i.test(names); // PK: the next entry
 }
 
 /** @param {any} terrain */
