@@ -98,4 +98,5 @@ def test_ci__runs_the_commands_of_the_readme() -> None:
     assert [command.split()[-1] for command in commands] == ["demo", "pytest"]
     script = (ROOT / ".ci/run").read_text(encoding="utf-8")
     assert 'readme "leatline demo"' in script
-    assert "check readme pytest" in script
+    assert "readme pytest && return" in script
+    assert "\ncheck tests\n" in script
