@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Mapping, Sequence
-from itertools import groupby
+from itertools import groupby, pairwise
 from typing import Any
 
 from routing.papers.crew_facts import crew_facts
@@ -132,6 +132,7 @@ def _filling(works: Mapping[str, Any], units: UnitSystem, ticked: Mapping[str, s
             "water rises",
             "to level",
             "let in",
+            "in all",
             "after",
             "at the powerhouse",
             "read",
@@ -144,7 +145,8 @@ def _filling(works: Mapping[str, Any], units: UnitSystem, ticked: Mapping[str, s
                 plain(s["id"]),
                 f"{show(s['from_m'], 'station', units)} to {show(s['to_m'], 'station', units)}",
                 show(s["level_m"], "elevation", units),
-                show(s["cumulative_m3"], "water", units),
+                show(after - before, "water", units),
+                show(after, "water", units),
                 minutes(s["time_s"]),
                 shown(s["gauge_kpa"], "pressure", units),
                 ticked.get(s["id"], "")[5:16],
@@ -152,8 +154,11 @@ def _filling(works: Mapping[str, Any], units: UnitSystem, ticked: Mapping[str, s
                 ", ".join(map(plain, s["vents_hissing"])) or "–",
                 ", ".join(map(plain, s["vents_shut"])) or "–",
             )
-            for s, moved in zip(
-                filling["stages"], _gauges_that_move(filling["stages"], units), strict=True
+            for s, (before, after), moved in zip(
+                filling["stages"],
+                pairwise((0.0, *(s["cumulative_m3"] for s in filling["stages"]))),
+                _gauges_that_move(filling["stages"], units),
+                strict=True,
             )
         ),
         facts,
