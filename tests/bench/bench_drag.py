@@ -174,7 +174,7 @@ def timed(client: Any, browser: Any, body: dict[str, Any]) -> None:
         print(f"{name:<21} median {median(column):6.1f} ms, 95 of 100 within {p95:6.1f} ms")
     ratio = median(times[:, 0]) / median(bare)
     print(f"pointer to picture is {ratio:.1f} times the libraries alone")
-    print(f"{len(times)} of {MOVES} moves painted")
+    print(f"{len(times)} painted of {places()} whole pixels that {MOVES} moves reach")
     for name, counted, pictures in (
         ("dragged", spent, len(times)),
         ("libraries", spent_bare, MOVES),
@@ -205,6 +205,17 @@ def _processor_ms() -> dict[str, float]:
         kind = "service" if "serve" in words else kind
         total[kind] = total.get(kind, 0.0) + 1e3 * (times.user + times.system)
     return total
+
+
+def move(k: int) -> tuple[float, float]:
+    """Return how far right and down of its start the pointer is at the k-th move [px]."""
+    return 12.0 * float(np.sin(k / 6)), -0.3 * k
+
+
+def places() -> int:
+    """Return how often the pointer comes to another whole pixel: nothing is asked in between."""
+    pixels = [tuple(map(round, move(k))) for k in range(MOVES)]
+    return sum(before != after for before, after in zip([(0, 0), *pixels], pixels, strict=False))
 
 
 def bare_times(client: Any, body: dict[str, Any]) -> list[float]:
@@ -245,7 +256,8 @@ def dragged(browser: Any, address: str) -> tuple[Any, dict[str, float]]:
     page.mouse.down()
     with worked() as spent:
         for k in range(MOVES):
-            page.mouse.move(x + 12 * np.sin(k / 6), y - 0.3 * k)
+            right, down = move(k)
+            page.mouse.move(x + right, y + down)
             time.sleep(0.016)
     page.mouse.up()
     page.wait_for_function("() => leatline.live.idle", timeout=120_000)
