@@ -60,6 +60,8 @@ def scratch(tmp_path_factory: pytest.TempPathFactory) -> Path:
     (folder / "valley.toml").write_text(settings_pieces((GUIDE / "valley.md").read_text())[0])
     line.to_file(folder / "roads.gpkg")
     line.to_file(folder / "parcels.shp")
+    wide = line.to_crs(line.estimate_utm_crs()).buffer(20.0).to_crs(line.crs)
+    line.set_geometry(wide).assign(**{"class": "rock"}).to_file(folder / "geology.gpkg")
     with zipfile.ZipFile(folder / "parcels.zip", "w") as archive:
         for part in folder.glob("parcels.*"):
             if part.suffix != ".zip":

@@ -24,7 +24,8 @@ COVERED = """async () => {
     if (!node.checkVisibility() || node.closest(apart)) continue;
     const own = node.labels?.[0] ?? node;
     node.scrollIntoView({ block: 'center', inline: 'center', behavior: 'instant' });
-    const box = (/checkbox|radio/.test(node.type) ? own : node).getBoundingClientRect();
+    // of a link that runs over two lines its first line
+    const box = (/checkbox|radio/.test(node.type) ? own : node).getClientRects()[0];
     const [x, y] = [box.x + box.width / 2, box.y + Math.min(box.height / 2, 12)];
     const at = document.elementFromPoint(x, y);
     if (!at || !(node.contains(at) || own.contains(at) || at.contains(node)))

@@ -339,7 +339,7 @@ def test_compare__differences_are_named_and_priced(open_page: Any, terrain: str)
         page.click("#tab-compare")
         page.wait_for_selector(".compare >> text=Cost")
         words = page.text_content("#panel-compare .rows")
-        assert "against Skarn Beck" in words
+        assert "against “Skarn Beck”" in words
         assert "more" in words or "less" in words
         assert page.locator(".overlay canvas").count() == 1
 

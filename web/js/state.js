@@ -38,7 +38,7 @@ export class State extends EventTarget {
     this.model = null;
     /** What went wrong with the newest line, else empty. */
     this.trouble = "";
-    this.told = 0;
+    this.told = -Infinity;
     /** @type {number | null} */
     this.hover = null;
     /** @type {Mode} */

@@ -4,7 +4,7 @@
 /** @typedef {"metric" | "us"} Units */
 /**
  * @typedef {"station"|"elevation"|"length"|"depth"|"diameter"|"pressure"|"head"|"flow"|"air"|"velocity"
- *   |"power"|"volume"|"concrete"|"temperature"} Kind
+ *   |"power"|"volume"|"water"|"concrete"|"temperature"} Kind
  */
 /** @typedef {"length" | "area" | "volume" | "flow" | "temperature" | "pressure" | "time" | "angle" | "ratio" | "power"} Dimension */
 
@@ -28,6 +28,7 @@ export const FORMS = {
     velocity: ["m/s", 1, 2],
     power: ["kW", 1e-3, 2],
     volume: ["m³", 1, 1],
+    water: ["m³", 1, 1],
     concrete: ["m³", 1, 3],
     temperature: ["°C", 1, 1],
   },
@@ -44,6 +45,7 @@ export const FORMS = {
     velocity: ["ft/s", 1 / FOOT, 2],
     power: ["kW", 1e-3, 2],
     volume: ["yd³", 1 / (3 * FOOT) ** 3, 1],
+    water: ["gal", 1 / GALLON, 0],
     concrete: ["yd³", 1 / (3 * FOOT) ** 3, 3],
     temperature: ["°F", 1.8, 0],
   },

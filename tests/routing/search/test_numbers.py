@@ -119,7 +119,7 @@ def test_bend_price__a_whole_bend_from_22_degrees_and_a_fifth_for_any():
 
     def price(angle):
         turned = math.radians(angle)
-        return bend_price(ground, 0.0, 9.0, 9.0 * math.sin(turned), 9.0 * math.cos(turned))
+        return bend_price.python(ground, 0.0, 9.0, 9.0 * math.sin(turned), 9.0 * math.cos(turned))
 
     assert [price(angle) for angle in (0.0, 11.25, 22.5, 60.0)] == pytest.approx(
         [2.0, 7.0, 12.0, 12.0]
@@ -273,7 +273,7 @@ def test_gradient__by_swamee_and_jain():
     purse = SimpleNamespace(bore_m=np.array([0.1]), rough_m=np.array([1e-5]), viscosity=1.0e-6)
     flow = 1.0 * math.pi / 4.0 * 0.1**2  # 1 m/s
     expected = 0.018452 / 0.1 * 1.0 / (2.0 * 9.80665)
-    assert float(_gradient(purse, 0, flow)) == pytest.approx(expected, rel=5e-5)
+    assert float(_gradient.python(purse, 0, flow)) == pytest.approx(expected, rel=5e-5)
 
 
 def test_offers__pipes_are_tried_for_the_surge_first_and_then_for_ever_more_head(monkeypatch):
