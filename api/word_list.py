@@ -84,7 +84,7 @@ OF_SEARCH = (
 """How far a search is, and what a proposal is best at."""
 OF_SHEETS = (
     "page &P of &N", "for what is not foreseen, {1}", "Prices asked on {1}.", "Not in the sum",
-    "No prices were given: fill in the column of prices.",
+    "No prices were given: fill in the column of prices.", "trench in {1}",
     "stream", "boundary", "parcel", "no-go area", "protected area", "road", "service",
     "right of way", "surveyed point, with its level", "reference point, with its level",
     "changed since the revision before, with its mark", "continued",

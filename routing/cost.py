@@ -47,7 +47,7 @@ class BillRow:
             return f"crossings of {KINDS[self.size].plural}"
         if not self.size:
             return self.what
-        return {"pipe": self.size, "trench": f"trench in {self.size}"}.get(
+        return {"pipe": self.size, "trench": f"trench in “{self.size}”"}.get(
             self.what, f"{self.what} {self.size}"
         )
 

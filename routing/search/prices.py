@@ -125,7 +125,7 @@ def price_book(
     if not prices.per_metre and not prices.per_kg:
         defaults.insert(0, "pipe")
     priced = len(defaults) < 8
-    defaults += [f"trench in {each}" for each in classes if each not in prices.ground]
+    defaults += [f"trench in “{each}”" for each in classes if each not in prices.ground]
     if prices.joint is None:
         defaults.append("changes of pipe")
     dated = max(row["date"] for row in trade_table(__file__, "price_book.csv"))

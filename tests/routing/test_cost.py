@@ -189,7 +189,7 @@ def test_trench__rock_has_a_price_of_its_own(slope) -> None:
     assert width > 0.0
     assert 0.5 < mean_depth < doc["trench"]["deepest_m"] + 0.01
     bare = document(slope, trench={"ground": ground}, prices=PRICES)
-    assert "trench in rock" in bare["cost"]["not_priced"]
+    assert "trench in “rock”" in bare["cost"]["not_priced"]
 
 
 def test_money__pay_back_and_price_of_a_kilowatt_hour(slope) -> None:

@@ -21,6 +21,8 @@ SURROUND_M = 0.15
 """Side fill above the crown [m]: common practice, no source."""
 BAND = {"metric": 0.5, "us": 2.0}
 """Height of a band of cover, in the unit of depths [m or ft]."""
+BORDER_M = 1e-3
+"""A border of ground this near a station is that station [m]."""
 MOST_NAMED = 4
 """Stretches of a section that are named by their stations, the longest [-]."""
 USUAL = (
@@ -65,25 +67,40 @@ def _kinds(doc: Document) -> Iterator[_Kind]:
     # A piece between stations is as deep as its deeper end; what lies above ground has no trench.
     buried = np.where(column(doc, "span") > 0, -np.inf, cover)
     cover = np.maximum(buried, np.append(buried[1:], buried[-1]))
-    names, ground = _grounds(doc, station)
+    edges, piece = _cut(doc, station)
+    cover, hung = cover[piece], column(doc, "span")[piece] > 0
+    names, ground = _grounds(doc, edges)
     height = BAND[units_of(doc)]
     depth = np.maximum(convert(1.0, "depth", units_of(doc)) * cover, 0.0)
     band = np.ceil(np.round(depth / height, 6)).astype(np.intp)
-    band[column(doc, "span") > 0] = -1
+    band[hung] = -1
     alike = np.where(band < 0, -1, ground * 1000 + band)
     for code in sorted(set(alike.tolist()) - {-1}):
         here = np.flatnonzero(alike == code)
-        ends = np.minimum(here + 1, len(station) - 1)
-        stretches = _joined(list(zip(station[here].tolist(), station[ends].tolist(), strict=True)))
+        ends = np.minimum(here + 1, len(edges) - 1)
+        stretches = _joined(list(zip(edges[here].tolist(), edges[ends].tolist(), strict=True)))
         if not stretches:
             continue
         deepest = here[int(np.argmax(cover[here]))]
         yield _Kind(
             ground=names[code // 1000],
             cover_m=max(float(cover[deepest]), 0.0),
-            at_m=float(station[deepest]),
+            at_m=float(edges[deepest]),
             stretches=stretches,
         )
+
+
+def _cut(doc: Document, station: FloatArray) -> tuple[FloatArray, IntArray]:
+    """Return the stations with every border of ground, and the number of the piece after each.
+
+    A border within a millimetre of a station is that station.
+    """
+    given = doc["trench"].get("ground") or ()
+    borders = np.array([each[key] for each in given for key in ("from_m", "to_m")], dtype=float)
+    borders = borders[(borders > station[0]) & (borders < station[-1])]
+    apart = np.abs(borders[:, None] - station[None, :]).min(axis=1, initial=np.inf) > BORDER_M
+    edges = np.union1d(station, borders[apart])
+    return edges, np.searchsorted(station, edges, side="right") - 1
 
 
 def _grounds(doc: Document, station: FloatArray) -> tuple[list[str], IntArray]:
@@ -94,7 +111,7 @@ def _grounds(doc: Document, station: FloatArray) -> tuple[list[str], IntArray]:
         name = plain(entry["kind"])
         if name not in names:
             names.append(name)
-        here = (station >= entry["from_m"] - 1e-6) & (station < entry["to_m"] - 1e-6)
+        here = (station >= entry["from_m"] - BORDER_M) & (station < entry["to_m"] - BORDER_M)
         ground[here] = names.index(name)
     return names, ground
 

@@ -11,7 +11,7 @@ from drawn_sheets import drawings
 from made_study import made_document
 
 from routing.papers.sheet.bands import band_count
-from routing.papers.sheet.detail_trench import _Kind, _where, trench_sections
+from routing.papers.sheet.detail_trench import _Kind, _kinds, _where, trench_sections
 from routing.papers.sheet.paper import paper_of
 from routing.papers.sheet.profile import profile_view
 from routing.units import FOOT
@@ -52,6 +52,21 @@ def test_trench_sections__each_ground_and_cover_once_and_every_metre_in_one(
     cover = np.asarray(doc["stations"]["cover_m"], dtype=float)
     deepest = float(np.where(buried, cover, 0.0).max())
     assert covers[-1] * metre == pytest.approx(deepest, abs=0.06)
+
+
+def test_trench_sections__begin_and_end_where_the_study_says_the_ground_does() -> None:
+    doc = made_document(units="metric", count=200)
+    here = np.asarray(doc["stations"]["station_m"], dtype=float)
+    doc["stations"]["span"] = [0] * len(here)
+    # A third of the way into a piece, and two fifths into another.
+    low, high = here[40] + (here[41] - here[40]) / 3.0, here[90] + 0.4 * (here[91] - here[90])
+    doc["trench"]["ground"] = [{"from_m": low, "to_m": high, "kind": "rock"}]
+    rock = [kind.stretches for kind in _kinds(doc) if kind.ground == "rock"]
+    found = sorted(stretch for stretches in rock for stretch in stretches)
+    assert found[0][0] == pytest.approx(low)
+    assert found[-1][1] == pytest.approx(high)
+    assert sum(b - a for a, b in found) == pytest.approx(high - low)
+    assert sum(b - a for kind in _kinds(doc) for a, b in kind.stretches) == pytest.approx(here[-1])
 
 
 def crossing(doc: dict[str, Any], at: int, kind: str, top_m: float | None) -> dict[str, Any]:

@@ -398,7 +398,7 @@ def test_propose__goes_round_dear_ground_and_through_cheap(hill):
         found = propose(terrain, START, END, given, tries=0)
         study = found.lines[0].study
         inside[price] = sum(each.to - each.from_ for each in study.settings.trench.ground)
-        assert "trench in rock" not in found.site.book.defaults
+        assert "trench in “rock”" not in found.site.book.defaults
     assert inside[10.0] == pytest.approx(150.0, abs=8.0)
     assert inside[200.0] < 20.0
 
@@ -425,7 +425,7 @@ def test_propose__ground_costs_the_line_what_the_bill_says_and_no_more(hill):
 
 def test_propose__ground_without_a_price_is_as_all_other_and_that_is_said(hill):
     found = propose(hill(), START, END, told(search={"alternatives": 1}, layer=[ROCK]), tries=0)
-    assert "trench in rock" in found.site.book.defaults
+    assert "trench in “rock”" in found.site.book.defaults
     assert not found.site.dug.any()
     alone = told(layer=[ROCK], prices={"ground": {"rock": 95.0}, "currency": "EUR"})
     with pytest.raises(InputError, match="cannot be compared"):
