@@ -165,6 +165,19 @@ def test_flight_mode__the_last_state_opens(open_page: Any, terrain: str) -> None
         assert page.is_hidden("#away")
 
 
+def test_service_away__what_nobody_waits_for_is_said(open_page: Any) -> None:
+    with open_page("/", away=True) as page:
+        page.wait_for_selector("#start:not([hidden])")
+        page.context.set_offline(True)
+        page.evaluate("() => document.getElementById('terrain-open').click()")
+        page.wait_for_function(
+            "() => leatline.state.message?.problem && "
+            "leatline.state.message.text.startsWith('The service does not answer.')"
+        )
+        assert "The service does not answer" in page.inner_text("body")
+        page.context.set_offline(False)
+
+
 def test_flight_mode__below_a_path_of_the_host(open_page: Any, tmp_path: Path) -> None:
     with running(tmp_path, root_path="/plans") as client:
         home = str(client.base_url)

@@ -131,6 +131,13 @@ function firstLook() {
 }
 live.more = (/** @type {{body: any, look: import("./api.js").Look}} */ { body, look }) => (look === "line" ? { body, look: /** @type {const} */ ("dragged") } : null);
 
+// What nobody waits for fails where nobody hears it: it is said here.
+window.addEventListener("unhandledrejection", (event) => {
+  if (!(event.reason instanceof api.Problem)) return;
+  event.preventDefault();
+  state.say(event.reason.message, true);
+});
+
 const start = new Start(state, keep, () => fitLine(map, activeLine(state.plan).points));
 start.areas = (/** @type {File} */ file, /** @type {Error} */ error) => (/LINE|polygon|area/i.test(error.message) ? layOver(state, file) : Promise.reject(error));
 const saver = new Saver(state, keep);

@@ -183,8 +183,8 @@ export class Saver {
   async #bringBack(revision, dialog) {
     const { state } = this;
     if (!state.saved) return;
-    const { study } = await api.getStudy(state.saved.id, revision);
     dialog.close();
+    const { study } = await api.getStudy(state.saved.id, revision);
     state.change(`Revision ${revision} brought back`, planOf(study));
   }
 }
