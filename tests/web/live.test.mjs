@@ -133,3 +133,79 @@ test("a service that is away is asked again, with the newest question and longer
   await turn();
   assert.deepEqual(shown, ["back"]);
 });
+
+test("two under way: the newest of the rest waits, an answer that is overtaken is not shown", async () => {
+  const { open, ask } = service();
+  const [shown, overtaken] = [[], []];
+  const live = new Live(ask, (answer) => shown.push(answer), () => "drop", undefined, 2);
+  live.overtaken = (answer, question) => overtaken.push([answer, question]);
+  for (let i = 1; i <= 20; i += 1) live.want(i);
+  assert.deepEqual(open.map(({ question }) => question), [1, 2]);
+  assert.ok(live.busy);
+  open[1].answer("two");
+  await turn();
+  assert.deepEqual(open.map(({ question }) => question), [1, 2, 20]);
+  open[0].answer("one");
+  await turn();
+  assert.deepEqual([shown, overtaken], [["two"], [["one", 1]]]);
+  assert.ok(!live.busy && !live.idle);
+  live.want(21);
+  live.forget();
+  open[2].answer("twenty");
+  open[3].answer("twenty-one");
+  await turn();
+  assert.deepEqual([shown, overtaken.length], [["two"], 1]);
+  assert.ok(live.idle);
+});
+
+test("two under way: whatever the times, never out of order", async () => {
+  const shown = [];
+  let most = 0;
+  const live = new Live(
+    (question) => new Promise((done) => setTimeout(() => done(question), Math.random() * 8)),
+    (answer) => shown.push(answer), () => "drop", undefined, 2);
+  for (let i = 1; i <= 80; i += 1) {
+    live.want(i);
+    most = Math.max(most, live.underWay);
+    await new Promise((done) => setTimeout(done, Math.random() * 2));
+  }
+  while (!live.idle) await new Promise((done) => setTimeout(done, 2));
+  assert.equal(most, 2);
+  assert.equal(shown.at(-1), 80);
+  assert.deepEqual(shown, shown.toSorted((a, b) => a - b));
+});
+
+test("two under way: nothing older is shown after a newer line's trouble", async () => {
+  const { open, ask } = service();
+  const [shown, failed] = [[], []];
+  const live = new Live(ask, (answer) => shown.push(answer), (error) => failed.push(error.message) && "drop", undefined, 2);
+  live.want("inside");
+  live.want("outside");
+  open[1].fail(new Error("outside the raster"));
+  await turn();
+  open[0].answer("stale");
+  await turn();
+  assert.deepEqual([shown, failed], [[], ["outside the raster"]]);
+});
+
+test("two under way: of a service that is away the newer question is asked again, after one wait", async () => {
+  const { open, ask } = service();
+  const [shown, waits] = [[], []];
+  let wake = () => {};
+  const live = new Live(ask, (answer) => shown.push(answer), () => "again", (act, ms) => {
+    waits.push(ms);
+    wake = act;
+  }, 2);
+  live.want("older");
+  live.want("newer");
+  open[1].fail(new Error("away"));
+  open[0].fail(new Error("away"));
+  await turn();
+  assert.equal(waits.length, 1);
+  wake();
+  assert.deepEqual(open.map(({ question }) => question), ["older", "newer", "newer"]);
+  open[2].answer("back");
+  await turn();
+  assert.deepEqual(shown, ["back"]);
+  assert.ok(live.idle);
+});

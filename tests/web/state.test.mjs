@@ -76,3 +76,24 @@ test("all but the long section waits for leisure while a line is dragged, and no
   assert.deepEqual(told, ["look", "model", "look", "model"]);
   assert.equal(waiting.length, 1);
 });
+
+test("fittings that first looks overtook come to the newest line, and to no other", (t) => {
+  const { state, count } = told(t);
+  const whole = (number) => ({ number, pressures: false, summary: { vent_count: number, plan_length_m: number }, trench: { offers: [number] }, vents: [number], findings: [] });
+  state.setDraft([[0, 0], [1, 1]]);
+  state.setFittings(whole(0));
+  assert.equal(state.model, null); // there is no line to bring them to
+  state.setModel(whole(1));
+  state.setFittings(whole(0));
+  assert.deepEqual(state.model.vents, [1]); // an answer with its own fittings keeps them
+  state.setModel({ ...answer(3), summary: { plan_length_m: 3 } });
+  assert.deepEqual([state.model.number, state.model.vents], [3, [1]]);
+  const before = { ...count };
+  state.setFittings(whole(2));
+  assert.deepEqual([state.model.number, state.model.vents, state.model.trench.offers], [3, [2], [2]]);
+  assert.deepEqual(state.model.summary, { vent_count: 2, plan_length_m: 3 });
+  assert.deepEqual(count, { look: before.look + 1, model: before.model + 1 });
+  state.draft = null;
+  state.setFittings(whole(4));
+  assert.deepEqual(state.model.vents, [2]); // a line at rest waits for its own
+});

@@ -1,9 +1,9 @@
 // @ts-check
 /**
- * Asks for the newest only. One question is under way at a time; what comes in between replaces
- * what waits, so that no answer is painted after a newer one and the service is never flooded. The
- * next question goes out before the answer is drawn. Where nothing newer comes for a moment, what
- * an answer left out is asked for.
+ * Asks for the newest only. One question is under way at a time, or as many as it is told; what
+ * comes in between replaces what waits, so that the service is never flooded. No answer is shown
+ * after a newer one. The next question goes out before the answer is drawn. Where nothing newer
+ * comes for a moment, what an answer left out is asked for.
  */
 
 const FIRST_WAIT_MS = 400;
@@ -20,17 +20,23 @@ export class Live {
    * @param {(answer: A, sequence: number, question: Q) => void} show
    * @param {(error: any, question: Q) => "again" | "drop"} fail what to do when an answer fails
    * @param {(act: () => void, ms: number) => any} [later]
+   * @param {number} [atOnce] how many questions may be under way
    */
-  constructor(ask, show, fail, later = (act, ms) => setTimeout(act, ms)) {
+  constructor(ask, show, fail, later = (act, ms) => setTimeout(act, ms), atOnce = 1) {
     this.ask = ask;
     this.show = show;
     this.fail = fail;
     /** What to ask after an answer that leaves something out, or null. @type {(question: Q) => Q | null} */
     this.more = () => null;
+    /** What to do with an answer that a newer one overtook. @type {(answer: A, question: Q) => void} */
+    this.overtaken = () => {};
     this.later = later;
+    this.atOnce = atOnce;
     this.sequence = 0;
     this.shown = 0;
-    this.busy = false;
+    /** The newest question that is forgotten, with all before it. */
+    this.forgotten = 0;
+    this.underWay = 0;
     this.wait = FIRST_WAIT_MS;
     /** @type {{question: Q, sequence: number} | null} */
     this.next = null;
@@ -39,9 +45,14 @@ export class Live {
     this.paused = false;
   }
 
+  /** Whether a question would have to wait. */
+  get busy() {
+    return this.underWay >= this.atOnce;
+  }
+
   /** Whether nothing is under way and nothing waits. */
   get idle() {
-    return !this.busy && this.next === null && this.rest === null;
+    return this.underWay === 0 && this.next === null && this.rest === null;
   }
 
   /** @param {Q} question @returns {number} its sequence number */
@@ -56,7 +67,7 @@ export class Live {
   /** Forget what waits, and do not show what is under way. */
   forget() {
     this.sequence += 1;
-    this.shown = this.sequence;
+    this.shown = this.forgotten = this.sequence;
     this.next = this.rest = null;
   }
 
@@ -64,15 +75,16 @@ export class Live {
     const now = this.next;
     if (now === null) return;
     this.next = null;
-    this.busy = true;
+    this.underWay += 1;
     const { question, sequence } = now;
     const [answer, error] = await this.ask(question, sequence).then((got) => [got, null], (wrong) => [null, wrong]);
-    this.busy = false;
+    this.underWay -= 1;
     const fresh = sequence >= this.shown;
     if (fresh && error === null) this.#answered(now);
-    if (fresh && error !== null && this.fail(error, question) === "again") this.#again(now);
-    if (this.next !== null && !this.paused) this.#go();
+    if (fresh && error !== null) this.#failed(error, now);
+    if (this.next !== null && !this.busy && !this.paused) this.#go();
     if (fresh && error === null) this.show(answer, sequence, question);
+    else if (error === null && sequence > this.forgotten) this.overtaken(answer, question);
   }
 
   /** Note that a question has its answer. @param {{question: Q, sequence: number}} now */
@@ -91,9 +103,16 @@ export class Live {
     }, PAUSE_MS);
   }
 
+  /** @param {any} error @param {{question: Q, sequence: number}} now */
+  #failed(error, now) {
+    if (this.fail(error, now.question) === "again") this.#again(now);
+    else this.shown = now.sequence; // what was asked before it is no longer of use
+  }
+
   /** @param {{question: Q, sequence: number}} now */
   #again(now) {
-    this.next ??= now;
+    if (this.next === null || this.next.sequence < now.sequence) this.next = now;
+    if (this.paused) return;
     this.paused = true;
     this.later(() => {
       this.paused = false;

@@ -56,6 +56,9 @@ const strip = new StripView(byId("strip"), state, profile);
 /** What the page last asked and painted; the tests of the page read it. */
 export const trace = { asked: 0, painted: 0, applied: /** @type {number[]} */ ([]) };
 
+/** While one look at a line being dragged is on its way or drawn, the next is worked out. */
+const AT_ONCE = 2;
+
 const live = new Live(
   async (/** @type {{body: any, look: import("./api.js").Look}} */ { body, look }, sequence) => decode(await preparing(api.preview(body, sequence, look))),
   (model, sequence) => {
@@ -76,6 +79,8 @@ const live = new Live(
     state.setModel(null, error.message);
     return "drop";
   },
+  undefined,
+  AT_ONCE,
 );
 
 /** Say once that the service is away, and that it is back. @param {boolean} gone */
@@ -130,6 +135,12 @@ function firstLook() {
   return first ? "line" : "dragged";
 }
 live.more = (/** @type {{body: any, look: import("./api.js").Look}} */ { body, look }) => (look === "line" ? { body, look: /** @type {const} */ ("dragged") } : null);
+
+live.overtaken = (/** @type {import("./types.js").Model} */ model) => {
+  if (model.fitted === false) return;
+  [fitted, looks] = [performance.now(), 0];
+  state.setFittings(model);
+};
 
 // What nobody waits for fails where nobody hears it: it is said here.
 window.addEventListener("unhandledrejection", (event) => {

@@ -36,6 +36,8 @@ export class State extends EventTarget {
     this.draft = null;
     /** @type {Model | null} */
     this.model = null;
+    /** The newest answer, where it is a first look without fittings. @type {Model | null} */
+    this.firstLook = null;
     /** What went wrong with the newest line, else empty. */
     this.trouble = "";
     this.told = -Infinity;
@@ -129,6 +131,7 @@ export class State extends EventTarget {
   setModel(model, trouble = "") {
     const before = this.trouble;
     if (model) this.model = carried(model, this.model);
+    this.firstLook = model?.fitted === false ? model : null;
     this.trouble = trouble;
     this.tell("look");
     const now = performance.now();
@@ -136,6 +139,16 @@ export class State extends EventTarget {
     this.told = now;
     if (this.draft) this.later(() => this.tell("model"));
     else this.tell("model");
+  }
+
+  /** Take the fittings of an answer that first looks overtook; the line stays theirs. @param {Model} model */
+  setFittings(model) {
+    const { firstLook, draft } = this;
+    if (!firstLook || !draft) return;
+    this.model = carried(firstLook, carried(model, this.model));
+    this.told = performance.now();
+    this.tell("look");
+    this.later(() => this.tell("model"));
   }
 
   /** @param {number | null} station */
