@@ -91,7 +91,8 @@ OF_SHEETS = (
     "{1} cannot be sized: soil not named.", "block cannot be sized: soil not named",
     "block is too wide for one block: a foundation of its own, by an engineer",
     "{1}, which holds the end, cannot be sized: soil not named.", "contours every {1}",
-    "Blocks and anchors", "{1} at {2}",
+    "Blocks and anchors", "{1} at {2}", "not tested: this pipe is too light for its water",
+    "but only what this pipe bears",
 )  # fmt: skip
 """What a legend, detail or plan says of that which is not there when the sample is listened to."""
 OF_TERMINAL = (

@@ -18,6 +18,7 @@ CHANGES: tuple[dict[str, Any], ...] = (
     {"flow": {"design": "60 L/s"}},
     {"terrain": {}},
     {"flow": None, "pipe": None, "turbine": None},
+    {"pipe": None},
     {"intake": {"level_above_ground": "-12 m"}},
     {"study": {"units": "us"}},
     {"site": {"vents_may_freeze": True, "soil": "soft clay"}},

@@ -20,6 +20,7 @@ from api.strict import StrictJsonRoute
 from api.upload import receive_file
 from routing.errors import LeatlineError
 from routing.land import read_layer, shapes_of
+from routing.terrain import describe_terrain
 from routing.terrain.overlay import read_overlay
 
 router = APIRouter(prefix="/api", tags=["land"], route_class=StrictJsonRoute)
@@ -124,9 +125,10 @@ def place_of(
 ) -> PlaceOut:
     """Say where a raster lies if its numbers are of a coordinate system."""
     _, source = source_of(service, terrain_id, crs)
+    found = describe_terrain(source.terrain)  # the tiles' range is of means of cells
     return PlaceOut(
         bounds=Bounds(west=source.west, south=source.south, east=source.east, north=source.north),
         cell_m=source.terrain.cell_m,
-        lowest_m=source.low_m,
-        highest_m=source.high_m,
+        lowest_m=source.low_m if found["lowest_m"] is None else found["lowest_m"],
+        highest_m=source.high_m if found["highest_m"] is None else found["highest_m"],
     )

@@ -28,6 +28,8 @@ VARIES = re.compile(
 )
 """Quoted words, pipes, names of fittings (V3, MH2), numbers and units that are alike anywhere."""
 HOLE = re.compile(r"\{(\d+)\}")
+AMOUNT = re.compile(r"[-−+]?\d")
+"""How a number begins; the name of a pipe or a quoted word begins otherwise."""
 TOGETHER = re.compile(r"(?:[A-Za-z]+[ :])*\{\d+\}(?:(?: ?[×x] ?|[:+/-])\{\d+\})*")
 """Parts that are read from left to right as one, with the Latin letters before them."""
 THOUSANDS = re.compile(r"[-−+]?\d{1,3}(?:,\d{3})+(?![\d,])")
@@ -100,7 +102,7 @@ def filled(
         if re.match(DATE, part):
             year, month, day = part[:10].split("-")
             return date_form.format(y=year, m=month, d=day) + part[10:]
-        plain = decimal_mark == "." or part.startswith("“") or part.count(".") > 1
+        plain = decimal_mark == "." or not AMOUNT.match(part) or part.count(".") > 1
         if plain:
             return part
         if THOUSANDS.match(part):

@@ -110,6 +110,9 @@ def test_place__says_where_a_raster_would_lie(client: httpx.Client, tmp_path: Pa
     found = client.get(path, params={"crs": CRS}).json()
     assert found["bounds"] == pytest.approx(whole["bounds"], abs=1e-6)
     assert found["cell_m"] == pytest.approx(5.0)
+    assert [found[name] for name in ("lowest_m", "highest_m")] == [
+        whole[name] for name in ("lowest_m", "highest_m")
+    ]
     wrong = client.get(path, params={"crs": "EPSG:1"})
     is_problem(wrong, 422)
 

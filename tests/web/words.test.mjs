@@ -18,11 +18,28 @@ test("t: words that are drawn are put into the language of the page", () => {
   assert.equal(`${t("cover")} ${t("0.8 m")}`, "Überdeckung 0,8 m");
 });
 
+test("the name of a pipe keeps its points", () => {
+  speak({ ...German, sentences: { "{1} holds {2}": "{1} hält {2}" } });
+  assert.equal(t("STEEL Sch STD 4 in, ASME B36.10M holds 1.5 m"), "STEEL Sch STD 4 in, ASME B36.10M hält 1,5 m");
+});
+
 test("moment: by this machine's clock, in the order of the language", () => {
   const at = moment(new Date(2026, 10, 5, 14, 7).getTime());
   assert.equal(at, "2026-11-05 14:07");
   speak(German);
   assert.equal(t(at), "05.11.2026 14:07");
+});
+
+test("papers of a study speak the language of the page unless its settings name one", async () => {
+  const { emptyPlan, withLine } = await import("../../web/js/plan.js");
+  const { bodyOf } = await import("../../web/js/study-doc.js");
+  const plan = emptyPlan();
+  speak({ ...German, code: "en", sentences: {} });
+  assert.equal(bodyOf(plan).settings.study.language, undefined);
+  speak(German);
+  assert.deepEqual(bodyOf(plan).settings.study, { language: "de", units: "metric" });
+  const told = withLine(plan, { settings: { study: { language: "ne" } } });
+  assert.equal(bodyOf(told).settings.study.language, "ne");
 });
 
 test("a line is called in the language of the page until it is named", async () => {

@@ -91,14 +91,16 @@ export class CrsChooser {
       const { bounds, cell_m, lowest_m, highest_m } = await api.placeOf(this.terrain.id, code);
       const { state } = this;
       const { units } = state.plan;
-      const middle = `${((bounds.south + bounds.north) / 2).toFixed(4)}, ${((bounds.west + bounds.east) / 2).toFixed(4)}`;
-      const facts = `latitude and longitude ${middle}; cells of ${show(cell_m, "depth", units)}, heights ${show(lowest_m, "elevation", units)} to ${show(highest_m, "elevation", units)}`;
+      const middle = [(bounds.south + bounds.north) / 2, (bounds.west + bounds.east) / 2].map((degrees) => degrees.toFixed(4));
       state.terrains = state.terrains.map((each) => (each.id === this.terrain?.id ? { ...each, bounds } : each));
       state.change("Coordinate system given", withLine(state.plan, { settings: withSetting(activeLine(state.plan).settings, "terrain", "crs", code) }));
       state.tell("terrains");
       this.dialog.close();
       this.fit(bounds);
-      state.say(`The raster now lies at ${facts}. Is that wrong, choose another system under “The raster” on “Line”.`);
+      state.say([
+        `The raster now lies at latitude ${middle[0]}, longitude ${middle[1]}, with cells of ${show(cell_m, "depth", units)} and heights from ${show(lowest_m, "elevation", units)} to ${show(highest_m, "elevation", units)}.`,
+        "If that is wrong, choose another system under “The raster” on “Line”.",
+      ].join(" "));
     } catch (error) {
       where.textContent = `Not there: ${/** @type {Error} */ (error).message}`;
     }

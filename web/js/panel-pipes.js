@@ -111,8 +111,8 @@ export const lineFirst = ({ model }) => model !== null && troubles(model).some((
 /** @param {Choice} choice @param {number} ms @param {boolean} high whether the line itself is in the way */
 function summary({ tried, fitting, ranked_by }, ms, high) {
   if (!fitting && high) return `None of ${tried} pipes holds this line, as it rises above the intake's water: mend the line first. What else turns pipes down:`;
-  const by = { mass: "by mass, as there are no prices", price: "by price", "yearly cost": "by pipe and lost energy a year" }[ranked_by];
-  return fitting ? `${fitting} of ${tried} pipes hold this line, tried in ${(ms / 1000).toFixed(1)} s; the best ${by}:` : `None of ${tried} pipes holds this line, with what turns them down:`;
+  const best = { mass: "the best by mass, as there are no prices:", price: "the best by price:", "yearly cost": "the best by pipe and lost energy a year:" }[ranked_by];
+  return fitting ? `${fitting} of ${tried} pipes hold this line, tried in ${(ms / 1000).toFixed(1)} s` + `; ${best}` : `None of ${tried} pipes holds this line, with what turns them down:`;
 }
 
 /** @param {State} state @param {Choice | null} choice */

@@ -92,8 +92,9 @@ function field(state, at, key, told) {
     write: (/** @type {import("./plan.js").Plan} */ plan, /** @type {string} */ text) => withValue(plan, at, given(told, text)),
     placeholder: () => settingWords(told.without) || (told.needed ? "needed" : "none"),
   };
+  const without = key === "study.language" ? "that of the page" : settingWords(told.without) || "–"; // as bodyOf saves it
   const control = {
-    choice: () => chosen(state, options, settingWords(told.without) || "–"),
+    choice: () => chosen(state, options, without),
     flag: () => chosen(state, { ...options, choices: Object.keys(FLAGS) }, settingWords(told.without) || "–"),
     file: () => fileField(state, at, told),
     map: () => mapField(state, at, told),

@@ -95,7 +95,8 @@ export class Saver {
       const { study, etag } = await api.saveStudy(bodyOf(whole, label), over);
       this.keep.drop(over?.id ?? null);
       this.accept(study, etag, plan);
-      state.say(`Saved as revision ${study.revision}.${short.length ? ` ${short.join(", ")} has no line yet and stays in this browser.` : ""}`);
+      const kept = short.length ? `“${short.join(", ")}” has no line yet and stays in this browser.` : "";
+      state.say([`Saved as revision ${study.revision}.`, kept].join(" ").trim());
       return true;
     } catch (error) {
       if (/** @type {any} */ (error).status === 412) this.conflict();

@@ -2,6 +2,7 @@
 /** Between a saved study and the plan on the page. Pure. */
 
 import { emptyPlan, fromLayers, lineFeature, lineNamed, previewBody } from "./plan.js";
+import { spokenIn } from "./words.js";
 
 /** @typedef {import("./plan.js").Plan} Plan */
 /** @typedef {import("./plan.js").Line} Line */
@@ -13,13 +14,21 @@ import { emptyPlan, fromLayers, lineFeature, lineNamed, previewBody } from "./pl
 export function bodyOf(plan, label = "") {
   const line = plan.lines[plan.active];
   const others = plan.lines.filter((_, i) => i !== plan.active);
+  const asked = previewBody(plan, line);
   const body = {
-    ...previewBody(plan, line),
+    ...asked,
+    settings: inLanguage(asked.settings),
     name: plan.name.trim() || line.name,
     alternatives: others.map(({ name, points, settings }) => ({ name, route: lineFeature(name, points), settings })),
     plan: { line: line.name, place: plan.active, ...(plan.shots?.length && { shots: plan.shots }), ...(plan.layers?.length && { layers: plan.layers.map(({ name }) => name) }), ...(plan.pictures?.length && { pictures: plan.pictures }) },
   };
   return label ? { ...body, label } : body;
+}
+
+/** Settings with the language of the page for the papers, where they name none. @param {Record<string, any>} settings */
+function inLanguage(settings) {
+  const language = spokenIn();
+  return language === "en" ? settings : { ...settings, study: { language, ...settings.study } };
 }
 
 /** Lines that are too short to save, by name: they stay in the browser only. @param {Plan} plan */

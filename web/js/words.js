@@ -53,7 +53,7 @@ function filled(words, sentence, parts) {
     const day = /^(\d{4})-(\d{2})-(\d{2})(?: |$)/.exec(part);
     if (day) return dated(words, day) + part.slice(10);
     const mark = words.decimal_mark;
-    if (mark === "." || part.split(".").length > 2) return part; // a release is no decimal
+    if (mark === "." || !/^[-−+]?\d/.test(part) || part.split(".").length > 2) return part; // a pipe's name or a release is no decimal
     const grouped = THOUSANDS.test(part) ? part.replaceAll(",", "\u00a0") : part;
     return grouped.replace(/(?<=\d)\.(?=\d)/g, mark);
   };

@@ -139,6 +139,12 @@ def test_every_pipe_of_the_catalogue_is_taken_out_of_a_sentence() -> None:
         assert normal_form(f"In {label} at 3 m.").key == "In {1} at {2}."
 
 
+def test_the_name_of_a_pipe_keeps_its_points() -> None:
+    """ASME B36.10M is the name of a standard, however numbers are written."""
+    form = normal_form("STEEL Sch STD 4 in, ASME B36.10M holds 1.5 m")
+    assert filled(form.key, form.parts, ",") == "STEEL Sch STD 4 in, ASME B36.10M holds 1,5 m"
+
+
 @given(
     st.lists(st.sampled_from(["V3", "1.30 m", "18 L/s", "dig", "to", "“x 3”", "7", "2 in", "."]))
 )
