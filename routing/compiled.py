@@ -17,7 +17,7 @@ from types import FunctionType
 from typing import Any, Generic, ParamSpec, TypeVar
 from zlib import crc32
 
-__all__ = ["Kernel", "compiling", "kernel", "prefer_compiled", "repays"]
+__all__ = ["Kernel", "compiling", "inner_kernel", "kernel", "prefer_compiled", "repays"]
 
 P = ParamSpec("P")
 R = TypeVar("R")
@@ -47,8 +47,9 @@ def compiling() -> Iterator[None]:
 class Kernel(Generic[P, R]):
     """A loop over arrays that can run interpreted or compiled, with the same results."""
 
-    def __init__(self, function: Callable[P, R]) -> None:
+    def __init__(self, function: Callable[P, R], *, inner: bool = False) -> None:
         self._function = function
+        self._inner = inner
         self._plain = function
         self._python: Callable[P, R] | None = None
         self._native: Callable[P, R] | None = None
@@ -70,7 +71,7 @@ class Kernel(Generic[P, R]):
     def native(self) -> Callable[P, R]:
         """Return the compiled form, made on first use and kept on disk."""
         if self._native is None:
-            self._native = _compiled(_linked(self._function, "native"))
+            self._native = _compiled(_linked(self._function, "native"), inner=self._inner)
         return self._native
 
     def __call__(self, *args: P.args, **kwargs: P.kwargs) -> R:
@@ -95,15 +96,25 @@ def kernel(function: Callable[P, R]) -> Kernel[P, R]:
     return Kernel(function)
 
 
-def _compiled(function: Callable[P, R]) -> Callable[P, R]:
+def inner_kernel(function: Callable[P, R]) -> Kernel[P, R]:
+    """Make a :class:`Kernel` that compiled kernels take into their own text where they call it.
+
+    For what is done at each step of a loop: there a call with tuples of arrays, each counted as in
+    use, takes several times as long as the work itself.
+    """
+    return Kernel(function, inner=True)
+
+
+def _compiled(function: Callable[P, R], *, inner: bool) -> Callable[P, R]:
     """Return a function compiled at its first call, from the disk where that can be written."""
     import numba
 
+    how = {"nogil": True, "inline": "always" if inner else "never"}
     made: Callable[P, R]
     try:
-        made = numba.njit(cache=True, nogil=True)(function)
+        made = numba.njit(cache=True, **how)(function)
     except RuntimeError:  # no folder for what was compiled: neither beside the code nor the user's
-        made = numba.njit(nogil=True)(function)
+        made = numba.njit(**how)(function)
     return made
 
 

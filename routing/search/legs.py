@@ -11,7 +11,7 @@ from typing import Any, NamedTuple
 import numpy as np
 
 from routing.arrays import BoolArray, FloatArray
-from routing.compiled import kernel
+from routing.compiled import inner_kernel, kernel
 from routing.search.graph import Field, Terms
 from routing.search.surface import between_cells
 from routing.search.turns import turn
@@ -20,6 +20,7 @@ __all__ = [
     "MOST_SEEN",
     "Ground",
     "bench_price",
+    "bend_at",
     "bend_price",
     "bends_price",
     "dug_leg",
@@ -28,7 +29,6 @@ __all__ = [
     "hung_leg",
     "leg_price",
     "line_price",
-    "turns_along",
     "whole_price",
 ]
 
@@ -57,7 +57,7 @@ class Ground(NamedTuple):
     radius_m: float = 0.0
 
 
-@kernel
+@inner_kernel
 def height_at(ground: Any, row: Any, col: Any) -> Any:
     """Return the bilinear height of a place, NaN where a corner is missing; clamped to the rim."""
     half = 0.5 * (ground.factor - 1.0)
@@ -72,7 +72,7 @@ def _heights(ground: Any, row: Any, col: Any) -> Any:
     return found
 
 
-@kernel
+@inner_kernel
 def _side(ground: Any, row: Any, col: Any, across_row: Any, across_col: Any) -> Any:
     """Return the slope across a leg at a place, 0 beside missing ground [-]."""
     left = height_at(ground, row - across_row, col - across_col)
@@ -81,7 +81,7 @@ def _side(ground: Any, row: Any, col: Any, across_row: Any, across_col: Any) -> 
     return 0.0 if math.isnan(side) else side
 
 
-@kernel
+@inner_kernel
 def _bench(terms: Any, side: Any) -> Any:
     """Return the price of the bench that a metre asks for; infinite where none can be cut."""
     if side <= terms.bench_from:
@@ -115,7 +115,7 @@ def _benches(ground: Any, terms: Any, points: Any, hung: Any) -> Any:
     return total
 
 
-@kernel
+@inner_kernel
 def _metre(
     ground: Any,
     field: Any,
@@ -141,7 +141,7 @@ def _metre(
     return ditch + _bench(terms, side) + field.extra[r, c]
 
 
-@kernel
+@inner_kernel
 def _strain(field: Any, row: Any, col: Any) -> Any:
     """Return the factor on the price at a place."""
     rows, cols = field.shut.shape
@@ -205,7 +205,7 @@ def hung_leg(ground: Any, field: Any, terms: Any, points: Any, at: Any) -> Any:
     return flat * terms.span + pipe * math.sqrt(flat * flat + (there - here) * (there - here))
 
 
-@kernel
+@inner_kernel
 def _turns(terms: Any, seen: Any, count: Any) -> Any:
     """Return the price of the summits and sags that stand out by more than can be dug through."""
     total = 0.0
@@ -217,7 +217,7 @@ def _turns(terms: Any, seen: Any, count: Any) -> Any:
     return total
 
 
-@kernel
+@inner_kernel
 def bend_price(ground: Any, y0: Any, x0: Any, y1: Any, x1: Any) -> Any:
     """Return the price of the bend between two legs [m]; beyond a right angle there is none.
 
@@ -234,16 +234,22 @@ def bend_price(ground: Any, y0: Any, x0: Any, y1: Any, x1: Any) -> Any:
     return ground.bend * (0.2 + min(1.0, angle / FULL_BEND_DEG))
 
 
-@kernel
+@inner_kernel
+def bend_at(ground: Any, points: Any, at: Any) -> Any:
+    """Return the price of the turn at a point between two legs."""
+    y0 = (points[at, 0] - points[at - 1, 0]) * ground.south_m
+    x0 = (points[at, 1] - points[at - 1, 1]) * ground.east_m
+    y1 = (points[at + 1, 0] - points[at, 0]) * ground.south_m
+    x1 = (points[at + 1, 1] - points[at, 1]) * ground.east_m
+    return bend_price(ground, y0, x0, y1, x1)
+
+
+@inner_kernel
 def bends_price(ground: Any, points: Any) -> Any:
     """Return the price of the turns between legs; a turn beyond a right angle is no line."""
     total = 0.0
-    for k in range(1, points.shape[0] - 1):
-        y0 = (points[k, 0] - points[k - 1, 0]) * ground.south_m
-        x0 = (points[k, 1] - points[k - 1, 1]) * ground.east_m
-        y1 = (points[k + 1, 0] - points[k, 0]) * ground.south_m
-        x1 = (points[k + 1, 1] - points[k, 1]) * ground.east_m
-        total += bend_price(ground, y0, x0, y1, x1)
+    for at in range(1, points.shape[0] - 1):
+        total += bend_at(ground, points, at)
     return total
 
 
@@ -275,19 +281,6 @@ def leg_price(
         return dug_leg(ground, field, terms, points, at, seen, 0)
     seen[0] = height_at(ground, points[at + 1, 0], points[at + 1, 1])
     return hung_leg(ground, field, terms, points, at), 1
-
-
-@kernel
-def turns_along(terms: Any, first: Any, seen: Any, counts: Any, order: Any) -> Any:
-    """Return the price of summits and sags over the heights of legs in a given order."""
-    total = 0.0
-    falling = True
-    extreme = first
-    for leg in order:
-        for k in range(counts[leg]):
-            falling, extreme, price = turn(falling, extreme, seen[leg, k], terms)
-            total += price
-    return total
 
 
 def line_price(

@@ -4,12 +4,12 @@ from __future__ import annotations
 
 from typing import Any
 
-from routing.compiled import kernel
+from routing.compiled import inner_kernel
 
 __all__ = ["between_cells"]
 
 
-@kernel
+@inner_kernel
 def between_cells(heights: Any, row: Any, col: Any) -> Any:
     """Return the bilinear height at a row and column [cells], clamped to the rim.
 

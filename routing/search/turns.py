@@ -4,12 +4,12 @@ from __future__ import annotations
 
 from typing import Any
 
-from routing.compiled import kernel
+from routing.compiled import inner_kernel
 
 __all__ = ["turn"]
 
 
-@kernel
+@inner_kernel
 def turn(falling: Any, extreme: Any, here: Any, prices: Any) -> Any:
     """Return the state of a line one height further on, and the price of the turn it shows there.
 

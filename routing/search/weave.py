@@ -15,7 +15,7 @@ from typing import Any
 import numpy as np
 
 from routing.arrays import BoolArray, FloatArray, IntArray
-from routing.compiled import kernel
+from routing.compiled import inner_kernel, kernel
 from routing.search.graph import Field, Terms
 from routing.search.legs import Ground, bend_price, dug_leg, height_at, hung_leg, line_price
 from routing.search.turns import turn
@@ -38,7 +38,7 @@ MOST_HEIGHTS = 4096
 """Most heights that are looked at along a leg [-]."""
 
 
-@kernel
+@inner_kernel
 def _seat(costs: Any, falls: Any, tops: Any, cost: Any, falling: Any, top: Any, alike: Any) -> Any:
     """Return which of the ways kept at a place a new one replaces, -1 where it is no better."""
     worst = 0
@@ -50,7 +50,7 @@ def _seat(costs: Any, falls: Any, tops: Any, cost: Any, falling: Any, top: Any, 
     return worst if cost < costs[worst] else -1
 
 
-@kernel
+@inner_kernel
 def _passed(terms: Any, seen: Any, heights: Any, falling: Any, top: Any) -> Any:
     """Return the state of a line after a leg's heights, and the price of its turns."""
     total = 0.0
@@ -60,7 +60,7 @@ def _passed(terms: Any, seen: Any, heights: Any, falling: Any, top: Any) -> Any:
     return falling, top, total
 
 
-@kernel
+@inner_kernel
 def _leg(ground: Any, field: Any, terms: Any, pair: Any, hung: Any, seen: Any) -> Any:
     """Return the price of a leg between two places, and how many heights of it stand in seen."""
     if hung:

@@ -21,9 +21,9 @@ def outer(x):
     return middle(x)
 """
 INNER = """
-from routing.compiled import kernel
+from routing.compiled import {kind}
 
-@kernel
+@{kind}
 def step(x):
     return x + {added}
 """
@@ -37,13 +37,14 @@ def loaded(name, path):
     return module
 
 
+@pytest.mark.parametrize("kind", ["kernel", "inner_kernel"])
 @pytest.mark.parametrize("form", ["python", "native"])
-def test_kernel__follows_a_changed_kernel_of_another_file(tmp_path, monkeypatch, form):
+def test_kernel__follows_a_changed_kernel_of_another_file(tmp_path, monkeypatch, form, kind):
     monkeypatch.setattr(sys, "dont_write_bytecode", True)
     (tmp_path / "outer.py").write_text(OUTER)
     found = []
     for added in (1.0, 2.0, 1.0):
-        (tmp_path / "inner.py").write_text(INNER.format(added=added))
+        (tmp_path / "inner.py").write_text(INNER.format(added=added, kind=kind))
         invalidate_caches()
         monkeypatch.setitem(sys.modules, "inner_of_test", None)
         loaded("inner_of_test", tmp_path / "inner.py")

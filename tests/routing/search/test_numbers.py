@@ -38,7 +38,7 @@ from routing.search.propose import (
 )
 from routing.search.rules import rules
 from routing.search.settle import Tried, settled
-from routing.search.smooth import _moved
+from routing.search.smooth import _moved, legs_of
 from routing.search.valley import screen as screening
 from routing.search.valley import screen_valley
 from routing.search.valley.chain import _gradient
@@ -160,7 +160,7 @@ def test_smoothed__a_corner_leaps_two_cells():
     points = np.array([[10.0, 2.0], [12.0, 20.0], [10.0, 38.0]])
     held = np.array([True, False, True])
     none = np.zeros(2, dtype=np.bool_)
-    _moved(ground, field, terms, points, none, held, np.empty((4, 200)))
+    _moved(ground, field, terms, points, none, held, legs_of(ground, points))
     assert points[1, 0] == pytest.approx(10.0, abs=0.3)
 
 
