@@ -13,6 +13,7 @@ from typing import Any
 import web
 from routing.settings import Row, Settings, rows_of, written
 from routing.units import parse_quantity
+from routing.us_units import raised
 
 __all__ = ["FILES", "field_rows", "fields_text", "guide_text", "table_rows"]
 
@@ -107,21 +108,21 @@ def _rows(kind: type, above: str) -> Iterator[tuple[str, Row]]:
 def _field(path: str, told: Row) -> dict[str, Any]:
     reader, schema = told.reader, told.reader.schema
     found: dict[str, Any] = {
-        "label": told.label or told.key.replace("_", " ").capitalize(),
+        "label": told.label or told.key.replace("_", " ").capitalize().replace(" m3", " m³"),
         "hint": told.hint,
         "meaning": told.meaning.replace("`", ""),
         "example": told.example if path not in ON_FILE else None,
-        "without": told.without.replace("`", ""),
+        "without": raised(told.without.replace("`", "")),
         "kind": _kind(path, told),
     }
     if told.needed:
         found["needed"] = True
     if reader.dimension is not None and reader.ends is not None:
         ends = [parse_quantity(end, reader.dimension, name=told.key) for end in reader.ends]
-        found |= {"dimension": reader.dimension, "ends": ends, "takes": reader.takes}
+        found |= {"dimension": reader.dimension, "ends": ends, "takes": raised(reader.takes)}
     elif found["kind"] == "number":
         ends = [schema["minimum"], schema["maximum"]]
-        found |= {"dimension": "", "ends": ends, "takes": reader.takes}
+        found |= {"dimension": "", "ends": ends, "takes": raised(reader.takes)}
     if reader.choices:
         found["choices"] = list(reader.choices)
     return found

@@ -121,7 +121,9 @@ _FACTOR: dict[Dimension, dict[str, float]] = {
         "km²": 1e6,
         "ha": 1e4,
         "ft2": FOOT**2,
+        "ft²": FOOT**2,
         "mi2": (5280.0 * FOOT) ** 2,
+        "mi²": (5280.0 * FOOT) ** 2,
     },
     "volume": {
         "m3": 1.0,

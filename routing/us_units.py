@@ -16,7 +16,7 @@ from routing.units import (
     UnitSystem,
 )
 
-__all__ = ["in_system", "in_units"]
+__all__ = ["in_system", "in_units", "raised"]
 
 
 class _Us(NamedTuple):
@@ -78,6 +78,19 @@ def in_system(unit: str, units: UnitSystem) -> tuple[str, float]:
     return (unit, 1.0) if units == "metric" or found is None else (found.unit, found.factor)
 
 
+_POWER = re.compile(r"((?<=\d )(?:k?m|mm|ft|yd|mi)|(?<=/)(?:m|s|ft|km))([23])\b")
+
+
+def raised(text: str) -> str:
+    """Return text with raised powers, and degrees as a sign, as people read them.
+
+    >>> raised("Dig 3 m3 in water of 8 degC; 9.80665 m/s2.")
+    'Dig 3 m³ in water of 8 °C; 9.80665 m/s².'
+    """
+    told = _POWER.sub(lambda match: match[1] + "⁰¹²³"[int(match[2])], text)
+    return told.replace("degC", "°C").replace("degF", "°F")
+
+
 _UNITS = "|".join(
     sorted((*map(re.escape, _US_OF), "m³", "m²", "cm³", "cm⁴", "degC"), key=len, reverse=True)
 )
@@ -109,11 +122,13 @@ def in_units(text: str, units: UnitSystem, exact: Iterable[tuple[float | None, s
     'Cover is 5.00 ft at 405.0 ft.'
     >>> in_units("Above the 1.5 m/s (5 ft/s) advised.", "us")
     'Above the 5 ft/s advised.'
+    >>> in_units("Dig 3 m3.", "metric")
+    'Dig 3 m³.'
     >>> in_units("11.0 m, 7.3 m, 4.9 m (36, 24, 16 ft) apart", "us")
     '36, 24, 16 ft apart'
     """
     if units == "metric":
-        return text
+        return raised(text)
     known = list(_figures(exact))
 
     def turned(match: re.Match[str]) -> str:
@@ -139,7 +154,7 @@ def in_units(text: str, units: UnitSystem, exact: Iterable[tuple[float | None, s
         second = f" to {one(match['second'])}" if match["second"] else ""
         return f"{one(match['first'])}{second} {found.unit}"
 
-    return _TWICE.sub(r"\g<own>", _TOLD.sub(turned, text))
+    return raised(_TWICE.sub(r"\g<own>", _TOLD.sub(turned, text)))
 
 
 def _figures(exact: Iterable[tuple[float | None, str]]) -> Iterator[tuple[float, str]]:

@@ -6,6 +6,7 @@ import re
 
 from routing.papers.document import plain
 from routing.trade_table import trade_table
+from routing.us_units import raised
 
 __all__ = ["plainly", "true_minus", "typeset", "worded"]
 
@@ -18,8 +19,6 @@ _TABLE = re.compile(r"(?:\ba )?\[\[?([a-z]+(?:\.[a-z]+)?)\]\]?(?: table)?")
 _GIVEN = re.compile(rf"\b([a-z]+(?:_[a-z]+)*) = {_VALUE}")
 _JOINED = re.compile(r"\b[a-z]+(?:_[a-z]+)+\b")
 
-_POWER = re.compile(r"((?<=\d )(?:k?m|mm|ft|yd|mi)|(?<=/)(?:m|s|ft|km))([23])\b")
-_RAISED = str.maketrans("23", "²³")
 _MINUS = re.compile(r"(?<![\w.)-])-(?=\d)")
 _UNIT = re.compile(
     r"(?<=\d) (?=(?:[kM]?Pa|k?N|k?m|mm|ft|in|yd|psi|lbf|gpm|L/s|s|h|min|kg|kW|kWh|litres)[²³]?"
@@ -79,6 +78,5 @@ def typeset(text: str) -> str:
     >>> typeset("at -7.8 m over 3 m2").replace("\u00a0", "~")
     'at −7.8~m over 3~m²'
     """
-    told = _POWER.sub(lambda match: match[1] + match[2].translate(_RAISED), text)
-    told = true_minus(told.replace("degC", "°C").replace("degF", "°F"))
+    told = true_minus(raised(text))
     return _UNIT.sub("\u00a0", told)

@@ -8,9 +8,9 @@ from typing import NamedTuple
 __all__ = ["UNITS", "Form", "filled", "normal_form"]
 
 UNITS = (
-    "kWh|kW|MWh|MW|W|km|mm|cm|m³/s|m3/s|m/s²|m/s|m³|m²|m|L/s/km²|L/s|L/min|litres|L|kPa|MPa|Pa|bar"
-    "|kN|N|kg/m³|kg/m|kg|ft³/min|ft³/s|ft/s²|ft/s|ft²|ft³|ft|yd³|gpm|gallons|US gal|gal|in|psi|lbf"
-    "|lb|°C|°F|°|degC|degF|%|min|mi|h|s|ms"
+    "kWh|kW|MWh|MW|W|km²|km2|km|mm|cm|m³/s|m3/s|m/s²|m/s2|m/s|m³|m3|m²|m2|m|L/s/km²|L/s|L/min"
+    "|litres|L|kPa|MPa|Pa|bar|kN|N|kg/m³|kg/m|kg|ft³/min|ft³/s|ft/s²|ft/s|ft²|ft2|ft³|ft3|ft|yd³"
+    "|gpm|gallons|US gal|gal|in|psi|lbf|lb|°C|°F|°|degC|degF|%|min|mi|h|s|ms"
 )
 PIPE = (
     r"(?<![^\W_])(?:PE\d+|PVC|DI|STEEL)(?: (?:Sch )?[A-Za-z]*[\d.A-Z]+){1,2} "

@@ -7,7 +7,7 @@ from hypothesis import strategies as st
 
 from routing.errors import QuantityError
 from routing.units import _FACTOR, _FORMS, convert, parse_quantity, show, unit_of
-from routing.us_units import in_units
+from routing.us_units import in_units, raised
 
 PINT = pint.UnitRegistry()
 SI = {
@@ -168,13 +168,27 @@ def test_show__missing_and_minus_zero():
         ("150 ft and 6 in", None),
         ("opens 8.4 litres of air", "opens 2.22 gallons of air"),
         ("holds 12.3 kN on 1.25 m2", "holds 2765 lbf on 13.5 ft²"),
-        ("in water of 8 degC", "in water of 46 degF"),
+        ("in water of 8 degC", "in water of 46 °F"),
         ("999.7 kg/m3 and 9.80665 m/s2", "62.41 lb/ft³ and 32.17405 ft/s²"),
     ],
 )
 def test_in_units__every_metric_quantity_is_turned(metric, us):
     assert in_units(metric, "us") == (us or metric)
-    assert in_units(metric, "metric") == metric
+    assert in_units(metric, "metric") == raised(metric)
+
+
+@pytest.mark.parametrize(
+    ("told", "read"),
+    [
+        ("Dig a bench of 1.5 m first, 328 m3 on that stretch", "328 m³ on"),
+        ("a screen of 0.83 m2.", "0.83 m²."),
+        ("gravity 9.80665 m/s2.", "9.80665 m/s²."),
+        ("Water at 10 degC", "10 °C"),
+        ("PE100 SDR17 DN/OD 200, trench.bench_m3, m3 alone", None),
+    ],
+)
+def test_raised__powers_and_degrees_are_set_as_people_read_them(told, read):
+    assert (read or told) in raised(told)
 
 
 @pytest.mark.parametrize("level_m", [100.0, 310.37, 999.99, 4000.004])

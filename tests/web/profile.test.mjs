@@ -2,7 +2,9 @@ import assert from "node:assert/strict";
 import test from "node:test";
 
 import { best, differences, overlaid, saving } from "../../web/js/compare.js";
+import { dotWords } from "../../web/js/dots.js";
 import { profileOf, rangeOf, readingAt, within, worstShare, zoomed } from "../../web/js/profile-data.js";
+import { inLines, rowsApart, rowsRoom } from "../../web/js/profile-rows.js";
 import { carried, chartColumn, decode } from "../../web/js/wire.js";
 
 const STATION = [0, 10, 20, 40];
@@ -136,4 +138,24 @@ test("carried: a first look keeps fittings, findings and cost of the answer befo
   assert.deepEqual(now.trench, { offers: [1], volume_m3: 8 });
   assert.deepEqual([now.vents, now.warnings, now.cost, now.cautions, now.grades, now.pipes], [[1], [2], { total: 3 }, ["!"], [5], [7]]);
   assert.deepEqual([now.n, now.pressures, "fitted" in now, now.col.pipe_m], [2, false, false, undefined]);
+});
+
+test("rows of red bars: each under its words where there is room, else the words of all in two lines", () => {
+  const fits = (text) => text.length <= 40;
+  assert.equal(rowsRoom(2, 185), 46);
+  assert.equal(rowsRoom(4, 185), 68);
+  assert.ok(rowsApart(2, 185) && !rowsApart(4, 185) && rowsApart(4, 400));
+  const words = ["above the intake by 8.8 m", "130 % of its rating", "cover short by 0.12 m", "deeper than 1.20 m"];
+  assert.deepEqual(inLines(words.slice(0, 1), fits), [words[0]]);
+  assert.deepEqual(inLines(words.slice(1, 3), fits), ["130 % of its rating", "cover short by 0.12 m"]);
+  assert.deepEqual(inLines(["a", "b", "c"], fits), ["a · b · c"]);
+  assert.equal(inLines(words, fits).length, 2);
+  for (const each of words) assert.ok(inLines(words, fits).join().includes(each));
+});
+
+test("signs that are dots: how many, and on what", () => {
+  assert.equal(dotWords({ map: 0, profile: 0 }), "");
+  assert.match(dotWords({ map: 3, profile: 0 }), /^3 signs are dots here/);
+  assert.match(dotWords({ map: 0, profile: 7 }), /^7 signs .* profile/);
+  assert.match(dotWords({ map: 3, profile: 7 }), /^3 signs .* here, 7 on the profile/);
 });

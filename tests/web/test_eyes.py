@@ -143,3 +143,42 @@ def test_own_colours__on_the_other_pages(
     page.goto(str(client.base_url) + others["field sheet"])
     assert len(list(chosen_and_not(page))) >= 1
     context.close()
+
+
+CONTRAST = """([node, name]) => {
+  const light = text => {
+    const [r, g, b] = text.match(/[\\d.]+/g).slice(0, 3).map(Number).map(each => {
+      const share = each / 255;
+      return share <= 0.04045 ? share / 12.92 : ((share + 0.055) / 1.055) ** 2.4;
+    });
+    return 0.2126 * r + 0.7152 * g + 0.0722 * b;
+  };
+  const style = getComputedStyle(node);
+  let under = node;
+  while (/, 0\\)$/.test(getComputedStyle(under).backgroundColor)) under = under.parentElement;
+  const found = [style[name], getComputedStyle(under).backgroundColor].map(light);
+  return (Math.max(...found) + 0.05) / (Math.min(...found) + 0.05);
+}"""
+"""Contrast of two colours (WCAG 2.2, 1.4.11 asks for 3)."""
+
+
+@pytest.mark.parametrize("scheme", ["light", "dark"])
+def test_own_colours__north_and_layers_of_the_exported_map_are_seen(
+    browser: Any, client: httpx.Client, others: dict[str, str], scheme: str
+) -> None:
+    context = browser.new_context(forced_colors="active", color_scheme=scheme)
+    page = context.new_page()
+    page.goto(str(client.base_url) + others["map"])
+    for where, ink in {
+        ".north path": "fill",
+        ".north text": "fill",
+        ".readout b": "color",
+        ".leaflet-control-scale-line": "color",
+        ".leaflet-control-zoom-in": "color",
+    }.items():
+        node = page.locator(where).first.element_handle()
+        assert page.evaluate(CONTRAST, [node, ink]) >= 3, where
+    button = page.locator(".leaflet-control-layers-toggle, .leaflet-control-layers-list").first
+    under = button.evaluate("node => getComputedStyle(node.parentElement).backgroundColor")
+    assert under == "rgb(255, 255, 255)", "the button's picture is dark"
+    context.close()

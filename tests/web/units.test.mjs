@@ -1,7 +1,7 @@
 import assert from "node:assert/strict";
 import test from "node:test";
 
-import { FORMS, fromShown, parse, parsedOrNull, quantity, show, toShown } from "../../web/js/units.js";
+import { FORMS, fromShown, parse, parsedOrNull, quantity, raised, show, together, toShown } from "../../web/js/units.js";
 
 test("show: a value, and a dash for what is missing", () => {
   assert.equal(show(412.6, "elevation", "metric"), "412.60 m");
@@ -55,4 +55,13 @@ test("parse: a comma may be the decimal mark, and a number of two readings asks"
   assert.equal(parse("1234,5 m", "length"), 1234.5);
   for (const text of ["1,234 m", "12,345", "1,234,567 m", "1,234.5 m", "1.234,5 m"])
     assert.throws(() => parse(text, "length", "m"), /two ways/, text);
+});
+
+test("raised: powers and degrees as on the papers, names and keys as they are", () => {
+  assert.equal(raised("1.5 m first, 328 m3 on it, 0.8 m2, 0.1 km2 to 9 m3/s; 9.8 m/s2 at 10 degC"), "1.5 m first, 328 m³ on it, 0.8 m², 0.1 km² to 9 m³/s; 9.8 m/s² at 10 °C");
+  for (const text of ["bench_m3", "PE100 SDR17", "plot 3, m3", "L2 and V3"]) assert.equal(raised(text), text);
+});
+
+test("together: no number is parted from its unit at the end of a row", () => {
+  assert.equal(together("a bench of 1.5 m first, 64 % of 12 kPa, 3 more places"), "a bench of 1.5\u00a0m first, 64\u00a0% of 12\u00a0kPa, 3 more places");
 });

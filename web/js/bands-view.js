@@ -15,8 +15,11 @@ const PAD_PX = 4;
 /** Fill and ink of each look. @type {Record<string, [string, string]>} */
 const LOOKS = {
   even: ["--trench-fill", "--chart-ink"], odd: ["--earth-fill", "--chart-ink"], rise: ["--alert-wash", "--alert"],
-  span: ["--pipe", "--chart-paper"], land: ["--offer-fill", "--chart-ink"], "no-go": ["--danger", "--chart-paper"],
+  span: ["--chart-paper", "--chart-ink"], land: ["--offer-fill", "--chart-ink"], "no-go": ["--danger", "--chart-paper"],
 };
+
+/** What has room beside it for its words where it is too short for them. */
+const BESIDE = ["span", "land", "no-go"];
 
 export class BandsView {
   /** @param {HTMLCanvasElement} node @param {State} state @param {import("./profile-view.js").ProfileView} profile */
@@ -91,12 +94,32 @@ export class BandsView {
         const [fill, ink] = LOOKS[stretch.look];
         pen.fillStyle = css(fill);
         pen.fillRect(a, i * ROW_PX + 1, b - a, ROW_PX - 2);
+        if (stretch.look === "span") bridge(pen, a, b, i * ROW_PX);
         const text = [stretch.words, stretch.short].map(t).find((words) => words && pen.measureText(words).width < b - a - PAD_PX);
         pen.fillStyle = css(ink);
         if (text) pen.fillText(text, (a + b) / 2, middle);
+        else if (BESIDE.includes(stretch.look)) beside(pen, t(stretch.words), b, middle, freeAfter(stretch, stretches, x, right));
         pen.fillStyle = css("--chart-paper");
         pen.fillRect(b - 0.5, i * ROW_PX + 1, 1, ROW_PX - 2);
       }
     });
   }
+}
+
+/** A bridge as in the long section: two lines with air between. @param {CanvasRenderingContext2D} pen @param {number} a @param {number} b @param {number} top */
+function bridge(pen, a, b, top) {
+  pen.fillStyle = css("--pipe");
+  for (const y of [top + 1, top + ROW_PX - 3]) pen.fillRect(a, y, b - a, 2);
+}
+
+/** Where the next stretch to the right of one begins. @param {import("./bands.js").Stretch} stretch @param {import("./bands.js").Stretch[]} all @param {(m: number) => number} x @param {number} right */
+const freeAfter = (stretch, all, x, right) => Math.min(right, ...all.filter(({ from, to }) => to > stretch.to && from >= stretch.from).map(({ from }) => x(from)));
+
+/** Words to the right of what is too short for them, where nothing else stands. @param {CanvasRenderingContext2D} pen @param {string} words @param {number} b @param {number} middle @param {number} free */
+function beside(pen, words, b, middle, free) {
+  if (b + 2 * PAD_PX + pen.measureText(words).width > free) return;
+  pen.fillStyle = css("--chart-ink");
+  pen.textAlign = "left";
+  pen.fillText(words, b + PAD_PX, middle);
+  pen.textAlign = "center";
 }

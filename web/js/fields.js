@@ -1,12 +1,12 @@
 // @ts-check
 /** Fields of the panels: a label, an input, what is wrong with it beside it. */
 
-import { element } from "./dom.js";
+import { element, write } from "./dom.js";
 import { activeLine, withLine, withSetting } from "./plan.js";
 import { FIELDS } from "./setting-rows.js";
 import { settingWords } from "./setting-words.js";
 import { parse, unitOf } from "./units.js";
-import { marked } from "./words.js";
+import { marked, t } from "./words.js";
 
 /** @typedef {import("./state.js").State} State */
 /** @typedef {import("./plan.js").Plan} Plan */
@@ -30,6 +30,35 @@ export function swap(container, nodes) {
     : undefined;
   container.replaceChildren(...nodes);
   if (key) /** @type {HTMLElement | null} */ (container.querySelector(`[data-key="${CSS.escape(key)}"]`))?.focus();
+}
+
+/** What to do where the width of a field changes. @type {WeakMap<Element, () => void>} */
+const fits = new WeakMap();
+const widths = new ResizeObserver((entries) => entries.forEach(({ target }) => fits.get(target)?.()));
+const ruler = /** @type {CanvasRenderingContext2D} */ (document.createElement("canvas").getContext("2d"));
+
+/**
+ * Return how to say what an empty field means: within it, or whole below it where it is too narrow.
+ * @param {HTMLInputElement} input @param {HTMLElement} below
+ */
+function placeholderOf(input, below) {
+  let text = "";
+  const put = () => {
+    const { fontSize, fontFamily, paddingLeft, paddingRight } = getComputedStyle(input);
+    const room = input.clientWidth - parseFloat(paddingLeft) - parseFloat(paddingRight);
+    ruler.font = `${fontSize} ${fontFamily}`; // all of the font in one is empty where digits are tabular
+    const long = room > 0 && ruler.measureText(t(text)).width > room;
+    below.hidden = !long;
+    write(below, long ? text : "");
+    input.placeholder = long ? "" : text;
+  };
+  fits.set(input, put);
+  widths.observe(input);
+  return (/** @type {string} */ told, again = false) => {
+    if (told === text && !again) return;
+    text = told;
+    put();
+  };
 }
 
 /** In which unit a bare number of a quantity is meant. */
@@ -88,12 +117,13 @@ export function bound(state, options) {
     element("input", { id, autocomplete: "off", spellcheck: "false", "data-key": key, "aria-describedby": `${id}-why` })
   );
   const why = element("span", { class: "why", id: `${id}-why` });
+  const below = element("span", { class: "hint", hidden: "" });
   const name = element("label", { for: id }, label, ...(hint ? [element("span", { class: "hint" }, ` ${hint}`)] : []));
-  const node = element("div", { class: "field" }, name, input, why);
+  const node = element("div", { class: "field" }, name, input, below, why);
+  const say = placeholderOf(input, below);
 
-  const refresh = () => {
-    const without = options.placeholder?.(state.plan) ?? "";
-    if (input.placeholder !== without) input.placeholder = without;
+  const refresh = (again = false) => {
+    say(options.placeholder?.(state.plan) ?? "", again);
     if (document.activeElement === input && input.dataset.dirty) return;
     input.value = marked(String(options.read(state.plan) ?? ""));
     problem("");
@@ -118,8 +148,8 @@ export function bound(state, options) {
       problem(/** @type {Error} */ (error).message);
     }
   });
-  state.on(options.live ? ["plan", "model"] : "plan", refresh);
-  document.addEventListener("leatline:language", refresh);
+  state.on(options.live ? ["plan", "model"] : "plan", () => refresh());
+  document.addEventListener("leatline:language", () => refresh(true));
   refresh();
   return node;
 }

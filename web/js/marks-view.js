@@ -3,7 +3,7 @@
 
 import * as L from "leaflet";
 
-import { byId } from "./dom.js";
+import { tellDots } from "./dots.js";
 import { between, locate, nearestOn } from "./geometry.js";
 import { MIDDLE_ROOM_PX } from "./line-view.js";
 import { toMap, toolBoxes } from "./map-view.js";
@@ -69,7 +69,7 @@ export class MarksView {
       this.signs.clearLayers();
       this.line.showStress([]);
       this.cross.remove();
-      byId("dots").textContent = "";
+      tellDots("map", 0);
       return;
     }
     this.#signs(model);
@@ -111,7 +111,7 @@ export class MarksView {
     this.offsets = new Map(marks.map(({ key }, i) => [key, places[i]]));
     const inside = items.map((item) => item.x >= 0 && item.x <= x && item.y >= 0 && item.y <= y);
     const dots = places.filter((place, i) => !place && inside[i]).length;
-    byId("dots").textContent = dots ? `${dots} signs are dots here: come closer for them.` : "";
+    tellDots("map", dots);
   }
 
   /** @param {number} slot @param {Mark} mark */

@@ -10,7 +10,7 @@ import { look } from "./panel-trench.js";
 import { activeLine, withDepth, withLine } from "./plan.js";
 import { named } from "./setting-words.js";
 import { askedOfStretch } from "./trouble.js";
-import { parse, show } from "./units.js";
+import { parse, show, together } from "./units.js";
 import { drawnFrom, t } from "./words.js";
 
 /** @typedef {import("./state.js").State} State */
@@ -119,7 +119,7 @@ export function verdictWords({ faults, warnings, failed_checks, unsettled_checks
 }
 
 /** What the service says, in the reader's language and in the words of the page. @param {string} text */
-const said = (text) => named(t(text), t).text;
+const said = (text) => together(named(t(text), t).text);
 
 /** Numbers of a fitting; each tells on a press where it comes from. @param {import("./types.js").Fitting} item @param {string} part @param {import("./units.js").Units} units */
 function facts(item, part, units) {

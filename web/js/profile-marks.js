@@ -4,6 +4,7 @@
 import { css } from "./chart.js";
 import { element } from "./dom.js";
 import { between, locate } from "./geometry.js";
+import { LINE_PX, LOW_ROW_PX, ROW_PX, inLines, rowsApart } from "./profile-rows.js";
 import { look } from "./panel-trench.js";
 import { settingWords } from "./setting-words.js";
 import { pinned, words } from "./trouble.js";
@@ -16,8 +17,6 @@ import { t } from "./words.js";
 
 /** More room on top for the pins. */
 export const PIN_ROOM_PX = 9;
-/** Height of a row of bars, with and without its words, and where there is room for them. */
-const [ROW_PX, LOW_ROW_PX, LOW_PX] = [23, 10, 190];
 const BAR_PX = 6;
 const LEAST_PX = 4;
 const PIN_PX = 24;
@@ -27,9 +26,6 @@ const ON_PIPE = ["static", "flowing", "rating"];
 
 /** Kinds of trouble in view, one row of bars each. @param {Span[]} spans @param {number} from @param {number} to */
 export const rowsOf = (spans, from, to) => [...new Set(spans.filter((span) => span.to >= from && span.from <= to).map(({ kind }) => kind))];
-
-/** Height of a row of bars in a chart of a height. @param {number} height [px] */
-export const rowHeight = (height) => (height < LOW_PX ? LOW_ROW_PX : ROW_PX);
 
 /**
  * @param {{ctx: CanvasRenderingContext2D, bbox: any}} chart @param {Model} model @param {Span[]} spans
@@ -44,7 +40,8 @@ export function drawTroubles({ ctx: pen, bbox }, model, spans, { x, y, scale, ro
   pen.font = `650 ${11.5 * scale}px system-ui, 'Leatline letters', sans-serif`;
   pen.lineCap = "round";
   const labelled = new Map();
-  const tall = rowHeight(bbox.height / scale);
+  const own = rowsApart(rows.length, bbox.height / scale);
+  const tall = own ? ROW_PX : LOW_ROW_PX;
   for (const span of spans) {
     const [a, b] = [Math.max(bbox.left, x(span.from)), Math.min(bbox.left + bbox.width, x(span.to))];
     if (b < bbox.left || a > bbox.left + bbox.width) continue;
@@ -55,19 +52,27 @@ export function drawTroubles({ ctx: pen, bbox }, model, spans, { x, y, scale, ro
     const width = Math.max(LEAST_PX * scale, b - a);
     pen.fillRect(a, top + (tall - BAR_PX - 2) * scale, width, BAR_PX * scale);
     const worst = labelled.get(span.kind);
-    if (tall === ROW_PX && (!worst || span.worst > worst.span.worst)) labelled.set(span.kind, { span, a, top });
+    if (!worst || span.worst > worst.span.worst) labelled.set(span.kind, { span, a, top });
   }
-  for (const { span, a, top } of labelled.values()) {
-    const text = t(words(span, units));
-    const most = bbox.left + bbox.width - pen.measureText(text).width - 4 * scale;
-    const at = Math.max(bbox.left + 4 * scale, Math.min(a, most));
-    pen.strokeStyle = css("--chart-paper");
-    pen.lineWidth = 4 * scale;
-    pen.fillStyle = css("--danger");
-    pen.strokeText(text, at, top + 11 * scale);
-    pen.fillText(text, at, top + 11 * scale);
+  const left = bbox.left + 4 * scale;
+  const texts = rows.flatMap((kind) => labelled.get(kind) ?? []).map(({ span, a, top }) => ({ text: t(words(span, units)), a, top }));
+  const wide = (/** @type {string} */ text) => pen.measureText(text).width;
+  if (own) for (const { text, a, top } of texts) haloed(pen, text, Math.max(left, Math.min(a, bbox.left + bbox.width - wide(text) - 4 * scale)), top + 11 * scale, scale);
+  else {
+    const lines = inLines(texts.map(({ text }) => text), (text) => wide(text) <= bbox.width - 8 * scale);
+    const foot = bbox.top + bbox.height - rows.length * LOW_ROW_PX * scale;
+    lines.forEach((text, i) => haloed(pen, text, left, foot - ((lines.length - 1 - i) * LINE_PX + 3) * scale, scale));
   }
   pen.restore();
+}
+
+/** @param {CanvasRenderingContext2D} pen @param {string} text @param {number} x @param {number} y @param {number} scale */
+function haloed(pen, text, x, y, scale) {
+  pen.strokeStyle = css("--chart-paper");
+  pen.lineWidth = 4 * scale;
+  pen.fillStyle = css("--danger");
+  pen.strokeText(text, x, y);
+  pen.fillText(text, x, y);
 }
 
 /** @param {CanvasRenderingContext2D} pen @param {Model} model @param {Span} span @param {(m: number) => number} x @param {(m: number) => number} y @param {number} scale */

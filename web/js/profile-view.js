@@ -4,9 +4,11 @@
 import uPlot from "uplot";
 
 import { axis, css, fewPoints, keys, navigate } from "./chart.js";
+import { tellDots } from "./dots.js";
 import { between, locate } from "./geometry.js";
 import { heightsFor, profileOf, rangeOf } from "./profile-data.js";
-import { PIN_ROOM_PX, drawTroubles, placePins, rowHeight, rowsOf } from "./profile-marks.js";
+import { PIN_ROOM_PX, drawTroubles, placePins, rowsOf } from "./profile-marks.js";
+import { rowsRoom } from "./profile-rows.js";
 import { drawSign } from "./signs.js";
 import { troubles } from "./trouble.js";
 import { toShown, unitOf } from "./units.js";
@@ -139,7 +141,7 @@ export class ProfileView {
     const [low, high] = rangeOf(p.station, columns, from, to);
     const { width: clientWidth, height: clientHeight } = this.size;
     const whole = Math.max(60, clientHeight - TOP_PX - FOOT_PX);
-    const foot = Math.max(SIGN_ROOM_PX, rows.length * rowHeight(whole));
+    const foot = Math.max(SIGN_ROOM_PX, rows.length && rowsRoom(rows.length, whole));
     const top = SIGN_ROOM_PX + (this.state.model?.verdict.faults ? PIN_ROOM_PX : 0);
     const height = Math.max(24, whole - top - foot);
     const across = (to - from) / Math.max(60, clientWidth - LEFT_PX - RIGHT_PX);
@@ -169,7 +171,10 @@ export class ProfileView {
   #signs(chart) {
     const { model } = this.state;
     const p = this.profile;
-    if (!p || !model) return this.#pins(chart, null);
+    if (!p || !model) {
+      tellDots("profile", 0);
+      return this.#pins(chart, null);
+    }
     const { units } = this.state.plan;
     const scale = window.devicePixelRatio || 1;
     const pen = /** @type {CanvasRenderingContext2D} */ (chart.ctx);
@@ -181,6 +186,7 @@ export class ProfileView {
     const x = (/** @type {number} */ m) => chart.valToPos(toShown(m, "station", units), "x", true);
     const y = (/** @type {number} */ m) => chart.valToPos(toShown(m, "elevation", units), "y", true);
     const dragged = this.state.draft !== null; // then a fitting may be of the answer before
+    let dots = 0;
     this.#bridges(pen, model, x, y, scale);
     drawTroubles(chart, model, this.troubles, { x, y, scale, rows: this.#rows(), units });
     for (const kind of /** @type {const} */ (["drain", "vent"])) {
@@ -198,7 +204,10 @@ export class ProfileView {
         pen.beginPath();
         pen.arc(px, py, 2.4 * scale, 0, 7);
         pen.fill();
-        if (crowded) continue;
+        if (crowded) {
+          dots += 1;
+          continue;
+        }
         taken.push(px);
         pen.beginPath();
         pen.moveTo(px, py);
@@ -208,6 +217,7 @@ export class ProfileView {
       }
     }
     pen.restore();
+    if (!dragged) tellDots("profile", dots);
     this.#pins(chart, model);
     this.painted();
   }

@@ -2,6 +2,7 @@
 /** The keys of a settings file in the words of the page's own fields. Pure. */
 
 import { FIELDS } from "./setting-rows.js";
+import { raised } from "./units.js";
 
 /** What a table is called; one that is missing here goes by its key. @type {Record<string, string>} */
 export const TITLES = {
@@ -42,7 +43,7 @@ export function named(text, translate = (words) => words) {
     const plain = value?.replaceAll('"', "");
     return value ? `“${translate(label)}: ${translate(PLAIN[/** @type {keyof typeof PLAIN} */ (plain)] ?? plain)}”` : `“${translate(label)}”`;
   }), text);
-  return { text: said, rows };
+  return { text: raised(said), rows };
 }
 
 /** @param {string} text */

@@ -18,7 +18,7 @@ export const NARROW = "(max-width: 900px)";
 export function bar(state, parts) {
   const { map, ground, profile, strip, saver, start, tools } = parts;
   undoRedo(state);
-  roomOnPhone();
+  roomForName();
   names(state);
   tabs(profile, strip);
   modes(state, tools);
@@ -89,9 +89,9 @@ export function bar(state, parts) {
     close.addEventListener("click", () => /** @type {HTMLDialogElement} */ (close.closest("dialog")).close());
 }
 
-/** On a phone the choices that are made once stand in the menu. */
-function roomOnPhone() {
-  const small = matchMedia("(max-width: 560px)");
+/** Where the window is narrow the choices that are made once stand in the menu, so that the name has room. */
+function roomForName() {
+  const small = matchMedia(NARROW);
   const choices = [...document.querySelectorAll(".acts > .units")];
   const put = () => (small.matches ? document.querySelector(".sheet-menu")?.prepend(...choices) : byId("save").before(...choices));
   small.addEventListener("change", put);
@@ -121,6 +121,7 @@ function names(state) {
   units.addEventListener("change", () => state.change("Units changed", { ...state.plan, units: units.value }));
   const draw = () => {
     if (document.activeElement !== name) name.value = state.plan.name;
+    name.title = state.plan.name;
     units.value = state.plan.units;
     document.title = state.plan.name ? `${state.plan.name} · Leatline` : "Leatline";
   };

@@ -63,9 +63,9 @@ const FACTORS = {
     "L/min": 1e-3 / 60, "l/min": 1e-3 / 60, gpm: GALLON / 60, cfs: FOOT ** 3, "ft3/s": FOOT ** 3,
   },
   area: {
-    m2: 1, "m²": 1, "m^2": 1, km2: 1e6, "km²": 1e6, ha: 1e4, ft2: FOOT ** 2, mi2: (5280 * FOOT) ** 2,
+    m2: 1, "m²": 1, "m^2": 1, km2: 1e6, "km²": 1e6, ha: 1e4, ft2: FOOT ** 2, "ft²": FOOT ** 2, mi2: (5280 * FOOT) ** 2, "mi²": (5280 * FOOT) ** 2,
   },
-  volume: { m3: 1, "m³": 1, "m^3": 1, L: 1e-3, l: 1e-3, ft3: FOOT ** 3, gal: GALLON },
+  volume: { m3: 1, "m³": 1, "m^3": 1, L: 1e-3, l: 1e-3, ft3: FOOT ** 3, "ft³": FOOT ** 3, gal: GALLON },
   time: { s: 1, sec: 1, min: 60, h: 3600 },
   angle: { deg: 1, "°": 1, degree: 1, degrees: 1 },
   power: { W: 1, kW: 1e3, hp: 550 * FOOT * 4.4482216152605 },
@@ -80,8 +80,8 @@ const EXAMPLES = {
   flow: "18 L/s or 285 gpm",
   temperature: "8 degC or 46 degF",
   pressure: "10 bar or 160 psi",
-  area: "1.2 m2 or 13 ft2",
-  volume: "6 m3 or 1600 gal",
+  area: "1.2 m² or 13 ft²",
+  volume: "6 m³ or 1600 gal",
   time: "8 s or 1.5 min",
   angle: "1 deg",
   power: "8 kW",
@@ -166,3 +166,14 @@ export function parsedOrNull(text, dimension, bare) {
     return null;
   }
 }
+
+const POWER = /((?<=[\d}] )(?:k?m|mm|ft|yd|mi)|(?<=\/)(?:m|s|ft|km))([23])\b/g;
+
+/** Words with raised powers, and degrees as a sign, as on the papers. @param {string} text */
+export const raised = (text) =>
+  text.replace(POWER, (_, unit, power) => unit + (power === "2" ? "²" : "³")).replaceAll("degC", "°C").replaceAll("degF", "°F");
+
+const PARTED = /(?<=\d) (?=(?:[kM]?Pa|k?N|k?m|mm|ft|in|yd|psi|lbf|gpm|L\/s|s|h|min|kg|kW|kWh)[²³]?(?![\p{L}\p{N}])|[%°])/gu;
+
+/** Words whose numbers are not parted from their units at the end of a row. @param {string} text */
+export const together = (text) => text.replace(PARTED, "\u00a0");
