@@ -250,8 +250,13 @@ export function speak(words) {
   document.documentElement.lang = words.code;
   document.documentElement.dir = words.direction;
   put(document.body);
-  document.dispatchEvent(new Event("leatline:language"));
-  if (watching || words.code === "en") return;
+  if (words.code !== "en") watch();
+  document.dispatchEvent(new Event("leatline:language")); // what is written anew then is watched already
+}
+
+/** Put into the language what appears from now on. */
+function watch() {
+  if (watching) return;
   watching = new MutationObserver((changes) => {
     for (const change of changes) {
       if (change.type === "childList") change.addedNodes.forEach(put);
