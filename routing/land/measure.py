@@ -20,9 +20,17 @@ def _within(line: LaidLine, crossing: Crossing) -> FloatArray:
 
 
 def least_cover(line: LaidLine, crossing: Crossing) -> tuple[float, float]:
-    """Return the least cover within a crossing and its station [m]."""
+    """Return the least cover within a crossing and its station [m].
+
+    A pipe bridge has no cover: it counts only where there is nothing but bridge.
+    """
     at = _within(line, crossing)
     cover = np.interp(at, line.station_m, line.cover_m)
+    bridged = np.zeros(at.shape, dtype=bool)
+    for span in line.pipe.spans:
+        bridged |= (at >= span.from_m) & (at <= span.to_m)
+    if not bridged.all():
+        cover = np.where(bridged, np.inf, cover)
     least = int(np.argmin(cover))
     return float(cover[least]), float(at[least])
 

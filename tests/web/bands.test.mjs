@@ -19,11 +19,13 @@ const MODEL = /** @type {any} */ ({
 
 test("bandsOf: a row each for grades, pipes, and what is crossed or bridged", () => {
   const rows = bandsOf(MODEL);
-  assert.deepEqual(rows.map(({ name }) => name), ["Grade", "Pipe", "Land"]);
+  assert.deepEqual(rows.map(({ name }) => name), ["Grade", "Pipe", "Land", "Bridge"]);
   assert.deepEqual(rows[0].stretches.map(({ look }) => look), ["even", "rise"]);
   assert.equal(rows[1].stretches[0].words, "PE100 SDR17 DN/OD 200");
   assert.equal(rows[1].stretches[0].short, "SDR17");
-  assert.deepEqual(rows[2].stretches.map(({ words }) => words), ["X1 road", "bridge"]);
+  assert.deepEqual(rows[2].stretches.map(({ words }) => words), ["X1 road", "X2 Gill"]);
+  assert.deepEqual(rows[2].stretches.map(({ look }) => look), ["land", "across"]);
+  assert.deepEqual(rows[3].stretches.map(({ from, to, look }) => [from, to, look]), [[50, 60, "span"]]);
 });
 
 test("bandsOf: no row without stretches", () => {

@@ -15,11 +15,13 @@ const PAD_PX = 4;
 /** Fill and ink of each look. @type {Record<string, [string, string]>} */
 const LOOKS = {
   even: ["--trench-fill", "--chart-ink"], odd: ["--earth-fill", "--chart-ink"], rise: ["--alert-wash", "--alert"],
-  span: ["--chart-paper", "--chart-ink"], land: ["--offer-fill", "--chart-ink"], "no-go": ["--danger", "--chart-paper"],
+  span: ["--chart-paper", "--chart-ink"], across: ["--mauve", "--chart-ink"], land: ["--offer-fill", "--chart-ink"], "no-go": ["--danger", "--chart-paper"],
 };
 
 /** What has room beside it for its words where it is too short for them. */
-const BESIDE = ["span", "land", "no-go"];
+const BESIDE = ["across", "land", "no-go"];
+/** A road or a stream is crossed at one station: so wide it is drawn [px]. */
+const TICK_PX = 4;
 
 export class BandsView {
   /** @param {HTMLCanvasElement} node @param {State} state @param {import("./profile-view.js").ProfileView} profile */
@@ -64,8 +66,9 @@ export class BandsView {
     if (station < 0 || station > this.profile.length) return;
     this.state.setHover(station);
     const row = this.rows[Math.floor(event.offsetY / ROW_PX)];
-    const found = row?.stretches.findLast(({ from, to }) => station >= from && station <= to);
-    this.node.title = found ? `${row.name}: ${found.words}` : "";
+    const near = Math.abs(this.#station(TICK_PX) - this.#station(0));
+    const found = row?.stretches.findLast(({ from, to }) => station >= from - near && station <= to + near);
+    this.node.title = found ? [row.name, found.words].filter(Boolean).join(": ") : "";
   }
 
   draw() {
@@ -89,7 +92,8 @@ export class BandsView {
       pen.fillText(t(name), LEFT_PX - 8, middle);
       pen.textAlign = "center";
       for (const stretch of stretches) {
-        const [a, b] = [Math.max(LEFT_PX, x(stretch.from)), Math.min(right, x(stretch.to))];
+        const half = stretch.look === "across" ? TICK_PX / 2 : 0;
+        const [a, b] = [Math.max(LEFT_PX, x(stretch.from) - half), Math.min(right, x(stretch.to) + half)];
         if (b <= LEFT_PX || a >= right || b - a < 0.5) continue;
         const [fill, ink] = LOOKS[stretch.look];
         pen.fillStyle = css(fill);
@@ -99,6 +103,7 @@ export class BandsView {
         pen.fillStyle = css(ink);
         if (text) pen.fillText(text, (a + b) / 2, middle);
         else if (BESIDE.includes(stretch.look)) beside(pen, t(stretch.words), b, middle, freeAfter(stretch, stretches, x, right));
+        if (half) continue;
         pen.fillStyle = css("--chart-paper");
         pen.fillRect(b - 0.5, i * ROW_PX + 1, 1, ROW_PX - 2);
       }
@@ -112,8 +117,9 @@ function bridge(pen, a, b, top) {
   for (const y of [top + 1, top + ROW_PX - 3]) pen.fillRect(a, y, b - a, 2);
 }
 
-/** Where the next stretch to the right of one begins. @param {import("./bands.js").Stretch} stretch @param {import("./bands.js").Stretch[]} all @param {(m: number) => number} x @param {number} right */
-const freeAfter = (stretch, all, x, right) => Math.min(right, ...all.filter(({ from, to }) => to > stretch.to && from >= stretch.from).map(({ from }) => x(from)));
+/** Up to where nothing stands to the right of a stretch. @param {import("./bands.js").Stretch} stretch @param {import("./bands.js").Stretch[]} all @param {(m: number) => number} x @param {number} right */
+const freeAfter = (stretch, all, x, right) =>
+  Math.min(right, ...all.filter((each) => each !== stretch && each.to > stretch.to).map(({ from }) => x(from)));
 
 /** Words to the right of what is too short for them, where nothing else stands. @param {CanvasRenderingContext2D} pen @param {string} words @param {number} b @param {number} middle @param {number} free */
 function beside(pen, words, b, middle, free) {

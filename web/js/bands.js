@@ -30,13 +30,14 @@ export function bandsOf(model) {
   const pipes = model.pipes.map((pipe, i) => ({
     from: pipe.from_m, to: pipe.to_m, words: pipeWords(pipe), short: pipeWords(pipe).split(" ").slice(1, 2).join(""), look: i % 2 ? "odd" : "even",
   }));
-  const spans = model.trench.spans.map(({ from_m, to_m }) => ({ from: from_m, to: to_m, words: "bridge", short: "", look: "span" }));
-  const crossed = (model.crossings ?? []).filter(({ to_m, station_m }) => to_m > station_m).map((each) => ({
-    from: each.station_m, to: each.to_m, words: `${each.id} ${each.name || KINDS[each.kind]?.words || each.kind}`, short: each.id, look: each.kind === "no-go" ? "no-go" : "land",
+  const spans = model.trench.spans.map(({ from_m, to_m }) => ({ from: from_m, to: to_m, words: "", short: "", look: "span" }));
+  const crossed = (model.crossings ?? []).map((each) => ({
+    from: each.station_m, to: each.to_m, words: `${each.id} ${each.name || KINDS[each.kind]?.words || each.kind}`, short: each.id, look: each.kind === "no-go" ? "no-go" : each.to_m > each.station_m ? "land" : "across",
   }));
   return [
     { name: "Grade", stretches: grades },
     { name: "Pipe", stretches: pipes },
-    { name: "Land", stretches: [...crossed, ...spans] },
+    { name: "Land", stretches: crossed.toSorted((a, b) => Number(a.to === a.from) - Number(b.to === b.from)) },
+    { name: "Bridge", stretches: spans },
   ].filter(({ stretches }) => stretches.length);
 }

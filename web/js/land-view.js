@@ -3,7 +3,7 @@
 
 import * as L from "leaflet";
 
-import { KINDS, layersOf, picturesOf } from "./land.js";
+import { KINDS, layersOf, nameOf, picturesOf } from "./land.js";
 
 /** @typedef {import("./state.js").State} State */
 
@@ -29,6 +29,7 @@ export class LandView {
     this.laid = null;
     /** @type {any} */
     this.drawn = null;
+    map.on("zoomend resize", () => this.#part());
     state.on("plan", () => {
       this.#draw();
       this.#lay();
@@ -63,8 +64,21 @@ export class LandView {
         const { feature } = /** @type {any} */ (each);
         const box = /** @type {any} */ (each).getBounds();
         const label = L.tooltip({ permanent: true, direction: "bottom", className: "area-name", interactive: false, offset: [0, 2] });
-        this.layers.addLayer(label.setLatLng(northOf(feature.geometry, box)).setContent(escaped(String(feature.properties?.[table.label ?? "name"] || words))));
+        this.layers.addLayer(label.setLatLng(northOf(feature.geometry, box)).setContent(escaped(nameOf(feature, table.label) || words)));
       });
+    }
+    this.#part();
+  }
+
+  /** Of names that would lie over one another the first stands; the others come with the scale. */
+  #part() {
+    /** @type {DOMRect[]} */
+    const taken = [];
+    for (const node of this.map.getContainer().querySelectorAll(".area-name")) {
+      const box = node.getBoundingClientRect();
+      const covered = taken.some((each) => box.left < each.right && box.right > each.left && box.top < each.bottom && box.bottom > each.top);
+      node.classList.toggle("is-covered", covered);
+      if (!covered) taken.push(box);
     }
   }
 }

@@ -1,7 +1,7 @@
 // @ts-check
 /** Layers of the land in a plan: what they are is said by the person, not by the file. Pure. */
 
-import { show } from "./units.js";
+import { show, together } from "./units.js";
 
 /** @typedef {import("./plan.js").Plan} Plan */
 /** A table [[layer]] of the settings, and what the page calls it. @typedef {{name: string, table: Record<string, any>}} Layer */
@@ -53,6 +53,12 @@ export function layerChanged(plan, index, change) {
 /** @param {Plan} plan @param {number} index @returns {Plan} */
 export const withoutLayer = (plan, index) => ({ ...plan, layers: layersOf(plan).toSpliced(index, 1) });
 
+/** The name of a shape, by the key told or the usual one in any case, as the crossings have it. @param {any} feature @param {string} [label] @returns {string} */
+export function nameOf({ properties }, label = "name") {
+  const found = Object.entries(properties ?? {}).find(([key]) => key.toLowerCase() === label.toLowerCase());
+  return found?.[1] === null || found?.[1] === undefined ? "" : String(found[1]);
+}
+
 /** What a file holds in numbers. @param {any} collection a FeatureCollection */
 export function contentWords({ features }) {
   const areas = features.filter((/** @type {any} */ { geometry }) => /Polygon/.test(geometry?.type)).length;
@@ -79,5 +85,5 @@ export function crossingWords(crossing, units) {
     crossing.angle_deg === null ? "" : `at ${Math.round(crossing.angle_deg)}°`,
     crossing.consent ? `consent: ${crossing.consent}` : "",
   ].filter(Boolean);
-  return { where, what, more: more.join(", ") };
+  return { where, what, more: together(more.join(", ")) };
 }

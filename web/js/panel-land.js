@@ -7,6 +7,7 @@ import { button, group, swap } from "./fields.js";
 import { KINDS, contentWords, crossingWords, layerChanged, layersOf, likelyKind, picturesOf, withLayer, withPicture, withoutLayer, withoutPicture } from "./land.js";
 import { look } from "./panel-trench.js";
 import { activeLine } from "./plan.js";
+import { unitOf } from "./units.js";
 
 /** @typedef {import("./state.js").State} State */
 
@@ -20,7 +21,7 @@ export function landGroup(state) {
   const pictures = element("ul", { class: "rows" });
   const file = /** @type {HTMLInputElement} */ (element("input", { type: "file", id: "layer-file", hidden: "", multiple: "", tabindex: "-1", "aria-label": "Layer file", accept: ".geojson,.json,.gpkg,.kml,.kmz,.zip,.shp,.tif,.tiff" }));
   file.addEventListener("change", async () => {
-    for (const each of [...(file.files ?? [])]) await layOver(state, each);
+    await layOver(state, ...(file.files ?? []));
     file.value = "";
   });
   const draw = () => {
@@ -36,20 +37,27 @@ export function landGroup(state) {
     element("p", { class: "hint" }, "Parcels, roads, streams, services, protected areas as GeoJSON, GeoPackage, KML or zipped shapefile; a GeoTIFF picture lies beneath the line and is saved with the study."));
 }
 
-/** @param {State} state @param {File} file */
-export async function layOver(state, file) {
-  try {
-    if (/\.tiff?$/i.test(file.name)) {
-      state.change("Picture laid over", withPicture(state.plan, await api.overlay(file)));
-      return;
-    }
-    const { name, features } = await api.layerFile(file);
-    state.change("Layer laid over", withLayer(state.plan, { name, table: { kind: likelyKind(name), features } }));
-    state.say(`“${name}” is in as ${KINDS[likelyKind(name)].words}: ${contentWords(features)}. Say on “Trench” what it is.`);
-  } catch (error) {
-    state.say(`“${file.name}”: ${/** @type {Error} */ (error).message}`, true);
-  }
+/** Lay files over the map, and say of each what has become of it. @param {State} state @param {...File} files */
+export async function layOver(state, ...files) {
+  const told = [];
+  for (const file of files) told.push(await laidOver(state, file).catch((/** @type {Error} */ error) => ({ text: `“${file.name}”: ${error.message}`, problem: true })));
+  const text = told.map((each) => each.text).filter(Boolean).join(" ");
+  if (text) state.say(text, told.some(({ problem }) => problem));
 }
+
+/** @param {State} state @param {File} file @returns {Promise<{text: string, problem: boolean}>} */
+async function laidOver(state, file) {
+  if (/\.tiff?$/i.test(file.name)) {
+    state.change("Picture laid over", withPicture(state.plan, await api.overlay(file)));
+    return { text: "", problem: false };
+  }
+  const { name, features } = await api.layerFile(file);
+  state.change("Layer laid over", withLayer(state.plan, { name, table: { kind: likelyKind(name), features } }));
+  return { text: `“${name}” is in as ${KINDS[likelyKind(name)].words}: ${contentWords(features)}. Say on “Trench” what it is.`, problem: false };
+}
+
+/** A bare number is in the unit that is shown. @param {string} text @param {import("./units.js").Units} units */
+const withUnit = (text, units) => (/^[\d.,]+$/.test(text) ? `${text.replace(",", ".")} ${unitOf("depth", units)}` : text);
 
 /** @param {State} state @param {import("./land.js").Layer} layer @param {number} i */
 function layerRow(state, { name, table }, i) {
@@ -58,9 +66,9 @@ function layerRow(state, { name, table }, i) {
   select.value = table.kind;
   select.addEventListener("change", () => state.change("Kind of layer changed", layerChanged(state.plan, i, { kind: select.value })));
   const more = Object.entries(KEYS).filter(([key]) => key !== "flood_depth" || table.kind === "stream").filter(([key]) => key !== "width" || ["road", "stream", "service", "right of way"].includes(table.kind)).map(([key, words]) => {
-    const input = /** @type {HTMLInputElement} */ (element("input", { value: table[key] ?? "", placeholder: words, "aria-label": `“${name}”: ${words}`, "data-key": `layer-${key}-${i}` }));
-    input.addEventListener("change", () => state.change("Layer changed", layerChanged(state.plan, i, { [key]: /^[\d.]+$/.test(input.value.trim()) && key !== "consent" ? `${input.value.trim()} m` : input.value.trim() })));
-    return input;
+    const input = /** @type {HTMLInputElement} */ (element("input", { value: table[key] ?? "", autocomplete: "off", "aria-label": `“${name}”: ${words}`, "data-key": `layer-${key}-${i}` }));
+    input.addEventListener("change", () => state.change("Layer changed", layerChanged(state.plan, i, { [key]: key === "consent" ? input.value.trim() : withUnit(input.value.trim(), state.plan.units) })));
+    return element("label", { class: "field" }, words, input);
   });
   return element("li", {}, element("b", { translate: "no" }, name), select,
     button("×", () => state.change("Layer taken away", withoutLayer(state.plan, i)), { class: "quiet", "aria-label": `Take “${name}” away` }),
@@ -76,7 +84,7 @@ export function crossingsGroup(state) {
     const found = activeLine(state.plan).points.length >= 2 ? (state.model?.crossings ?? []) : [];
     swap(list, found.length ? found.map((each) => {
       const { where, what, more } = crossingWords(each, units);
-      const row = element("li", {}, button(each.id, () => look(state, each.station_m - NEAR_M, each.to_m + NEAR_M), { class: "tag level", "data-key": `cross-${each.id}`, title: "Show it" }),
+      const row = element("li", {}, button(each.id, () => look(state, each.station_m - NEAR_M, each.to_m + NEAR_M), { class: "tag across", "data-key": `cross-${each.id}`, title: "Show it" }),
         element("div", {}, element("b", {}, where), ` ${what}${more ? `, ${more}` : ""}`,
           element("ul", {}, ...each.asks.map((text) => element("li", {}, text)))));
       row.addEventListener("mouseenter", () => state.setHover(each.station_m));

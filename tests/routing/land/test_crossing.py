@@ -163,6 +163,18 @@ def test_span__a_bridge_over_a_stream_has_no_cover_to_keep(slope) -> None:
     assert any("bridge" in words for words in doc["crossings"][0]["asks"])
 
 
+def test_span__an_area_with_a_bridge_in_it_has_the_cover_of_its_trench(slope) -> None:
+    span = {"span": [{"from": "480 m", "to": "520 m", "support_spacing": "4 m"}]}
+    area = layer(
+        "parcel", feature((450, -30), (700, -30), (700, 30), (450, 30), area=True, name="P")
+    )
+    plain, bridged = (
+        document(slope, area, trench=told)["crossings"][0]["cover_m"] for told in ({}, span)
+    )
+    assert bridged == pytest.approx(plain, abs=0.05)
+    assert bridged > 0.0, "the air below the pipe is no cover"
+
+
 @pytest.mark.parametrize(("depth", "near"), [(0.2, False), (0.8, True), (2.5, False)])
 def test_service__pipe_and_service_keep_apart(slope, depth: float, near: bool) -> None:
     cable = feature((300, -50), (300, 50), name="cable", depth_m=depth)
