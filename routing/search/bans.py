@@ -37,6 +37,8 @@ __all__ = [
 
 MOST_FOLLOWED = 4_000_000
 """Cells of a raster up to which a search follows its water [-]."""
+STRIP_CELLS = 500_000
+"""Cells of a raster whose slopes are looked at together [-]."""
 MISSING, LAND, LEVEL, PRESSURE, STEEP = 1, 2, 4, 8, 16
 
 REASONS: Mapping[int, tuple[str, str]] = {
@@ -231,13 +233,13 @@ def closed_levels(
     shut : NDArray of uint8, shape (rows, columns)
         :data:`MISSING`, :data:`LEVEL` and :data:`PRESSURE`, 0 where a line may go
     """
-    shut = np.where(np.isnan(heights), MISSING, 0)
+    shut = np.isnan(heights) * np.uint8(MISSING)
     top = np.nan_to_num(heights, nan=0.0) - deepest_crown_m
     # At the intake itself the water stands no higher than it is.
     fall = np.minimum(margin_m, 0.02 * away_m) + gradient * away_m
-    shut |= np.where(top > intake_m - fall, LEVEL, 0)
-    shut |= np.where(top < intake_m - head_most_m, PRESSURE, 0)
-    return shut.astype(np.uint8)
+    shut |= (top > intake_m - fall) * np.uint8(LEVEL)
+    shut |= (top < intake_m - head_most_m) * np.uint8(PRESSURE)
+    return shut
 
 
 def closed_steep(grid: SearchGrid, steepest: float | None) -> Cells:
@@ -259,9 +261,15 @@ def closed_steep(grid: SearchGrid, steepest: float | None) -> Cells:
         return np.zeros(grid.shape, dtype=np.uint8)
     fine = grid.heights if grid.window is None else grid.window.heights_m
     factor = 1 if grid.window is None else grid.factor
-    by_row, by_col = np.gradient(fine, grid.south_m / factor, grid.east_m / factor)
-    steep = np.hypot(by_row, by_col) > steepest
-    row, col = (at // factor for at in np.nonzero(steep))
     shut = np.zeros(grid.shape, dtype=np.uint8)
-    shut[np.minimum(row, grid.shape[0] - 1), np.minimum(col, grid.shape[1] - 1)] = STEEP
+    rows = fine.shape[0]
+    step = max(STRIP_CELLS // fine.shape[1], 2)
+    for first in range(0, rows, step):
+        # A row more on either side, so that each row is between its neighbours.
+        begin, end = max(min(first, rows - 2) - 1, 0), min(first + step + 1, rows)
+        slopes = np.gradient(fine[begin:end], grid.south_m / factor, grid.east_m / factor)
+        steep = np.hypot(*slopes)[first - begin : first - begin + step] > steepest
+        row, col = np.nonzero(steep)
+        row, col = (row + first) // factor, col // factor
+        shut[np.minimum(row, grid.shape[0] - 1), np.minimum(col, grid.shape[1] - 1)] = STEEP
     return shut

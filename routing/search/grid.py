@@ -126,12 +126,8 @@ def search_grid(
     top, bottom = _around(row, margin_m / south_m, rows)
     left, right = _around(col, margin_m / east_m, cols)
     factor = max(1, math.ceil(math.sqrt((bottom - top) * (right - left) / most_cells)))
-    heights = _heights(terrain, (top, bottom, left, right), factor)
-    window = None
-    if (bottom - top) * (right - left) <= MOST_KEPT:
-        full = read_cells(terrain, top, bottom, left, right).astype(np.float64)
-        full *= terrain.metres_per_unit
-        window = GridWindow(row0=top, col0=left, heights_m=full)
+    heights, full = _heights(terrain, (top, bottom, left, right), factor)
+    window = None if full is None else GridWindow(row0=top, col0=left, heights_m=full)
     return SearchGrid(
         reference=reference,
         row0=top,
@@ -159,14 +155,26 @@ def _around(at: FloatArray, margin: float, size: int) -> tuple[int, int]:
     return first, min(math.ceil(float(at.max()) + margin) + 1, size)
 
 
-def _heights(terrain: Terrain, box: tuple[int, int, int, int], factor: int) -> NDArray[np.float32]:
-    """Return the mean heights of squares of cells in a box, read strip by strip [m]."""
+def _heights(
+    terrain: Terrain, box: tuple[int, int, int, int], factor: int
+) -> tuple[NDArray[np.float32], FloatArray | None]:
+    """Return the mean heights of squares of cells in a box, read strip by strip [m].
+
+    And all its heights in full, None where they are too many.
+    """
     top, bottom, left, right = box
+    shape = bottom - top, right - left
+    full = np.empty(shape) if shape[0] * shape[1] <= MOST_KEPT else None
     strips = []
     step = max(STRIP_CELLS // (right - left) // factor, 1) * factor
     for first in range(top, bottom, step):
-        fine = read_cells(terrain, first, min(first + step, bottom), left, right)
+        last = min(first + step, bottom)
+        fine = read_cells(terrain, first, last, left, right)
         strips.append(means(fine, factor))
+        if full is not None:
+            full[first - top : last - top] = fine
+            full[first - top : last - top] *= terrain.metres_per_unit
+        del fine  # before the next strip is read
     found: NDArray[np.float32] = np.concatenate(strips)
     found *= np.float32(terrain.metres_per_unit)
-    return found
+    return found, full

@@ -8,7 +8,7 @@ from __future__ import annotations
 
 import os
 import secrets
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from pathlib import Path
 from typing import Any
 
@@ -18,7 +18,7 @@ from rasterio.windows import Window
 
 from routing.compiled import kernel
 from routing.terrain.blocks import clean, read_nodes
-from routing.terrain.raster import opened, read_valid
+from routing.terrain.raster import Raster, opened, read_valid
 from routing.terrain.terrain import Terrain
 from routing.value import dataclass
 
@@ -49,6 +49,9 @@ DRAFT_BLOCKS = 96
 STRIP_CELLS = 4_000_000
 """Cells read at a time while the copies are made [-]."""
 
+PIECE_CELLS = 500_000
+"""Cells of a file that are made heights at a time [-]; each takes some 25 bytes meanwhile."""
+
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
 class Reduced:
@@ -72,13 +75,26 @@ def read_cells(terrain: Terrain, row0: int, row1: int, col0: int, col1: int) -> 
         left, right = max(col0, tile.col0), min(col1, tile.col0 + tile.shape[1])
         if bottom <= top or right <= left:
             continue
-        window = Window(left - tile.col0, top - tile.row0, right - left, bottom - top)
         with opened(tile.path, tile.driver) as dataset:
-            raw = dataset.read(tile.band, window=window)
-            values = clean(tile, raw, read_valid(dataset, tile, window))
-        part = heights[top - row0 : bottom - row0, left - col0 : right - col0]
-        np.copyto(part, values, where=np.isfinite(values), casting="same_kind")
+            for first, last in _pieces(tile, top - tile.row0, bottom - tile.row0, right - left):
+                window = Window(left - tile.col0, first, right - left, last - first)
+                raw = dataset.read(tile.band, window=window)
+                values = clean(tile, raw, read_valid(dataset, tile, window))
+                begin = tile.row0 + first - row0
+                part = heights[begin : begin + last - first, left - col0 : right - col0]
+                np.copyto(part, values, where=np.isfinite(values), casting="same_kind")
     return heights
+
+
+def _pieces(tile: Raster, top: int, bottom: int, cols: int) -> Iterator[tuple[int, int]]:
+    """Yield the rows of a file piece by piece, each ending where its blocks do."""
+    high = tile.block[0]
+    step = max(PIECE_CELLS // cols // high, 1) * high
+    first = top
+    while first < bottom:
+        last = min((first // step + 1) * step, bottom)
+        yield first, last
+        first = last
 
 
 @kernel

@@ -294,3 +294,39 @@ def test_offers__pipes_are_tried_for_the_surge_first_and_then_for_ever_more_head
     by_surge = [0.8 * (50.0 + 1.05 * 30.0), 0.8 * (50.0 + 1.25 * 30.0)]
     by_share = [57.5, 65.0, 80.0, 100.0, math.inf, 45.0, 40.0]
     assert asked_for == pytest.approx([50.0, *by_surge, *by_share])
+
+
+def test_closed_steep__strip_by_strip_as_whole(make_raster, monkeypatch):
+    draw = np.random.default_rng(4)
+    field = (500.0 + np.cumsum(draw.normal(0.0, 3.0, (301, 200)), axis=1)).astype(np.float32)
+    terrain = open_terrain([make_raster(field)])
+    grid = search_grid(terrain, [place(50.0, 150.0), place(350.0, 150.0)], 3.0, most_cells=9000)
+    assert grid.window is not None
+    assert grid.factor > 1
+    south, east = grid.south_m / grid.factor, grid.east_m / grid.factor
+    steep = np.hypot(*np.gradient(grid.window.heights_m, south, east)) > 0.5
+    want = np.zeros(grid.shape, dtype=np.uint8)
+    for row, col in zip(*np.nonzero(steep), strict=True):
+        at = min(row // grid.factor, want.shape[0] - 1), min(col // grid.factor, want.shape[1] - 1)
+        want[at] = bans.STEEP
+    assert 0.05 < (want > 0).mean() < 0.95
+    rows, cols = grid.window.heights_m.shape
+    for cells in (1, 7 * cols, (rows - 1) * cols, rows * cols):
+        monkeypatch.setattr(bans, "STRIP_CELLS", cells)
+        assert np.array_equal(bans.closed_steep(grid, 0.5), want)
+
+
+@pytest.mark.parametrize("unit", ["m", "ft"])
+def test_search_grid__in_full_and_as_means(make_raster, monkeypatch, unit):
+    field = (500.0 + np.random.default_rng(4).normal(0.0, 3.0, (97, 200))).astype(np.float32)
+    terrain = open_terrain([make_raster(field)], unit=unit)
+    monkeypatch.setattr("routing.search.grid.STRIP_CELLS", 20 * 200)
+    grid = search_grid(terrain, [place(50.0, 50.0), place(350.0, 50.0)], 3.0, most_cells=3000)
+    metres = {"m": 1.0, "ft": 0.3048}[unit]
+    top, left = grid.row0, grid.col0
+    rows, cols = grid.window.heights_m.shape
+    want = field[top : top + rows, left : left + cols].astype(np.float64) * metres
+    np.testing.assert_array_equal(grid.window.heights_m, want)
+    f = grid.factor
+    means = want[: rows // f * f, : cols // f * f].reshape(rows // f, f, cols // f, f)
+    np.testing.assert_allclose(grid.heights, means.mean(axis=(1, 3)), rtol=1e-6)

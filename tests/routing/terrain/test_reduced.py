@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import tracemalloc
 from collections.abc import Callable
 from pathlib import Path
 
@@ -105,3 +106,30 @@ def test_reduced_copies__feet_stay_in_the_raster_own_unit(make_raster: Callable)
     terrain = open_terrain([make_raster(np.full((40, 40), 100.0), unit="ft")])
     assert terrain.metres_per_unit == pytest.approx(0.3048)
     np.testing.assert_allclose(reduced_copies(terrain)[0].heights, 100.0)
+
+
+@pytest.mark.parametrize("box", [(0, 150, 0, 210), (17, 149, 3, 200), (63, 65, 0, 1)])
+@pytest.mark.parametrize("tiled", [True, False])
+def test_read_cells__piece_by_piece_as_whole(
+    make_raster: Callable, monkeypatch: pytest.MonkeyPatch, tiled: bool, box: tuple
+) -> None:
+    field = values()
+    terrain = open_terrain([make_raster(field, nodata=np.nan, tiled=tiled)])
+    monkeypatch.setattr(room, "PIECE_CELLS", 3000)
+    top, bottom, left, right = box
+    found = room.read_cells(terrain, *box)
+    np.testing.assert_array_equal(found, field[top:bottom, left:right])
+
+
+def test_read_cells__needs_little_more_than_what_it_returns(make_raster: Callable) -> None:
+    field = np.random.default_rng(1).normal(500.0, 60.0, (3000, 1500)).astype(np.float32)
+    terrain = open_terrain([make_raster(field, tiled=True)])
+    tracemalloc.start()
+    try:
+        found = room.read_cells(terrain, 0, 3000, 0, 1500)
+        _, most = tracemalloc.get_traced_memory()
+    finally:
+        tracemalloc.stop()
+    # A piece: as read, as float64 twice, and what is missing; a block's height of it beside.
+    assert most < found.nbytes + 30 * (room.PIECE_CELLS + 256 * 1500)
+    assert np.array_equal(found, field)
