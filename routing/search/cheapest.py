@@ -15,12 +15,16 @@ from numpy.typing import NDArray
 
 from routing.arrays import IntArray
 from routing.compiled import kernel
-from routing.search.graph import MOVES, Graph
+from routing.search.graph import HEADINGS, MOVES, PAGE, Graph, paged
 
 __all__ = ["Found", "least_cost", "least_to_go"]
 
 FIRST = 255
-"""Mark of a state that the search began with."""
+"""Mark of a state that the search began with.
+
+Others hold the heading before in their lower four bits and the moves of a bridge above, 1 for a
+move in the ground; 0 is a state not met yet, so that memory never written to takes no room.
+"""
 
 
 @kernel
@@ -62,43 +66,56 @@ def _pop(keys: Any, items: Any, count: Any) -> Any:
 
 
 @kernel
-def _least(graph: Any, cols: Any, to: Any) -> Any:
-    price, strain, moves = graph.price, graph.strain, graph.moves
-    size = price.shape[0]
+def _least(graph: Any, cols: Any, to: Any, start: Any) -> Any:
+    price, page = graph.pages.price, graph.pages.page
+    strain, moves = graph.strain, graph.moves
+    across = (cols + PAGE - 1) // PAGE
+    alike = strain.size == 1
+    size = graph.heights.size
     cost = np.full(size, np.inf, dtype=np.float32)
-    keys = np.empty(4096, dtype=np.float64)
-    items = np.empty(4096, dtype=np.int64)
+    keys = np.empty(4096, dtype=np.float32)
+    items = np.empty(4096, dtype=np.int32)
     count = 0
     for cell in to:
         cost[cell] = 0.0
-        count = _push(keys, items, count, 0.0, cell)
+        count = _push(keys, items, count, np.float32(0.0), cell)
     while count > 0:
         key = keys[0]
-        cell = items[0]
+        cell = np.int64(items[0])
         count = _pop(keys, items, count)
         if key > cost[cell]:
             continue
+        if cell == start:
+            # No cell that is left is nearer than this one.
+            for other in range(size):
+                cost[other] = min(cost[other], key)
+            break
         row = cell // cols
         col = cell % cols
         bridges = graph.last[cell + 1] - graph.last[cell]
         for k in range(16 + bridges):
             if k < 16:
+                r = row - moves.row[k]
                 c = col - moves.col[k]
-                other = (row - moves.row[k]) * cols + c
+                other = r * cols + c
                 if c < 0 or c >= cols or other < 0 or other >= size:
                     continue
-                step = price[other, k]
+                block = r // PAGE * across + c // PAGE
+                at = np.int64(page[block])
+                if at < 0:
+                    at = paged(graph, block)
+                step = np.float64(price[at, r % PAGE * PAGE + c % PAGE, k])
             else:
                 at = graph.ending[graph.last[cell] + k - 16]
-                other = graph.begin[at]
+                other = np.int64(graph.begin[at])
                 step = graph.hung[at]
-            new = np.float32(key + step * strain[cell])
+            new = np.float32(np.float64(key) + step * strain[0 if alike else cell])
             if new < cost[other]:
                 cost[other] = new
                 if count == keys.size:
-                    keys = np.append(keys, np.empty(count, dtype=np.float64))
-                    items = np.append(items, np.empty(count, dtype=np.int64))
-                count = _push(keys, items, count, np.float64(new), other)
+                    keys = np.append(keys, np.empty(count, dtype=np.float32))
+                    items = np.append(items, np.empty(count, dtype=np.int32))
+                count = _push(keys, items, count, new, other)
     return cost
 
 
@@ -125,11 +142,11 @@ def _next(keys: Any, items: Any, count: Any, cost: Any, to_go: Any) -> Any:
 
 
 @kernel
-def _states(graph: Any, cols: Any, to_go: Any, start: Any, ends: Any) -> Any:
-    price, strain, heights, moves = graph.price, graph.strain, graph.heights, graph.moves
-    size = price.shape[0]
-    cost = np.full(size * 16, np.inf, dtype=np.float32)
-    came = np.zeros(size * 16, dtype=np.uint8)
+def _states(graph: Any, cols: Any, to_go: Any, start: Any, ends: Any, cost: Any, came: Any) -> Any:
+    price, page = graph.pages.price, graph.pages.page
+    strain, heights, moves = graph.strain, graph.heights, graph.moves
+    across = (cols + PAGE - 1) // PAGE
+    alike = strain.size == 1
     keys = np.empty(4096, dtype=np.float64)
     items = np.empty(4096, dtype=np.int64)
     count = 0
@@ -140,31 +157,41 @@ def _states(graph: Any, cols: Any, to_go: Any, start: Any, ends: Any) -> Any:
     before = 0.0
     while True:
         looked += 1
+        row = cell // cols
+        col = cell % cols
+        within = row % PAGE * PAGE + col % PAGE
+        block = row // PAGE * across + col // PAGE
+        leaf = np.int64(page[block])
+        if leaf < 0:
+            leaf = paged(graph, block)
         bridges = graph.first[cell + 1] - graph.first[cell] if heading >= 0 else 0
         for k in range(16 + bridges):
             h = k
             jump = 1
             other = cell
             if k < 16:
-                step = np.float64(price[cell, k])
+                if heading >= 0 and moves.turn[heading, h] == np.inf:
+                    continue
+                step = np.float64(price[leaf, within, k])
                 if step < np.inf:
                     other += moves.row[k] * cols + moves.col[k]
             else:
                 at = graph.first[cell] + k - 16
-                h = graph.heading[at]
-                jump = graph.jump[at]
-                other = graph.end[at]
+                h = np.int64(graph.heading[at])
+                jump = np.int64(graph.jump[at])
+                other = np.int64(graph.end[at])
                 step = np.float64(graph.hung[at] if h == heading else np.inf)
-            step *= strain[other]
+            step *= strain[0 if alike else other]
             if heading >= 0:
                 step += moves.turn[heading, h]
-                step += _turned(before, heights[other] - heights[cell], graph.terms)
+                rise = np.float64(heights[other]) - np.float64(heights[cell])
+                step += _turned(before, rise, graph.terms)
             onward = np.float64(to_go[other])
             new = np.float32(so_far + step)
             state = (other << 4) | h
-            if new < cost[state] and onward < np.inf:
+            if new < np.inf and (came[state] == 0 or new < cost[state]) and onward < np.inf:
                 cost[state] = new
-                came[state] = 255 if heading < 0 else (heading | ((jump - 1) << 4))
+                came[state] = FIRST if heading < 0 else (heading | (jump << 4))
                 if count == keys.size:
                     keys = np.append(keys, np.empty(count, dtype=np.float64))
                     items = np.append(items, np.empty(count, dtype=np.int64))
@@ -175,10 +202,10 @@ def _states(graph: Any, cols: Any, to_go: Any, start: Any, ends: Any) -> Any:
         so_far = np.float64(cost[state])
         cell = state >> 4
         heading = state & 15
-        moved = 1 if came[state] == 255 else 1 + (came[state] >> 4)
+        moved = 1 if came[state] == FIRST else np.int64(came[state] >> 4)
         back = cell - moved * (moves.row[heading] * cols + moves.col[heading])
-        before = heights[cell] - heights[back]
-    return (np.inf if state < 0 else np.float64(cost[state])), state, came, looked
+        before = np.float64(heights[cell]) - np.float64(heights[back])
+    return (np.inf if state < 0 else np.float64(cost[state])), state, looked
 
 
 class Found(NamedTuple):
@@ -191,10 +218,13 @@ class Found(NamedTuple):
     opened: int
 
 
-def least_to_go(graph: Graph, cols: int, to: IntArray) -> NDArray[np.float32]:
+def least_to_go(
+    graph: Graph, cols: int, to: IntArray, start: int | None = None
+) -> NDArray[np.float32]:
     """Return the least that the way from each cell to the nearest of ``to`` can cost.
 
-    The exact cost of the same moves without turns, summits and sags [1]_.
+    The exact cost of the same moves without turns, summits and sags [1]_. Told where a way starts,
+    it ends there: cells that are dearer are given the cost of that cell, which is less than theirs.
 
     Parameters
     ----------
@@ -204,6 +234,8 @@ def least_to_go(graph: Graph, cols: int, to: IntArray) -> NDArray[np.float32]:
         Columns of its grid
     to : IntArray, shape (n,)
         Cells to arrive at, by number: row times ``cols`` plus column
+    start : int, optional
+        Cell from which the cost is wanted
 
     Returns
     -------
@@ -215,8 +247,8 @@ def least_to_go(graph: Graph, cols: int, to: IntArray) -> NDArray[np.float32]:
     .. [1] Dijkstra, E. W. *A note on two problems in connexion with graphs*, Numerische
        Mathematik 1, 1959.
     """
-    form = _least.sized(graph.price.size)
-    return np.asarray(form(graph, cols, to), dtype=np.float32)
+    form = _least.sized(graph.heights.size * HEADINGS)
+    return np.asarray(form(graph, cols, to, -1 if start is None else start), dtype=np.float32)
 
 
 def least_cost(
@@ -251,16 +283,18 @@ def least_cost(
        determination of minimum cost paths*, IEEE Transactions on Systems Science and
        Cybernetics 4, 1968.
     """
-    last = np.zeros(graph.strain.size, dtype=np.bool_)
+    last = np.zeros(graph.heights.size, dtype=np.bool_)
     last[ends] = True
-    form = _states.sized(graph.price.size)
-    cost, state, came, opened = form(graph, cols, to_go, start, last)
+    states = graph.heights.size * HEADINGS
+    costs, came = np.zeros(states, dtype=np.float32), np.zeros(states, dtype=np.uint8)
+    form = _states.sized(states)
+    cost, state, opened = form(graph, cols, to_go, start, last, costs, came)
     if state < 0:
         return None
     cells, hung = [int(state) >> 4], []
     while True:
         mark, heading = int(came[state]), int(state) & 15
-        jump = 1 if mark == FIRST else 1 + (mark >> 4)
+        jump = 1 if mark == FIRST else mark >> 4
         cell = cells[-1] - jump * (MOVES[heading][0] * cols + MOVES[heading][1])
         if jump > 1:
             hung.append(len(cells))

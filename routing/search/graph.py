@@ -19,6 +19,7 @@ from routing.compiled import kernel
 __all__ = [
     "HEADINGS",
     "MOVES",
+    "PAGE",
     "Field",
     "Graph",
     "Moves",
@@ -26,6 +27,7 @@ __all__ = [
     "field_of",
     "graph_of",
     "moves_on",
+    "paged",
 ]
 
 HEADINGS = 16
@@ -36,6 +38,10 @@ MOVES = (
 """Rows and columns of each heading's move, clockwise from east where rows run south."""
 CLEAR_M = 0.3
 """Least height of a bridge over the ground between its ends [m]."""
+PAGE = 32
+"""Cells a side of a square whose prices are worked out together [-]."""
+MOST_PAGES = 512
+"""Such squares whose prices are kept [-], 32 MB."""
 
 
 class Terms(NamedTuple):
@@ -67,8 +73,7 @@ class Field(NamedTuple):
 
     ``shut`` is not zero where no line may go, ``extra`` what land costs by the metre, ``strain`` a
     factor on the price that leads a further search elsewhere; ``by_head`` is the price of a metre
-    of the pipe that each whole metre of static head asks for; ``by_row`` and ``by_col`` are how the
-    ground rises by a row and by a column [m].
+    of the pipe that each whole metre of static head asks for.
     """
 
     heights: Any
@@ -76,8 +81,6 @@ class Field(NamedTuple):
     extra: Any
     strain: Any
     by_head: Any
-    by_row: Any
-    by_col: Any
 
 
 class Moves(NamedTuple):
@@ -91,31 +94,29 @@ class Moves(NamedTuple):
     turn: FloatArray
 
 
-@kernel
-def _slopes(heights: Any, by_row: Any, by_col: Any) -> None:
-    """Fill in how the ground rises by a row and by a column, level beside missing ground."""
-    rows, cols = heights.shape
-    for row in range(rows):
-        up = max(row - 1, 0)
-        down = min(row + 1, rows - 1)
-        for col in range(cols):
-            left = max(col - 1, 0)
-            right = min(col + 1, cols - 1)
-            rise = (heights[down, col] - heights[up, col]) / max(down - up, 1)
-            by_row[row, col] = 0.0 if math.isnan(rise) else rise
-            rise = (heights[row, right] - heights[row, left]) / max(right - left, 1)
-            by_col[row, col] = 0.0 if math.isnan(rise) else rise
+class Pages(NamedTuple):
+    """Prices of moves, worked out for squares of cells when one of them is asked for.
+
+    ``price`` is (pages, cells of a square by rows, 16); ``page`` says which page a square is on, -1
+    where on none, ``block`` which square is on a page, ``oldest`` which page is written next.
+    """
+
+    price: Any
+    page: Any
+    block: Any
+    oldest: Any
 
 
 class Graph(NamedTuple):
     """A hillside with the price of every move on it.
 
-    ``price`` is (cells x 16), infinite where a move cannot be, without the strain of the cell it
-    leads to. Bridges are listed by the cell they begin in: those of a cell are the entries from
+    Prices of moves are infinite where a move cannot be, and without the strain of the cell it leads
+    to. Bridges are listed by the cell they begin in: those of a cell are the entries from
     ``first`` of it to the next; ``ending`` lists them by the cell they end in, from ``last`` on.
     """
 
-    price: Any
+    field: Any
+    pages: Any
     strain: Any
     heights: Any
     first: Any
@@ -131,15 +132,30 @@ class Graph(NamedTuple):
 
 
 @kernel
-def _prices(field: Any, terms: Any, moves: Any, price: Any) -> None:
-    """Fill in what each move in the ground costs; infinite where it cannot be."""
+def _slopes(heights: Any, row: Any, col: Any) -> Any:
+    """Return how the ground rises by a row and by a column, level beside missing ground [m]."""
+    rows, cols = heights.shape
+    up = max(row - 1, 0)
+    down = min(row + 1, rows - 1)
+    left = max(col - 1, 0)
+    right = min(col + 1, cols - 1)
+    by_row = (heights[down, col] - heights[up, col]) / max(down - up, 1)
+    by_col = (heights[row, right] - heights[row, left]) / max(right - left, 1)
+    return 0.0 if math.isnan(by_row) else by_row, 0.0 if math.isnan(by_col) else by_col
+
+
+@kernel
+def _prices(field: Any, terms: Any, moves: Any, top: Any, left: Any, price: Any) -> None:
+    """Fill in what each move from the cells of a page costs; infinite where it cannot be."""
     heights, shut, extra, by_head = field.heights, field.shut, field.extra, field.by_head
-    by_row, by_col = field.by_row, field.by_col
     rows, cols = heights.shape
     deepest = by_head.size - 1
-    for cell in range(rows * cols):
-        row = cell // cols
-        col = cell % cols
+    for cell in range(PAGE * PAGE):
+        row = top + cell // PAGE
+        col = left + cell % PAGE
+        if row >= rows or col >= cols:
+            continue
+        by_row, by_col = _slopes(heights, row, col)
         for h in range(16):
             price[cell, h] = np.inf
             r = row + moves.row[h]
@@ -155,9 +171,7 @@ def _prices(field: Any, terms: Any, moves: Any, price: Any) -> None:
                     half = col + moves.col[h] // 2
                     if shut[row, half] != 0 or shut[r, half] != 0:
                         continue
-            side = abs(
-                by_row[row, col] * moves.across_row[h] + by_col[row, col] * moves.across_col[h]
-            )
+            side = abs(by_row * moves.across_row[h] + by_col * moves.across_col[h])
             if side >= terms.cut:
                 continue
             flat = moves.length_m[h]
@@ -171,6 +185,24 @@ def _prices(field: Any, terms: Any, moves: Any, price: Any) -> None:
             head = terms.intake_m - 0.5 * (heights[row, col] + heights[r, c]) + terms.depth_m
             pipe = by_head[min(max(int(head), 0), deepest)]
             price[cell, h] = math.sqrt(flat * flat + rise * rise) * pipe + flat * ditch
+
+
+@kernel
+def paged(graph: Any, block: Any) -> Any:
+    """Return the page of a block of cells, filled in place of the oldest if it is not there."""
+    pages = graph.pages
+    cols = graph.field.heights.shape[1]
+    across = (cols + PAGE - 1) // PAGE
+    at = pages.oldest[0]
+    pages.oldest[0] = (at + 1) % pages.block.size
+    if pages.block[at] >= 0:
+        pages.page[pages.block[at]] = -1
+    pages.block[at] = block
+    pages.page[block] = at
+    top = block // across * PAGE
+    left = block % across * PAGE
+    _prices(graph.field, graph.terms, graph.moves, top, left, pages.price[at])
+    return at
 
 
 @kernel
@@ -269,7 +301,7 @@ def field_of(
     strain: NDArray[np.float32],
     by_head: FloatArray,
 ) -> Field:
-    """Return a hillside with the slopes of its ground worked out.
+    """Return a hillside.
 
     Parameters
     ----------
@@ -280,18 +312,16 @@ def field_of(
     extra : NDArray of float32, shape (rows, columns)
         Toll of the land [money/m]
     strain : NDArray of float32, shape (rows, columns)
-        Factor on the price, > 0 [-]
+        Factor on the price, > 0; for the graph alone (1, 1) where it is the same everywhere [-]
     by_head : FloatArray, shape (heads,)
         Price of pipe for each whole metre of head at rest, the last for all above [money/m]
 
     Returns
     -------
     Field
-        Slopes are those between the neighbours of a cell, level beside missing ground
+        The hillside
     """
-    by_row, by_col = np.empty_like(heights), np.empty_like(heights)
-    _slopes.sized(heights.size * 4)(heights, by_row, by_col)
-    return Field(heights, shut, extra, strain, by_head, by_row, by_col)
+    return Field(heights, shut, extra, strain, by_head)
 
 
 def graph_of(field: Field, terms: Terms, moves: Moves) -> Graph:
@@ -309,25 +339,35 @@ def graph_of(field: Field, terms: Terms, moves: Moves) -> Graph:
     Returns
     -------
     Graph
-        Prices of moves as (cells, 16), of bridges by number [money]
+        Prices of moves by pages, of bridges by number [money]
     """
     size, work = field.heights.size, field.heights.size * HEADINGS
-    price = np.empty((size, HEADINGS), dtype=np.float32)
-    _prices.sized(work)(field, terms, moves, price)
-    first = np.zeros(size + 1, dtype=np.int64)
-    lists, hung = np.zeros((4, 0), dtype=np.int64), np.zeros(0)
+    blocks = math.prod(-(-side // PAGE) for side in field.heights.shape)
+    kept = min(blocks, MOST_PAGES)
+    pages = Pages(
+        price=np.empty((kept, PAGE * PAGE, HEADINGS), dtype=np.float32),
+        page=np.full(blocks, -1, dtype=np.int32),
+        block=np.full(kept, -1, dtype=np.int32),
+        oldest=np.zeros(1, dtype=np.int64),
+    )
+    first = last = np.zeros(size + 1, dtype=np.int32)
+    lists, hung = np.zeros((4, 0), dtype=np.int32), np.zeros(0)
     if terms.longest_m > 0.0:
         list_bridges = _bridges.sized(work)
         count = list_bridges(field, terms, moves, first, lists, hung)
-        lists, hung = np.zeros((4, count), dtype=np.int64), np.zeros(count)
+        lists, hung = np.zeros((4, count), dtype=np.int32), np.zeros(count)
         list_bridges(field, terms, moves, first, lists, hung)
-    ending = np.argsort(lists[1], kind="stable")
+    ending = np.argsort(lists[1], kind="stable").astype(np.int32)
+    if ending.size:
+        last = np.zeros(size + 1, dtype=np.int32)
+        np.cumsum(np.bincount(lists[1], minlength=size), out=last[1:])
     return Graph(
-        price=price,
+        field=field,
+        pages=pages,
         strain=field.strain.reshape(-1),
-        heights=field.heights.reshape(-1).astype(np.float64),
+        heights=field.heights.reshape(-1),
         first=first,
-        last=np.searchsorted(lists[1][ending], np.arange(size + 1)),
+        last=last,
         ending=ending,
         begin=lists[0],
         end=lists[1],

@@ -146,9 +146,9 @@ def _with_ends(site: Site, cells: IntArray, at: int) -> FloatArray:
 
 
 def _guides(site: Site, graph: Graph) -> Iterator[NDArray[np.float32]]:
-    """Yield the least cost to go to each stop after the first, for every cell [money]."""
-    for end in site.stops[1:]:
-        yield least_to_go(graph, site.grid.shape[1], np.array([end], dtype=np.int64))
+    """Yield the least cost to go to each stop after the first, as far as the one before [money]."""
+    for start, end in pairwise(site.stops):
+        yield least_to_go(graph, site.grid.shape[1], np.array([end], dtype=np.int64), start)
 
 
 def lower_bound(site: Site) -> float:

@@ -10,6 +10,7 @@ from __future__ import annotations
 
 import json
 import math
+import multiprocessing
 import resource
 import sys
 import tempfile
@@ -40,15 +41,26 @@ ENDS = (-16.0696748, 47.2980052), (-16.055734, 47.2947241)
 """Intake and powerhouse on the sample [deg]."""
 REPEATS = 1 if "short" in sys.argv else 3
 """Times that work is done for the least time of it [-]."""
-EDGE = 240
+EDGE, LARGE_EDGE = 240, 1000
 """Cells a side of the ground on which csgraph gets the whole graph of states."""
+LARGE = 4000
+"""Cells a side of the raster that is searched with ``large``."""
 
 
 def hill(n: int, seed: int = 1) -> np.ndarray:
+    """Return a hillside, made row by row, so that making it takes little memory [m]."""
     draw = np.random.default_rng(seed)
-    y, x = np.mgrid[0:n, 0:n]
-    smooth = 8.0 * np.sin(x / 37.0) * np.cos(y / 53.0) + 3.0 * np.sin(x / 9.0 + y / 13.0)
-    return (600.0 - 0.5 * x + smooth + 0.1 * draw.standard_normal((n, n))).astype(np.float32)
+    x = np.arange(n)
+    found = np.empty((n, n), dtype=np.float32)
+    for y in range(n):
+        smooth = 8.0 * np.sin(x / 37.0) * np.cos(y / 53.0) + 3.0 * np.sin(x / 9.0 + y / 13.0)
+        found[y] = 600.0 - 0.5 * x + smooth + 0.1 * draw.standard_normal(n)
+    return found
+
+
+def most_mb() -> float:
+    """Return the most memory that this process had so far [MB]."""
+    return resource.getrusage(resource.RUSAGE_SELF).ru_maxrss * 1024 / 1e6
 
 
 def terms() -> Terms:
@@ -113,61 +125,120 @@ def state_graph(held: Field, told: Terms, steps) -> csr_matrix:
             turn = np.where(
                 (was <= 0) & (now > 0), told.drain * np.minimum(1, now / told.slack_m), 0.0
             ) + np.where((was > 0) & (now <= 0), told.vent * np.minimum(1, was / told.slack_m), 0.0)
-            one.append((a[known] * cols + b[known]) * 16 + before)
-            other.append((r[known] * cols + c[known]) * 16 + h)
+            one.append(((a[known] * cols + b[known]) * 16 + before).astype(np.int32))
+            other.append(((r[known] * cols + c[known]) * 16 + h).astype(np.int32))
             price.append(step[known] + turn + steps.turn[before, h])
+    joined = []
+    for parts in (price, one, other):  # each is let go as soon as it is one array
+        joined.append(np.concatenate(parts))
+        parts.clear()
     size = rows * cols * 16
-    ends = (np.concatenate(one), np.concatenate(other))
-    return csr_matrix((np.concatenate(price), ends), shape=(size, size))
+    return csr_matrix((joined[0], (joined[1], joined[2])), shape=(size, size))
 
 
-def against_csgraph() -> None:
-    held, told = field(hill(EDGE)), terms()
-    steps = moves_on(5.0, 5.0, lambda a: math.inf if a > 91.0 else 0.5 * min(1.0, a / 45.0))
-    start, end = EDGE // 2 * EDGE + 2, EDGE // 2 * EDGE + EDGE - 3
-    to = np.array([end])
+def moves() -> Any:
+    return moves_on(5.0, 5.0, lambda a: math.inf if a > 91.0 else 0.5 * min(1.0, a / 45.0))
 
-    def ours():
-        graph = graph_of(held, told, steps)
-        return least_cost(graph, EDGE, least_to_go(graph, EDGE, to), start, to)
 
-    found = ours()
+def across(n: int) -> tuple[int, int]:
+    """Return the cells from which and to which ground is searched from side to side."""
+    return n // 2 * n + 2, n // 2 * n + n - 3
+
+
+def sought(held: Field, told: Terms, steps: Any) -> Any:
+    """Return the way across some ground, from its heights."""
+    n = held.heights.shape[1]
+    start, end = across(n)
+    to, graph = np.array([end]), graph_of(held, told, steps)
+    return least_cost(graph, n, least_to_go(graph, n, to, start), start, to)
+
+
+def against_csgraph(n: int = EDGE) -> None:
+    held, told, steps = field(hill(n)), terms(), moves()
+    start, end = across(n)
+    sought(field(hill(50)), told, steps)  # kernels are loaded
+    before = most_mb()
+    found = sought(held, told, steps)
+    needed = most_mb() - before
     graph = state_graph(held, told, steps)
     starts = [start * 16 + h for h in range(16)]
+    cost = math.inf
 
     def theirs():
-        return dijkstra(graph, indices=starts, min_only=True)
+        nonlocal cost
+        reached = dijkstra(graph, indices=starts, min_only=True)
+        cost = reached[end * 16 : end * 16 + 16].min()
 
-    cost = theirs()[end * 16 : end * 16 + 16].min()
-    quick, slow = spent(ours), spent(theirs, 1)
-    made = spent(lambda: state_graph(held, told, steps), 1)
+    slow, quick = spent(theirs, 1), spent(lambda: sought(held, told, steps))
+    again = spent(lambda: state_graph(held, told, steps), 1) if n == EDGE else math.nan
+    made = "" if math.isnan(again) else (
+        f", and {again * 1e3:.0f} ms for its graph, 1/{(slow + again) / quick:.0f}"
+    )  # fmt: skip
     print(
-        f"search of {EDGE} x {EDGE} cells, 16 headings, {graph.nnz / 1e6:.1f} million moves: "
-        f"{quick * 1e3:.0f} ms from the raster to the line; csgraph {slow * 1e3:.0f} ms for the "
-        f"search alone, 1/{slow / quick:.0f}, and {made * 1e3:.0f} ms for its graph, "
-        f"1/{(slow + made) / quick:.0f}; "
-        f"costs {found.cost:.1f} and {cost:.1f}"
+        f"search of {n} x {n} cells, 16 headings, {graph.nnz / 1e6:.1f} million moves: "
+        f"{quick * 1e3:.0f} ms from the raster to the line, {needed:.0f} MB; csgraph "
+        f"{slow * 1e3:.0f} ms for the search alone, 1/{slow / quick:.1f}{made}; costs "
+        f"{found.cost:.1f} and {cost:.1f}; the most memory {most_mb():.0f} MB"
     )
 
 
-def large(folder: Path, n: int = 4000) -> None:
-    path = folder / "large.tif"
+def large_graph() -> None:
+    """Search every cell and heading of a large raster, as no proposal has to."""
+    held = field(hill(LARGE))._replace(strain=np.ones((1, 1), dtype=np.float32))
+    begun = time.process_time()
+    found = sought(held, terms(), moves())
+    print(
+        f"search of {LARGE} x {LARGE} cells, 16 headings: {time.process_time() - begun:.1f} s, "
+        f"{found.cells.size} cells long, {found.opened} states opened; the most memory of the "
+        f"process {most_mb():.0f} MB, raster and libraries in it"
+    )
+
+
+def large_raster(folder: Path, n: int = LARGE) -> Path:
+    """Write a large raster, block row by block row."""
+    path, heights = folder / "large.tif", hill(n) + np.float32(1600.0)
     with rasterio.open(
         path, "w", driver="GTiff", width=n, height=n, count=1, dtype="float32", crs="EPSG:32633",
         transform=Affine(5.0, 0.0, 500_000.0, 0.0, -5.0, 5_200_000.0), tiled=True,
     ) as out:  # fmt: skip
-        out.write(hill(n) + np.float32(1600.0), 1)
+        out.write(heights, 1)
+    return path
+
+
+def large_proposals(path: Path) -> None:
     terrain = open_terrain([path])
     lon, lat = terrain.reference.to_lonlat(np.array([2000.0, 2100.0]), np.array([200.0, 3800.0]))
     ends = [(float(lon[k]), float(lat[k])) for k in (0, 1)]
-    settings = settings_from_mapping({"search": {"alternatives": 1, "reach": 1.0}})
+    before = most_mb()
+    settings = settings_from_mapping({"search": {"reach": 1.0}})
     begun = time.process_time()
     found = propose(terrain, *ends, settings, tries=0)
+    rows, cols = terrain.shape
     print(
-        f"one line of {found.lines[0].study.profile.station_m[-1] / 1000:.1f} km on {n} x {n} "
-        f"cells: {time.process_time() - begun:.1f} s; the most memory of this process so far "
-        f"{resource.getrusage(resource.RUSAGE_SELF).ru_maxrss / 1024:.0f} MB"
+        f"{len(found.lines)} lines of {found.lines[0].study.profile.station_m[-1] / 1000:.1f} km "
+        f"on {rows} x {cols} cells: {time.process_time() - begun:.1f} s; the most memory of the "
+        f"process {most_mb():.0f} MB, {before:.0f} MB before the search"
     )
+
+
+def alone(work: Callable[..., None], *told: Any) -> None:
+    """Do some work in a process of its own, so that what it needs is not another's."""
+    process = multiprocessing.get_context("spawn").Process(target=_ready, args=(work, told))
+    process.start()
+    process.join()
+
+
+def _ready(work: Callable[..., None], told: tuple[Any, ...]) -> None:
+    prefer_compiled()
+    work(*told)
+
+
+def large() -> None:
+    alone(against_csgraph, LARGE_EDGE)
+    alone(large_graph)
+    with tempfile.TemporaryDirectory() as folder:
+        path = large_raster(Path(folder))
+        alone(large_proposals, path)
 
 
 def proposals() -> None:
@@ -282,13 +353,12 @@ def main() -> None:
     against_csgraph()
     proposals()
     screening_rate()
+    if "large" in sys.argv:
+        large()
     if "short" in sys.argv:
         return
     from_click_to_lines()
     cluster_overhead()
-    if "large" in sys.argv:
-        with tempfile.TemporaryDirectory() as folder:
-            large(Path(folder))
 
 
 if __name__ == "__main__":
