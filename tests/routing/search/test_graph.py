@@ -14,6 +14,7 @@ from scipy.sparse import coo_matrix
 from scipy.sparse.csgraph import dijkstra
 from skimage.graph import MCP_Flexible
 
+from routing.compiled import compiling
 from routing.search.cheapest import least_cost, least_to_go
 from routing.search.graph import MOVES, Terms, field_of, graph_of, moves_on
 
@@ -283,3 +284,61 @@ def test_least_cost__a_bridge_hangs_three_tenths_of_a_metre_clear(depth, spans):
     told = terms(longest_m=40.0, span=0.1)
     found = sought(gully(depth), told, moves(), 3 * 21, 3 * 21 + 20)
     assert (len(found.spans) > 0) is (spans > 0)
+
+
+@pytest.mark.parametrize("seed", range(4))
+def test_least_to_go__as_far_as_the_start_is_never_more(seed):
+    """Cells nearer than the start have their cost, all others its own; the way is the same."""
+    field, told, steps = hillside(seed, 25, 40, closed=0.05), terms(longest_m=30.0), moves()
+    graph, cols, to = graph_of(field, told, steps), 40, np.array([12 * 40 + 39])
+    whole = least_to_go(graph, cols, to)
+    starts = [at for at in (12 * 40, 12 * 40 + 20, 12 * 40 + 30) if np.isfinite(whole[at])]
+    assert starts
+    for start in starts:
+        found = least_to_go(graph, cols, to, start)
+        np.testing.assert_array_equal(found, np.minimum(whole, whole[start]))
+        ways = [least_cost(graph, cols, guide, start, to) for guide in (whole, found)]
+        assert ways[0].cost == ways[1].cost
+        assert ways[0].opened <= ways[1].opened
+
+
+@pytest.mark.parametrize("seed", range(2))
+def test_graph__the_same_however_few_pages_are_kept(seed, monkeypatch):
+    """40 x 70 cells are 2 x 3 squares; of these as many prices are kept as memory allows."""
+    field, told, steps = hillside(seed, 40, 70, closed=0.05), terms(longest_m=30.0), moves()
+    start, end = 20 * 70, 20 * 70 + 69
+    whole = sought(field, told, steps, start, end)
+    kept = graph_of(field, told, steps).pages
+    assert kept.price.shape == (6, 32 * 32, 16)
+    for most in (2, 4):
+        monkeypatch.setattr("routing.search.graph.MOST_PAGES", most)
+        assert graph_of(field, told, steps).pages.price.shape[0] == most
+        with compiling():
+            found = sought(field, told, steps, start, end)
+        assert found.cost == whole.cost
+        np.testing.assert_array_equal(found.cells, whole.cells)
+
+
+def test_graph__one_strain_is_that_of_every_cell():
+    field, told, steps = hillside(3, 20, 30), terms(), moves()
+    start, end = 10 * 30, 10 * 30 + 29
+    costs = [
+        sought(field._replace(strain=np.full(shape, 1.7, np.float32)), told, steps, start, end).cost
+        for shape in ((20, 30), (1, 1))
+    ]
+    assert costs[0] == costs[1]
+    plain = field._replace(strain=np.ones((1, 1), np.float32))
+    assert sought(plain, told, steps, start, end).cost < costs[0]
+
+
+def test_graph__keeps_the_prices_of_half_a_million_cells():
+    """The search's own choice: 512 squares of 32 x 32 cells, 4 bytes for each of 16 moves."""
+    shape = (1000, 1000)
+    field = field_of(
+        heights=np.zeros(shape, np.float32),
+        shut=np.zeros(shape, np.uint8),
+        extra=np.zeros(shape, np.float32),
+        strain=np.ones((1, 1), np.float32),
+        by_head=np.ones(10),
+    )
+    assert graph_of(field, terms(), moves()).pages.price.nbytes == 512 * 32 * 32 * 16 * 4
