@@ -107,7 +107,7 @@ def _least(graph: Any, cols: Any, to: Any, start: Any) -> Any:
                 step = np.float64(price[at, r % PAGE * PAGE + c % PAGE, k])
             else:
                 at = graph.ending[graph.last[cell] + k - 16]
-                other = np.int64(graph.begin[at])
+                other = int(graph.begin[at])
                 step = graph.hung[at]
             new = np.float32(np.float64(key) + step * strain[0 if alike else cell])
             if new < cost[other]:
@@ -177,9 +177,9 @@ def _states(graph: Any, cols: Any, to_go: Any, start: Any, ends: Any, cost: Any,
                     other += moves.row[k] * cols + moves.col[k]
             else:
                 at = graph.first[cell] + k - 16
-                h = np.int64(graph.heading[at])
-                jump = np.int64(graph.jump[at])
-                other = np.int64(graph.end[at])
+                h = int(graph.heading[at])
+                jump = int(graph.jump[at])
+                other = int(graph.end[at])
                 step = np.float64(graph.hung[at] if h == heading else np.inf)
             step *= strain[0 if alike else other]
             if heading >= 0:
