@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import gc
 from collections.abc import Mapping
 from functools import cache
 from pathlib import Path
@@ -65,6 +66,8 @@ def _get_ready() -> None:
     start, end = ((float(line.lon[at]), float(line.lat[at])) for at in (0, -1))
     found = propose(terrain, start, end, settings, tries=1)
     to_json(search_document(found))
+    gc.collect()
+    gc.freeze()  # what was loaded stays, and need not be looked through
 
 
 run_search.ready = _get_ready  # type: ignore[attr-defined]

@@ -2,9 +2,12 @@
 
 from __future__ import annotations
 
+from typing import Any
+
 import numpy as np
 
 from routing.arrays import BoolArray, FloatArray, IntArray, frozen
+from routing.compiled import kernel
 from routing.value import dataclass
 
 __all__ = ["Turns", "forced_turns"]
@@ -67,6 +70,66 @@ def forced_turns(floor_m: FloatArray, ceiling_m: FloatArray) -> Turns:
     """
     low = np.ascontiguousarray(floor_m.reshape(floor_m.shape[0], -1))
     high = np.ascontiguousarray(ceiling_m.reshape(ceiling_m.shape[0], -1))
+    ground, place, summit = _zigzag(low, high)
+    return Turns(ground=ground, place=place, summit=summit)
+
+
+@kernel
+def _walk(low: Any, high: Any, begin: Any, places: Any, summits: Any) -> Any:
+    """Return how many turns each ground has; they are put down from its place in ``begin`` on."""
+    count, width = low.shape
+    found = np.zeros(width, dtype=np.int64)
+    begun = np.zeros(width, dtype=np.bool_)
+    rising = np.zeros(width, dtype=np.bool_)
+    best = np.empty(width)
+    place = np.zeros(width, dtype=np.int64)
+    top = low[0].copy()
+    bottom = high[0].copy()
+    for row in range(count):
+        for at in range(width):
+            floor = low[row, at]
+            ceiling = high[row, at]
+            if begun[at]:
+                # While rising the mirror image of the ground is looked at: one rule for both ways.
+                reach = -floor if rising[at] else ceiling
+                if reach < best[at]:
+                    best[at] = reach
+                    place[at] = row
+                against = -ceiling if rising[at] else floor
+                if not against > best[at]:
+                    continue
+                if begin.size:
+                    places[begin[at] + found[at]] = place[at]
+                    summits[begin[at] + found[at]] = rising[at]
+                found[at] += 1
+                rising[at] = not rising[at]
+            else:
+                top[at] = max(top[at], floor)
+                bottom[at] = min(bottom[at], ceiling)
+                falls = ceiling < top[at]
+                if not (falls or floor > bottom[at]):
+                    continue
+                begun[at] = True
+                rising[at] = not falls
+            best[at] = -floor if rising[at] else ceiling
+            place[at] = row
+    return found
+
+
+@kernel
+def _zigzag(low: Any, high: Any) -> Any:
+    """Return ground, place and sense of all turns, ground by ground."""
+    none = np.zeros(0, dtype=np.int64)
+    found = _walk(low, high, none, none, np.zeros(0, dtype=np.bool_))
+    place = np.zeros(found.sum(), dtype=np.int64)
+    summit = np.zeros(place.size, dtype=np.bool_)
+    _walk(low, high, np.cumsum(found) - found, place, summit)
+    return np.repeat(np.arange(found.size), found), place, summit
+
+
+@_zigzag.plainly
+def _zigzag_plain(low: FloatArray, high: FloatArray) -> tuple[IntArray, IntArray, BoolArray]:
+    """Return the same in array operations, all grounds row by row."""
     count, width = low.shape
     falls, begun = _begun(low, high)
     start = np.where(begun.any(axis=0), begun.argmax(axis=0), count)
@@ -100,10 +163,10 @@ def forced_turns(floor_m: FloatArray, ceiling_m: FloatArray) -> Turns:
             place[at] = row
     if not found:
         none = np.zeros(0, dtype=np.int64)
-        return Turns(ground=none, place=none, summit=none.astype(np.bool_))
+        return none, none, none.astype(np.bool_)
     ground, spot, top = (np.concatenate(parts) for parts in zip(*found, strict=True))
     order = np.argsort(ground, kind="stable")
-    return Turns(ground=ground[order], place=spot[order], summit=top[order])
+    return ground[order], spot[order], top[order]
 
 
 def _begun(low: FloatArray, high: FloatArray) -> tuple[BoolArray, BoolArray]:

@@ -9,6 +9,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
+from routing.compiled import compiling
 from routing.doubt import forced_turns
 from routing.trench import Span, TrenchLimits, lay_pipe
 
@@ -95,3 +96,23 @@ def test_forced_turns__many_grounds_are_each_by_itself():
         assert together.place[mine].tolist() == alone.place.tolist()
         assert together.summit[mine].tolist() == alone.summit.tolist()
     assert together.summits_of(9).sum() == together.summit.sum()
+
+
+@pytest.mark.parametrize("count", [1, 2, 63, 200, 700])
+def test_forced_turns__compiled_and_in_arrays_are_the_same(count):
+    """Grounds that begin early, late and never; stations where the pipe is free; level grounds."""
+    draw = np.random.default_rng(count)
+    ground = np.cumsum(draw.normal(0.0, 0.3, (count, 40)), axis=0)
+    ground[: count // 2, 5:10] = 0.0
+    ground[:, 10:12] = 0.0
+    ground[:, 12:20] = np.linspace(9.0, 0.0, count)[:, None]
+    ground[:, 20:30] = np.round(ground[:, 20:30], 1)
+    floor = ground - draw.uniform(0.0, 1.0, count)[:, None]
+    free = draw.random(count) < 0.1
+    floor[free], ground[free] = -np.inf, np.inf
+    plain = forced_turns(floor, ground)
+    with compiling():
+        quick = forced_turns(floor, ground)
+    assert count < 3 or plain.place.size > 0
+    for name in ("ground", "place", "summit"):
+        assert np.array_equal(getattr(plain, name), getattr(quick, name))
