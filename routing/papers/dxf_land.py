@@ -24,6 +24,7 @@ LAND_LAYERS: dict[str, tuple[int, str]] = {
     "LAND-PROTECTED": (3, "CONTINUOUS"),
     "LAND-NO-GO": (1, "DASHED"),
     "LAND-RIGHT-OF-WAY": (4, "DASHED"),
+    "LAND-GROUND": (33, "DOT"),
     "LAND-REFERENCE": (2, "CONTINUOUS"),
 }
 """Layers of the land, by kind."""

@@ -33,7 +33,7 @@ _SUBJECT = {
     **dict.fromkeys(("pipe", "beyond", "spancase", "spancore", "wall"), "PIPE"),
     **dict.fromkeys(("static", "flowing", "surge", "rating", "test"), "HEADS"),
     **dict.fromkeys(("stream", "boundary", "nogo", "road", "service", "parcel"), "LAND"),
-    **dict.fromkeys(("protected", "rightofway", "water"), "LAND"),
+    **dict.fromkeys(("protected", "rightofway", "water", "groundclass"), "LAND"),
     **dict.fromkeys(("ground", "trench", "earth", "sand"), "GROUND"),
     **dict.fromkeys(("frame", "border", "thin", "match", "break"), "FRAME"),
     **dict.fromkeys(("hair", "fine", "tick"), "FINE"),

@@ -11,7 +11,7 @@ from folium.map import FeatureGroup
 from folium.vector_layers import Polygon, PolyLine
 
 from routing.arrays import FloatArray
-from routing.land import KINDS
+from routing.land import GROUND, KINDS
 from routing.papers.document import Document, column, near_meridian, plain
 from routing.papers.given import sheet_features
 
@@ -25,6 +25,7 @@ LOOKS: Mapping[str, Mapping[str, Any]] = {
     "protected": {"color": "#009E73", "weight": 2, "dash_array": "2 4", "fill_opacity": 0.15},
     "service": {"color": "#D55E00", "weight": 2, "dash_array": "10 3 2 3", "fill_opacity": 0.1},
     "right of way": {"color": "#E69F00", "weight": 2, "dash_array": "4 4", "fill_opacity": 0.1},
+    GROUND: {"color": "#5A5A5A", "weight": 1.5, "dash_array": "1 5", "fill_opacity": 0.12},
 }
 """Okabe and Ito, *Color Universal Design*, 2008; each kind has its own dashes as well."""
 REACH, LEAST_REACH_DEG = 1.0, 0.005
@@ -42,9 +43,9 @@ def land_layers(doc: Document) -> list[FeatureGroup]:
         kind = str(told.get("kind"))
         if kind not in LOOKS or geometry.get("type") not in _DEEP:
             continue
-        title = KINDS[kind].plural.capitalize()
-        group = groups.setdefault(kind, FeatureGroup(name=title))
-        name = " ".join([KINDS[kind].words, plain(told.get("name") or "")]).strip()
+        words, plural = land_words(kind)
+        group = groups.setdefault(kind, FeatureGroup(name=plural.capitalize()))
+        name = " ".join([words, plain(told.get("name") or "")]).strip()
         tooltip = escape(name).replace("{", "&#123;").replace("}", "&#125;")
         deep = _DEEP[geometry["type"]]
         for part in _parts(geometry["coordinates"], deep):
@@ -58,6 +59,17 @@ def land_layers(doc: Document) -> list[FeatureGroup]:
                 look.pop("fill_opacity")
                 group.add_child(PolyLine(places, tooltip=tooltip, **look))
     return list(groups.values())
+
+
+def land_words(kind: str) -> tuple[str, str]:
+    """Return what a kind of land is called, one and several.
+
+    >>> land_words("ground")
+    ('class of ground', 'classes of ground')
+    """
+    if kind == GROUND:
+        return "class of ground", "classes of ground"
+    return KINDS[kind].words, KINDS[kind].plural
 
 
 def _box(doc: Document, start: float) -> tuple[FloatArray, FloatArray]:

@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING, Any
 import numpy as np
 
 from routing.arrays import FloatArray
+from routing.land import GROUND
 from routing.papers.document import Document, plain, units_of
 from routing.papers.given import sheet_features
 from routing.papers.plane import LocalPlane
@@ -18,7 +19,7 @@ from routing.units import show
 if TYPE_CHECKING:
     from routing.papers.sheet.view import PlanView
 
-__all__ = ["draw_features", "draw_shot", "draw_survey", "parts"]
+__all__ = ["draw_features", "draw_shot", "draw_survey", "feature_style", "parts"]
 
 GRID = (14, 10)
 """Columns and rows of places that are tried for the name of an area [-]."""
@@ -50,11 +51,22 @@ def draw_features(
                     name = f"{name} {show(float(level), 'elevation', units)}".strip()
                 names.append((at_x, at_y, name or "reference point"))
                 continue
-            ink.path(x, y, re.sub("[- ]", "", kind), close=shape == "Polygon")
+            ink.path(x, y, feature_style(kind), close=shape == "Polygon")
             spot = spot or _spot(x, y, box, area=shape == "Polygon")
         if name and spot is not None:
             names.append((*spot, name))
     return names
+
+
+def feature_style(kind: str) -> str:
+    """Return the class of the drawing that a kind of feature is drawn in.
+
+    The ground itself is a line of the profile, so that its classes have another.
+
+    >>> feature_style("right of way"), feature_style("ground")
+    ('rightofway', 'groundclass')
+    """
+    return "groundclass" if kind == GROUND else re.sub("[- ]", "", kind)
 
 
 def draw_survey(

@@ -4,9 +4,10 @@ from __future__ import annotations
 
 from collections.abc import Callable
 
+from routing.land import GROUND
 from routing.papers.document import Document
 from routing.papers.given import sheet_features
-from routing.papers.sheet.features import draw_shot
+from routing.papers.sheet.features import draw_shot, feature_style
 from routing.papers.sheet.galley import Legend
 from routing.papers.sheet.ink import Box, Drawing
 from routing.papers.sheet.revision import changed, draw_cloud
@@ -56,6 +57,7 @@ _FEATURES = {
     "road": ("road", "road"),
     "service": ("service", "service"),
     "right of way": ("rightofway", "right of way"),
+    GROUND: (feature_style(GROUND), "class of ground"),
 }
 
 

@@ -33,6 +33,8 @@ STYLE = (
     ".parcel{fill:none;stroke:#111;stroke-width:.2;stroke-dasharray:5 1.2 1 1.2}"
     ".protected{fill:#009E73;fill-opacity:.07;stroke:#009E73;stroke-width:.3}"
     ".rightofway{fill:none;stroke:#56B4E9;stroke-width:.3;stroke-dasharray:3 1}"
+    ".groundclass{fill:#8A6D3B;fill-opacity:.08;stroke:#5a5a5a;stroke-width:.25;"
+    "stroke-dasharray:.4 1.4}"
     ".crossing{fill:none;stroke:#111;stroke-width:.25}"
     ".break{fill:#fff;stroke:#111;stroke-width:.25}"
     ".stream{fill:none;stroke:#0072B2;stroke-width:.45}"

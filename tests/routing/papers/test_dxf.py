@@ -96,6 +96,7 @@ def test_dxf_text__land_lies_in_model_space_on_a_layer_of_its_kind() -> None:
     given = [
         ("stream", "Vell Brook", "LineString", [[lon[0], lat[0]], [lon[50], lat[40]]]),
         ("no-go", "bog", "Polygon", [ring]),
+        ("ground", "rock", "Polygon", [ring]),
         ("reference", "BM 7", "Point", [lon[9], lat[9]]),
     ]
     features = [
@@ -113,12 +114,13 @@ def test_dxf_text__land_lies_in_model_space_on_a_layer_of_its_kind() -> None:
     (stream,) = space.query('LWPOLYLINE[layer=="LAND-STREAM"]')
     wanted = [to_grid.transform(lon[0], lat[0]), to_grid.transform(lon[50], lat[40])]
     assert np.allclose(stream.get_points("xy"), wanted, rtol=0, atol=1e-3)
-    (area,) = space.query('LWPOLYLINE[layer=="LAND-NO-GO"]')
-    assert area.closed
+    for kind in ("NO-GO", "GROUND"):
+        (area,) = space.query(f'LWPOLYLINE[layer=="LAND-{kind}"]')
+        assert area.closed
     (point,) = space.query('POINT[layer=="LAND-REFERENCE"]')
     assert point.dxf.location.z == pytest.approx(301.5)
     said = {text.dxf.text for text in space.query("TEXT") if text.dxf.layer.startswith("LAND-")}
-    assert said == {"Vell Brook", "bog", "BM 7 301.50 m"}
+    assert said == {"Vell Brook", "bog", "rock", "BM 7 301.50 m"}
     # No layout is empty: the one that a new drawing brings is gone.
     assert all(len(layout) for layout in drawing.layouts if layout.name != "Model")
     assert "Layout1" not in drawing.layouts.names()

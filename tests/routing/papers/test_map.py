@@ -304,3 +304,21 @@ def test_map__line_over_the_antimeridian_stays_whole(document, opened) -> None:
     )
     assert max(widths) < 900
     assert sum(widths) > 300
+
+
+def test_map_html__classes_of_ground_are_areas_with_their_names(document) -> None:
+    doc = document()
+    table = doc["stations"]
+    lon, lat = float(table["lon"][0]), float(table["lat"][0])
+    ring = [[lon + dx, lat + dy] for dx, dy in ((-1e-3, -1e-3), (1e-3, -1e-3), (1e-3, 1e-3))]
+    rock = {
+        "type": "Feature",
+        "properties": {"soil": "rock"},
+        "geometry": {"type": "Polygon", "coordinates": [[*ring, ring[0]]]},
+    }
+    layer = {"kind": "ground", "label": "soil", "features": {"features": [rock]}}
+    assert "Classes of ground" not in map_html(doc, None)
+    doc["settings"] = {**(doc.get("settings") or {}), "layer": [layer]}
+    page = map_html(doc, None)
+    assert "Classes of ground" in page
+    assert "class of ground rock" in page

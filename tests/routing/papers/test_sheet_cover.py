@@ -15,7 +15,9 @@ from routing.papers.sheet.cover import draw_cover, list_sheets
 from routing.papers.sheet.galley import Galley
 from routing.papers.sheet.ink import Drawing
 from routing.papers.sheet.issue import sheet_set
+from routing.papers.sheet.legend import legend
 from routing.papers.sheet.paper import PAPERS, Paper
+from routing.papers.sheet.style import STYLE
 from routing.papers.study_facts import summary_facts
 
 ACROSS, DOWN = 8, 6
@@ -104,6 +106,19 @@ def test_plan__names_a_parcel_whose_edges_lie_beyond_it_and_leaves_out_what_is_f
         assert "lot 14" in {label.text for label in sheet.ink.labels}
         assert "lot 99" not in {label.text for label in sheet.ink.labels}
         assert len([shape for shape in sheet.ink.shapes if shape.style == "parcel"]) == 1
+
+
+def test_plan__shows_classes_of_ground_as_areas_and_their_name_in_the_key() -> None:
+    doc = made_document(count=300)
+    features = [parcel("rock", ring(doc, 60.0)), parcel("gravel", ring(doc, 2e3))]
+    doc["settings"] = {"layer": [{"kind": "ground", "features": {"features": features}}]}
+    for sheet in (each for each in drawings(doc) if each.piece):
+        areas = [shape for shape in sheet.ink.shapes if shape.style == "groundclass"]
+        assert areas
+        assert "gravel" in {label.text for label in sheet.ink.labels}
+    assert "class of ground" in {words for _, words in legend(doc).rows}
+    assert "class of ground" not in {words for _, words in legend(made_document()).rows}
+    assert ".groundclass{" in STYLE
 
 
 def test_plan__shows_surveyed_points_with_their_levels_and_the_sections_of_the_test() -> None:
