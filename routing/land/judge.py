@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Iterator, Sequence
 from pathlib import Path
 
@@ -96,13 +97,18 @@ def _cover(line: LaidLine, crossing: Crossing) -> Check:
         row = asked("scour_cover" if limit > asked("bed_cover").bound else "bed_cover")
     return row.judge(
         round(cover, ROUNDED),
-        f"The pipe has {cover:.2f} m of cover {below} {crossing.called} at station "
+        f"The pipe has {_short_of(cover):.2f} m of cover {below} {crossing.called} at station "
         f"{station:.1f} m, less than the {limit:.2f} m asked. Ask for it there: [[trench.limit]] "
         f'from = "{first:.0f} m", to = "{last:.0f} m", cover = "{limit:.2f} m".',
         limit=limit,
         place=f"{crossing.id}, {crossing.called}",
         station_m=station,
     )
+
+
+def _short_of(cover_m: float) -> float:
+    """Return cover in whole centimetres, rounded down: what is short must not read as enough."""
+    return math.floor(round(cover_m, ROUNDED) * 100.0 + 1e-9) / 100.0
 
 
 def _clearance(line: LaidLine, crossing: Crossing) -> Check:

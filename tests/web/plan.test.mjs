@@ -149,3 +149,17 @@ test("pointsOf: any GeoJSON with a line, else none", () => {
 
 /** @param {any} coordinates */
 const feature = (coordinates) => ({ type: "Feature", properties: { name: "road" }, geometry: { type: "LineString", coordinates } });
+
+test("bodyOf: every line of a plan lies over the same land, by the same prices and units", () => {
+  const layers = [{ name: "ways", table: { kind: "road", features: { type: "FeatureCollection", features: [{ type: "Feature", properties: {}, geometry: { type: "LineString", coordinates: [[0, 1], [1, 0]] } }] } } }];
+  const line = (name, settings) => ({ name, points: [[0, 0], [1, 1]], settings });
+  const plan = { ...plans.emptyPlan(["t"]), units: "us", layers, nogo: [[[0, 0], [1, 0], [1, 1]]], prices: { vent: 3 }, lines: [line("A", {}), line("B", { trench: { cover: "1 m" } })] };
+  const body = bodyOf(plan);
+  const [other] = body.alternatives;
+  assert.deepEqual(other.settings.layer, body.settings.layer);
+  assert.equal(other.settings.layer.length, 2);
+  assert.deepEqual([other.settings.prices, other.settings.study.units, other.settings.trench], [{ vent: 3 }, "us", { cover: "1 m" }]);
+  const back = planOf(structuredClone({ ...body, route: { lon: [0, 1], lat: [0, 1], name: "A" } }));
+  assert.deepEqual(back.lines.map(({ settings }) => settings), [{}, { trench: { cover: "1 m" } }]);
+  assert.equal(back.layers.length, 1);
+});

@@ -21,6 +21,7 @@ export const ROWS = [
   { label: "Power", key: "summary.power_kw", kind: "power", better: 1, value: (m) => kilo(m.summary.power_kw) },
   { label: "Vents", key: "summary.vent_count", kind: "count", better: -1, value: (m) => m.vents.length },
   { label: "Drains", key: "summary.drain_count", kind: "count", better: -1, value: (m) => m.drains.length },
+  { label: "Crossings", key: "", kind: "count", better: -1, value: (m) => (m.crossings ?? []).length },
   { label: "Highest static pressure", key: "summary.max_static_pressure_kpa", kind: "pressure", better: -1, value: (m) => kilo(m.summary.max_static_pressure_kpa) },
   { label: "Share of the rating", key: "stations.rating_kpa", kind: "share", better: -1, value: (m) => worstShare(m)?.share ?? null },
   { label: "Trench volume", key: "summary.trench_volume_m3", kind: "volume", better: -1, value: (m) => m.summary.trench_volume_m3 },
@@ -29,12 +30,15 @@ export const ROWS = [
 ];
 
 /**
- * Lengths of each pipe of a line, by its label.
+ * Lengths of each pipe of a line, by its name.
  * @param {Model} model @returns {Map<string, number>}
  */
 export function pipeList(model) {
   const list = new Map();
-  for (const pipe of model.pipes) list.set(pipe.label, (list.get(pipe.label) ?? 0) + pipe.length_m);
+  for (const { label, length_m: length } of model.pipes) {
+    const [name] = label.split(","); // without its standards, which the pipes' own page names
+    list.set(name, (list.get(name) ?? 0) + length);
+  }
   return list;
 }
 

@@ -8,9 +8,9 @@ let said = "";
 
 /** @param {{map: number, profile: number}} dots how many there are on each */
 export function dotWords({ map, profile }) {
-  if (map && profile) return `${map} signs are dots here, ${profile} on the profile: come closer.`;
-  if (map) return `${map} signs are dots here: come closer for them.`;
-  return profile ? `${profile} signs are dots on the profile: come closer for them.` : "";
+  if (map && profile) return `Signs drawn as dots for want of room: ${map} here, ${profile} on the profile`;
+  if (map) return `Signs drawn as dots for want of room: ${map} here`;
+  return profile ? `Signs drawn as dots for want of room: ${profile} on the profile` : "";
 }
 
 /** @param {"map" | "profile"} where @param {number} count */

@@ -18,6 +18,8 @@ const CLOSEST = 21;
 const NARROW_PX = 500;
 /** Below these heights the tools stand two and three side by side, as the style sheet has it. */
 const [LOW_PX, LOWEST_PX] = [400, 230];
+/** Below this height the line comes before room for the signs about it. */
+const SCANT_PX = 300;
 
 /*
  * Leaflet places everything by a transform in space, which gives each tile and each marker a layer
@@ -183,9 +185,10 @@ export function fitLine(map, points) {
   if (points.length < 2) return;
   const { x, y } = map.getSize();
   const narrow = x < NARROW_PX;
-  const left = narrow ? (y < LOW_PX ? [18, 102] : [58, 34]) : [y < LOWEST_PX ? 215 : y < LOW_PX ? 150 : 84, 44];
+  const low = y < SCANT_PX;
+  const left = narrow ? (y < LOW_PX ? [18, low ? 82 : 102] : [58, 34]) : [y < LOWEST_PX ? 215 : y < LOW_PX ? 150 : 84, low ? 30 : 44];
   map.fitBounds(L.latLngBounds(points.map(toMap)), {
-    paddingTopLeft: /** @type {[number, number]} */ (left), paddingBottomRight: narrow ? [30, 66] : [50, 62],
+    paddingTopLeft: /** @type {[number, number]} */ (left), paddingBottomRight: narrow ? [30, low ? 26 : 66] : [50, low ? 36 : 62],
     animate: false, maxZoom: 18,
   });
 }

@@ -2,10 +2,11 @@
 /** How straight the pipe is laid, and what a deeper trench saves: choices with their price. */
 
 import { saving } from "./compare.js";
-import { byId, element } from "./dom.js";
+import { byId, element, write } from "./dom.js";
 import { button, group, swap } from "./fields.js";
 import { activeLine, withLine, withSetting } from "./plan.js";
 import { setLimit } from "./strip-view.js";
+import { ENTRY_M } from "./trouble.js";
 import { quantity, show } from "./units.js";
 
 /** @typedef {import("./state.js").State} State */
@@ -83,8 +84,11 @@ export function depthsGroup(state) {
     }));
   };
   follow(state, ["model"], draw);
+  const caution = element("p", { class: "hint" });
+  const warn = () => write(caution, `Nobody enters a trench deeper than ${show(ENTRY_M, "depth", state.plan.units)} unless it is shored or sloped back.`);
+  follow(state, ["plan"], warn);
   return group("Depth against vents", element("div", { class: "scroll" }, table), told,
-    element("p", { class: "hint" }, "Nobody enters a trench deeper than 1.2 m unless it is shored or sloped back."));
+    caution);
 }
 
 /** @param {State} state */

@@ -3,6 +3,7 @@
 
 import { recolour } from "./chart.js";
 import { byId, element } from "./dom.js";
+import { crossingWords } from "./land.js";
 import { activeLine } from "./plan.js";
 import { settingWords } from "./setting-words.js";
 import { show } from "./units.js";
@@ -55,12 +56,17 @@ function content({ model, plan, saved, dirty }) {
   const head = ["", "Station", "Ground", "Dig", "Static", "What", "Need"].map((text) => element("th", { scope: "col" }, text));
   const found = model.warnings.filter(({ severity }) => severity !== "note").map(({ severity, message, station_m }) =>
     element("li", {}, element("b", {}, severity === "fault" ? "Fault. " : "Warning. "), settingWords(message), station_m === null ? "" : ` (${show(station_m, "station", units)})`));
+  const crossed = (model.crossings ?? []).map((each) => {
+    const { where, what, more } = crossingWords(each, units);
+    return element("li", {}, element("b", {}, `${each.id} `), [where, what].join(" "), more ? `, ${more}` : "", ...(each.asks.length ? [": ", each.asks.join("; ")] : []));
+  });
   const section = (/** @type {string} */ title, /** @type {Node} */ body) => element("section", {}, element("h2", {}, title), body);
   return [
     element("h1", { translate: "no" }, plan.name || line.name),
     element("p", { class: "paper-state" }, `${line.name}, ${state}, printed ${new Date().toISOString().slice(0, 10)}.` +
       (preliminary ? " PRELIMINARY: nothing may be built from it." : "") + (faults ? ` ${faults} fault${faults > 1 ? "s" : ""}, ${failed_checks} checks failed.` : "")),
     section("Vents and drains by station", element("table", {}, element("thead", {}, element("tr", {}, ...head)), element("tbody", {}, ...rows))),
+    ...(crossed.length ? [section("Crossings by station", element("ul", {}, ...crossed))] : []),
     ...(found.length ? [section("What to look at", element("ul", {}, ...found))] : []),
     section("Assumed", element("ul", {}, ...model.assumptions.map((text) => element("li", {}, settingWords(text))))),
     section("Before anyone digs", element("ul", { class: "cautions" }, ...model.cautions.map(({ text }) => element("li", {}, text)))),

@@ -8,7 +8,8 @@ import { spokenIn } from "./words.js";
 /** @typedef {import("./plan.js").Line} Line */
 
 /**
- * The body that saves a plan: the line in hand is the study's own, the others stand beside it.
+ * The body that saves a plan: the line in hand is the study's own, the others stand beside it, each
+ * over the same land and by the same prices.
  * @param {Plan} plan @param {string} [label] name of this revision
  */
 export function bodyOf(plan, label = "") {
@@ -19,7 +20,7 @@ export function bodyOf(plan, label = "") {
     ...asked,
     settings: inLanguage(asked.settings),
     name: plan.name.trim() || line.name,
-    alternatives: others.map(({ name, points, settings }) => ({ name, route: lineFeature(name, points), settings })),
+    alternatives: others.map((other) => ({ name: other.name, route: lineFeature(other.name, other.points), settings: inLanguage(previewBody(plan, other).settings) })),
     plan: { line: line.name, place: plan.active, ...(plan.shots?.length && { shots: plan.shots }), ...(plan.layers?.length && { layers: plan.layers.map(({ name }) => name) }), ...(plan.pictures?.length && { pictures: plan.pictures }) },
   };
   return label ? { ...body, label } : body;
@@ -66,7 +67,7 @@ export function planOf(study) {
   const others = (study.alternatives ?? []).map((/** @type {any} */ other) => ({
     name: other.name,
     points: pointsOf(other.route),
-    settings: other.settings ?? {},
+    settings: apart(other.settings ?? {}).settings,
   }));
   const place = Math.min(kept.place ?? 0, others.length);
   return {

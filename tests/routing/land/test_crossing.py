@@ -316,3 +316,13 @@ def test_ground__a_stretch_by_its_stations_comes_before_the_layer(slope):
 def test_ground__wants_areas_that_name_their_class(shape, words):
     with pytest.raises(SettingsError, match=words):
         settings_from_mapping({"layer": [layer("ground", shape)]})
+
+
+def test_cover__what_is_short_does_not_read_as_enough(slope) -> None:
+    message = next(
+        each["message"]
+        for each in document(slope, layer("road", ROAD), trench={"cover": "0.8967 m"})["warnings"]
+        if each["code"] == "road_cover"
+    )
+    assert "0.89 m of cover" in message
+    assert "less than the 0.90 m asked" in message
