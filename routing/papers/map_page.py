@@ -28,6 +28,7 @@ class OfflineMap(Map):  # type: ignore[misc]
         """
         {% macro header(this, kwargs) %}
         <meta name="viewport" content="width=device-width, initial-scale=1">
+        <link rel="icon" href="data:,">
         <style>{{ this.styles }}</style>
         <script>{{ this.scripts }}</script>
         {% endmacro %}

@@ -63,7 +63,7 @@ export class LandView {
       shown.eachLayer((each) => {
         const { feature } = /** @type {any} */ (each);
         const box = /** @type {any} */ (each).getBounds();
-        const label = L.tooltip({ permanent: true, direction: "bottom", className: "area-name", interactive: false, offset: [0, 2] });
+        const label = L.tooltip({ pane: "areas", permanent: true, direction: "bottom", className: "area-name", interactive: false, offset: [0, 2] });
         this.layers.addLayer(label.setLatLng(northOf(feature.geometry, box)).setContent(escaped(nameOf(feature, table.label) || words)));
       });
     }

@@ -188,7 +188,7 @@ export function fitLine(map, points) {
   const low = y < SCANT_PX;
   const left = narrow ? (y < LOW_PX ? [18, low ? 82 : 102] : [58, 34]) : [y < LOWEST_PX ? 215 : y < LOW_PX ? 150 : 84, low ? 30 : 44];
   map.fitBounds(L.latLngBounds(points.map(toMap)), {
-    paddingTopLeft: /** @type {[number, number]} */ (left), paddingBottomRight: narrow ? [30, low ? 26 : 66] : [50, low ? 36 : 62],
+    paddingTopLeft: /** @type {[number, number]} */ (left), paddingBottomRight: narrow ? [30, low ? 44 : 66] : [50, low ? 46 : 62],
     animate: false, maxZoom: 18,
   });
 }

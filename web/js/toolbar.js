@@ -123,6 +123,7 @@ function names(state) {
     if (document.activeElement !== name) name.value = state.plan.name;
     name.title = state.plan.name;
     units.value = state.plan.units;
+    document.body.classList.toggle("us", state.plan.units === "us");
     document.title = state.plan.name ? `${state.plan.name} · Leatline` : "Leatline";
   };
   state.on("plan", draw);
