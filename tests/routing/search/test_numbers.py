@@ -60,21 +60,21 @@ def test_numbers__are_those_that_the_guide_tells():
     for said in (
         f"half as much again where the grade is above {100 * rule['steep_from']:.0f} %",
         f"over a gully, up to {rule['longest_span']:.0f} m long",
-        f"less the friction of the design flow and {rule['margin']:g} m",
+        f"less the friction head of the design flow and {rule['margin']:g} m",
         f"up to {ends.MOST_PLACES} places along it",
         f"A built vent counts as {book.prices.vent:.0f} m3 of trench and a drain as "
         f"{book.prices.drain:.0f}",
-        f"with the ground near earlier lines {DEARER:g} times as dear",
+        f"with the ground near earlier lines at {DEARER:g} times its price",
         f"at least {100 * rule['apart_share']:.0f} % of the distance",
         f"where that leaves fewer than {['', 'one', 'two', 'three'][FEWEST]}",
         f"so on down to {['', 'one', 'two', 'three'][int(NEAREST_CELLS)]} cells",
     ):
         assert said in text, said
-    assert "vents and drains three times as dear" in text
+    assert "vents and drains at three times their price" in text
     assert TURNS_DEARER == 3.0
-    assert "crossings eight times as dear" in text
+    assert "crossings at eight times their price" in text
     assert CROSSINGS_DEARER == 8.0
-    assert "on a strip of six cells to either side" in text
+    assert "within six cells to either side" in text
     assert max(weave.ACROSS) == 6.0
 
 
