@@ -23,7 +23,7 @@ from routing.pipe import (
     load_catalogue,
     schedule_pipes,
 )
-from routing.trench import Bend, LaidPipe, TrenchLimits, pipe_at_levels
+from routing.trench import Bend, LaidPipe, TrenchLimits, indices_of, pipe_at_levels
 from routing.value import dataclass
 from routing.water import Water, water_at
 
@@ -62,7 +62,7 @@ class LaidLine:
     lon: FloatArray
     lat: FloatArray
     schedule: PipeSchedule | None
-    bends: tuple[Bend, ...]
+    bends: Sequence[Bend]
     bend_k: FloatArray
     levels: Levels
     water: Water
@@ -190,7 +190,7 @@ class LaidLine:
     @cached_property
     def bend_index(self) -> IntArray:
         """Stations at which the pipe bends, (b,) indices."""
-        return frozen([bend.index for bend in self.bends], np.int64)
+        return indices_of(self.bends)
 
 
 def simple_line(

@@ -4,8 +4,6 @@ from __future__ import annotations
 
 from dataclasses import replace
 
-import numpy as np
-
 from routing.anchors import arc_moves_m
 from routing.check import Check
 from routing.flow import bend_loss_k
@@ -59,7 +57,7 @@ def laid_line(
         lat=profile.lat,
         schedule=schedule,
         bends=bends,
-        bend_k=bend_loss_k(np.array([bend.deflection_deg for bend in bends], dtype=np.float64)),
+        bend_k=bend_loss_k(bends.deflection_deg),
         levels=levels,
         water=water_at(settings.flow.temperature),
         entrance_k=settings.intake.loss,

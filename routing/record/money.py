@@ -6,10 +6,12 @@ from collections import Counter
 from collections.abc import Mapping
 from typing import Any
 
+import numpy as np
+
 from routing.cost import BillRow, Cost, Counts, bill_of, cost_of
 from routing.flow import capital_recovery_factor
 from routing.study import Study
-from routing.trench import LEAST_BEND_DEG
+from routing.trench import LEAST_BEND_DEG, deflections_deg
 
 __all__ = ["money_sections", "money_summary"]
 
@@ -42,7 +44,7 @@ def _counts(study: Study, made: Mapping[str, Any]) -> Counts:
         vents=len(study.fittings.vents),
         drains=len(study.fittings.drains),
         valves=len(made.get("valves") or ()),
-        bends=sum(bend.deflection_deg >= LEAST_BEND_DEG for bend in study.line.bends),
+        bends=int(np.count_nonzero(deflections_deg(study.line.bends) >= LEAST_BEND_DEG)),
         taps=len(made.get("taps") or ()),
         relief_valves=0 if fitted is None else len(fitted.relief_valves),
         supports=len(made.get("supports") or ()),

@@ -18,7 +18,7 @@ from routing.strength import LayingRules, Offer
 from routing.strength.class_line import joint_costs
 from routing.study import Study
 from routing.trade_table import named_numbers, trade_table
-from routing.trench import LEAST_BEND_DEG
+from routing.trench import LEAST_BEND_DEG, deflections_deg
 from routing.value import dataclass
 
 __all__ = ["DIGGING", "PriceBook", "classes_of", "price_book"]
@@ -67,7 +67,7 @@ class PriceBook:
         counts = Counts(
             vents=len(study.fittings.vents),
             drains=len(study.fittings.drains),
-            bends=sum(bend.deflection_deg >= LEAST_BEND_DEG for bend in study.line.bends),
+            bends=int(np.count_nonzero(deflections_deg(study.line.bends) >= LEAST_BEND_DEG)),
             bench_m3=bench_m3 if study.bench is None else study.bench.volume_m3,
         )
         rows = bill_of(self.prices, study.line, counts, study.settings.trench.ground)

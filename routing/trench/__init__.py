@@ -9,7 +9,15 @@ crew sets out, ``ease`` moves their corners; ``laid`` puts the pieces together a
 """
 
 from routing.trench.bench import Bench, BenchStretch, bench_area_m2, lay_bench
-from routing.trench.bends import LEAST_BEND_DEG, Bend, find_bends, vertex_turns_rad
+from routing.trench.bends import (
+    LEAST_BEND_DEG,
+    Bend,
+    Bends,
+    deflections_deg,
+    find_bends,
+    indices_of,
+    vertex_turns_rad,
+)
 from routing.trench.built import (
     BuiltLevels,
     BuiltTurn,
@@ -53,6 +61,7 @@ __all__ = [
     "Bench",
     "BenchStretch",
     "Bend",
+    "Bends",
     "BuiltLevels",
     "BuiltTurn",
     "Corridor",
@@ -73,6 +82,7 @@ __all__ = [
     "built_pipe",
     "carry_levels",
     "corners_moved",
+    "deflections_deg",
     "depth_offers",
     "embedment_m2",
     "embedment_over_m",
@@ -80,6 +90,7 @@ __all__ = [
     "find_bends",
     "grade_choices",
     "ground_slope",
+    "indices_of",
     "judge_bench",
     "judge_built",
     "judge_steep_ground",

@@ -2,13 +2,25 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterator, Sequence
+from typing import overload
+
 import numpy as np
 from numpy.typing import ArrayLike
 
-from routing.arrays import FloatArray, IntArray
+from routing.arrays import FloatArray, IntArray, frozen
 from routing.value import dataclass
 
-__all__ = ["LEAST_BEND_DEG", "Bend", "deflection_rad", "find_bends", "vertex_turns_rad"]
+__all__ = [
+    "LEAST_BEND_DEG",
+    "Bend",
+    "Bends",
+    "deflection_rad",
+    "deflections_deg",
+    "find_bends",
+    "indices_of",
+    "vertex_turns_rad",
+]
 
 LEAST_DEFLECTION_DEG = 2.0
 """Smaller changes are taken up by joints and the pipe itself [degrees] (common practice)."""
@@ -29,6 +41,88 @@ class Bend:
     plan_deg: float
     vertical_deg: float
     deflection_deg: float
+
+
+class Bends(Sequence[Bend]):
+    """Bends in order of station, as columns (b,); a :class:`Bend` is made when one is asked for.
+
+    A long line being dragged has hundreds that nobody asks for.
+    """
+
+    __slots__ = ("_made", "deflection_deg", "index", "plan_deg", "station_m", "vertical_deg")
+
+    def __init__(
+        self,
+        *,
+        index: IntArray,
+        station_m: FloatArray,
+        plan_deg: FloatArray,
+        vertical_deg: FloatArray,
+        deflection_deg: FloatArray,
+    ) -> None:
+        self.index = frozen(index, np.int64)
+        self.station_m = frozen(station_m)
+        self.plan_deg = frozen(plan_deg)
+        self.vertical_deg = frozen(vertical_deg)
+        self.deflection_deg = frozen(deflection_deg)
+        self._made: tuple[Bend, ...] | None = None
+
+    def __len__(self) -> int:
+        return self.index.size
+
+    @overload
+    def __getitem__(self, at: int) -> Bend: ...
+
+    @overload
+    def __getitem__(self, at: slice) -> tuple[Bend, ...]: ...
+
+    def __getitem__(self, at: int | slice) -> Bend | tuple[Bend, ...]:
+        return self._all()[at]
+
+    def __iter__(self) -> Iterator[Bend]:
+        return iter(self._all())
+
+    def __eq__(self, other: object) -> bool:
+        return isinstance(other, Bends | tuple) and self._all() == tuple(other)
+
+    def __hash__(self) -> int:
+        return hash(self._all())
+
+    def __repr__(self) -> str:
+        return f"Bends{self._all()!r}"
+
+    def _all(self) -> tuple[Bend, ...]:
+        if self._made is None:
+            columns = (
+                self.index, self.station_m, self.plan_deg, self.vertical_deg, self.deflection_deg
+            )  # fmt: skip
+            rows = zip(*(column.tolist() for column in columns), strict=True)
+            self._made = tuple(
+                Bend(
+                    id=f"B{number}",
+                    index=at,
+                    station_m=station,
+                    plan_deg=plan,
+                    vertical_deg=vertical,
+                    deflection_deg=deflection,
+                )
+                for number, (at, station, plan, vertical, deflection) in enumerate(rows, start=1)
+            )
+        return self._made
+
+
+def deflections_deg(bends: Sequence[Bend]) -> FloatArray:
+    """Return the deflections of bends in space, (b,) [degrees]."""
+    if isinstance(bends, Bends):
+        return bends.deflection_deg
+    return np.array([bend.deflection_deg for bend in bends], dtype=np.float64)
+
+
+def indices_of(bends: Sequence[Bend]) -> IntArray:
+    """Return the stations of bends, (b,) indices."""
+    if isinstance(bends, Bends):
+        return bends.index
+    return frozen([bend.index for bend in bends], np.int64)
 
 
 def deflection_rad(
@@ -109,7 +203,7 @@ def find_bends(
     breaks: IntArray,
     vertex_station_m: FloatArray,
     vertex_turn_rad: FloatArray,
-) -> tuple[Bend, ...]:
+) -> Bends:
     """Return the bends of the pipe as laid, in order of station.
 
     The pipe turns at its breaks of grade and at the vertices of the drawn line, and nowhere else.
@@ -127,7 +221,8 @@ def find_bends(
 
     Returns
     -------
-    tuple of Bend
+    Bends
+        None where the pipe turns nowhere
     """
     corners = np.searchsorted(station_m, vertex_station_m - 1e-6)
     kept = np.union1d(breaks, corners)
@@ -138,22 +233,10 @@ def find_bends(
     space = deflection_rad(slope[:-1], slope[1:], turn[inner])
     chosen = np.flatnonzero(np.degrees(space) >= LEAST_DEFLECTION_DEG)
     index = inner[chosen]
-    columns = (
-        station_m[index],
-        np.degrees(turn[index]),
-        np.degrees(slope[chosen + 1] - slope[chosen]),
-        np.degrees(space[chosen]),
-    )
-    return tuple(
-        Bend(
-            id=f"B{number}",
-            index=at,
-            station_m=station,
-            plan_deg=plan,
-            vertical_deg=vertical,
-            deflection_deg=deflection,
-        )
-        for number, (at, station, plan, vertical, deflection) in enumerate(
-            zip(index.tolist(), *(column.tolist() for column in columns), strict=True), start=1
-        )
+    return Bends(
+        index=index,
+        station_m=station_m[index],
+        plan_deg=np.degrees(turn[index]),
+        vertical_deg=np.degrees(slope[chosen + 1] - slope[chosen]),
+        deflection_deg=np.degrees(space[chosen]),
     )

@@ -1,7 +1,9 @@
+import pickle
+
 import numpy as np
 import pytest
 
-from routing.trench.bends import deflection_rad, find_bends
+from routing.trench.bends import deflection_rad, deflections_deg, find_bends, indices_of
 
 
 def test_deflection__plane_angles_stand_alone():
@@ -50,3 +52,24 @@ def test_find_bends__turns_of_less_than_two_degrees_are_left_to_the_joints(angle
     station = np.array([0.0, 50.0, 100.0])
     turn, breaks = np.radians([angle_deg]), np.array([0, 2])
     assert len(find_bends(station, np.full(3, 90.0), breaks, np.array([50.0]), turn)) == bends
+
+
+def test_bends__columns_and_single_bends_say_the_same():
+    station = np.arange(0.0, 301.0, 5.0)
+    pipe = 100 - 0.1 * station + 4.0 * np.abs(np.sin(station / 30.0))
+    bends = find_bends(station, pipe, np.arange(0, 61, 6), np.array([50.0]), np.array([0.5]))
+    assert len(bends) == len(list(bends)) >= 5
+    assert [bend.id for bend in bends] == [f"B{k}" for k in range(1, len(bends) + 1)]
+    for name in ("index", "station_m", "plan_deg", "vertical_deg", "deflection_deg"):
+        assert [getattr(bend, name) for bend in bends] == getattr(bends, name).tolist()
+    assert bends[-1].station_m == bends[len(bends) - 1].station_m == max(bends.station_m)
+    assert bends[1:3] == (bends[1], bends[2])
+    alone = tuple(bends)
+    assert bends == alone
+    assert hash(bends) == hash(alone)
+    assert bends != alone[1:]
+    assert deflections_deg(alone).tolist() == deflections_deg(bends).tolist()
+    assert indices_of(alone).tolist() == indices_of(bends).tolist()
+    assert pickle.loads(pickle.dumps(bends)) == bends
+    with pytest.raises(ValueError, match="read-only"):
+        bends.station_m[0] = 0.0
