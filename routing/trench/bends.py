@@ -49,18 +49,18 @@ class Bends(Sequence[Bend]):
     A long line being dragged has hundreds that nobody asks for.
     """
 
-    __slots__ = ("_made", "deflection_deg", "index", "plan_deg", "station_m", "vertical_deg")
+    __slots__ = ("_made", "deflection_deg", "indices", "plan_deg", "station_m", "vertical_deg")
 
     def __init__(
         self,
         *,
-        index: IntArray,
+        indices: IntArray,
         station_m: FloatArray,
         plan_deg: FloatArray,
         vertical_deg: FloatArray,
         deflection_deg: FloatArray,
     ) -> None:
-        self.index = frozen(index, np.int64)
+        self.indices = frozen(indices, np.int64)
         self.station_m = frozen(station_m)
         self.plan_deg = frozen(plan_deg)
         self.vertical_deg = frozen(vertical_deg)
@@ -68,7 +68,7 @@ class Bends(Sequence[Bend]):
         self._made: tuple[Bend, ...] | None = None
 
     def __len__(self) -> int:
-        return self.index.size
+        return self.indices.size
 
     @overload
     def __getitem__(self, at: int) -> Bend: ...
@@ -94,7 +94,7 @@ class Bends(Sequence[Bend]):
     def _all(self) -> tuple[Bend, ...]:
         if self._made is None:
             columns = (
-                self.index, self.station_m, self.plan_deg, self.vertical_deg, self.deflection_deg
+                self.indices, self.station_m, self.plan_deg, self.vertical_deg, self.deflection_deg
             )  # fmt: skip
             rows = zip(*(column.tolist() for column in columns), strict=True)
             self._made = tuple(
@@ -121,7 +121,7 @@ def deflections_deg(bends: Sequence[Bend]) -> FloatArray:
 def indices_of(bends: Sequence[Bend]) -> IntArray:
     """Return the stations of bends, (b,) indices."""
     if isinstance(bends, Bends):
-        return bends.index
+        return bends.indices
     return frozen([bend.index for bend in bends], np.int64)
 
 
@@ -234,7 +234,7 @@ def find_bends(
     chosen = np.flatnonzero(np.degrees(space) >= LEAST_DEFLECTION_DEG)
     index = inner[chosen]
     return Bends(
-        index=index,
+        indices=index,
         station_m=station_m[index],
         plan_deg=np.degrees(turn[index]),
         vertical_deg=np.degrees(slope[chosen + 1] - slope[chosen]),

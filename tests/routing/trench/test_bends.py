@@ -60,7 +60,8 @@ def test_bends__columns_and_single_bends_say_the_same():
     bends = find_bends(station, pipe, np.arange(0, 61, 6), np.array([50.0]), np.array([0.5]))
     assert len(bends) == len(list(bends)) >= 5
     assert [bend.id for bend in bends] == [f"B{k}" for k in range(1, len(bends) + 1)]
-    for name in ("index", "station_m", "plan_deg", "vertical_deg", "deflection_deg"):
+    assert [bend.index for bend in bends] == bends.indices.tolist()
+    for name in ("station_m", "plan_deg", "vertical_deg", "deflection_deg"):
         assert [getattr(bend, name) for bend in bends] == getattr(bends, name).tolist()
     assert bends[-1].station_m == bends[len(bends) - 1].station_m == max(bends.station_m)
     assert bends[1:3] == (bends[1], bends[2])
