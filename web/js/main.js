@@ -95,17 +95,18 @@ const PATIENCE_MS = 2000;
 
 /** Say that the service prepares its calculations, where that is why an answer takes so long. @template T @param {Promise<T>} answer */
 async function preparing(answer) {
+  const node = byId("warming");
   let open = true;
   const patience = setTimeout(async () => {
     const { warming } = await api.health().catch(() => ({ warming: false }));
-    byId("warming").hidden = !(open && warming);
+    node.hidden = !(open && warming);
   }, PATIENCE_MS);
   try {
     return await answer;
   } finally {
     open = false;
     clearTimeout(patience);
-    byId("warming").hidden = true;
+    if (!node.hidden) node.hidden = true; // said again it would style the page anew at every answer
   }
 }
 

@@ -22,6 +22,10 @@ export function profileOf(model, units) {
   const trench = model.trench;
   const head = 1000 / (model.water.density_kg_m3 * model.water.gravity_m_s2);
   const below = trench.outside_diameter_m / 2 + trench.bedding_m;
+  /** @type {Column | undefined} */
+  let crown;
+  /** @type {Column | undefined} */
+  let bottom;
   return {
     station: Array.from(col.station_m.subarray(0, n), (m) => toShown(m, "station", units)),
     ground: chartColumn(ground, n, up),
@@ -31,8 +35,13 @@ export function profileOf(model, units) {
     rating: chartColumn(col.rating_kpa, n, (value, i) => up(pipe[i] + value * head)),
     surgeMax: chartColumn(col.surge_max_kpa, n, (value, i) => up(pipe[i] + value * head)),
     surgeMin: chartColumn(col.surge_min_kpa, n, (value, i) => up(pipe[i] + value * head)),
-    crown: chartColumn(col.cover_m, n, (value, i) => (col.span?.[i] ? NaN : up(value))),
-    bottom: chartColumn(ground, n, (value, i) => (col.span?.[i] ? NaN : up(value - pipe[i] + below))),
+    // The trench is drawn less often than the long section.
+    get crown() {
+      return (crown ??= chartColumn(col.cover_m, n, (value, i) => (col.span?.[i] ? NaN : up(value))));
+    },
+    get bottom() {
+      return (bottom ??= chartColumn(ground, n, (value, i) => (col.span?.[i] ? NaN : up(value - pipe[i] + below))));
+    },
   };
 }
 

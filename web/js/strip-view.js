@@ -3,7 +3,7 @@
 
 import uPlot from "uplot";
 
-import { axis, css, navigate } from "./chart.js";
+import { axis, css, fewPoints, fewPointsTo, navigate } from "./chart.js";
 import { activeLine, withLine, withSetting } from "./plan.js";
 import { fromShown, quantity, show, toShown, unitOf } from "./units.js";
 import { t } from "./words.js";
@@ -12,8 +12,6 @@ import { t } from "./words.js";
 
 const GRIP_PX = 10;
 const LEAST_M = 0.2;
-/** Which side of the first line the chart fills: depths grow downwards. */
-const BELOW = 1;
 const LABEL_PX = 92;
 /** Room that the limits' own labels take at the right. */
 const LIMIT_LABEL_PX = 190;
@@ -35,6 +33,7 @@ export class StripView {
     this.held = null;
     /** The depth range while a limit is held: the scale must not run away under the finger. */
     this.frozen = 0;
+    const line = { stroke: () => css("--pipe"), width: 1.2, pxAlign: 0, points: { show: false } };
     this.chart = new uPlot(
       {
         width: 400,
@@ -49,10 +48,9 @@ export class StripView {
         axes: [{ show: false }, { ...axis(() => unitOf("depth", state.plan.units), 68, 3), space: 22 }],
         series: [
           {},
-          { stroke: () => css("--pipe"), width: 1.2, points: { show: false } },
-          { stroke: () => css("--pipe"), width: 1.2, points: { show: false } },
+          { ...line, paths: fewPointsTo(2), fill: () => css("--trench-fill") },
+          { ...line, paths: fewPoints },
         ],
-        bands: [{ series: [1, 2], fill: () => css("--trench-fill"), dir: BELOW }],
         hooks: { draw: [(/** @type {any} */ chart) => this.#limits(chart)] },
       },
       [[], [], []],
