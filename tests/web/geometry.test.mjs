@@ -1,7 +1,7 @@
 import assert from "node:assert/strict";
 import test from "node:test";
 
-import { between, distance, locate, nearestOn, parsePlace, thinned } from "../../web/js/geometry.js";
+import { between, columnsOf, distance, locate, nearestOn, parsePlace, thinned } from "../../web/js/geometry.js";
 import { crossing, cutAt } from "../../web/js/snap.js";
 
 test("distance: a degree of a great circle", () => {
@@ -73,4 +73,16 @@ test("a thinned line keeps no more than it must", () => {
   assert.deepEqual(thinned(x, x.map((at) => 3 * at + 0.2 * (at % 2)), 0.35), [0, 199]);
   assert.deepEqual([thinned([], [], 1), thinned([5], [5], 1)], [[], [0]]);
   assert.ok(thinned(x, x.map((at) => Math.abs(at - 90)), 0.35).length <= 4);
+});
+
+test("columnsOf: each column of pixels holds all of the line in it, gaps none", () => {
+  const across = [9.5, 10.2, 10.6, 12.5, 12.75, 13.2, 14.1];
+  const up = [0, 7, 3, 22, 22, null, 5];
+  const { low, high } = columnsOf(across, up, 10, 5);
+  const close = (got, wanted) => got.forEach((value, k) => assert.ok(value === wanted[k] || Math.abs(value - wanted[k]) < 1e-9, `${k}: ${value}`));
+  close([...low], [3, 7, 17, Infinity, Infinity]); // the line rises by 10 a pixel from 3 at 10.6
+  close([...high], [7, 17, 22, -Infinity, -Infinity]);
+  const noise = Array.from({ length: 300 }, (_, i) => i / 30);
+  const whole = columnsOf(noise, noise.map((_, i) => (i % 2 ? 4 : -4)), 0, 10);
+  assert.deepEqual([[...whole.low], [...whole.high]], [new Array(10).fill(-4), new Array(10).fill(4)]);
 });

@@ -93,6 +93,24 @@ def test_drag__in_order_and_at_last_what_the_terminal_says(
 
 DRAWN = """() => [...document.querySelectorAll(".leaflet-line-pane path")]
   .filter((path) => path.getAttribute("d").length > 6).length"""
+TRENCH = """async () => {
+  await new Promise((done) => requestAnimationFrame(() => requestAnimationFrame(done)));
+  const canvas = document.querySelector("#strip canvas");
+  const { width, height } = canvas;
+  const copy = new OffscreenCanvas(width, height).getContext("2d", { willReadFrequently: true });
+  copy.drawImage(canvas, 0, 0);
+  const { data } = copy.getImageData(0, 0, width, height);
+  const [from, to] = [80, width - 200]; // past the axis, short of the limits' labels
+  const columns = { ink: 0, fill: 0 };
+  for (let x = from; x < to; x += 1) {
+    const column = Array.from({ length: height }, (_, y) => data.slice(4 * (y * width + x), 4 * (y * width + x) + 4));
+    const lines = column.filter(([r, g, b, a]) => a > 120 && r + g + b < 330).length;
+    columns.ink += lines >= 2;
+    columns.fill += column.some(([r, g, b, a]) => a > 30 && r + g + b > 420 && r > b + 8);
+  }
+  return [columns.ink / (to - from), columns.fill / (to - from)];
+}"""
+"""Shares of the columns of pixels of the trench that show its lines, and what lies between."""
 LONG_MS = 150_000
 ALL_SIGNS = """() => leatline.live.idle && leatline.trace.painted === leatline.trace.asked
   && leatline.state.draft === null"""
@@ -130,6 +148,10 @@ def test_twelve_kilometres__are_dragged_read_and_signed(
         assert counts[3] > 2000
         assert page.locator(".sign-vent").count() == counts[1] == page_count(page, "Vents")
         assert page.locator(".sign-drain").count() == counts[2] == page_count(page, "Drains")
+        whole = page.evaluate(TRENCH)
+        page.evaluate("() => leatline.state.setView([3000, 3600])")
+        near = page.evaluate(TRENCH)
+        assert min(*whole, *near) > 0.95, "both lines and the fill between, column by column or not"
         page.focus("#profile")
         page.keyboard.press("End")
         assert "12" in page.get_attribute("#profile", "aria-valuetext")

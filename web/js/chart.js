@@ -1,7 +1,7 @@
 // @ts-check
 /** What the charts share: look, zoom and pan by mouse, touch and keys. */
 
-import { thinned } from "./geometry.js";
+import { columnsOf, thinned } from "./geometry.js";
 import { within, zoomed } from "./profile-data.js";
 import { t } from "./words.js";
 
@@ -112,6 +112,46 @@ export const fewPointsTo = (other) => (chart, index, from, to) => {
   }
   return { ...fewPoints(chart, index, from, to), fill };
 };
+
+/** From so many stations a pixel on lines are drawn column by column of pixels [-]. */
+const DENSE = 1.5;
+
+/** Whether more stations are in view than a path can show. @param {any} chart */
+export function dense({ series, bbox }) {
+  const [from, to] = series[0].idxs ?? [0, 0];
+  return to - from > (DENSE * bbox.width) / devicePixelRatio;
+}
+
+/**
+ * Draw two dense lines and what lies between them, a column of pixels at a time: without a graphics
+ * card paths of more points than pixels cost ten times as much.
+ * @param {any} chart @param {number[]} pair indices of the series @param {{ink: string, fill: string, thick: number}} look thickness of the lines [px]
+ */
+export function drawDense(chart, pair, { ink, fill, thick }) {
+  const pen = /** @type {CanvasRenderingContext2D} */ (chart.ctx);
+  const { left, top, width, height } = chart.bbox;
+  const [first, count] = [Math.floor(left), Math.ceil(width) + 1];
+  const [x, y] = [pixels(chart, "x"), pixels(chart, "y")];
+  const across = Float64Array.from(chart.data[0], x);
+  const lines = pair.map((k) => columnsOf(across, chart.data[k].map((/** @type {number | null} */ value) => (value === null ? null : y(value))), first, count));
+  const most = thick * devicePixelRatio;
+  const [upper, lower] = lines;
+  pen.save();
+  pen.beginPath();
+  pen.rect(left, top, width, height);
+  pen.clip();
+  pen.fillStyle = fill;
+  for (let k = 0; k < count; k += 1) {
+    const from = (upper.low[k] + upper.high[k]) / 2;
+    const tall = (lower.low[k] + lower.high[k]) / 2 - from;
+    if (Number.isFinite(tall)) pen.fillRect(first + k, from, 1, tall);
+  }
+  pen.fillStyle = ink;
+  for (const { low, high } of lines)
+    for (let k = 0; k < count; k += 1)
+      if (low[k] <= high[k]) pen.fillRect(first + k, low[k] - most / 2, 1, high[k] - low[k] + most);
+  pen.restore();
+}
 
 const WHEEL = 1.0016;
 const KEY_ZOOM = 0.7;

@@ -61,6 +61,29 @@ export function thinned(x, y, off) {
 }
 
 /**
+ * Lowest and highest pixel of a line in each column of pixels; a gap is Infinity.
+ * @param {ArrayLike<number>} across @param {ArrayLike<number | null>} up both rising in ``across`` [px]
+ * @param {number} left first column @param {number} width columns
+ */
+export function columnsOf(across, up, left, width) {
+  const low = new Float64Array(width).fill(Infinity);
+  const high = new Float64Array(width).fill(-Infinity);
+  for (let i = 0; i + 1 < across.length; i += 1) {
+    const [a, b] = [across[i] - left, across[i + 1] - left];
+    const [start, end] = [up[i], up[i + 1]];
+    if (start === null || end === null) continue;
+    const slope = b > a ? (end - start) / (b - a) : 0;
+    const last = Math.min(width - 1, Math.floor(b));
+    for (let k = Math.max(0, Math.floor(a)); k <= last; k += 1) {
+      const [p, q] = [start + slope * (Math.max(a, k) - a), start + slope * (Math.min(b, k + 1) - a)];
+      low[k] = Math.min(low[k], p, q);
+      high[k] = Math.max(high[k], p, q);
+    }
+  }
+  return { low, high };
+}
+
+/**
  * Where a value lies in a rising column: the piece and the share of it.
  * @param {ArrayLike<number>} column @param {number} value
  */

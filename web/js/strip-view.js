@@ -3,7 +3,7 @@
 
 import uPlot from "uplot";
 
-import { axis, css, fewPoints, fewPointsTo, navigate } from "./chart.js";
+import { axis, css, dense, drawDense, fewPoints, fewPointsTo, navigate } from "./chart.js";
 import { activeLine, withLine, withSetting } from "./plan.js";
 import { fromShown, quantity, show, toShown, unitOf } from "./units.js";
 import { t } from "./words.js";
@@ -12,6 +12,7 @@ import { t } from "./words.js";
 
 const GRIP_PX = 10;
 const LEAST_M = 0.2;
+const LINE_PX = 1.2;
 const LABEL_PX = 92;
 /** Room that the limits' own labels take at the right. */
 const LIMIT_LABEL_PX = 190;
@@ -23,6 +24,14 @@ const LIMITS = /** @type {const} */ ([
 ]);
 /** @typedef {(typeof LIMITS)[number]} Limit */
 
+/** No path where {@link drawTrench} draws. @param {typeof fewPoints} paths @returns {typeof fewPoints} */
+const unlessDense = (paths) => (chart, index, from, to) => (dense(chart) ? null : paths(chart, index, from, to));
+
+/** The trench where more stations are in view than pixels. @param {any} chart */
+function drawTrench(chart) {
+  if (dense(chart)) drawDense(chart, [1, 2], { ink: css("--pipe"), fill: css("--trench-fill"), thick: LINE_PX });
+}
+
 export class StripView {
   /** @param {HTMLElement} node @param {State} state @param {import("./profile-view.js").ProfileView} profile */
   constructor(node, state, profile) {
@@ -33,7 +42,7 @@ export class StripView {
     this.held = null;
     /** The depth range while a limit is held: the scale must not run away under the finger. */
     this.frozen = 0;
-    const line = { stroke: () => css("--pipe"), width: 1.2, pxAlign: 0, points: { show: false } };
+    const line = { stroke: () => css("--pipe"), width: LINE_PX, pxAlign: 0, points: { show: false } };
     this.chart = new uPlot(
       {
         width: 400,
@@ -48,10 +57,10 @@ export class StripView {
         axes: [{ show: false }, { ...axis(() => unitOf("depth", state.plan.units), 68, 3), space: 22 }],
         series: [
           {},
-          { ...line, paths: fewPointsTo(2), fill: () => css("--trench-fill") },
-          { ...line, paths: fewPoints },
+          { ...line, paths: unlessDense(fewPointsTo(2)), fill: () => css("--trench-fill") },
+          { ...line, paths: unlessDense(fewPoints) },
         ],
-        hooks: { draw: [(/** @type {any} */ chart) => this.#limits(chart)] },
+        hooks: { draw: [drawTrench, (/** @type {any} */ chart) => this.#limits(chart)] },
       },
       [[], [], []],
       node,
