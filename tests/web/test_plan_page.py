@@ -103,7 +103,8 @@ TRENCH = """async () => {
   const [from, to] = [80, width - 200]; // past the axis, short of the limits' labels
   const columns = { ink: 0, fill: 0 };
   for (let x = from; x < to; x += 1) {
-    const column = Array.from({ length: height }, (_, y) => data.slice(4 * (y * width + x), 4 * (y * width + x) + 4));
+    const column = Array.from({ length: height }, (_, y) => 4 * (y * width + x))
+      .map((at) => data.slice(at, at + 4));
     const lines = column.filter(([r, g, b, a]) => a > 120 && r + g + b < 330).length;
     columns.ink += lines >= 2;
     columns.fill += column.some(([r, g, b, a]) => a > 30 && r + g + b > 420 && r > b + 8);
