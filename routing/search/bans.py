@@ -141,9 +141,7 @@ def bed_tolls(grid: SearchGrid, beds: tuple[IntArray, IntArray], trench_m3: floa
     return tolls
 
 
-def ground_tolls(
-    grid: SearchGrid, layers: Iterable[Layer], dearer: Callable[[str], float]
-) -> Tolls:
+def ground_tolls(grid: Cellular, layers: Iterable[Layer], dearer: Callable[[str], float]) -> Tolls:
     """Return what a metre of trench costs more in cells of a class of ground [money/m].
 
     ``dearer`` says so by class; a cheaper one is below 0. The first area that holds the centre of

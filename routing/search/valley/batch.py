@@ -22,7 +22,7 @@ from routing.compiled import prefer_compiled
 from routing.errors import InputError
 from routing.search.grid import steps_m
 from routing.search.valley.chain import Purse, Rated, rate_chains
-from routing.search.valley.land import closed_cells
+from routing.search.valley.land import closed_cells, dug_cells
 from routing.search.valley.places import Chains
 from routing.search.valley.purse import purse_of
 from routing.settings import settings_from_mapping
@@ -99,6 +99,15 @@ def _whole_closed(task: Task) -> NDArray[np.uint8]:
     )
 
 
+@lru_cache(maxsize=1)
+def _whole_dug(task: Task) -> NDArray[np.float32]:
+    """Return what digging costs more in the cells of a task's terrain."""
+    terrain, _, _ = open_task(task)
+    return dug_cells(
+        terrain, settings_from_mapping(task.settings), (0, terrain.shape[0], 0, terrain.shape[1])
+    )
+
+
 def _heights(terrain: Terrain, box: tuple[int, int, int, int]) -> NDArray[np.float32]:
     heights = read_cells(terrain, *box)
     heights *= np.float32(terrain.metres_per_unit)
@@ -115,7 +124,8 @@ def run_batch(task: Task, batch: Batch) -> Rated:
     terrain, purse, steps = open_task(task)
     chains = batch.chains
     if terrain.shape[0] * terrain.shape[1] <= MOST_WHOLE:
-        return rate_chains(_whole(task), _whole_closed(task), steps, purse, chains, batch.flow_m3_s)
+        whole = _whole(task), _whole_closed(task), steps, purse, chains, batch.flow_m3_s
+        return rate_chains(*whole, _whole_dug(task))
     top, left = max(int(chains.row.min()) - 2, 0), max(int(chains.col.min()) - 2, 0)
     bottom = min(int(chains.row.max()) + 3, terrain.shape[0])
     right = min(int(chains.col.max()) + 3, terrain.shape[1])
@@ -128,8 +138,9 @@ def run_batch(task: Task, batch: Batch) -> Rated:
         area_m2=chains.area_m2,
     )
     box = top, bottom, left, right
-    closed = closed_cells(terrain, settings_from_mapping(task.settings), box)
-    return rate_chains(_heights(terrain, box), closed, steps, purse, moved, batch.flow_m3_s)
+    settings = settings_from_mapping(task.settings)
+    closed, dug = closed_cells(terrain, settings, box), dug_cells(terrain, settings, box)
+    return rate_chains(_heights(terrain, box), closed, steps, purse, moved, batch.flow_m3_s, dug)
 
 
 def run_batches(task: Task, batches: Sequence[Batch]) -> list[tuple[int, Rated]]:

@@ -23,6 +23,9 @@ from routing.search.valley.places import Chains
 __all__ = ["Purse", "Rated", "rate_chains"]
 
 
+_NONE = np.zeros((0, 0), dtype=np.float32)
+
+
 class Purse(NamedTuple):
     """What things cost, what power is worth, and what a candidate must keep to.
 
@@ -33,6 +36,7 @@ class Purse(NamedTuple):
     bore_m: FloatArray
     rough_m: FloatArray
     trench: FloatArray
+    section_m2: FloatArray
     most_head_m: FloatArray
     by_head: FloatArray
     depth_m: float
@@ -91,6 +95,16 @@ def _shut(closed: Any, row: Any, col: Any) -> Any:
 
 
 @kernel
+def _dearer(dug: Any, row: Any, col: Any) -> Any:
+    """Return what a cubic metre of trench costs more at a place; nothing by an empty array."""
+    rows, cols = dug.shape
+    if rows == 0:
+        return 0.0
+    r = min(max(int(row + 0.5), 0), rows - 1)
+    return float(dug[r, min(max(int(col + 0.5), 0), cols - 1)])
+
+
+@kernel
 def _gradient(purse: Any, size: Any, flow: Any) -> Any:
     """Return the head lost per metre, by Darcy and the explicit formula of Swamee and Jain."""
     bore = purse.bore_m[size]
@@ -106,7 +120,7 @@ def _pipe(purse: Any, size: Any, head: Any) -> Any:
 
 
 @kernel
-def _add(purse: Any, sums: Any, head: Any, flat: Any, rise: Any, side: Any) -> Any:
+def _add(purse: Any, sums: Any, head: Any, flat: Any, rise: Any, side: Any, more: Any) -> Any:
     """Add a piece of line to the sums of each size; False where the ground is too steep."""
     if side >= purse.cut:
         return False
@@ -116,13 +130,22 @@ def _add(purse: Any, sums: Any, head: Any, flat: Any, rise: Any, side: Any) -> A
         bench = purse.bench * side / (1.0 - side / purse.cut)
     dear = purse.steep_factor if abs(rise) > purse.steep_from * flat else 1.0
     for size in range(sums.size):
-        sums[size] += slope * _pipe(purse, size, head) + flat * (dear * purse.trench[size] + bench)
+        ditch = dear * purse.trench[size] + more * purse.section_m2[size]
+        sums[size] += slope * _pipe(purse, size, head) + flat * (ditch + bench)
     return True
 
 
 @kernel
 def _straight(
-    heights: Any, closed: Any, step: Any, purse: Any, ends: Any, intake_m: Any, fall: Any, sums: Any
+    heights: Any,
+    closed: Any,
+    dug: Any,
+    step: Any,
+    purse: Any,
+    ends: Any,
+    intake_m: Any,
+    fall: Any,
+    sums: Any,
 ) -> Any:
     """Price the straight line into ``sums``; return its slope length, -1 where it cannot be."""
     row, col, r, c = ends[0], ends[1], ends[2], ends[3]
@@ -152,7 +175,7 @@ def _straight(
             side = 0.0
         rise = there - here
         head = intake_m - 0.5 * (here + there) + purse.depth_m
-        if not _add(purse, sums, head, flat, rise, side):
+        if not _add(purse, sums, head, flat, rise, side, _dearer(dug, y, x)):
             return -1.0, 0.0
         length += math.sqrt(flat * flat + rise * rise)
         falling, extreme, price = turn(falling, extreme, there, purse)
@@ -196,7 +219,15 @@ def _best(purse: Any, sums: Any, extra: Any, length: Any, gross: Any, flow: Any)
 
 @kernel
 def _rate(
-    heights: Any, closed: Any, step: Any, purse: Any, chains: Any, flow: Any, ids: Any, numbers: Any
+    heights: Any,
+    closed: Any,
+    dug: Any,
+    step: Any,
+    purse: Any,
+    chains: Any,
+    flow: Any,
+    ids: Any,
+    numbers: Any,
 ) -> Any:
     """Fill ``ids`` and ``numbers`` with the candidates that keep to the limits; return how many."""
     first, row, col, along, stop = chains
@@ -221,7 +252,7 @@ def _rate(
                 break
             rise = there - lowest
             head = intake_m - 0.5 * (lowest + there) + purse.depth_m
-            _add(purse, by_stream, head, flat, rise, 0.0)
+            _add(purse, by_stream, head, flat, rise, 0.0, _dearer(dug, row[at], col[at]))
             length += math.sqrt(flat * flat + rise * rise)
             lowest = there
             gross = intake_m - (there + purse.outlet_above_m)
@@ -233,7 +264,9 @@ def _rate(
             ends[0], ends[1] = row[a], col[a]
             ends[2], ends[3] = row[at], col[at]
             fall = 0.0 if best < 0 or flow[k] <= 0.0 else _gradient(purse, best, flow[k])
-            over, turns = _straight(heights, closed, step, purse, ends, intake_m, fall, straight)
+            over, turns = _straight(
+                heights, closed, dug, step, purse, ends, intake_m, fall, straight
+            )
             if over > 0.0:
                 size, other, price, output = _best(
                     purse, straight, extra + turns, over, gross, flow[k]
@@ -256,6 +289,7 @@ def rate_chains(
     purse: Purse,
     chains: Chains,
     flow_m3_s: FloatArray,
+    dug: NDArray[np.float32] | None = None,
 ) -> Rated:
     """Return all candidates of some chains that keep to the limits, each by its better line.
 
@@ -273,6 +307,9 @@ def rate_chains(
         Intakes and the streams below them
     flow_m3_s : FloatArray
         Design flow at each intake, 0 where not known, (chains,) [m3/s]
+    dug : NDArray of float32, optional
+        What a cubic metre of trench costs more by the class of the ground, (rows, cols) or empty
+        [money/m3]
 
     Returns
     -------
@@ -284,7 +321,15 @@ def rate_chains(
     numbers = np.zeros((most, 5))
     columns = (chains.first, chains.row, chains.col, chains.along_m, chains.stop)
     count = _rate.sized(200 * most)(
-        heights, closed, np.array(steps_m), purse, columns, flow_m3_s, ids, numbers
+        heights,
+        closed,
+        _NONE if dug is None else dug,
+        np.array(steps_m),
+        purse,
+        columns,
+        flow_m3_s,
+        ids,
+        numbers,
     )
     ids, numbers = ids[:count], numbers[:count]
     return Rated(

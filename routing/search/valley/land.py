@@ -1,4 +1,4 @@
-"""What layers of the land rule out in a valley: closed ground, powerhouses far from a road."""
+"""What layers of the land mean in a valley: closed and dear ground, powerhouses far from a road."""
 
 from __future__ import annotations
 
@@ -10,14 +10,16 @@ from numpy.typing import NDArray
 
 from routing.arrays import FloatArray, frozen
 from routing.errors import SettingsError
-from routing.search.bans import closed_land
+from routing.land import GROUND
+from routing.search.bans import closed_land, ground_tolls
 from routing.search.grid import steps_m
+from routing.search.prices import classes_of, price_book
 from routing.search.valley.places import Chains
 from routing.settings import Settings
 from routing.terrain import GridReference, Terrain
 from routing.value import dataclass
 
-__all__ = ["closed_cells", "near_road"]
+__all__ = ["closed_cells", "dug_cells", "near_road"]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -42,11 +44,27 @@ def closed_cells(
     layers = [each.layer for each in settings.layer if each.kind == "no-go"]
     if not layers:
         return np.zeros((0, 0), dtype=np.uint8)
+    return closed_land(_box(terrain, box), layers)
+
+
+def dug_cells(
+    terrain: Terrain, settings: Settings, box: tuple[int, int, int, int]
+) -> NDArray[np.float32]:
+    """Return what a cubic metre of trench costs more in each cell of a box by its class of ground.
+
+    Empty where no layer has classes of ground.
+    """
+    layers = [each.layer for each in settings.layer if each.kind == GROUND]
+    if not layers:
+        return np.zeros((0, 0), dtype=np.float32)
+    book = price_book(settings.prices, settings.energy, classes_of(layers))
+    return ground_tolls(_box(terrain, box), layers, book.dearer_m3)
+
+
+def _box(terrain: Terrain, box: tuple[int, int, int, int]) -> _Box:
     top, bottom, left, right = box
-    grid = _Box(
-        reference=terrain.reference, row0=top, col0=left, shape=(bottom - top, right - left)
-    )
-    return closed_land(grid, layers)
+    shape = bottom - top, right - left
+    return _Box(reference=terrain.reference, row0=top, col0=left, shape=shape)
 
 
 def near_road(chains: Chains, terrain: Terrain, settings: Settings) -> Chains:

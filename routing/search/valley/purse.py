@@ -65,6 +65,12 @@ def purse_of(settings: Settings) -> Purse:
                 for each, deep in zip(ladders, depth, strict=True)
             ]
         ),
+        section_m2=np.array(
+            [
+                trench_width_m(each.outside_diameter_m) * deep
+                for each, deep in zip(ladders, depth, strict=True)
+            ]
+        ),
         most_head_m=np.minimum([each.most_head_m for each in ladders], MOST_HEAD_M + 10.0),
         by_head=np.array([each.by_head(heads + 5.0) for each in ladders]),
         depth_m=float(limits[0].cover_m + limits[0].outside_diameter_m / 2.0),

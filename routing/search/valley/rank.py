@@ -9,6 +9,7 @@ import numpy as np
 
 from routing.arrays import FloatArray, IntArray
 from routing.errors import LeatlineError
+from routing.land import GROUND
 from routing.line import Route
 from routing.search.grid import steps_m
 from routing.search.ladder import Ladder, sizes_on_offer
@@ -85,6 +86,9 @@ def candidate_study(
     """Return the study of a candidate's line with the pipe that the screening gave it."""
     tables = candidate_tables(settings, flow_m3_s)
     tables.pop("pipe", None)
+    ground = [each for each in settings.given.get("layer", ()) if each["kind"] == GROUND]
+    if ground:
+        tables["layer"] = ground
     study = run_study(terrain, route, settings_from_mapping(tables), pressures=False)
     line = study.line
     tables["pipe"] = ladder.runs(line.station_m, line.static_head_m)

@@ -15,7 +15,7 @@ import numpy as np
 from routing.arrays import FloatArray
 from routing.catchment import StreamNetwork, drain, stream_network
 from routing.errors import InputError
-from routing.search.prices import PriceBook, price_book
+from routing.search.prices import PriceBook, classes_of, price_book
 from routing.search.valley.batch import Batch, Task, run_batch
 from routing.search.valley.chain import Rated
 from routing.search.valley.cluster import on_cluster
@@ -99,7 +99,8 @@ def screen_valley(
         If there are no streams, or no candidate within the limits.
     """
     say = report or (lambda _share, _doing: None)
-    book = price_book(settings.prices, settings.energy)
+    classes = classes_of(each.layer for each in settings.layer)
+    book = price_book(settings.prices, settings.energy, classes)
     ranked_by = rank_of(settings, book)
     terrain = open_study_terrain(paths, settings)
     say(0.01, "following the water")

@@ -268,3 +268,52 @@ def test_task__digest_is_another_for_other_settings_or_raster(tmp_path):
     assert one != Task(paths=(str(path),), tables='{"screen": {}}').digest()
     path.write_bytes(b"12")
     assert one != Task(paths=(str(path),), tables="{}").digest()
+
+
+def rock(x0: float, x1: float) -> dict:
+    """An area of rock over all of the valley between two eastings [m]."""
+    ring = [list(place(x, y)) for x, y in ((x0, -50.0), (x1, -50.0), (x1, 650.0), (x0, 650.0))]
+    shape = {"type": "Polygon", "coordinates": [[*ring, ring[0]]]}
+    told = {"type": "Feature", "properties": {"name": "rock"}, "geometry": shape}
+    return {
+        "kind": "ground",
+        "features": {"type": "FeatureCollection", "features": [told]},
+    }
+
+
+PRICED = {"trench_per_m3": 40.0, "ground": {"rock": 160.0}, "currency": "EUR"}
+
+
+def test_screen__digs_classes_of_ground_at_their_price(raster):
+    """Each metre in rock costs its section times the difference; the order moves off it."""
+    plain, rocky = (
+        screen_valley([raster], told(prices=PRICED, **layer))
+        for layer in ({}, {"layer": [rock(250.0, 650.0)]})
+    )
+    sections = purse_of(told(prices=PRICED)).section_m2
+    key = lambda r: list(zip(r.intake, r.stop, r.straight, r.size, strict=True))  # noqa: E731
+    before = dict(zip(key(plain.rated), plain.rated.cost, strict=True))
+    after = dict(zip(key(rocky.rated), rocky.rated.cost, strict=True))
+    both = before.keys() & after.keys()
+    assert len(both) > 20
+    chains, seen = rocky.chains, set()
+    for one in key(rocky.rated):
+        if one not in both or one[2]:
+            continue
+        # Along the stream a leg is dug in the ground of the cell at its lower end.
+        way = slice(int(chains.first[one[0]]), int(one[1]) + 1)
+        in_rock = (chains.col[way] >= 25) & (chains.col[way] < 65)
+        more = 120.0 * sections[one[3]] * float(np.diff(chains.along_m[way])[in_rock[1:]].sum())
+        assert after[one] - before[one] == pytest.approx(more, rel=1e-9, abs=1e-6)
+        seen.add(more > 0.0)
+    assert True in seen
+    assert rocky.checked.correlation > 0.8
+    assert plain.best != rocky.best
+
+
+def test_screen__the_check_studies_know_the_ground(raster):
+    """The study of a candidate digs rock at its price too: both orders are of one ground."""
+    found = screen_valley([raster], told(prices=PRICED, layer=[rock(-50.0, 950.0)]))
+    bare = screen_valley([raster], told(prices=PRICED))
+    assert found.checked.studied.size >= 3
+    assert found.checked.studied.max() < bare.checked.studied.max()
