@@ -136,18 +136,9 @@ def _add(purse: Any, sums: Any, head: Any, flat: Any, rise: Any, side: Any, more
 
 
 @kernel
-def _straight(
-    heights: Any,
-    closed: Any,
-    dug: Any,
-    step: Any,
-    purse: Any,
-    ends: Any,
-    intake_m: Any,
-    fall: Any,
-    sums: Any,
-) -> Any:
+def _straight(ground: Any, purse: Any, ends: Any, intake_m: Any, fall: Any, sums: Any) -> Any:
     """Price the straight line into ``sums``; return its slope length, -1 where it cannot be."""
+    heights, closed, dug, step = ground
     row, col, r, c = ends[0], ends[1], ends[2], ends[3]
     south, east = (r - row) * step[0], (c - col) * step[1]
     plan = math.sqrt(south * south + east * east)
@@ -218,18 +209,9 @@ def _best(purse: Any, sums: Any, extra: Any, length: Any, gross: Any, flow: Any)
 
 
 @kernel
-def _rate(
-    heights: Any,
-    closed: Any,
-    dug: Any,
-    step: Any,
-    purse: Any,
-    chains: Any,
-    flow: Any,
-    ids: Any,
-    numbers: Any,
-) -> Any:
+def _rate(ground: Any, purse: Any, chains: Any, flow: Any, ids: Any, numbers: Any) -> Any:
     """Fill ``ids`` and ``numbers`` with the candidates that keep to the limits; return how many."""
+    heights, closed, dug, _ = ground
     first, row, col, along, stop = chains
     sizes = purse.bore_m.size
     by_stream = np.zeros(sizes)
@@ -264,9 +246,7 @@ def _rate(
             ends[0], ends[1] = row[a], col[a]
             ends[2], ends[3] = row[at], col[at]
             fall = 0.0 if best < 0 or flow[k] <= 0.0 else _gradient(purse, best, flow[k])
-            over, turns = _straight(
-                heights, closed, dug, step, purse, ends, intake_m, fall, straight
-            )
+            over, turns = _straight(ground, purse, ends, intake_m, fall, straight)
             if over > 0.0:
                 size, other, price, output = _best(
                     purse, straight, extra + turns, over, gross, flow[k]
@@ -320,17 +300,8 @@ def rate_chains(
     ids = np.zeros((most, 4), dtype=np.int64)
     numbers = np.zeros((most, 5))
     columns = (chains.first, chains.row, chains.col, chains.along_m, chains.stop)
-    count = _rate.sized(200 * most)(
-        heights,
-        closed,
-        _NONE if dug is None else dug,
-        np.array(steps_m),
-        purse,
-        columns,
-        flow_m3_s,
-        ids,
-        numbers,
-    )
+    ground = heights, closed, _NONE if dug is None else dug, np.array(steps_m)
+    count = _rate.sized(200 * most)(ground, purse, columns, flow_m3_s, ids, numbers)
     ids, numbers = ids[:count], numbers[:count]
     return Rated(
         intake=ids[:, 0],
