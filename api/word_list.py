@@ -301,10 +301,10 @@ def _help_sentences() -> Iterator[str]:
 
 def word_list() -> dict[str, None]:
     """Return every sentence, in the order of the places where they stand."""
-    from api.word_studies import sample_documents
+    from api.word_studies import OF_LINES, OF_RASTERS, sample_documents
 
     found: dict[str, None] = dict.fromkeys(
-        (*BESIDE, *OF_SEARCH, *OF_SHEETS, *OF_TERMINAL, *OF_FIELDS)
+        (*OF_RASTERS, *OF_LINES, *BESIDE, *OF_SEARCH, *OF_SHEETS, *OF_TERMINAL, *OF_FIELDS)
     )
     for page in PAGES:
         found |= dict.fromkeys(page_sentences(page.read_text(encoding="utf-8")))

@@ -25,8 +25,8 @@ def crs_overridden(path: Path, own: str, given: str) -> Finding:
     return Finding(
         code="crs_overridden",
         severity="warning",
-        message=f"{path.name} states its coordinate system as {own}; the settings' {given} was "
-        "used instead.",
+        message=f"“{path.name}” states its coordinate system as “{own}”; “{given}”, which the "
+        "settings name, was used instead.",
     )
 
 

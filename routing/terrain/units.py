@@ -98,7 +98,7 @@ def decide_unit(
         doubt = Finding(
             code="unit_doubtful",
             severity="warning",
-            message=f"Nothing in {path.name} states the unit of its elevations and metres were "
+            message=f"Nothing in “{path.name}” states the unit of its elevations and metres were "
             f"assumed, but the map itself is in units of one {map_unit}: the elevations may be "
             "feet too, and every head and pressure then be 3.28 times too high. State unit under "
             '[terrain]: "m", "ft" or "US survey foot".',
@@ -107,7 +107,7 @@ def decide_unit(
     assumed = Finding(
         code="unit_assumed",
         severity="note",
-        message=f"Nothing in {path.name} states the unit of its elevations; metres were assumed. "
+        message=f"Nothing in “{path.name}” states the unit of its elevations; metres were assumed. "
         'If they are feet, set unit = "ft" or "US survey foot" under [terrain].',
     )
     return VerticalUnit(name="metre", source="assumed", findings=(assumed,))

@@ -84,7 +84,7 @@ export function setting(table, key) {
   return {
     ...told,
     key: `${table}-${key}`,
-    step: `${told.label} changed`,
+    step: `“${told.label}” changed`,
     read: (plan) => activeLine(plan).settings[table]?.[key],
     write: (plan, text) => put(plan, told.dimension === "" && text !== "" ? Number(text.replace(",", ".")) : text),
     placeholder: () => settingWords(told.without).split(/[:;,] /)[0],

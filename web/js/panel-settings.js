@@ -87,7 +87,7 @@ function field(state, at, key, told) {
   const options = {
     ...told,
     key: `all-${at.join("-")}`,
-    step: `${told.label} changed`,
+    step: `“${told.label}” changed`,
     read: (/** @type {import("./plan.js").Plan} */ plan) => shown(valueAt(plan, at)),
     write: (/** @type {import("./plan.js").Plan} */ plan, /** @type {string} */ text) => withValue(plan, at, given(told, text)),
     placeholder: () => settingWords(told.without) || (told.needed ? "needed" : "none"),
@@ -177,7 +177,7 @@ function mapField(state, at, told) {
   const rows = element("ul", { class: "rows" });
   const draw = () => swap(rows, Object.entries(valueAt(state.plan, at) ?? {}).map(([name, value]) => {
     const input = /** @type {HTMLInputElement} */ (element("input", { value: String(value), inputmode: "decimal", "aria-label": `${told.label}: ${name}`, "data-key": `map-${at.join("-")}-${name}` }));
-    input.addEventListener("change", () => state.change(`${told.label} changed`, withValue(state.plan, [...at, name], Number(input.value.replace(",", ".")) || "")));
+    input.addEventListener("change", () => state.change(`“${told.label}” changed`, withValue(state.plan, [...at, name], Number(input.value.replace(",", ".")) || "")));
     return element("li", {}, element("span", {}, name), input);
   }));
   const name = /** @type {HTMLInputElement} */ (element("input", { "aria-label": `${told.label}: name`, placeholder: Object.keys(told.example)[0], "data-key": `new-${at.join("-")}` }));

@@ -120,7 +120,7 @@ function stretchRows(state, kind) {
           const { [key]: _, ...rest } = each;
           if (typed) parse(typed, "length", unit);
           const text = /^[\d.]+$/.test(typed) ? `${typed} ${unit}` : typed;
-          put(list.with(i, typed ? { ...each, [key]: text } : rest), `${name} changed`);
+          put(list.with(i, typed ? { ...each, [key]: text } : rest), `“${name}” changed`);
         } catch (error) {
           state.say(/** @type {Error} */ (error).message, true);
         }
