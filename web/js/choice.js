@@ -26,7 +26,7 @@ const costOf = ({ ranked_by }, row) => ({ mass: row.mass_kg, price: row.price, "
 
 /** @param {Choice} choice @param {Tried} row @param {Units} units */
 export function rowWords(choice, row, units) {
-  const margin = row.class_margin_kpa === null ? "class not known" : `${show(row.class_margin_kpa * 1000, "pressure", units)} in hand`;
+  const margin = row.class_margin_kpa === null ? "class not known" : `${show(row.class_margin_kpa * 1000, "pressure", units)} to spare`;
   const facts = [
     `${show(row.inside_diameter_m, "diameter", units)} bore`,
     `loses ${Math.round(row.loss_share * 1000) / 10} %`,
