@@ -100,8 +100,9 @@ def _pipe_from_row(row: Row) -> Pipe:
         raise KeyError(f"no roughness for material {row['material']!r} of the catalogue")
     inches = row["nominal_unit"] == "in"
     nominal = f"{row['nominal']} in" if inches else f"DN/OD {row['nominal']}"
-    # The file rounds 73 degF to 23 degC; exactly 73 degF keeps the published derated values.
-    reference_c = (73.0 - 32.0) / 1.8 if "(73 degF)" in row["rating_basis"] else None
+    # Published in degF, it is rounded in the column of degC: that would shift derated values.
+    degf = row["rating_ref_temp_f"]
+    reference_c = (float(degf) - 32.0) / 1.8 if degf else float(row["rating_ref_temp_c"])
     return Pipe(
         id=row["id"],
         label=f"{row['material']} {row['series']} {nominal}, {row['standard']}",
@@ -119,7 +120,7 @@ def _pipe_from_row(row: Row) -> Pipe:
             if inches
             else float(row["rating_bar"]) * PASCAL_PER_BAR
         ),
-        rating_reference_c=reference_c or float(row["rating_ref_temp_c"]),
+        rating_reference_c=reference_c,
         rating_basis=row["rating_basis"],
         roughness_m=material.roughness_design_m,
         roughness_new_m=material.roughness_new_m,

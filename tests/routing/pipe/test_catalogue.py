@@ -5,8 +5,10 @@ from __future__ import annotations
 import pytest
 
 from routing.errors import PipeError
+from routing.pipe import catalogue as catalogue_module
 from routing.pipe import load_catalogue
-from routing.pipe.catalogue import diameter_family
+from routing.pipe.catalogue import Catalogue, diameter_family
+from routing.trade_table import trade_table
 
 
 def test_find__in_any_letters_and_with_spaces() -> None:
@@ -21,6 +23,24 @@ def test_find__every_id() -> None:
     catalogue = load_catalogue()
     assert len(catalogue.ids) == len(set(catalogue.ids)) == len(catalogue)
     assert all(catalogue.find(id).id == id for id in catalogue.ids)
+
+
+def test_find__temperature_of_the_rating_is_a_column_and_no_word_of_its_basis() -> None:
+    row = dict(trade_table(catalogue_module.__file__, "pipes.csv")[0])
+    assert (row["rating_ref_temp_c"], row["rating_ref_temp_f"]) == ("23", "73")
+    said = row | {"rating_basis": "another wording of the same class"}
+    metric = said | {"rating_ref_temp_f": ""}
+    found = Catalogue((said, metric | {"id": "in degC"}))
+    assert found.find(row["id"]).rating_reference_c == pytest.approx(22.778, abs=5e-4)
+    assert found.find("in degC").rating_reference_c == 23.0
+
+
+def test_find__temperatures_of_the_rating_agree_in_both_columns() -> None:
+    for row in trade_table(catalogue_module.__file__, "pipes.csv"):
+        if row["rating_ref_temp_f"]:
+            celsius = (float(row["rating_ref_temp_f"]) - 32.0) / 1.8
+            assert celsius == pytest.approx(float(row["rating_ref_temp_c"]), abs=0.5)
+            assert f"({row['rating_ref_temp_f']} degF)" in row["rating_basis"]
 
 
 def test_find__unknown_names_the_nearest() -> None:
