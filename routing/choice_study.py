@@ -32,9 +32,9 @@ from routing.us_units import in_units
 __all__ = ["choose_pipes"]
 
 FITS = "fits"
-MOST_FOLLOWED = 3
-"""Of so many pipes that fit the surge is followed in time; the bound judges the others."""
-MOST_TRIALS = 12
+MOST_FOLLOWED = 8
+"""So many pipes that fit are laid and their surges followed in time; the bound judges the rest."""
+MOST_TRIALS = 24
 """No more pipes than this are followed to find them."""
 
 
@@ -219,6 +219,13 @@ def _tried(
         notes.append(
             f"{int(may_clear.sum())} pipes are turned down by the quick bound on the surge alone. "
             "A study with one of them follows its waves and may clear it."
+        )
+    full = sum(verdicts[at] == FITS for at in followed)
+    if fits.sum() > full:
+        notes.append(
+            f"{full} pipes were laid and their surges followed in time. The others that fit stand "
+            "by the quick bound on the line as it lies; peaks after the water parts may pass it. "
+            "Study the line with one of them before you buy it."
         )
     return verdicts, followed, _ranked(case, sweep, fits)
 

@@ -39,6 +39,8 @@ __all__ = [
     "survey_level_findings",
 ]
 
+PIPE_AS_LAID = "centreline of the pipe as laid"
+"""Source of an outlet's level that nothing else gives."""
 ASSUMED_DIAMETER_M = 0.2
 """Outside diameter that the trench is made for where no pipe is given [m]."""
 FALLING_OVER_RISING = 5.0 / 3.0
@@ -283,7 +285,7 @@ def find_levels(
         outlet_m = ground_last_m + outlet.level_above_ground
         outlet_source = f"ground at the end of the line {outlet.level_above_ground:+.2f} m"
     else:
-        outlet_m, outlet_source = pipe_last_m, "centreline of the pipe as laid"
+        outlet_m, outlet_source = pipe_last_m, PIPE_AS_LAID
     return Levels(
         intake_m=intake_m,
         outlet_m=outlet_m,

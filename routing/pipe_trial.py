@@ -10,6 +10,7 @@ from routing.errors import LeatlineError
 from routing.flow.design import DesignFlow, design_flow
 from routing.laid_line import LaidLine
 from routing.pipe import PipeRun, PipeSchedule, pipe_checks
+from routing.relaid import relaid
 from routing.settings import Settings
 from routing.strength import Hydrotest, check_rest
 from routing.strength.trade_data import limit
@@ -43,7 +44,10 @@ BY_WAVES = ("class_exceeded", "column_separation")
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Trials:
-    """Pipes tried on one line by the checks of a study, each sequence once."""
+    """Pipes tried on one line by the checks of a study, each sequence once.
+
+    Those whose surges are followed are judged in the trench that they get.
+    """
 
     settings: Settings
     line: LaidLine
@@ -52,19 +56,28 @@ class Trials:
     def why_not(self, schedule: PipeSchedule, *, follow: bool) -> str | None:
         """Return the worst reason why pipes do not hold what is asked; None if they do.
 
-        ``follow`` follows their surges in time, else the quick bound judges: for one kind of pipe
-        never more kindly, where unlike pipes meet perhaps.
+        ``follow`` lays the line anew for them and follows their surges in time. Else the quick
+        bound judges them on the line as it lies, which is kinder where the water parts, where
+        unlike pipes meet and where another bore asks for another trench.
         """
         key = (schedule.runs, follow)
         if key not in self._kept:
-            self._kept[key] = why_not(self._asked(follow), self.line.with_pipes(schedule))
+            line = self._laid(schedule, anew=follow)
+            said = why_not(self._asked(follow), line)
+            # Peaks after parting follow no rule: less head may well give the higher one.
+            self._kept[key] = why_not(self.settings, line) if follow and said is None else said
         return self._kept[key]
 
     def hydrotest(self, schedule: PipeSchedule) -> Hydrotest:
         """Return the test of the whole line as one section, with some pipes in it."""
-        settings, line = self._asked(follow=False), self.line.with_pipes(schedule)
+        settings, line = self._asked(follow=False), self._laid(schedule, anew=True)
         surges = stopped_flow(settings, line, _flow(settings, line))
         return strength_of(settings, line, surges).test
+
+    def _laid(self, schedule: PipeSchedule, *, anew: bool) -> LaidLine:
+        if anew:
+            return relaid(self.settings, self.line, schedule)
+        return self.line.with_pipes(schedule)
 
     def _asked(self, follow: bool) -> Settings:
         """Return the settings that pipes are tried for, with the head that stays in hand."""

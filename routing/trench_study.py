@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import replace
 
 from routing.anchors import arc_moves_m
+from routing.arrays import FloatArray
 from routing.check import Check
 from routing.flow import bend_loss_k
 from routing.inputs import ASSUMED_DIAMETER_M
@@ -27,7 +28,14 @@ from routing.trench import (
 )
 from routing.water import water_at
 
-__all__ = ["bench_side", "eased_line", "laid_line", "trench_diameter_m", "with_ground"]
+__all__ = [
+    "bench_side",
+    "eased_line",
+    "laid_between",
+    "laid_line",
+    "trench_diameter_m",
+    "with_ground",
+]
 
 EASINGS = 3
 """How often corners are moved for their arcs [-]: the second time by a tenth of the first."""
@@ -50,11 +58,27 @@ def laid_line(
     """Return the pipe as laid with its place, its bends and the water in it."""
     turns = vertex_turns_rad(profile.vertex_lon, profile.vertex_lat)
     corners = profile.vertex_station_m[1:-1]
-    bends = find_bends(pipe.station_m, pipe.pipe_m, pipe.breaks, corners, turns)
+    return laid_between(settings, profile, pipe, schedule, levels, corners, turns)
+
+
+def laid_between(
+    settings: Settings,
+    place: GroundProfile | LaidLine,
+    pipe: LaidPipe,
+    schedule: PipeSchedule | None,
+    levels: Levels,
+    corner_m: FloatArray,
+    turn_rad: FloatArray,
+) -> LaidLine:
+    """Return the same, with the stations of the line's corners in plan and the turns there.
+
+    ``place`` has the longitudes and latitudes of the stations.
+    """
+    bends = find_bends(pipe.station_m, pipe.pipe_m, pipe.breaks, corner_m, turn_rad)
     return LaidLine(
         pipe=pipe,
-        lon=profile.lon,
-        lat=profile.lat,
+        lon=place.lon,
+        lat=place.lat,
         schedule=schedule,
         bends=bends,
         bend_k=bend_loss_k(bends.deflection_deg),

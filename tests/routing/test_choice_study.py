@@ -8,10 +8,12 @@ from pyproj import Transformer
 from routing import pipe_trial
 from routing.choice_study import choose_pipes as choose
 from routing.errors import InputError, PipeError
-from routing.line import Route
+from routing.line import Route, read_route
 from routing.pipe import load_catalogue
-from routing.settings import settings_from_mapping
+from routing.relaid import relaid
+from routing.settings import read_settings, settings_from_mapping
 from routing.study import open_study_terrain, run_study
+from sample_dem import sample_paths
 
 BACK = Transformer.from_crs("EPSG:32633", "EPSG:4326", always_xy=True)
 FLOW = {"design": "20 L/s"}
@@ -234,7 +236,7 @@ def test_choose_pipes__what_fits_gives_no_fault(request, line, level, flow, turb
     fits = [row for row in choice["sweep"] if row["fits"]]
     assert fits
     full = [row for row in fits if row["tried"] == "full"]
-    assert full == fits[:3]
+    assert full == fits[:8]
     bounded = sorted(
         (row for row in fits if row["tried"] == "bound"), key=lambda row: row["class_margin_kpa"]
     )
@@ -254,7 +256,7 @@ def test_choose_pipes__what_fits_gives_no_fault(request, line, level, flow, turb
 def test_choose_pipes__a_fast_closure_does_not_turn_down_what_its_waves_clear(document):
     # The bound lets the column part everywhere at once; the waves of 2 s do not part it.
     choice = choose_pipes(document(turbine={"closure_time": "2 s"}))
-    assert [row["tried"] for row in choice["sweep"] if row["fits"]] == ["full"] * 3
+    assert [row["tried"] for row in choice["sweep"] if row["fits"]] == ["full"] * 8
     turned = [row for row in choice["sweep"] if row["verdict"] == "the water parts"]
     assert {row["tried"] for row in turned} == {"bound"}
     assert any(note.startswith(f"{len(turned)} pipes are turned down") for note in choice["notes"])
@@ -314,7 +316,8 @@ def test_choose_pipes__tries_few_pipes_at_length(document, monkeypatch):
     monkeypatch.setattr(pipe_trial, "why_not", counted)
     choice = choose_pipes(document(prices=PRICES, energy=YEAR))
     follows = [run for run in tried if run is None]
-    assert len(follows) <= 3 + 6  # three pipes, and both sequences sought up to three times
+    # eight pipes, and both sequences sought up to three times; each with and without head in hand
+    assert len(follows) <= 2 * (8 + 6)
     assert len(tried) - len(follows) < 0.2 * choice["tried"]
 
 
@@ -330,3 +333,31 @@ def test_choose_pipes__costs_no_more_than_a_few_studies(document):
 
     study = seconds(lambda: document(pipe=[{"catalogue": "PE100-SDR11-225"}]))
     assert seconds(lambda: choose_pipes(made)) < 6.0 * study
+
+
+def test_choose_pipes__a_pipe_is_judged_in_the_trench_that_it_gets():
+    # 500 mm under 0.8 m of cover do not fit 1.3 m of depth: the line then follows the ground.
+    paths = sample_paths()
+    given = read_settings(paths.settings).given
+    tables = {**given, "flow": {"design": "150 L/s", "temperature": "7 degC"}, "pipe": []}
+    settings = settings_from_mapping(tables)
+    terrain, route = open_study_terrain([paths.terrain], settings), read_route(paths.line)
+    bare = run_study(terrain, route, settings, pressures=False)
+    found = {row["id"]: row for row in choose_pipes(bare, material="PE100")["sweep"]}
+    assert found["PE100-SDR17-500"]["tried"] == "full"
+    assert found["PE100-SDR17-500"]["verdict"] == "class exceeded"
+    laid = {**tables, "pipe": [{"from": "0 m", "catalogue": "PE100-SDR17-500"}]}
+    assert "class_exceeded" in failed(run_study(terrain, route, settings_from_mapping(laid)))
+
+
+def test_relaid__is_the_line_of_a_study_with_those_pipes(gentle):
+    tables = {"flow": {"design": "15 L/s"}, "intake": {"level": "502 m"}}
+    bare = gentle(**tables)
+    study = gentle(**tables, pipe=[{"from": "0 m", "catalogue": "PE100-SDR11-110"}])
+    again = relaid(bare.settings, bare.line, study.line.pipes)
+    assert again.pipe_m == pytest.approx(study.line.pipe_m, abs=1e-9)
+    assert not np.allclose(again.pipe_m, bare.line.pipe_m, atol=0.02)
+    assert again.levels == study.line.levels
+    for told, laid in zip(again.bends, study.line.bends, strict=True):
+        assert told.station_m == laid.station_m
+        assert told.deflection_deg == pytest.approx(laid.deflection_deg, abs=1e-4)

@@ -37,7 +37,7 @@ def test_pressure_side__without_flow_nothing_surges(slope):
 
 
 def test_pressure_side__blockage_is_always_judged_and_never_tapered(slope):
-    study = slope(pipe=[PIPE], flow=FLOW)
+    study = slope(pipe=[PIPE], flow=FLOW, surge={"run": False})
     (case,) = study.pressures.surges
     # Joukowsky's rise reaches the whole line, so the half-way station sees all of it; a front of
     # 0.1 s is thrown back by the reservoir within the first a t / 2, some 15 m.
@@ -248,8 +248,8 @@ def test_pressure_side__class_demand_is_static_with_flood_and_surge(slope):
     side = study.pressures
     weight = study.line.water.density_kg_m3 * study.line.water.gravity_m_s2
     expected = (study.line.static_head_m + 2.0 + side.rise_m) * weight
-    (check,) = of_class(study)
-    assert check.demand == pytest.approx(expected.max() / 1000.0, rel=1e-9)
+    checks = of_class(study)
+    assert max(each.demand for each in checks) == pytest.approx(expected.max() / 1000.0, rel=1e-9)
     # Blocks hold the greater of that and the test.
     assert np.all(side.governing_pa >= np.maximum(expected, 0.0) - 1e-6)
 

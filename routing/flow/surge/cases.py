@@ -118,8 +118,8 @@ def surge_cases(
     closing : ClosingLaw, optional
         How the outlet closes in service [-]
     follow : bool
-        Follow the waves of the closure, and of a blockage where unlike pipes meet; False leaves
-        both at their quick bound [-]
+        Follow the waves of the closure, and of a blockage where unlike pipes meet or the water
+        may part; False leaves both at their quick bound [-]
     recurring : bool
         The closure happens in daily service; a blockage never does [-]
 
@@ -132,7 +132,8 @@ def surge_cases(
     -----
     Valid for: as :func:`.run_surge`. A closure is followed from the aged and from the new pipe: the
     aged one flows under less head, the new one damps less. One kind of pipe is bounded in closed
-    form for a blockage; where unlike pipes meet later swings may pass that bound.
+    form for a blockage; later swings may pass that bound where unlike pipes meet, and cavities
+    that fall shut where the water parts.
     """
     if blocked is None or flow is None:
         return ()
@@ -141,8 +142,9 @@ def surge_cases(
         given = replace(blocked, law=closing, emergency=False)
         case = _followed(given, flow) if follow else _bounded(given, flow)
         cases.append(replace(case, recurring=recurring))
-    unlike = len(blocked.line.pipes.runs) > 1
-    case = _followed(blocked, flow) if follow and unlike else _bounded(blocked, flow)
+    case = _bounded(blocked, flow)
+    if follow and (len(blocked.line.pipes.runs) > 1 or _parts(case, blocked.line)):
+        case = _followed(blocked, flow)
     told = () if not cases else GENERAL_NOTES
     cases.append(replace(case, findings=tuple(n for n in case.findings if n.code not in told)))
     return tuple(cases)
@@ -161,11 +163,15 @@ def surge_assumptions(cases: tuple[SurgeCase, ...]) -> tuple[str, ...]:
     return ("No closing time was given; only the blockage of the outlet is computed.", blockage)
 
 
+def _parts(case: SurgeCase, line: LaidLine) -> bool:
+    """Return whether the bound lets water boil anywhere on the line."""
+    return bool(np.any(case.lowest_head_m <= boiling_head_m(line.pipe_m, line.water)))
+
+
 def _bounded(inputs: SurgeInputs, flow: DesignFlow) -> SurgeCase:
     bound, rise = quick_bound(inputs)
     line = inputs.line
-    lowest = line.static_head_m - rise
-    return SurgeCase(
+    case = SurgeCase(
         name=inputs.law.label,
         state="new pipe, bound",
         emergency=inputs.emergency,
@@ -174,14 +180,13 @@ def _bounded(inputs: SurgeInputs, flow: DesignFlow) -> SurgeCase:
         whole_rise_m=frozen(rise),
         parted_rise_m=None,
         highest_head_m=frozen(line.static_head_m + rise),
-        lowest_head_m=_held(line, flow, lowest),
+        lowest_head_m=_held(line, flow, line.static_head_m - rise),
         result=None,
         checks=closing_checks(inputs, bound),
-        findings=(
-            *failed_findings(closing_checks(inputs, bound)),
-            *not_followed(inputs, bound),
-        ),
+        findings=(),
     )
+    told = not_followed(inputs, bound, parts=_parts(case, line))
+    return replace(case, findings=(*failed_findings(case.checks), *told))
 
 
 def _followed(inputs: SurgeInputs, flow: DesignFlow) -> SurgeCase:

@@ -59,20 +59,26 @@ def closing_checks(inputs: SurgeInputs, bound: SurgeBound) -> tuple[Check, ...]:
     )
 
 
-def not_followed(inputs: SurgeInputs, bound: SurgeBound) -> tuple[Finding, ...]:
-    """Return a warning where unlike pipes meet and only the bound on the first swing is known."""
-    if not bound.unlike_pipes or bound.closing_s > FOLLOWED_FROM * bound.critical_s:
-        return ()
+def not_followed(inputs: SurgeInputs, bound: SurgeBound, *, parts: bool) -> tuple[Finding, ...]:
+    """Return a warning where only the bound on the first swing is known and may be passed.
+
+    It may where unlike pipes meet, and where the water ``parts`` by that bound.
+    """
     told = "If the outlet is blocked at once" if inputs.emergency else "In the closure as given"
-    return (
-        Finding(
-            code="surge_not_followed",
-            severity="warning",
-            message=f"{told}, waves run to and fro between unlike pipes and may rise up to "
-            f"{LATER_SWINGS:g} times as high as the bound of {bound.rise_m:.1f} m that is judged. "
-            "Let the waves be followed: take surge.run = false out of the settings.",
-        ),
-    )
+    follow = "Let the waves be followed: take surge.run = false out of the settings."
+    if bound.unlike_pipes and bound.closing_s <= FOLLOWED_FROM * bound.critical_s:
+        why = (
+            f"{told}, waves run to and fro between unlike pipes and may rise up to "
+            f"{LATER_SWINGS:g} times as high as the bound of {bound.rise_m:.1f} m that is judged."
+        )
+    elif parts:
+        why = (
+            f"{told}, the water parts, and the cavities that fall shut may raise more than the "
+            f"bound of {bound.rise_m:.1f} m that is judged."
+        )
+    else:
+        return ()
+    return (Finding(code="surge_not_followed", severity="warning", message=f"{why} {follow}"),)
 
 
 def surge_findings(inputs: SurgeInputs, result: SurgeResult) -> tuple[Finding, ...]:
