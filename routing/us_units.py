@@ -54,6 +54,12 @@ _US_OF: dict[str, _Us] = {
     "cm4": _Us("in⁴", 1e-8 / INCH**4, 1),
     "m/km": _Us("ft/1000 ft", 1.0, 0),
 }
+_US_OF_TABLES: dict[str, _Us] = {
+    "K": _Us("°F", 1.8, 0),
+    "mm/(m K)": _Us("in/(100 ft °F)", 1e-3 * 100.0 * FOOT / INCH / 1.8, 2),
+    "J/(kg K)": _Us("ft lbf/(lb °R)", POUND_MASS / (POUND * FOOT * 1.8), 0),
+}
+"""Units that no sentence tells; K is a difference, and in the gas constant one of Rankine."""
 LEVEL_FROM_M = 100.0
 """From here on a centimetre is less than the rounding of the metric text is in feet [m]."""
 _RAISED = str.maketrans("²³⁴", "234")
@@ -74,7 +80,7 @@ def in_system(unit: str, units: UnitSystem) -> tuple[str, float]:
     >>> in_system("kPa", "us")[0], in_system("%", "us")
     ('psi', ('%', 1.0))
     """
-    found = _US_OF.get(unit.translate(_RAISED))
+    found = (_US_OF | _US_OF_TABLES).get(unit.translate(_RAISED))
     return (unit, 1.0) if units == "metric" or found is None else (found.unit, found.factor)
 
 

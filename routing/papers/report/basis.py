@@ -17,7 +17,7 @@ from routing.papers.subject import quantity
 from routing.provenance import equations_of
 from routing.trade_table import trade_table
 from routing.units import INCH
-from routing.us_units import in_system
+from routing.us_units import in_system, in_units
 
 __all__ = ["Formula", "Term", "basis", "not_checked", "value_at"]
 
@@ -80,7 +80,7 @@ def basis(doc: Document) -> list[Formula]:
                     chapter=row["chapter"],
                     title=row["title"],
                     math=typst_math(_latex(row)),
-                    holds=row["holds"],
+                    holds=in_units(row["holds"], units_of(doc)),
                     source=row["source"],
                     status=row["status"],
                     terms=terms,

@@ -293,3 +293,19 @@ def test_worked__the_end_with_the_greatest_push_under_its_own_test() -> None:
         ],
     }
     assert worked(doc)["end"]["thrust_kn"] == pytest.approx(30.79, abs=0.01)
+
+
+def test_basis__a_us_report_has_no_metric_unit(real) -> None:
+    metric = re.compile(r"(?<![\w/])(?:m|mm|km|kPa|MPa|N|kN|kg|L|J|K|degC)(?![\w])|[mk]²|m³|cm")
+    for item in basis({**real, "units": "us"}):
+        for term in item.terms:
+            assert not metric.search(term.unit), (item.id, term.meaning, term.unit)
+        assert not re.search(r"\d (?:mm|m|degC|kPa)\b", item.holds), item.holds
+    (movement,) = [item for item in basis({**real, "units": "us"}) if item.id == "movement"]
+    told = {term.meaning: (float(term.value), term.unit) for term in movement.terms}
+    # 0.2 mm/(m K) over 55 K, in inches and degrees Fahrenheit.
+    assert told["expansion, as gaps are made by"] == (0.1333, "in/(100 ft °F)")
+    assert told["from coldest to hottest"] == (99.0, "°F")
+    length, _ = told["length of the span"]
+    feet, _ = told["movement"]
+    assert feet == pytest.approx(0.1333 / 12.0 * length / 100.0 * 99.0, rel=2e-3)
