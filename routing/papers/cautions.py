@@ -26,18 +26,21 @@ def cautions_for(
     plastic: bool,
     surge: bool = False,
     residual: bool = False,
+    signed: bool = False,
 ) -> tuple[dict[str, str], ...]:
     """Return the safety texts that belong to a study, as ``{"id", "text"}``, in reading order.
 
     ``spans``: some pipe lies above ground; ``depth_over_m``: the deepest trench [m]; ``flow``: a
     design flow was given; ``plastic``: some pipe is plastic; ``surge``, ``residual``: surge and
-    residual flow were checked.
+    residual flow were checked; ``signed``: somebody put a name to a study that leaves nothing open.
 
     >>> [c["id"] for c in cautions_for(spans=False, depth_over_m=1.0, flow=False, plastic=False)][0]
     'review'
     """
     holds = {
         "always": True,
+        "unsigned": not signed,
+        "signed": signed,
         "spans": spans,
         "surge_unknown": flow and not surge,
         "surge_known": flow and surge,

@@ -11,6 +11,7 @@ from routing.papers.block_picture import block_svg
 from routing.papers.crew_facts import CREW_LABELS
 from routing.papers.document import Document, units_of
 from routing.papers.facts import Facts
+from routing.papers.given import answered
 from routing.papers.signs import sign_svg
 from routing.papers.things import Thing
 from routing.papers.wording import plainly
@@ -77,14 +78,22 @@ def _findings(doc: Document, thing: Thing) -> Facts:
     letters = thing.id.rstrip("0123456789")
     facts: Facts = []
     for found in doc.get("warnings") or ():
-        if found["severity"] not in SEVERE or found.get("waived"):
+        if found["severity"] not in SEVERE:
             continue
         named = _NAMES.findall(str(found["message"]))
         here = any(abs(at - thing.station_m) <= SAME_PLACE_M for at in _places(found))
         alike = not named or letters in {name.rstrip("0123456789") for name in named}
         if thing.id in named or (here and alike):
             facts.append((SEVERE[found["severity"]], plainly(found["message"])))
+            facts += [("Answered for", words) for words in _answers(doc, found)]
     return facts
+
+
+def _answers(doc: Document, found: Mapping[str, Any]) -> list[str]:
+    """Return who answers for a finding, and why."""
+    codes = (each["code"] for each in doc.get("waivers") or ())
+    told = answered(doc) if doc.get("waivers") else []
+    return [who for code, (_, who) in zip(codes, told, strict=True) if code == found["code"]]
 
 
 def _places(found: Mapping[str, Any]) -> list[float]:

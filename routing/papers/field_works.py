@@ -9,7 +9,7 @@ from typing import Any
 
 from routing.papers.document import Document, units_of
 from routing.papers.shopping import shopping
-from routing.papers.works import FAULTS, STEPS, works_parts
+from routing.papers.works import ANSWERED, FAULTS, STEPS, works_parts
 from routing.papers.works.part import drum
 from routing.units import show, unit_of
 from routing.works.gauge import full_scale_pa, gauge_error_pa
@@ -105,7 +105,7 @@ def works_html(doc: Document) -> str:
     """Return the parts of the plan as HTML that reads without any script."""
     return (
         "".join(
-            f"<details class=part{' open' if part.title == FAULTS else ''}>"
+            f"<details class=part{' open' if part.title in (ANSWERED, FAULTS) else ''}>"
             f"<summary>{escape(part.title)}</summary>"
             + "".join(f"<p class=caution>{escape(text)}</p>" for text in part.cautions)
             + _facts(part.facts)

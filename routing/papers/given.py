@@ -12,6 +12,7 @@ from routing.words import Said, said
 
 __all__ = [
     "MARK",
+    "answered",
     "code_words",
     "preliminary",
     "sheet_date",
@@ -95,10 +96,21 @@ def standing(doc: Document) -> str:
     if verdict["open"]:
         told = "; ".join(said(code_words(code)) for code in verdict["open"])
         parts.append(f"{said('Left open')}: {told}")
-    for each in doc["waivers"]:
-        who, why = plain(each["name"]), plain(each["reason"])
-        parts.append(f"{said(code_words(each['code']))} – {said('stands by')} {who}: {why}")
+    if doc["waivers"]:
+        told = "; ".join(f"{what}, {who}" for what, who in answered(doc))
+        parts.append(f"{said('Answered for')}: {told}")
     return Said(". ".join(parts))
+
+
+def answered(doc: Document) -> list[tuple[str, str]]:
+    """Return of each fault or failed check that somebody answers for what it is, and who, why."""
+    return [
+        (
+            said(code_words(each["code"])),
+            Said(f"{said('by')} {plain(each['name'])}: {plain(each['reason']).rstrip('. ')}"),
+        )
+        for each in doc["waivers"]
+    ]
 
 
 def sheet_date(doc: Document) -> datetime.date | None:

@@ -8,6 +8,7 @@ from typing import Any
 from routing.doubt import exceeded_head_m, limits
 from routing.papers.document import Document, plain, units_of
 from routing.papers.facts import Facts, count_words, pressure_text
+from routing.papers.given import answered
 from routing.units import Kind, show
 from routing.us_units import in_units
 
@@ -174,14 +175,7 @@ def verdict_facts(doc: Document) -> Facts:
         ("Faults, warnings, notes", ", ".join(map(str, counts))),
         ("Checks failed, to settle", f"{verdict['failed_checks']}, {verdict['unsettled_checks']}"),
     ]
-    return facts + [
-        (
-            "Answered for",
-            f"{plain(each['code']).replace('_', ' ')}, by {plain(each['name'])}: "
-            f"{plain(each['reason'])}",
-        )
-        for each in doc["waivers"]
-    ]
+    return facts + [("Answered for", f"{what}, {who}") for what, who in answered(doc)]
 
 
 def terrain_facts(doc: Document) -> Facts:

@@ -30,7 +30,7 @@ from routing.rounding import kpa
 from routing.scope import scope_of
 from routing.study import Study
 from routing.us_units import in_units
-from routing.verdict import verdict_of
+from routing.verdict import Verdict, verdict_of
 
 __all__ = ["study_document"]
 
@@ -104,7 +104,7 @@ def study_document(
             }
             for each in study.findings
         ],
-        "cautions": list(_cautions(study)),
+        "cautions": list(_cautions(study, verdict)),
     }
     if members is None:
         doc["kits"] = kits_of(doc)
@@ -327,7 +327,7 @@ def _assumptions(study: Study) -> Iterable[str]:
         yield "The riser from the end of the pipe to the outlet adds no friction."
 
 
-def _cautions(study: Study) -> Iterable[dict[str, str]]:
+def _cautions(study: Study, verdict: Verdict) -> Iterable[dict[str, str]]:
     runs = () if study.line.schedule is None else study.line.schedule.runs
     scope = scope_of(study)
     return cautions_for(
@@ -337,4 +337,5 @@ def _cautions(study: Study) -> Iterable[dict[str, str]]:
         surge="surge" in scope.checked,
         residual="residual flow" in scope.checked,
         plastic=not runs or any(is_plastic(run.pipe.material) for run in runs),
+        signed=bool(study.settings.sheet.signed) and not verdict.preliminary,
     )

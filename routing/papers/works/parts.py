@@ -8,17 +8,20 @@ from typing import Any
 
 from routing.papers.crew_facts import crew_facts
 from routing.papers.document import Document, plain, units_of
+from routing.papers.given import answered
 from routing.papers.set_facts import force_text
 from routing.papers.works.part import Part, minutes, part, shown, sold
 from routing.papers.works.sections import phase_part, section_part
 from routing.units import UnitSystem, show
 from routing.us_units import in_system
 
-__all__ = ["FAULTS", "tolerances", "works_parts"]
+__all__ = ["ANSWERED", "FAULTS", "tolerances", "works_parts"]
 
 
 FAULTS = "Faults to settle first"
 """What the plan begins with where the study has faults."""
+ANSWERED = "Answered for"
+"""What follows: faults and failed checks that stand, and in whose name."""
 
 
 def works_parts(doc: Document) -> list[Part]:
@@ -30,6 +33,7 @@ def works_parts(doc: Document) -> list[Part]:
     units = units_of(doc)
     return [
         *_faults(doc, units),
+        *_answered(doc),
         _holds(works, _ticked(doc)),
         _ends(doc, works, units),
         _filling(works, units, _ticked(doc)),
@@ -67,6 +71,14 @@ def _faults(doc: Document, units: UnitSystem) -> Iterator[Part]:
                 for found in faults
             ],
         )
+
+
+def _answered(doc: Document) -> Iterator[Part]:
+    """Yield what somebody answers for: the crew stands beside it all the same."""
+    told = answered(doc)
+    if told:
+        facts = [(f"{what[:1].upper()}{what[1:]}", who) for what, who in told]
+        yield part(ANSWERED, (), iter(()), facts)
 
 
 def _ticked(doc: Document) -> dict[str, str]:

@@ -30,3 +30,10 @@ def test_cautions_for__each_condition_adds_its_own() -> None:
 def test_cautions_for__callers_cannot_spoil_the_texts() -> None:
     cautions_for(spans=True, depth_over_m=2.0, flow=True, plastic=True)[0]["text"] = "x"
     assert cautions_for(spans=True, depth_over_m=2.0, flow=True, plastic=True)[0]["text"] != "x"
+
+
+def test_cautions_for__signed_papers_are_not_called_preliminary():
+    facts = {"spans": False, "depth_over_m": 1.0, "flow": True, "plastic": True}
+    plain, signed = (cautions_for(**facts, signed=each)[0] for each in (False, True))
+    assert plain["id"] == signed["id"] == "review"
+    assert plain["text"] == "Preliminary calculation, not for construction. " + signed["text"]

@@ -266,7 +266,10 @@ def test_sheet_pdf__a_name_takes_no_mark_off_while_something_is_open() -> None:
     text = whole_text(sheet_pdf(doc))
     assert bare(MARK) not in text
     assert bare("Signed: O. Elm") in text
-    assert bare("the static pressure is above the pipe's rating – stands by O. E.: tested") in text
+    assert (
+        bare("Answered for: the static pressure is above the pipe's rating, by O. E.: tested")
+        in text
+    )
 
 
 def test_sheet_pdf__signed_titles_and_revisions() -> None:

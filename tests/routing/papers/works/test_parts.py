@@ -235,8 +235,20 @@ def test_works_parts__a_line_with_faults_is_not_filled_before_they_are_settled(d
     # Nobody has to unfold them on the phone.
     sheet = works_html({**doc, "warnings": [fault]})
     assert "<details class=part open><summary>Faults to settle first<" in sheet
-    answered = [{**fault, "waived": {"reason": "r", "name": "n"}}]
-    assert works_parts({**doc, "warnings": answered})[0].title == "Before water"
+
+
+def test_works_parts__a_fault_that_somebody_answers_for_stands_before_the_crew(doc) -> None:
+    fault = {"code": "over_rating", "severity": "fault", "message": "Take a stronger class here.",
+             "station_m": 446.0, "places_m": [], "waived": True}  # fmt: skip
+    waiver = {"code": "over_rating", "reason": "Agreed, letter of 3 May.", "name": "O. E.",
+              "covers": 1}  # fmt: skip
+    answered = {**doc, "warnings": [fault], "waivers": [waiver]}
+    first, second, *_ = works_parts(answered)
+    assert (first.title, second.title) == ("Answered for", "Before water")
+    assert first.facts == (
+        ("The static pressure is above the pipe's rating", "by O. E.: Agreed, letter of 3 May"),
+    )
+    assert "<details class=part open><summary>Answered for<" in works_html(answered)
 
 
 def test_works_parts__a_section_that_cannot_bear_the_water_at_rest_says_so(doc) -> None:
