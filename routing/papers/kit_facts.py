@@ -12,7 +12,7 @@ from routing.papers.given import sheet_text
 from routing.papers.plane import SurveySystem, survey_system
 from routing.units import show
 
-__all__ = ["kit_facts"]
+__all__ = ["grid_text", "kit_facts"]
 
 
 def kit_facts(doc: Document) -> Callable[[str, float, float], Facts]:
@@ -22,7 +22,7 @@ def kit_facts(doc: Document) -> Callable[[str, float, float], Facts]:
     open_ = {plain(each["id"]) for each in doc.get("blocks") or () if unsized_words(doc, each)}
 
     def told(name: str, lon: float, lat: float) -> Facts:
-        facts = [("Grid", _grid(survey, lon, lat))]
+        facts = [("Grid", grid_text(survey, lon, lat))]
         kit = kits.get(name)
         if kit is None:
             return facts
@@ -31,7 +31,7 @@ def kit_facts(doc: Document) -> Callable[[str, float, float], Facts]:
     return told
 
 
-def _grid(survey: SurveySystem, lon: float, lat: float) -> str:
+def grid_text(survey: SurveySystem, lon: float, lat: float) -> str:
     """Return a place in the coordinates of the sheets, to a centimetre."""
     east, north = (float(each) for each in survey.forward(lon, lat))
     unit = {"metre": "m", "foot": "ft", "US survey foot": "US survey ft"}[survey.unit]
@@ -82,7 +82,9 @@ def _stakes(doc: Document, kit: Mapping[str, Any], survey: SurveySystem) -> Fact
     ]
     for number, stake in enumerate(offset["stakes"], start=1):
         place = place_text(stake["lon"], stake["lat"])
-        facts.append((f"Stake {number}", f"{_grid(survey, stake['lon'], stake['lat'])}; {place}"))
+        facts.append(
+            (f"Stake {number}", f"{grid_text(survey, stake['lon'], stake['lat'])}; {place}")
+        )
     level, of = float(offset["level_m"]), plain(offset["level_of"])
     below = (
         f"{show(abs(depth), 'depth', units)} {'below' if depth >= 0.0 else 'above'} stake {number}"

@@ -9,8 +9,10 @@ from typing import TYPE_CHECKING, NamedTuple
 import numpy as np
 
 from routing.papers.document import Document, column, units_of
+from routing.papers.facts import place_text
 from routing.papers.given import sheet_text, standing, status
-from routing.papers.plane import LocalPlane
+from routing.papers.kit_facts import grid_text
+from routing.papers.plane import LocalPlane, survey_system
 from routing.papers.sheet.furniture import draw_furniture
 from routing.papers.sheet.galley import Notes
 from routing.papers.sheet.ink import Box, Drawing
@@ -77,7 +79,7 @@ def draw_cover(
     top = _words(ink, doc, paper, words)
     middle = (words.left + words.right) / 2.0
     job = Box(middle, top, words.right, words.bottom)
-    told = summary_facts(doc)
+    told = [*_end_places(doc), *summary_facts(doc)]
     facts, left = _list(ink, paper, job, "The job", told)
     title = Said(f"{said('The job')}, {said('continued')}")
     more = [Said(f"{said(words)}: {said(value)}") for words, value in told[len(told) - left :]]
@@ -93,6 +95,17 @@ def draw_cover(
     ]
     starts = sorted({0, first, sum(left < plan.right for left in columns)}, reverse=True)
     return Cover(ink, listed, tops, starts, Notes(title=title, items=more))
+
+
+def _end_places(doc: Document) -> list[tuple[str, str]]:
+    """Return where intake and powerhouse are, in the coordinates of the sheets and in degrees."""
+    survey = survey_system(doc, sheet_text(doc, "crs") or None)
+    lon, lat = column(doc, "lon"), column(doc, "lat")
+    ends = (
+        ("Intake", float(lon[0]), float(lat[0])),
+        ("Powerhouse", float(lon[-1]), float(lat[-1])),
+    )
+    return [(name, f"{grid_text(survey, x, y)}; {place_text(x, y)}") for name, x, y in ends]
 
 
 def list_sheets(cover: Cover, paper: Paper, sheets: Sequence[str]) -> None:

@@ -9,6 +9,7 @@ import numpy as np
 import pytest
 from drawn_sheets import drawings
 from made_study import made_document, made_relief
+from pyproj import Transformer
 
 from routing.papers.plane import local_plane
 from routing.papers.sheet.cover import draw_cover, list_sheets
@@ -146,3 +147,16 @@ def test_plan__shows_surveyed_points_with_their_levels_and_the_sections_of_the_t
     said = {label.text for sheet in plans for label in sheet.ink.labels}
     assert {"P0 301.25", "P1 302.25", "P2 303.25"} <= said
     assert {"test section H1", "test section H2"} <= said
+
+
+def test_cover__says_where_intake_and_powerhouse_are() -> None:
+    doc, paper = made_document(count=100), PAPERS["A3"]
+    doc["settings"] = {"sheet": {"crs": "EPSG:32633"}}
+    cover = draw_cover(doc, paper, local_plane(doc), None, [0.0, paper.frame_width], ["Cover"])
+    words = " ".join(label.text for label in cover.ink.labels)
+    to_grid = Transformer.from_crs("EPSG:4326", "EPSG:32633", always_xy=True)
+    for name, at in (("Intake", 0), ("Powerhouse", -1)):
+        lon, lat = doc["stations"]["lon"][at], doc["stations"]["lat"][at]
+        east, north = to_grid.transform(lon, lat)
+        assert f"{name} E {east:.2f}, N {north:.2f} m, EPSG:32633" in words
+        assert f"{abs(lat):.6f}°" in words

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Mapping, Sequence
+from typing import Any
 
 from routing.fittings import size_text
 from routing.papers.document import Document, plain, units_of
@@ -100,6 +101,13 @@ def crossings_chapter(doc: Document) -> Iterator[Section]:
         )
 
 
+def _rule(doc: Document, test: Mapping[str, Any]) -> str:
+    """Return the rule of the test with the standard that it is taken from."""
+    sections = (doc.get("works") or {}).get("tests") or ()
+    sources = sorted({plain(each["source"]) for each in sections if each["rule"] == test["rule"]})
+    return ": ".join((plain(test["rule"]), *("; ".join(sources),) * bool(sources)))
+
+
 def tests_chapter(doc: Document, formulas: Sequence[Formula]) -> Iterator[Section]:
     """Return how the line is filled, tested and emptied; the works plan tells it step by step."""
     units = units_of(doc)
@@ -110,7 +118,7 @@ def tests_chapter(doc: Document, formulas: Sequence[Formula]) -> Iterator[Sectio
             [
                 ("At the lowest place", show(test["bottom_pressure_kpa"] * 1e3, "pressure", units)),
                 ("Factor", f"{test['factor']:g}"),
-                ("Rule", plain(test["rule"])),
+                ("Rule", _rule(doc, test)),
             ],
         )
     for part in works_parts(doc):
