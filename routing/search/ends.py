@@ -2,7 +2,9 @@
 
 The least cost over the moves of the graph without turns, summits and sags is never more than that
 with them, so that pairs are priced in full in the order of that bound, and only until the next
-bound is no better than the best pair: the pair found is the best of all.
+bound is no better than the best pair: the pair found is the best of all. Where the search chooses
+the pipe, it is chosen once for each start, for the last of the ends: where another end would get
+another size, a pair can win that is second by what that size costs.
 """
 
 from __future__ import annotations

@@ -25,6 +25,10 @@ def test_propose__seeks_shows_takes_and_says_why_not(open_page: Any, terrain: st
         assert propose.is_disabled()
         assert "two points are enough" in page.inner_text("#propose-told")
         page.evaluate(PUT_ENDS, ENDS)
+        pipe = page.locator("[data-key=propose-pipe] option").first
+        assert pipe.inner_text() == "by flow and head"
+        set_settings(page, {**ASKED, "pipe": [{"catalogue": "PE100-SDR17-200"}]})
+        assert pipe.inner_text() == "as given"
         set_settings(page, ASKED)
         propose.click()
         page.get_by_label("How far the search is").wait_for()
@@ -38,7 +42,7 @@ def test_propose__seeks_shows_takes_and_says_why_not(open_page: Any, terrain: st
         first.hover()
         assert drawn.count() == 1
         facts = first.inner_text()
-        for what in (r"[\d,]+ m3 of trench", r"\d+ vents?", r"\d+ drains?", r"\d+ crossings?"):
+        for what in (r"[\d,]+ m³ of trench", r"\d+ vents?", r"\d+ drains?", r"\d+ crossings?"):
             assert re.search(what, facts), what
         assert re.search(r"less than \d+ % of the first", page.inner_text("#panel-line"))
         first.get_by_role("button").click()

@@ -103,7 +103,9 @@ def test_assumptions__stand_above_the_findings(open_page: Any, terrain: str) -> 
         taken = page.evaluate("() => leatline.state.model.assumptions")
         assert len(taken) > 3
         words = "texts => import('/js/setting-words.js').then((own) => texts.map(own.settingWords))"
-        assert page.locator(".assumed li").all_inner_texts() == page.evaluate(words, taken)
+        shown = page.locator(".assumed li").all_inner_texts()
+        told = page.evaluate(words, taken)
+        assert [each.replace("\u00a0", " ") for each in shown] == told
 
 
 def test_toml__a_file_with_all_kinds_of_values_reads_back(page_module: Any) -> None:

@@ -92,14 +92,17 @@ export function setting(table, key) {
 }
 
 /**
- * A choice of one word, bound to the plan; the first choice is none.
- * @param {State} state @param {Options} options @param {string} none
+ * A choice of one word, bound to the plan; the first choice is none, and says what that means.
+ * @param {State} state @param {Options} options @param {string | ((plan: Plan) => string)} none
  */
 export function chosen(state, options, none) {
   const id = `f${(count += 1)}`;
   const select = /** @type {HTMLSelectElement} */ (element("select", { id, "data-key": options.key },
-    ...["", ...(options.choices ?? [])].map((word) => element("option", { value: word }, word || none))));
-  const draw = () => (select.value = String(options.read(state.plan) ?? ""));
+    ...["", ...(options.choices ?? [])].map((word) => element("option", { value: word }, word))));
+  const draw = () => {
+    select.options[0].textContent = typeof none === "string" ? none : none(state.plan);
+    select.value = String(options.read(state.plan) ?? "");
+  };
   select.addEventListener("change", () => state.change(options.step, options.write(state.plan, select.value)));
   state.on("plan", draw);
   draw();

@@ -10,6 +10,7 @@ import { bound, button, chosen, group, setting, swap } from "./fields.js";
 import { toMap } from "./map-view.js";
 import { finding } from "./panel-fittings.js";
 import { openSetting } from "./panel-money.js";
+import { activeLine } from "./plan.js";
 import { between, boundWords, lacking, proposalWords, searchBody, settingName, stretches, withProposals } from "./propose.js";
 import { named } from "./setting-words.js";
 import { pointsOf } from "./study-doc.js";
@@ -114,9 +115,12 @@ export function proposeGroup(state, map) {
     draw();
   });
   draw();
-  return group("Lines proposed", told, element("div", { class: "pair" }, bound(state, { ...setting("flow", "design"), key: "propose-flow" }), chosen(state, { ...setting("search", "pipe"), label: "Pipe", key: "propose-pipe" }, "by flow and head")),
+  return group("Lines proposed", told, element("div", { class: "pair" }, bound(state, { ...setting("flow", "design"), key: "propose-flow" }), chosen(state, { ...setting("search", "pipe"), label: "Pipe", key: "propose-pipe" }, pipeUnless)),
     intake.row, house.row, through.row, element("div", { class: "row" }, go, stop, bar), list, rest);
 }
+
+/** What pipe a search takes that is told none: the line's own where it has one. @param {import("./plan.js").Plan} plan */
+const pipeUnless = (plan) => (activeLine(plan).settings.pipe?.length ? "as given" : "by flow and head");
 
 /** @param {State} state @param {Proposed} proposed @param {Found} found @param {import("./propose.js").Proposal} each @param {number} at */
 function row(state, proposed, found, each, at) {
