@@ -19,7 +19,7 @@ const NARROW_PX = 500;
 /** Below these heights the tools stand two and three side by side, as the style sheet has it. */
 const [LOW_PX, LOWEST_PX] = [400, 230];
 /** Below this height the line comes before room for the signs about it. */
-const SCANT_PX = 300;
+const SCANT_PX = 270;
 
 /*
  * Leaflet places everything by a transform in space, which gives each tile and each marker a layer
