@@ -86,7 +86,7 @@ def test_study_streams__only_where_the_water_was_followed(make_raster, slope):
 def test_facts__say_how_sure_they_are(document):
     facts = dict(summary_facts(document))
     assert facts["Catchment of the intake"].startswith("at least ")
-    assert "km2, by d8" in facts["Catchment of the intake"]
+    assert "km², by d8" in facts["Catchment of the intake"]
     assert facts["Mean annual flow"].endswith("a guess from specific yield")
     us = dict(summary_facts({**document, "units": "us"}))
     assert "mi²" in us["Catchment of the intake"]

@@ -142,12 +142,13 @@ def test_cards__carry_the_faults_and_warnings_that_concern_them(doc) -> None:
              "station_m": None, "places_m": [], "waived": False}  # fmt: skip
     at = next(vent for vent in doc["vents"] if vent["id"] == "V4")["station_m"]
     warned = {**fault, "severity": "warning", "message": "Too low here.", "station_m": at}
-    waived = {**fault, "message": "V5 is waived.", "waived": True}
+    waived = {**fault, "code": "w", "message": "V5 is waived.", "waived": True}
+    answers = {"code": "w", "name": "A. Rowan", "reason": "tested on site"}
     noted = {**fault, "message": "V6 is noted.", "severity": "note"}
     drain = next(each for each in doc["drains"] if each["id"] == "D3")
     folded = {**fault, "message": "D1 throws far.", "places_m": [drain["station_m"]]}
     told = [fault, warned, waived, noted, folded]
-    page = html.unescape(field_html({**doc, "warnings": told}, None))
+    page = html.unescape(field_html({**doc, "warnings": told, "waivers": [answers]}, None))
     cards = {
         name: page.split(f'data-id="{name}"')[1].split("</li>")[0]
         for name in ("V3", "V4", "V5", "V6", "V2", "D1", "D3", "M4")
@@ -157,7 +158,9 @@ def test_cards__carry_the_faults_and_warnings_that_concern_them(doc) -> None:
     assert "D1 throws far." not in cards["M4"]
     assert "<dt>Fault</dt><dd>The block T0 is missing at V3.</dd>" in cards["V3"]
     assert "<dt>Warning</dt><dd>Too low here.</dd>" in cards["V4"]
-    for name in ("V5", "V6", "V2"):
+    assert "<dt>Fault</dt><dd>V5 is waived.</dd>" in cards["V5"]
+    assert "<dt>Answered for</dt><dd>by A. Rowan: tested on site</dd>" in cards["V5"]
+    for name in ("V6", "V2"):
         assert "<dt>Fault" not in cards[name]
         assert "<dt>Warning" not in cards[name]
 
@@ -215,7 +218,7 @@ def test_works__on_the_phone_gauges_and_acts_outlast_a_reload(
         test.locator("[name=lasted_s]").fill(minutes)
         test.locator("button").click()
         page.wait_for_function(
-            "() => document.querySelector('[data-test=Q1] [name=gauge_kpa]').value === ''"
+            "() => document.querySelector('[data-test=Q1] [name=gauge_kpa]')?.value === ''"
         )
     assert test.locator("[role=status]").inner_text() == ("fail: 3.5 L were added, nothing may be")
     test.locator("[name=gauge_kpa]").fill("611")  # never recorded
@@ -225,9 +228,9 @@ def test_works__on_the_phone_gauges_and_acts_outlast_a_reload(
     assert page.evaluate("() => document.documentElement.scrollWidth") <= 390
     page.reload()  # mid-note: the box was never left
     page.wait_for_function(
-        "() => document.querySelector('.card[data-id=\"V1\"] textarea').value === 'half a wo'"
+        "() => document.querySelector('.card[data-id=\"V1\"] textarea')?.value === 'half a wo'"
     )
-    page.wait_for_function("() => document.querySelector('[data-act=F1]').checked")
+    page.wait_for_function("() => document.querySelector('[data-act=F1]')?.checked")
     assert page.input_value('[data-tap="M1"][data-state=shut]') != ""
     assert page.input_value("[data-test=Q1] [name=gauge_kpa]") == "611"
     assert "3.5 L were added" in page.text_content("[data-test=Q1] [role=status]")
@@ -238,7 +241,7 @@ def test_works__on_the_phone_gauges_and_acts_outlast_a_reload(
     later = datetime.now(UTC) + timedelta(days=3)
     page.clock.set_fixed_time(later)
     page.reload()
-    page.wait_for_function("() => document.querySelector('[data-act=F1]').checked")
+    page.wait_for_function("() => document.querySelector('[data-act=F1]')?.checked")
     assert page.input_value('[data-tap="M1"][data-state=shut]') != ""
     page.click("nav [data-part=works]")
     page.click("#works summary >> text=Filling")
