@@ -2,7 +2,7 @@
 
 Run it alone: ``python tests/bench/bench_drag.py``. It prints the median and the 95th percentile of
 the time from a move of the pointer to the next frame after the answer was drawn, the part of it
-that the page itself takes, the same request timed without a browser, and the processor time of a
+that the page itself takes, the picture of the line let go, with all that a drag goes without, the same request timed without a browser, and the processor time of a
 picture by process: on a machine that others use too, that and the ratio to the libraries alone hold
 still.
 """
@@ -38,6 +38,7 @@ WATCH = """() => {
   const { live } = leatline;
   const asked = {};
   window.times = [];
+  window.atRest = []; // the line let go: surge, class and sizes, which no picture of a drag has
   let moved = 0; // when the pointer was where the newest move says, by the browser's own clock
   for (const kind of ['pointermove', 'pointerrawupdate'])
     window.addEventListener(kind, ({ timeStamp }) => { moved = timeStamp; }, true);
@@ -52,7 +53,8 @@ WATCH = """() => {
     const began = asked[n];
     delete asked[n];
     const channel = new MessageChannel();
-    channel.port1.onmessage = () => times.push([performance.now() - began, own]);
+    const list = question.look === 'rest' ? atRest : times;
+    channel.port1.onmessage = () => list.push([performance.now() - began, own]);
     requestAnimationFrame(() => channel.port2.postMessage(0));
   };
 }"""
@@ -162,7 +164,7 @@ def timed(client: Any, browser: Any, body: dict[str, Any]) -> None:
     print(f"request alone         median {median(bare_times(client, body)):6.1f} ms")
     address = str(client.base_url.join(f"/?study={study['id']}"))
     dragged(browser, address)  # the first drag warms both ends
-    times, spent = dragged(browser, address)
+    times, let_go, spent = dragged(browser, address)
     bare, spent_bare = drawn_bare(browser, address)
     named = {
         "pointer to picture": times[:, 0],
@@ -174,6 +176,7 @@ def timed(client: Any, browser: Any, body: dict[str, Any]) -> None:
         print(f"{name:<21} median {median(column):6.1f} ms, 95 of 100 within {p95:6.1f} ms")
     ratio = median(times[:, 0]) / median(bare)
     print(f"pointer to picture is {ratio:.1f} times the libraries alone")
+    print(f"let go, to the whole picture     {let_go:6.1f} ms")
     print(f"{len(times)} painted of {places()} whole pixels that {MOVES} moves reach")
     for name, counted, pictures in (
         ("dragged", spent, len(times)),
@@ -241,8 +244,8 @@ def drawn_bare(browser: Any, address: str) -> tuple[Any, dict[str, float]]:
     return times, spent
 
 
-def dragged(browser: Any, address: str) -> tuple[Any, dict[str, float]]:
-    """Return each picture's whole time and the page's own, and the processor's of a drag [ms]."""
+def dragged(browser: Any, address: str) -> tuple[Any, float, dict[str, float]]:
+    """Return each picture's whole time and the page's own, the line let go, the processor's [ms]."""
     page = browser.new_page(viewport={"width": 1440, "height": 900})
     page.goto(address)
     page.wait_for_function(
@@ -260,10 +263,11 @@ def dragged(browser: Any, address: str) -> tuple[Any, dict[str, float]]:
             page.mouse.move(x + right, y + down)
             time.sleep(0.016)
     page.mouse.up()
-    page.wait_for_function("() => leatline.live.idle", timeout=120_000)
+    page.wait_for_function("() => leatline.live.idle && atRest.length", timeout=120_000)
     times = np.array(page.evaluate("() => times"))
+    let_go = float(page.evaluate("() => atRest.at(-1)[0]"))
     page.close()
-    return times, spent
+    return times, let_go, spent
 
 
 if __name__ == "__main__":

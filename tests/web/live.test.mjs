@@ -209,3 +209,41 @@ test("two under way: of a service that is away the newer question is asked again
   assert.deepEqual(shown, ["back"]);
   assert.ok(live.idle);
 });
+
+test("beside: what a moving line leaves out keeps no picture waiting, and is asked once", async () => {
+  const { open, ask } = service();
+  const shown = [];
+  const late = [];
+  const live = new Live(ask, (answer) => shown.push(answer), () => "drop");
+  live.overtaken = (answer) => late.push(answer);
+  const first = live.want("1 look");
+  live.beside("1 whole", first);
+  live.want("2 look");
+  live.beside("2 whole", 2);
+  assert.deepEqual(open.map(({ question }) => question), ["1 look", "1 whole"]);
+  open[0].answer("a");
+  await turn();
+  assert.deepEqual(open.map(({ question }) => question), ["1 look", "1 whole", "2 look"]);
+  open[2].answer("b");
+  await turn();
+  assert.deepEqual([shown, late, live.idle], [["a", "b"], [], false]);
+  open[1].answer("fittings");
+  await turn();
+  assert.deepEqual([shown, late, live.idle], [["a", "b"], ["fittings"], true]);
+});
+
+test("beside: what fails or is forgotten is not taken", async () => {
+  const { open, ask } = service();
+  const late = [];
+  const live = new Live(ask, () => {}, () => "drop");
+  live.overtaken = (answer) => late.push(answer);
+  live.beside("whole", 1);
+  open[0].fail(new Error("away"));
+  await turn();
+  assert.ok(live.idle);
+  live.beside("whole", 1);
+  live.forget();
+  open[1].answer("old");
+  await turn();
+  assert.deepEqual([late, live.idle], [[], true]);
+});

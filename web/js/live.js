@@ -3,7 +3,8 @@
  * Asks for the newest only. One question is under way at a time, or as many as it is told; what
  * comes in between replaces what waits, so that the service is never flooded. No answer is shown
  * after a newer one. The next question goes out before the answer is drawn. Where nothing newer
- * comes for a moment, what an answer left out is asked for.
+ * comes for a moment, what an answer left out is asked for; while all goes on moving it is asked
+ * for beside the rest, and nothing waits for it.
  */
 
 const FIRST_WAIT_MS = 400;
@@ -43,6 +44,8 @@ export class Live {
     /** What an answer left out, to be asked for after a pause. @type {{question: Q, sequence: number} | null} */
     this.rest = null;
     this.paused = false;
+    /** Whether something is asked for beside the rest. */
+    this.aside = false;
   }
 
   /** Whether a question would have to wait. */
@@ -52,7 +55,7 @@ export class Live {
 
   /** Whether nothing is under way and nothing waits. */
   get idle() {
-    return this.underWay === 0 && this.next === null && this.rest === null;
+    return this.underWay === 0 && this.next === null && this.rest === null && !this.aside;
   }
 
   /** @param {Q} question @returns {number} its sequence number */
@@ -62,6 +65,19 @@ export class Live {
     this.next = { question, sequence: this.sequence };
     if (!this.busy && !this.paused) this.#go();
     return this.sequence;
+  }
+
+  /**
+   * Ask for what the answers of a moving line leave out. One such question is under way at a time;
+   * its answer is taken as one that a newer one overtook. What fails here fails for the line, too.
+   * @param {Q} question @param {number} sequence of the question it belongs to
+   */
+  async beside(question, sequence) {
+    if (this.aside || this.paused) return;
+    this.aside = true;
+    const answer = await this.ask(question, sequence).catch(() => null);
+    this.aside = false;
+    if (answer !== null && sequence > this.forgotten) this.overtaken(answer, question);
   }
 
   /** Forget what waits, and do not show what is under way. */

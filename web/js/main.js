@@ -120,21 +120,19 @@ function ask() {
     return;
   }
   const body = previewBody(plan, activeLine(plan), points);
-  trace.asked = live.want({ body, look: state.draft === null ? "rest" : firstLook() });
+  const look = state.draft === null ? "rest" : state.model === null ? "dragged" : "line";
+  trace.asked = live.want({ body, look });
+  if (look === "line" && looks >= FITTED_LOOKS && performance.now() - fitted >= FITTED_MS) live.beside({ body, look: "dragged" }, trace.asked);
 }
 
 /**
  * Vents and drains of a line being dragged take as long as all the rest: they come anew where the
- * hand pauses, else once they are so old [ms] and so many pictures went without them.
+ * hand pauses, else once they are so old [ms] and so many pictures went without them, and no
+ * picture of the line waits for them.
  */
 const [FITTED_MS, FITTED_LOOKS] = [600, 30];
 let [fitted, looks] = [0, 0];
 
-/** A first look where there is something to keep of the answer before it. */
-function firstLook() {
-  const first = state.model !== null && (looks < FITTED_LOOKS || performance.now() - fitted < FITTED_MS);
-  return first ? "line" : "dragged";
-}
 live.more = (/** @type {{body: any, look: import("./api.js").Look}} */ { body, look }) => (look === "line" ? { body, look: /** @type {const} */ ("dragged") } : null);
 
 live.overtaken = (/** @type {import("./types.js").Model} */ model) => {
