@@ -2,9 +2,9 @@
 
 Run it alone: ``python tests/bench/bench_drag.py``. It prints the median and the 95th percentile of
 the time from a move of the pointer to the next frame after the answer was drawn, the part of it
-that the page itself takes, the picture of the line let go, with all that a drag goes without, the same request timed without a browser, and the processor time of a
-picture by process: on a machine that others use too, that and the ratio to the libraries alone hold
-still.
+that the page itself takes, the picture of the line let go, with all that a drag goes without, the
+same request timed without a browser, and the processor time of a picture by process: on a machine
+that others use too, that and the ratio to the libraries alone hold still.
 """
 
 from __future__ import annotations
@@ -245,7 +245,7 @@ def drawn_bare(browser: Any, address: str) -> tuple[Any, dict[str, float]]:
 
 
 def dragged(browser: Any, address: str) -> tuple[Any, float, dict[str, float]]:
-    """Return each picture's whole time and the page's own, the line let go, the processor's [ms]."""
+    """Return the pictures' times and the page's own, the line let go, the processor's [ms]."""
     page = browser.new_page(viewport={"width": 1440, "height": 900})
     page.goto(address)
     page.wait_for_function(
