@@ -4,13 +4,15 @@ from __future__ import annotations
 
 import datetime
 import importlib.util
-from collections.abc import Mapping
+import re
+from collections.abc import Iterator, Mapping
 from functools import lru_cache
 from pathlib import Path
 from typing import Any
 
 from routing.errors import StudyFileError
 from routing.words import Said, said
+from routing.words.form import UNITS
 
 __all__ = [
     "DESCENT",
@@ -50,6 +52,8 @@ _WIDE = 1000
 
 _UNSEEN = "\u2066\u2069"
 """Signs that keep what is between them in its own direction and are not drawn (UAX 9)."""
+_APART = re.compile(rf" (?!(?:{UNITS})(?!\w))|(?<!\d) ")
+"""Where a line may end: not between a number and its unit (SI Brochure, 5.4.3)."""
 _UNKNOWN = "?"
 """Stands for a sign that no font of the tool has."""
 
@@ -130,12 +134,16 @@ def shortened(text: str, size: float, room: float, *, lines: int = 1, bold: bool
 def wrapped(text: str, size: float, room: float, *, bold: bool = False) -> list[str]:
     """Return text as lines that fit a width; a word that is too long for a line is cut.
 
+    A number and its unit stay together, as does what runs in a direction of its own.
+
     >>> wrapped("a name that is far too long", 10.0, 60.0)
     ['a name that is', 'far too long']
+    >>> wrapped("it is 0.2 m deep", 10.0, 32.0)
+    ['it is', '0.2 m', 'deep']
     """
     lines, line, used = [], "", 0.0
     blank = text_width(" ", size, bold=bold)
-    for word in map(Said, said(text).split()):
+    for word in _words(said(text), size, room, bold=bold):
         width = text_width(word, size, bold=bold)
         if line and used + blank + width > room:
             lines.append(line)
@@ -152,6 +160,18 @@ def wrapped(text: str, size: float, room: float, *, bold: bool = False) -> list[
                 line, used = "", 0.0
             line, used = line + char, used + step
     return [Said(each) for each in ([*lines, line] if line else lines or [""])]
+
+
+def _words(text: str, size: float, room: float, *, bold: bool) -> Iterator[Said]:
+    """Yield what is not parted between lines, in pieces that fit one where it can be."""
+    part = ""
+    for piece in _APART.split(" ".join(text.split())):
+        part = f"{part} {piece}" if part else piece
+        if part.count(_UNSEEN[0]) == part.count(_UNSEEN[1]):
+            whole = text_width(Said(part), size, bold=bold) <= room
+            yield from map(Said, [part] if whole else part.split())
+            part = ""
+    yield from map(Said, part.split())
 
 
 def cap_height(size: float) -> float:

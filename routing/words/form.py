@@ -30,8 +30,11 @@ VARIES = re.compile(
 HOLE = re.compile(r"\{(\d+)\}")
 AMOUNT = re.compile(r"[-−+]?\d")
 """How a number begins; the name of a pipe or a quoted word begins otherwise."""
-TOGETHER = re.compile(r"(?:[A-Za-z]+[ :])*\{\d+\}(?:(?: ?[×x] ?|[:+/-])\{\d+\})*")
+TOGETHER = re.compile(r"(?:[A-Za-z]+(?:[ :]| = ))*\{\d+\}(?:(?: ?[×x±] ?|[:+/-])\{\d+\})*")
 """Parts that are read from left to right as one, with the Latin letters before them."""
+LATIN = re.compile(r"[A-Za-z]")
+LEFTWARD = re.compile("[\u0590-\u08ff]")
+"""Letters of scripts that run to the left (Hebrew, Arabic and their neighbours)."""
 THOUSANDS = re.compile(r"[-−+]?\d{1,3}(?:,\d{3})+(?![\d,])")
 
 
@@ -90,6 +93,11 @@ def filled(
 
     >>> filled("{1}:{2} · EPSG:{3}", ("1", "500", "32628"), ".", rightward=False)
     '\u20661:500\u2069 · \u2066EPSG:32628\u2069'
+
+    Words in Latin letters alone, such as a place, keep their order as a whole:
+
+    >>> filled("{1} N, {2} W", ("47.3°", "16.1°"), ".", rightward=False)
+    '\u206647.3° N, 16.1° W\u2069'
     """
 
     def back(match: re.Match[str]) -> str:
@@ -109,4 +117,9 @@ def filled(
             part = part.replace(",", "\u00a0")
         return re.sub(r"(?<=\d)\.(?=\d)", decimal_mark, part)
 
-    return HOLE.sub(back, sentence) if rightward else TOGETHER.sub(isolated, sentence)
+    if rightward:
+        return HOLE.sub(back, sentence)
+    apart = " · " in sentence or LEFTWARD.search(sentence)
+    if LATIN.search(HOLE.sub("", sentence)) and not apart:
+        return f"\u2066{HOLE.sub(back, sentence)}\u2069"
+    return TOGETHER.sub(isolated, sentence)

@@ -145,7 +145,8 @@ def _frame(
     for number, words in enumerate(name.split("\n")):
         said = shortened(words, size, view.left - 1.2)
         base = y + number * paper.band_height + (paper.band_height + cap_height(size)) / 2.0
-        ink.text(0.6, base, said, size, layer="bandname")
+        with ink.reading(Box(0.0, y, view.left, bottom)):
+            ink.text(0.6, base, said, size, layer="bandname")
 
 
 def _grades(

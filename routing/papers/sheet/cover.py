@@ -24,7 +24,7 @@ from routing.papers.sheet.title import project_name
 from routing.papers.sheet.view import Placed, PlanView, letter
 from routing.papers.study_facts import summary_facts
 from routing.papers.typeset import cap_height, shortened, text_width, wrapped
-from routing.words import Said, said
+from routing.words import Said, said, spoken
 
 if TYPE_CHECKING:
     from routing.terrain import Relief
@@ -72,22 +72,28 @@ def draw_cover(
     them stays free.
     """
     ink = Drawing(paper.frame_width, paper.frame_height + paper.strip)
+    whole = Box(0.0, 0.0, paper.frame_width, paper.frame_height)
     half = max(len(columns) // 2, 1)
     first = next((at for at in range(1, half) if columns[at] >= WORDS * paper.letter), half)
     edge = columns[first] if first < len(columns) else 0.54 * paper.frame_width
     words = Box(columns[0] + 2.0, 6.0, edge - 6.0, paper.frame_height - 4.0)
-    top = _words(ink, doc, paper, words)
+    with ink.reading(whole):
+        top = _words(ink, doc, paper, words)
     middle = (words.left + words.right) / 2.0
     job = Box(middle, top, words.right, words.bottom)
     told = [*_end_places(doc), *summary_facts(doc)]
-    facts, left = _list(ink, paper, job, "The job", told)
+    with ink.reading(whole):
+        facts, left = _list(ink, paper, job, "The job", told)
     title = Said(f"{said('The job')}, {said('continued')}")
     more = [Said(f"{said(words)}: {said(value)}") for words, value in told[len(told) - left :]]
     below_job = Box(middle, facts + 4.0 * paper.small, words.right, words.bottom)
     listed = (Box(words.left, top, middle - 3.0, words.bottom), below_job)
     used = max(facts, _listed(Drawing(0.0, 0.0), paper, listed, sheets))
     room = Box(edge, 6.0, paper.frame_width - 6.0, paper.frame_height - 6.0)
-    plan = _location(ink, doc, paper, plane, relief, room)
+    if spoken()[1] == "rtl":
+        plan = _location(ink, doc, paper, plane, relief, room.turned(whole)).turned(whole)
+    else:
+        plan = _location(ink, doc, paper, plane, relief, room)
     below, beside = used + 2.0 * paper.small, room.top - 3.0
     tops = [
         below if left < edge else plan.bottom + 4.0 if left < plan.right else beside
@@ -110,7 +116,9 @@ def _end_places(doc: Document) -> list[tuple[str, str]]:
 
 def list_sheets(cover: Cover, paper: Paper, sheets: Sequence[str]) -> None:
     """Write the drawing list onto the cover; ``sheets`` are all titles in order, its own first."""
-    _listed(cover.ink, paper, cover.listed, sheets)
+    whole = Box(0.0, 0.0, paper.frame_width, paper.frame_height)
+    with cover.ink.reading(whole):
+        _listed(cover.ink, paper, cover.listed, sheets)
 
 
 def _listed(ink: Drawing, paper: Paper, boxes: Sequence[Box], sheets: Sequence[str]) -> float:
@@ -239,6 +247,8 @@ def _location(
     # A plan that leaves little beside it may as well have it all.
     right = room.left + across if room.right - room.left - across > LEAST_BESIDE else room.right
     box = Box(room.left, room.top, right, min(room.top + tall, room.bottom))
+    if spoken()[1] == "rtl":
+        box = box.turned(room)
     middle = (float(west + east) / 2.0, float(south + north) / 2.0)
     view = PlanView(box=box, mm_per_m=1000.0 / along, turn_rad=0.0, middle=middle)
     ink.plans.append(Placed("Location plan", view))
@@ -259,5 +269,6 @@ def _location(
     ink.rect(box, "frame")
     base = box.top - 1.0 - 0.1 * cap_height(paper.small)
     title = f"Location plan, {scale_text(units, along)}; the frame is the key plan"
-    ink.text(box.left, base, title, paper.small, layer="cover")
+    with ink.reading(box):
+        ink.text(box.left, base, title, paper.small, layer="cover")
     return box

@@ -159,22 +159,30 @@ class Galley:
             is_row = taken >= len(block.head)
             if is_row and y + line.height > bottom and taken > len(block.head):
                 break
-            cells = line.draw(ink, x, y) if self._drawn else None
+            cells = self._draw(line, ink, x, y) if self._drawn else None
             if cells is not None:
                 told.append((y, line.height, cells))
             y += line.height
             taken += 1
         if told:
             heights, rows = [high for _, high, _ in told], [cells for *_, cells in told]
-            ink.tables.append(Table(x, told[0][0], block.widths, heights, rows))
+            across = Box(x, y, x + sum(block.widths), y)
+            left_edge = across.left if spoken()[1] == "ltr" else across.turned(self._inner).left
+            ink.tables.append(Table(left_edge, told[0][0], block.widths, heights, rows))
         rest = left[taken - len(block.head) :]
         for line in block.foot if not rest else ():
             if self._drawn:
-                line.draw(ink, x, y)
+                self._draw(line, ink, x, y)
             y += line.height
         for column in range(first, first + block.columns):
             self._used[number][column] = y + BETWEEN
         return rest
+
+    def _draw(
+        self, line: _Line, ink: Drawing, x: float, y: float
+    ) -> Sequence[Sequence[Label]] | None:
+        with ink.reading(self._inner):
+            return line.draw(ink, x, y)
 
 
 def well_filled(paper: Paper, fill: Callable[[Galley], object]) -> Galley:
@@ -213,7 +221,7 @@ def _made(
         lines = [line for item in block.items for line in _sentence(item, paper, wide)]
     else:
         lines = [_sample(draw, words, paper, wide) for draw, words in block.rows]
-    title, again = (_title(words, paper, wide) for words in (block.title, _goes_on(block.title)))
+    title, again = (_title(words, paper) for words in (block.title, _goes_on(block.title)))
     return _Block(columns=1, head=[title], again=[again], lines=lines, foot=[])
 
 
@@ -228,18 +236,11 @@ def _spoken(block: Listing) -> Listing:
     return replace(block, heads=list(heads), rows=rows)
 
 
-def _begin(x: float, wide: float, indent: float = 0.0) -> tuple[float, Anchor]:
-    """Return where a line of a column begins in the way of reading, and what of it stands there."""
-    return (x + indent, "start") if spoken()[1] == "ltr" else (x + wide - indent, "end")
-
-
-def _title(words: str, paper: Paper, wide: float) -> _Line:
+def _title(words: str, paper: Paper) -> _Line:
     size = 1.12 * paper.letter
 
     def draw(ink: Drawing, x: float, y: float) -> None:
-        at, side = _begin(x, wide)
-        base = y + 1.2 + cap_height(size)
-        ink.text(at, base, words, size, bold=True, anchor=side, layer="galley")
+        ink.text(x, y + 1.2 + cap_height(size), words, size, bold=True, layer="galley")
 
     return _Line(height=1.2 + 1.5 * size, draw=draw)
 
@@ -253,10 +254,9 @@ def _sentence(words: str, paper: Paper, wide: float) -> list[_Line]:
             ink: Drawing, x: float, y: float, line: str = line, first: bool = number == 0
         ) -> None:
             base = y + 0.2 * size + cap_height(size)
-            (dash, side), (at, _) = _begin(x, wide), _begin(x, wide, indent)
             if first:
-                ink.text(dash, base, "–", size, anchor=side, layer="galley")
-            ink.text(at, base, line, size, anchor=side, layer="galley")
+                ink.text(x, base, "–", size, layer="galley")
+            ink.text(x + indent, base, line, size, layer="galley")
 
         made.append(_Line(height=LINE * size, draw=draw))
     return made
@@ -296,8 +296,8 @@ def _table(block: Listing, paper: Paper, room: tuple[float, int], air: float) ->
     lines = [_row(row, edges, block.numeric, (size, air)) for row in block.rows]
     return _Block(
         columns=columns,
-        head=[_title(block.title, paper, edges[-1]), heads],
-        again=[_title(_goes_on(block.title), paper, edges[-1]), heads],
+        head=[_title(block.title, paper), heads],
+        again=[_title(_goes_on(block.title), paper), heads],
         lines=lines,
         foot=_sentence(block.note, paper, edges[-1] if edges[-1] > 60.0 else wide)
         if block.note
@@ -334,8 +334,10 @@ def _row(
         made = []
         for number, lines in enumerate(cells):
             skip = deep - len(lines) if bold else 0
-            side: Anchor = "end" if numeric[number] else "start"
-            at = x + (edges[number + 1] - 0.8 if numeric[number] else edges[number] + 0.8)
+            # Figures stand to the right in any language, so that their units are one above another.
+            far = numeric[number] and spoken()[1] == "ltr"
+            side: Anchor = "end" if far else "start"
+            at = x + (edges[number + 1] - 0.8 if far else edges[number] + 0.8)
             first = y + (0.5 * air + 0.2 + LINE * skip) * size + cap_height(size)
             made.append([
                 ink.cell_text(at, first + LINE * index * size, words, size, anchor=side, bold=bold,

@@ -3,7 +3,8 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
+from contextlib import contextmanager
 from dataclasses import field
 from html import escape
 from typing import TYPE_CHECKING, Literal, NamedTuple
@@ -16,7 +17,7 @@ from routing.papers.sheet.style import mark
 from routing.papers.signs import Look, SignKind
 from routing.papers.typeset import DESCENT, FAMILIES, cap_height, text_width
 from routing.value import dataclass
-from routing.words import said
+from routing.words import said, spoken
 
 if TYPE_CHECKING:
     from routing.papers.sheet.view import Placed
@@ -24,6 +25,8 @@ if TYPE_CHECKING:
 __all__ = ["Anchor", "Box", "Drawing", "Label", "Mark", "Shape", "Table", "path_of", "svg_text"]
 
 Anchor = Literal["start", "middle", "end", "up"]
+OPPOSITE: dict[Anchor, Anchor] = {"start": "end", "middle": "middle", "end": "start"}
+"""Which end of a line of text stands at its place where that is measured from the right."""
 
 CIRCLE_POINTS = 24
 """Corners by which other formats draw a circle [-]."""
@@ -44,6 +47,11 @@ class Box:
     def grown(self, by: float) -> Box:
         """Return the box with a margin all round."""
         return Box(self.left - by, self.top - by, self.right + by, self.bottom + by)
+
+    def turned(self, within: Box) -> Box:
+        """Return the box as far from the right of another as it is from its left."""
+        edges = within.left + within.right
+        return Box(edges - self.right, self.top, edges - self.left, self.bottom)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -111,6 +119,19 @@ class Drawing:
     tables: list[Table] = field(default_factory=list)
     plans: list[Placed] = field(default_factory=list)
     _clip: Box | None = None
+    _edges: float | None = None
+    """Sum of left and right edge where all is measured from the right [mm]."""
+
+    @contextmanager
+    def reading(self, box: Box) -> Iterator[None]:
+        """Draw what stands in a box from the right where the paper's language runs that way."""
+        before = self._edges
+        self._edges = box.left + box.right if spoken()[1] == "rtl" else None
+        yield
+        self._edges = before
+
+    def _x(self, x: float) -> float:
+        return x if self._edges is None else self._edges - x
 
     def add(self, *elements: str) -> None:
         """Add SVG elements that only the SVG shows, such as a picture."""
@@ -118,6 +139,7 @@ class Drawing:
 
     def line(self, x1: float, y1: float, x2: float, y2: float, style: str) -> None:
         """Add a straight line; ``style`` is one of the drawing's classes."""
+        x1, x2 = self._x(x1), self._x(x2)
         self.parts.append(
             f'<line x1="{x1:.3f}" y1="{y1:.3f}" x2="{x2:.3f}" y2="{y2:.3f}" class="{style}"/>'
         )
@@ -125,6 +147,8 @@ class Drawing:
 
     def rect(self, box: Box, style: str) -> None:
         """Add a rectangle."""
+        if self._edges is not None:
+            box = Box(self._x(box.right), box.top, self._x(box.left), box.bottom)
         self.parts.append(
             f'<rect x="{box.left:.3f}" y="{box.top:.3f}" width="{box.right - box.left:.3f}" '
             f'height="{box.bottom - box.top:.3f}" class="{style}"/>'
@@ -135,6 +159,7 @@ class Drawing:
 
     def circle(self, x: float, y: float, radius: float, style: str) -> None:
         """Add a circle."""
+        x = self._x(x)
         self.parts.append(f'<circle cx="{x:.3f}" cy="{y:.3f}" r="{radius:.3f}" class="{style}"/>')
         turn = np.linspace(0.0, 2.0 * np.pi, CIRCLE_POINTS, endpoint=False)
         points = np.column_stack([x + radius * np.cos(turn), y + radius * np.sin(turn)])
@@ -142,6 +167,7 @@ class Drawing:
 
     def path(self, x: FloatArray, y: FloatArray, style: str, *, close: bool = False) -> None:
         """Add a line through points; NaN lifts the pen."""
+        x = x if self._edges is None else self._edges - x
         data = path_of(x, y)
         if not data:
             return
@@ -160,6 +186,7 @@ class Drawing:
 
     def mark(self, kind: SignKind, x: float, y: float, size: float, look: Look = "solid") -> None:
         """Add a sign with its middle at a place."""
+        x = self._x(x)
         self.parts.append(mark(kind, x, y, size, look))
         self.marks.append(Mark(kind, x, y, size))
 
@@ -179,7 +206,7 @@ class Drawing:
         layer: str = "text",
     ) -> Box:
         """Add a line of text with its baseline at (x, y), where "up" runs up the sheet."""
-        label = _label(x, y, said(words), size, anchor, layer, bold=bold, halo=halo)
+        label = self._label(x, y, words, size, anchor, layer, bold=bold, halo=halo)
         if label.text:
             self.labels.append(label)
         if not label.joined:
@@ -198,10 +225,24 @@ class Drawing:
         layer: str = "text",
     ) -> Label:
         """Add a line of text that a table of the page sets, and return it for its cell."""
-        label = _label(x, y, said(words), size, anchor, layer, bold=bold, in_table=True)
+        label = self._label(x, y, words, size, anchor, layer, bold=bold, in_table=True)
         if label.text:
             self.labels.append(label)
         return label
+
+    def _label(
+        self,
+        x: float,
+        y: float,
+        words: str,
+        size: float,
+        anchor: Anchor,
+        layer: str,
+        **more: bool,
+    ) -> Label:
+        if self._edges is not None and anchor != "up":
+            x, anchor = self._x(x), OPPOSITE[anchor]
+        return _label(x, y, said(words), size, anchor, layer, **more)
 
     def clip(self, name: str, box: Box) -> None:
         """Begin a group that shows only what lies in a box; :meth:`unclip` ends it."""

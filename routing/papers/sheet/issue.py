@@ -73,6 +73,7 @@ def _pdf(doc: Document, relief: Relief | None, contours: Sequence[DrawnContour])
     drawn = sheet_set(doc, paper, relief, contours)
     data = {
         "language": spoken()[0],
+        "direction": spoken()[1],
         "family": list(FAMILIES),
         "project": project_name(doc),
         "owner": sheet_text(doc, "owner"),

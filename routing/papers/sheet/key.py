@@ -158,10 +158,11 @@ def draw_whole_profile(
     title = f"Whole line: elevations in {unit} over stations in {unit}; not to scale"
     if surge := shown_surge(doc):
         title += f"; surge: {surge}"
-    y = _legend_lines(ink, named, (left, box.right), box.top + 1.3 * size, size)
-    for words in wrapped(title, size, box.right - left):
-        ink.text(left, y, words, size)
-        y += 1.4 * size
+    with ink.reading(Box(left, box.top, box.right, box.bottom)):
+        y = _legend_lines(ink, named, (left, box.right), box.top + 1.3 * size, size)
+        for words in wrapped(title, size, box.right - left):
+            ink.text(left, y, words, size)
+            y += 1.4 * size
     top, bottom = y - 0.6 * size, box.bottom - 3.6 * size - paper.band_height
 
     def at_x(where: Any) -> Any:

@@ -164,6 +164,11 @@ def fitted(
 def caption(ink: Drawing, paper: Paper, box: Box, title: str, lines: Sequence[str]) -> None:
     """Frame a detail, its title at the top and its notes, in lines, at the foot."""
     ink.rect(box, "thin")
+    with ink.reading(box):
+        _words(ink, paper, box, title, lines)
+
+
+def _words(ink: Drawing, paper: Paper, box: Box, title: str, lines: Sequence[str]) -> None:
     size, room = paper.small, box.right - box.left - 3.0
     said = shortened(title, paper.letter, room, bold=True)
     top = box.top + 1.2 + cap_height(paper.letter)

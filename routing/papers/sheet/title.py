@@ -43,11 +43,20 @@ def draw_strip(
     own = OWN if sheet_rows(doc) or sheet_text(doc, "logo") else 0.0
     unit = paper.frame_width / (FACTS + own + REVISIONS + TITLE)
     first, second = unit * (FACTS + own), unit * (FACTS + own + REVISIONS)
-    _facts(ink, doc, survey, paper, Box(0.0, top, unit * FACTS, bottom))
-    if own:
-        _own(ink, doc, paper, Box(unit * FACTS, top, first, bottom))
-    _revisions(ink, doc, paper, Box(first, top, second, bottom))
-    _title(ink, doc, paper, Box(second, top, paper.frame_width, bottom), sheet)
+    # The boxes stand where ISO 7200 has them, their words run as the language does.
+    facts, rows = Box(0.0, top, unit * FACTS, bottom), Box(unit * FACTS, top, first, bottom)
+    changes, block = Box(first, top, second, bottom), Box(second, top, paper.frame_width, bottom)
+    with ink.reading(facts):
+        _facts(ink, doc, survey, paper, facts)
+    with ink.reading(rows):
+        if own:
+            _own(ink, doc, paper, rows)
+    with ink.reading(changes):
+        _revisions(ink, doc, paper, changes)
+    with ink.reading(block):
+        _title(ink, doc, paper, block, sheet)
+    for edge in dict.fromkeys((facts.right, first, second)):
+        ink.line(edge, top, edge, bottom, "frame")
     ink.rect(Box(0.0, 0.0, paper.frame_width, bottom), "border")
     ink.line(0.0, top, paper.frame_width, top, "frame")
 
@@ -67,7 +76,6 @@ def _facts(ink: Drawing, doc: Document, survey: SurveySystem, paper: Paper, box:
         for line in lines[:2]:
             ink.text(left, y, line, size, layer="strip")
             y += step
-    ink.line(box.right, box.top, box.right, box.bottom, "frame")
 
 
 def _sources(doc: Document, survey: SurveySystem) -> Iterator[tuple[str, str]]:
@@ -107,7 +115,6 @@ def _own(ink: Drawing, doc: Document, paper: Paper, box: Box) -> None:
             f'width="{box.right - box.left - 2.0 * PAD:.3f}" height="{high:.3f}" '
             f'preserveAspectRatio="xMidYMid meet" href="{logo}"/>'
         )
-    ink.line(box.right, box.top, box.right, box.bottom, "frame")
 
 
 def _revisions(ink: Drawing, doc: Document, paper: Paper, box: Box) -> None:
@@ -133,7 +140,6 @@ def _revisions(ink: Drawing, doc: Document, paper: Paper, box: Box) -> None:
                  "cloud")  # fmt: skip
     for edge in edges[1:-1]:
         ink.line(edge, box.top, edge, box.bottom, "fine")
-    ink.line(box.right, box.top, box.right, box.bottom, "frame")
 
 
 def _title(
