@@ -1,11 +1,13 @@
-"""Whole processes: a study and the help text against importing numpy and rasterio.
+"""Whole processes: a study and the help text against importing numpy and rasterio; a long line.
 
 Run: python tests/bench/bench_process.py. Processor seconds, in turn, so that a busy machine slows
-all alike; each run writes into a folder of its own.
+all alike; each run writes into a folder of its own. A study of 12 km stands beside one of 2 km:
+by its stations it may take twice as long.
 """
 
 from __future__ import annotations
 
+import json
 import os
 import resource
 import shutil
@@ -13,6 +15,11 @@ import statistics
 import subprocess
 import sys
 import tempfile
+from pathlib import Path
+
+from bench_drag import twelve_kilometres, two_kilometres
+
+from sample_dem import SamplePaths, sample_paths
 
 RUNS = 7
 
@@ -44,8 +51,6 @@ def _used() -> float:
 
 def main() -> None:
     leatline = shutil.which("leatline", path=os.path.dirname(sys.executable)) or "leatline"
-    from sample_dem import sample_paths
-
     paths = sample_paths()
     study = [leatline, "study", str(paths.line), "--terrain", str(paths.terrain)]
     study += ["--settings", str(paths.settings), "--out", "out", "--format", "json"]
@@ -60,6 +65,27 @@ def main() -> None:
     for name, values in times.items():
         ratio = statistics.median(own / least for own, least in zip(values, floor, strict=True))
         print(f"{name}: median {statistics.median(values):.3f} s, {ratio:.2f} x the import")
+    with tempfile.TemporaryDirectory() as folder:
+        long_line(Path(folder), [leatline, "study", "--terrain", str(paths.terrain)], paths)
+
+
+def long_line(folder: Path, begun: list[str], paths: SamplePaths) -> None:
+    """Print what a line of 12 km takes beside one of 2 km, with the sample's settings."""
+    commands, stations = {}, {}
+    for name, points in (("2 km", two_kilometres()), ("12 km", twelve_kilometres())):
+        drawn = folder / f"{name}.geojson"
+        drawn.write_text(json.dumps({"type": "LineString", "coordinates": points}))
+        command = [*begun, str(drawn), "--settings", str(paths.settings), "--format", "json"]
+        commands[name] = [*command, "--out", "out"]
+        subprocess.run([*command, "--out", name], check=True, cwd=folder, capture_output=True)
+        study = json.loads((folder / name / "study.json").read_text(encoding="utf-8"))
+        stations[name] = len(study["stations"]["station_m"])
+    times = timed(commands)
+    spent = {name: statistics.median(values) for name, values in times.items()}
+    longer, more = spent["12 km"] / spent["2 km"], stations["12 km"] / stations["2 km"]
+    for name, seconds in spent.items():
+        print(f"leatline study, {name}, {stations[name]} stations: median {seconds:.2f} s")
+    print(f"{longer:.2f} times as long for {more:.2f} times the stations: {longer / more:.2f} each")
 
 
 if __name__ == "__main__":
