@@ -2,15 +2,14 @@
 
 The least cost over the moves of the graph without turns, summits and sags is never more than that
 with them, so that pairs are priced in full in the order of that bound, and only until the next
-bound is no better than the best pair: the pair found is the best of all. Where the search chooses
-the pipe, it is chosen once for each start, for the last of the ends: where another end would get
-another size, a pair can win that is second by what that size costs.
+bound is no better than the best pair: the pair found is the best of all. Each pair is priced with
+the pipe that its own length and fall ask for; pairs from one start that ask for the same pipe share
+a graph.
 """
 
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
-from dataclasses import replace
 from itertools import pairwise
 from typing import NamedTuple
 
@@ -18,13 +17,15 @@ import numpy as np
 
 from routing.arrays import IntArray
 from routing.catchment import reach_between
+from routing.errors import InputError, PipeError
 from routing.flow import capital_recovery_factor
 from routing.flow.power import find_turbine
 from routing.search.cheapest import least_cost, least_to_go
 from routing.search.graph import Graph, graph_of
 from routing.search.grid import Place
+from routing.search.hillside import Hillside, find_hillside
 from routing.search.prices import DIGGING, PriceBook
-from routing.search.site import Site, end_level_m, find_site
+from routing.search.site import Site, find_site, intake_level_m, outlet_level_m
 from routing.search.why import no_line
 from routing.settings import Settings
 from routing.stream_study import followed, snap_distance_m
@@ -44,12 +45,19 @@ CHOICE_CELLS = 40_000
 
 
 class Pair(NamedTuple):
-    """Two ends, the graph from the first, and the score that the bound gives them."""
+    """Two ends and what a search between them knows; ``bound`` is the least its score can be."""
 
     bound: float
-    start: int
-    end: int
+    site: Site
+    graph: Graph
     head_m: float
+
+
+class Group(NamedTuple):
+    """Pairs from one start whose graphs are alike: the same pipe, and the same cells open."""
+
+    site: Site
+    graph: Graph
 
 
 def places_along(terrain: Terrain, end: End, settings: Settings) -> tuple[Place, ...]:
@@ -148,60 +156,72 @@ def choose_ends(
     ------
     NoLine
         If no line leads from any to any.
+    InputError, PipeError
+        If every pair is refused: ends in one place, no pipe that holds and carries enough.
     """
-    through = settings.search.through
-    around = (*starts, *through, *ends)
-    sites = []
-    for start in starts:
-        places = (start, *through, ends[-1])
-        sites.append(
-            find_site(terrain, places, settings, beds=beds, most_cells=most_cells, around=around)
-        )
-    worth = worth_of_head(settings, sites[0].book)
-    graphs = [graph_of(site.field(), site.terms, site.moves) for site in sites]
-    pairs = sorted(_bounded(sites, graphs, ends, worth))
-    best: tuple[float, Place, Place] | None = None
+    around = (*starts, *settings.search.through, *ends)
+    hillside = find_hillside(terrain, around, settings, beds=beds, most_cells=most_cells)
+    worth = worth_of_head(settings, hillside.book)
+    pairs = sorted(_bounded(hillside, starts, ends, worth), key=lambda pair: pair.bound)
+    best: tuple[float, Site] | None = None
     for pair in pairs:
         if best is not None and pair.bound >= best[0]:
             break
-        site = _ending(sites[pair.start], ends[pair.end])
-        cost = _in_full(site, graphs[pair.start])
+        cost = _in_full(pair.site, pair.graph)
         found = score(cost, pair.head_m, worth)
         if np.isfinite(cost) and (best is None or found < best[0]):
-            best = found, starts[pair.start], ends[pair.end]
+            best = found, pair.site
     if best is None:
-        raise no_line(sites[0])
-    return best[1], best[2]
-
-
-def _ending(site: Site, end: Place) -> Site:
-    """Return a site whose last stop is another place."""
-    return replace(
-        site,
-        places=(*site.places[:-1], end),
-        stops=(*site.stops[:-1], site.grid.cell_of(end)),
-    )
+        raise no_line(find_site(hillside, (starts[0], *settings.search.through, ends[-1])))
+    return best[1].places[0], best[1].places[-1]
 
 
 def _bounded(
-    sites: Sequence[Site], graphs: Sequence[Graph], ends: Sequence[Place], worth: float | None
+    hillside: Hillside, starts: Sequence[Place], ends: Sequence[Place], worth: float | None
 ) -> Iterator[Pair]:
-    """Yield the pairs between which a way may lead, each with the bound of its score."""
-    for start, (site, graph) in enumerate(zip(sites, graphs, strict=True)):
-        cols = site.grid.shape[1]
-        before = sum(
-            float(least_to_go(graph, cols, np.array([there], dtype=np.int64))[here])
-            for here, there in pairwise(site.stops[:-1])
-        )
-        for end, place in enumerate(ends):
-            cell = site.grid.cell_of(place)
-            head = site.intake_m - end_level_m(site, cell)
-            if head <= 0.0 or cell == site.stops[-2]:
+    """Yield the pairs between which a way may lead, each with the bound of its score.
+
+    A pair that is refused is left out; the first refusal is raised where all are.
+    """
+    refused, taken = None, False
+    for start in starts:
+        groups: list[Group] = []
+        for end in ends:
+            cells = [hillside.grid.cell_of(place) for place in (start, end)]
+            head = intake_level_m(hillside, cells[0]) - outlet_level_m(hillside, cells[1])
+            if head <= 0.0:
+                taken = True
                 continue
-            to = least_to_go(graph, cols, np.array([cell], dtype=np.int64))
-            cost = before + float(to[site.stops[-2]])
+            try:
+                site = find_site(hillside, (start, *hillside.settings.search.through, end))
+            except (InputError, PipeError) as error:
+                refused = refused or error
+                continue
+            taken = True
+            graph = _group_of(groups, site).graph
+            cost = _bound(site, graph)
             if np.isfinite(cost):
-                yield Pair(score(cost, head, worth), start, end, head)
+                yield Pair(score(cost, head, worth), site, graph, head)
+    if refused is not None and not taken:
+        raise refused
+
+
+def _group_of(groups: list[Group], site: Site) -> Group:
+    """Return the group whose graph is that of a site, made anew where there is none yet."""
+    for group in groups:
+        if site.ladder == group.site.ladder and np.array_equal(site.shut, group.site.shut):
+            return group
+    groups.append(Group(site, graph_of(site.field(), site.terms, site.moves)))
+    return groups[-1]
+
+
+def _bound(site: Site, graph: Graph) -> float:
+    """Return the least cost over the graph without turns, summits and sags [money]."""
+    cols = site.grid.shape[1]
+    return sum(
+        float(least_to_go(graph, cols, np.array([there], dtype=np.int64), here)[here])
+        for here, there in pairwise(site.stops)
+    )
 
 
 def _in_full(site: Site, graph: Graph) -> float:

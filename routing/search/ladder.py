@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import replace
+from functools import lru_cache
 from itertools import combinations, groupby
 from typing import Any, Literal
 
@@ -26,7 +27,7 @@ from routing.strength.trade_data import limit
 from routing.value import dataclass
 from routing.water import Water, water_at
 
-__all__ = ["Ladder", "Rung", "find_ladder", "sizes_on_offer"]
+__all__ = ["Ladder", "Rung", "ladders", "sizes_on_offer"]
 
 USUAL_MATERIAL = "PE100"
 """Material that is chosen from where neither pipe nor price names one."""
@@ -130,10 +131,10 @@ def _laid(
     )
 
 
-def find_ladder(
-    settings: Settings, book: PriceBook, *, length_m: float, head_m: float, choose: bool
-) -> Ladder:
-    """Return the pipes that a search counts with.
+def ladders(
+    settings: Settings, book: PriceBook, *, choose: bool
+) -> Callable[[float, float], Ladder]:
+    """Return what finds the pipes that a search counts with, by length and fall.
 
     Parameters
     ----------
@@ -141,40 +142,48 @@ def find_ladder(
         What the study is told
     book : PriceBook
         Prices without a gap
-    length_m, head_m : float
-        About how long the line will be, and its whole fall [m]
     choose : bool
         Whether the search chooses the size by the design flow, and the classes by the head
 
     Returns
     -------
-    Ladder
-        The chosen size in its classes; else the user's own pipes, or what the trench assumes
+    callable
+        Takes about how long the line will be, and its whole fall [m]; gives the chosen size in its
+        classes, else the user's own pipes, or what the trench assumes
 
     Raises
     ------
     PipeError
-        If a pipe is to be chosen and none of the catalogue holds and carries enough.
+        When called, if a pipe is to be chosen and none of the catalogue holds and carries enough.
     """
     water = water_at(settings.flow.temperature)
     flow = settings.flow.design
     if choose and flow is not None:
-        return _chosen(settings, book, water, length_m=length_m, head_m=head_m, flow=flow)
+        sizes = _sizes(settings, book, water)
+        share = settings.energy.most_loss or asked("loss_most").bound / 100.0
+
+        def chosen(length_m: float, head_m: float) -> Ladder:
+            return _chosen(
+                sizes, book, water, length_m=length_m, head_m=head_m, flow=flow, share=share
+            )
+
+        return chosen
     entries = find_pipes(settings)
-    if not entries:
-        assumed = [
-            rungs
+    if entries:
+        own = _given(settings, entries, book, water)
+    else:
+        own = next(
+            Ladder(
+                rungs=rungs,
+                outside_diameter_m=ASSUMED_DIAMETER_M,
+                gradient=0.0,
+                kind="assumed",
+                laying=book.laying,
+            )
             for rungs in _sizes(settings, book, water)
             if rungs[0].pipe.outside_diameter_m == ASSUMED_DIAMETER_M
-        ]
-        return Ladder(
-            rungs=assumed[0],
-            outside_diameter_m=ASSUMED_DIAMETER_M,
-            gradient=0.0,
-            kind="assumed",
-            laying=book.laying,
         )
-    return _given(settings, entries, book, water, head_m=head_m)
+    return lambda _length_m, _head_m: own
 
 
 def _given(
@@ -182,8 +191,6 @@ def _given(
     entries: Sequence[tuple[float, Pipe]],
     book: PriceBook,
     water: Water,
-    *,
-    head_m: float,
 ) -> Ladder:
     """Return the user's own pipes, weakest first; the strongest under any head."""
     told = sorted(settings.given.get("pipe", []), key=lambda each: _start(settings, each))
@@ -201,7 +208,7 @@ def _given(
     return Ladder(
         rungs=tuple(rungs),
         outside_diameter_m=max(pipe.outside_diameter_m for _, pipe in entries),
-        gradient=min(_gradient(pipe, flow, water, head_m=head_m) for _, pipe in entries),
+        gradient=min(_gradient(pipe, flow, water) for _, pipe in entries),
         kind="given",
         laying=book.laying,
     )
@@ -230,7 +237,7 @@ def sizes_on_offer(settings: Settings, book: PriceBook) -> list[Ladder]:
     entries = find_pipes(settings)
     if entries and settings.search.pipe != "choose":
         dry = replace(settings, flow=replace(settings.flow, design=None))
-        return [_given(dry, entries, book, water, head_m=1.0)]
+        return [_given(dry, entries, book, water)]
     return [
         Ladder(
             rungs=rungs,
@@ -243,29 +250,29 @@ def sizes_on_offer(settings: Settings, book: PriceBook) -> list[Ladder]:
     ]
 
 
-def _gradient(pipe: Pipe, flow: float | None, water: Water, *, head_m: float) -> float:
-    """Return the head lost per metre of pipe at a flow [-]."""
+@lru_cache(maxsize=512)
+def _gradient(pipe: Pipe, flow: float | None, water: Water) -> float:
+    """Return the head lost per metre of pipe at a flow, whatever it falls [-]."""
     if flow is None:
         return 0.0
-    levels = np.array([head_m, 0.0])
-    line = simple_line(np.array([0.0, 1000.0]), levels, pipe, intake_m=head_m + 1.0, water=water)
+    levels = np.array([1.0, 0.0])
+    line = simple_line(np.array([0.0, 1000.0]), levels, pipe, intake_m=2.0, water=water)
     return steady_flow(line, flow).reaches[0].gradient
 
 
 def _chosen(
-    settings: Settings,
+    sizes: Sequence[tuple[Rung, ...]],
     book: PriceBook,
     water: Water,
     *,
     length_m: float,
     head_m: float,
     flow: float,
+    share: float,
 ) -> Ladder:
     """Return the size and its classes that cost least for a line of even fall, within the loss."""
     low_m = 1.15 * head_m + 2.0  # a line may dip below its end
-    share = settings.energy.most_loss or asked("loss_most").bound / 100.0
     best: tuple[float, Ladder] | None = None
-    sizes = _sizes(settings, book, water)
     most_m = max((rungs[-1].most_head_m for rungs in sizes), default=0.0)
     if most_m < low_m:
         raise PipeError(
@@ -281,7 +288,7 @@ def _chosen(
         bore = strong.pipe.inside_diameter_m
         if flow / (np.pi / 4.0 * bore**2) > asked("velocity_plastic").bound:
             continue
-        gradient = _gradient(strong.pipe, flow, water, head_m=head_m)
+        gradient = _gradient(strong.pipe, flow, water)
         if gradient * length_m > share * head_m:
             continue
         ladder = Ladder(

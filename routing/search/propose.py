@@ -18,6 +18,7 @@ from routing.search.bans import bed_cells
 from routing.search.ends import End, choose_ends, places_along
 from routing.search.graph import Field, Terms, graph_of
 from routing.search.grid import MOST_CELLS, Place
+from routing.search.hillside import find_hillside
 from routing.search.lines import (
     Line,
     Parts,
@@ -207,8 +208,9 @@ def _first(
     that line is faulted, ground is closed anew for a line of its length.
     """
     detour, last = 1.0, None
+    hillside = find_hillside(terrain, places, settings, beds=beds, most_cells=most_cells)
     for again in range(TIGHTER + 1):
-        site = find_site(terrain, places, settings, beds=beds, detour=detour, most_cells=most_cells)
+        site = find_site(hillside, places, detour=detour)
         field = site.field()
         say(0.08 + 0.05 * again, "seeking the line of least cost")
         parts = way_over(site, graph_of(field, site.terms, site.moves))

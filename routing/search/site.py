@@ -8,36 +8,23 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
-from routing.arrays import IntArray, frozen
 from routing.errors import InputError
 from routing.inputs import find_limits
-from routing.search.bans import (
-    LEVEL,
-    STEEP,
-    bed_tolls,
-    closed_land,
-    closed_levels,
-    closed_steep,
-    ground_tolls,
-    land_tolls,
-)
+from routing.search.bans import LEVEL, STEEP, closed_levels
 from routing.search.graph import Field, Moves, Terms, field_of, moves_on
-from routing.search.grid import MOST_CELLS, Place, SearchGrid, search_grid
-from routing.search.ladder import Ladder, find_ladder
+from routing.search.grid import Place, SearchGrid
+from routing.search.hillside import Hillside
+from routing.search.ladder import Ladder
 from routing.search.legs import Ground
-from routing.search.prices import PriceBook, classes_of, price_book
+from routing.search.prices import PriceBook
 from routing.search.rules import dug_through_m, rules
 from routing.settings import Settings
 from routing.terrain import Terrain
 from routing.trench import TrenchLimits, trench_width_m
 from routing.value import dataclass
 
-__all__ = ["STATION_BOUND", "STATION_BOUND_TRENCH", "Site", "end_level_m", "find_site"]
+__all__ = ["Site", "find_site", "intake_level_m", "outlet_level_m"]
 
-STATION_BOUND = ("valve", "branch", "tap", "relief", "survey", "waive")
-"""Tables that speak of a drawn line by its stations: left out of proposals."""
-STATION_BOUND_TRENCH = ("span", "limit", "ground")
-"""The same within [trench]."""
 BEND_FULL_DEG = 45.0
 """A turn on the graph from here up costs a whole bend, a lesser one in proportion [deg]."""
 
@@ -92,34 +79,17 @@ class Site:
         return self.intake_m - float(np.nanmin(self.grid.heights)) + self.limits.max_depth_m
 
 
-def find_site(
-    terrain: Terrain,
-    places: Sequence[Place],
-    settings: Settings,
-    *,
-    beds: tuple[IntArray, IntArray] | None = None,
-    detour: float = 1.0,
-    most_cells: int = MOST_CELLS,
-    around: Sequence[Place] = (),
-) -> Site:
+def find_site(hillside: Hillside, places: Sequence[Place], *, detour: float = 1.0) -> Site:
     """Return what a search between places needs to know.
 
     Parameters
     ----------
-    terrain : Terrain
-        The raster
+    hillside : Hillside
+        The ground on which all of them lie
     places : sequence of Place
         Intake, places to pass through, powerhouse [deg]
-    settings : Settings
-        What the study is told
-    beds : tuple of IntArray, optional
-        Rows and columns of the raster's cells in which streams run [-]
     detour : float
         Length of a line over the straight distance that its loss of head is counted with, >= 1 [-]
-    most_cells : int
-        Most cells of the search's grid [-]
-    around : sequence of Place
-        Further places that must lie on the grid [deg]
 
     Returns
     -------
@@ -128,14 +98,14 @@ def find_site(
 
     Raises
     ------
-    OutsideTerrain
-        If a place lies outside the raster.
     InputError
         If both ends are one place.
+    PipeError
+        If a pipe is to be chosen and none holds and carries enough.
     """
     rule = rules()
+    settings, book, grid = hillside.settings, hillside.book, hillside.grid
     asked = settings.search
-    grid = search_grid(terrain, [*places, *around], asked.reach, most_cells)
     stops = tuple(grid.cell_of(place) for place in places)
     cols = grid.shape[1]
     away_m = _away_m(grid, stops[0])
@@ -145,27 +115,13 @@ def find_site(
             f"The two ends lie {straight_m:.1f} m apart, within two cells of the raster.",
             "Give two places further apart, the intake first.",
         )
-    heights = grid.heights
-    ends = [float(heights[cell // cols, cell % cols]) for cell in (stops[0], stops[-1])]
-    intake_m = _level(settings.intake.level, settings.intake.level_above_ground, ends[0])
-    outlet_m = _level(settings.outlet.level, settings.outlet.level_above_ground or 0.0, ends[1])
-    layers = [each.layer for each in settings.layer]
-    book = price_book(settings.prices, settings.energy, classes_of(layers))
-    choose = asked.pipe == "choose" or (
-        asked.pipe is None and not settings.pipe and settings.flow.design is not None
-    )
-    ladder = find_ladder(
-        settings,
-        book,
-        length_m=straight_m * rule["detour"],
-        head_m=max(intake_m - outlet_m, 1.0),
-        choose=choose,
-    )
+    intake_m = intake_level_m(hillside, stops[0])
+    outlet_m = outlet_level_m(hillside, stops[-1])
+    ladder = hillside.ladder(straight_m * rule["detour"], max(intake_m - outlet_m, 1.0))
     limits, _ = find_limits(settings.trench, ladder.outside_diameter_m)
     margin_m = rule["margin"] if asked.margin is None else asked.margin
-    shut = closed_land(grid, layers)
-    shut |= closed_levels(
-        heights,
+    shut = hillside.shut | closed_levels(
+        grid.heights,
         away_m,
         intake_m=intake_m,
         deepest_crown_m=limits.max_depth_m - limits.bedding_m - limits.outside_diameter_m,
@@ -173,29 +129,25 @@ def find_site(
         gradient=ladder.gradient * detour,
         head_most_m=ladder.most_head_m,
     )
-    shut |= closed_steep(grid, settings.trench.steepest_ground)
     for cell in (stops[0], stops[-1]):  # an end lies where it was put; the study judges it
         shut[cell // cols, cell % cols] &= ~np.uint8(LEVEL | STEEP)
-    tolls = land_tolls(grid, layers, book.trench_m3)
-    if beds is not None:
-        tolls += bed_tolls(grid, beds, book.trench_m3)
     apart_m = asked.apart or max(rule["apart_share"] * straight_m, 2.0 * grid.cell_m)
     return Site(
-        terrain=terrain,
+        terrain=hillside.terrain,
         grid=grid,
         places=tuple(places),
         stops=stops,
-        tables=_tables(settings),
+        tables=hillside.tables,
         settings=settings,
         book=book,
         ladder=ladder,
         limits=limits,
         terms=_terms(settings, book, limits, intake_m),
         moves=moves_on(grid.east_m, grid.south_m, _turn_price(settings, book, grid)),
-        ground=_ground(grid, book, asked.least_radius or 0.0),
+        ground=hillside.ground,
         shut=np.ascontiguousarray(shut),
-        tolls=tolls,
-        dug=ground_tolls(grid, layers, lambda kind: book.dearer_m3(kind) * _section_m2(limits)),
+        tolls=hillside.tolls,
+        dug=hillside.dearer_m3 * np.float32(_section_m2(limits)),
         intake_m=intake_m,
         outlet_m=outlet_m,
         straight_m=straight_m,
@@ -204,11 +156,22 @@ def find_site(
     )
 
 
-def end_level_m(site: Site, cell: int) -> float:
+def intake_level_m(hillside: Hillside, cell: int) -> float:
+    """Return the level of the water with the intake in a cell [m]."""
+    intake = hillside.settings.intake
+    return _level(intake.level, intake.level_above_ground, hillside, cell)
+
+
+def outlet_level_m(hillside: Hillside, cell: int) -> float:
     """Return the level of the outlet with the powerhouse in a cell [m]."""
-    outlet = site.settings.outlet
-    ground = float(site.grid.heights.reshape(-1)[cell])
-    return _level(outlet.level, outlet.level_above_ground or 0.0, ground)
+    outlet = hillside.settings.outlet
+    return _level(outlet.level, outlet.level_above_ground or 0.0, hillside, cell)
+
+
+def _level(level: float | None, above: float, hillside: Hillside, cell: int) -> float:
+    """Return a level as given, else over the ground of a cell."""
+    ground = float(hillside.grid.heights.reshape(-1)[cell])
+    return level if level is not None else ground + above
 
 
 def _away_m(grid: SearchGrid, cell: int) -> NDArray[np.float64]:
@@ -218,31 +181,6 @@ def _away_m(grid: SearchGrid, cell: int) -> NDArray[np.float64]:
     col = (np.arange(cols)[None, :] - cell % cols) * grid.east_m
     away: NDArray[np.float64] = np.hypot(row, col)
     return away
-
-
-def _level(level: float | None, above: float, ground: float) -> float:
-    """Return a level as given, else over the ground."""
-    return level if level is not None else ground + above
-
-
-def _tables(settings: Settings) -> dict[str, Any]:
-    """Return the settings' tables that hold for a line that nobody has drawn yet."""
-    tables = {key: value for key, value in settings.given.items() if key not in STATION_BOUND}
-    trench = {
-        key: value
-        for key, value in tables.pop("trench", {}).items()
-        if key not in STATION_BOUND_TRENCH
-    }
-    study = {
-        key: value
-        for key, value in tables.pop("study", {}).items()
-        if key not in ("line", "reverse", "clean")
-    }
-    return {
-        **({"study": study} if study else {}),
-        **tables,
-        **({"trench": trench} if trench else {}),
-    }
 
 
 def _terms(settings: Settings, book: PriceBook, limits: TrenchLimits, intake_m: float) -> Terms:
@@ -293,17 +231,3 @@ def _turn_price(settings: Settings, book: PriceBook, grid: SearchGrid) -> Callab
         return book.bend * min(1.0, angle_deg / BEND_FULL_DEG)
 
     return price
-
-
-def _ground(grid: SearchGrid, book: PriceBook, radius_m: float) -> Ground:
-    """Return the ground that legs are priced on: the raster in full where that is in memory."""
-    fine = grid.window.heights_m if grid.window is not None else frozen(grid.heights)
-    return Ground(
-        heights=fine,
-        factor=float(grid.factor if grid.window is not None else 1),
-        south_m=grid.south_m,
-        east_m=grid.east_m,
-        step_m=0.5 * grid.cell_m,
-        bend=book.bend,
-        radius_m=radius_m,
-    )

@@ -9,8 +9,9 @@ import numpy as np
 from routing.errors import NoLine
 from routing.search.bans import MOST_FOLLOWED
 from routing.search.ends import MOST_PLACES, End, worth_of_head
+from routing.search.hillside import STATION_BOUND_TRENCH
 from routing.search.lines import Line
-from routing.search.site import STATION_BOUND_TRENCH, Site
+from routing.search.site import Site
 from routing.settings import Settings
 
 __all__ = ["ends_note", "faulted", "names_of", "notes_on", "told_of"]

@@ -12,9 +12,9 @@ from routing.errors import LeatlineError
 from routing.land import GROUND
 from routing.line import Route
 from routing.search.grid import steps_m
+from routing.search.hillside import STATION_BOUND, STATION_BOUND_TRENCH
 from routing.search.ladder import Ladder, sizes_on_offer
 from routing.search.prices import PriceBook
-from routing.search.site import STATION_BOUND, STATION_BOUND_TRENCH
 from routing.search.valley.chain import Rated
 from routing.search.valley.places import Chains
 from routing.search.valley.purse import purse_of

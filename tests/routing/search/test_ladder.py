@@ -10,7 +10,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from routing.search.ladder import find_ladder, sizes_on_offer
+from routing.search.ladder import ladders, sizes_on_offer
 from routing.search.prices import price_book
 from routing.search.rules import rules
 from routing.search.site import _turn_price
@@ -34,7 +34,7 @@ def test_ladder__a_fifth_of_the_rating_is_kept_for_surge():
 def test_ladder__the_next_stronger_class_is_on_hand_for_surges():
     asked = told(flow={"design": "15 L/s"})
     book = price_book(asked.prices)
-    ladder = find_ladder(asked, book, length_m=1000.0, head_m=60.0, choose=True)
+    ladder = ladders(asked, book, choose=True)(1000.0, 60.0)
     heads = [rung.most_head_m for rung in ladder.rungs]
     assert heads == sorted(heads)
     low_m = 1.15 * 60.0 + 2.0
@@ -122,7 +122,7 @@ def test_runs__are_few_and_none_is_short(knots):
     head = np.interp(STATION, np.linspace(0.0, 1000.0, 26), knots)
     usual = told(flow={"design": "15 L/s"})
     book = price_book(usual.prices)
-    ladder = find_ladder(usual, book, length_m=1000.0, head_m=60.0, choose=True)
+    ladder = ladders(usual, book, choose=True)(1000.0, 60.0)
     runs = ladder.runs(STATION, head)
     starts = [float(run["from"].split()[0]) for run in runs]
     assert np.diff([*starts, 1000.0]).min() >= 60.0

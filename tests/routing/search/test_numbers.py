@@ -22,7 +22,7 @@ from routing.errors import PipeError
 from routing.search import bans, ends, lines, settle, weave
 from routing.search.bans import land_tolls
 from routing.search.grid import search_grid
-from routing.search.ladder import find_ladder, sizes_on_offer
+from routing.search.ladder import ladders, sizes_on_offer
 from routing.search.legs import bend_price, line_price
 from routing.search.lines import improved
 from routing.search.prices import price_book
@@ -147,9 +147,7 @@ def test_ladder__a_line_is_longer_than_straight_and_may_dip_below_its_end():
     """Errors tell both: 15 % and 2 m deeper than the fall; the length is told by the search."""
     flowing = told(flow={"design": "10 L/s"})
     with pytest.raises(PipeError, match=r"holds the 1152 m of head at rest"):
-        find_ladder(
-            flowing, price_book(flowing.prices), length_m=3000.0, head_m=1000.0, choose=True
-        )
+        ladders(flowing, price_book(flowing.prices), choose=True)(3000.0, 1000.0)
     assert rules()["detour"] == 1.15
 
 
