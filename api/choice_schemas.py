@@ -39,12 +39,18 @@ class SweptPipe(_Part):
     nominal: str | None
     inside_diameter_m: Finite
     velocity_m_s: Finite
-    loss_m: Finite = Field(description="Head lost in aged pipe [m].")
+    loss_m: Finite = Field(
+        description="Head lost in aged pipe [m]; where ``tried`` is full, this and all figures but "
+        "those of a vacuum are of the line as laid for this pipe."
+    )
     loss_new_m: Finite = Field(description="Head lost in new pipe [m].")
     loss_share: Finite = Field(description="Head lost, aged, over the gross head.")
     power_kw: Finite
     wave_speed_m_s: Finite | None
-    surge_m: Finite | None = Field(description="Rise at the outlet when it is blocked at once [m].")
+    surge_m: Finite | None = Field(
+        description="Greatest rise when the outlet is blocked at once [m]; by the quick bound, or "
+        "with what cavities add where the waves were followed."
+    )
     class_margin_kpa: Finite | None = Field(
         description="What the class has in hand over static pressure and surge [kPa]."
     )

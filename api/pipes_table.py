@@ -46,10 +46,8 @@ def print_pipes(choice: Mapping[str, Any], most: int, stream: TextIO) -> None:
         cells = _cells(row, units)
         cells += [_money(row["price"])] if money else []
         cells += [_money(row["yearly_cost"])] if choice["ranked_by"] == "yearly cost" else []
-        verdict = "in the study" if row["fits"] and row["in_study"] else row["verdict"]
-        if verdict == "fits":
-            verdict = "" if row["tried"] == "full" else "by the bound"
-        table.add_row(cells[0], *(Text(said(cell)) for cell in [*cells[1:], verdict]))
+        told = ", ".join(said(each) for each in _standing(row))
+        table.add_row(cells[0], *(Text(said(cell)) for cell in cells[1:]), Text(told))
     console.print(table)
     console.print(said(CLASS_AND_VACUUM))
     for part, title in (("class_line", "Classes of this size"), ("diameters", "Several sizes")):
@@ -57,6 +55,14 @@ def print_pipes(choice: Mapping[str, Any], most: int, stream: TextIO) -> None:
             _print_runs(choice, choice[part], title, console)
     for note in choice["notes"]:
         console.print(Text(f"! {said(note)}"))
+
+
+def _standing(row: Mapping[str, Any]) -> list[str]:
+    """Return how a pipe stands: why not, or whether the study has it and what judged it."""
+    if not row["fits"]:
+        return [row["verdict"]]
+    study = ["in the study"] if row["in_study"] else []
+    return study if row["tried"] == "full" else [*study, "by the bound"]
 
 
 def _cells(row: Mapping[str, Any], units: UnitSystem) -> list[str]:

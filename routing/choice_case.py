@@ -6,7 +6,7 @@ from collections.abc import Sequence
 
 import numpy as np
 
-from routing.choice import ChoiceLine, Worth
+from routing.choice import ChoiceLine, Worth, lost_energy_kwh
 from routing.cost import offer_price
 from routing.energy_study import machine_of, stream_over_year
 from routing.errors import InputError
@@ -44,6 +44,17 @@ class ChoiceCase:
     def whole(self, pipe: Pipe) -> PipeSchedule:
         """Return one pipe from intake to outlet."""
         return schedule_pipes([(0.0, pipe)], float(self.laid.station_m[-1]))
+
+    def lost_kwh(self, worth: Worth, loss_m: float) -> float:
+        """Return the energy that a loss at the design flow takes in a year [kWh]."""
+        lost = lost_energy_kwh(
+            worth,
+            design_m3_s=self.line.flow_m3_s,
+            gross_head_m=self.line.gross_head_m,
+            loss_at_design_m=np.array([loss_m]),
+            water=self.line.water,
+        )
+        return float(lost[0])
 
 
 def choice_case(

@@ -17,7 +17,6 @@ from routing.choice import (
     DiameterChoice,
     PipeSweep,
     choose_diameters,
-    lost_energy_kwh,
     quick_surge,
 )
 from routing.choice_case import ChoiceCase
@@ -197,14 +196,8 @@ def _sizes(
     share = min(wise, most_power_loss_share() if case.most_loss is None else case.most_loss)
     per_lost_m = 0.0
     if case.worth is not None:
-        one = lost_energy_kwh(
-            case.worth,
-            design_m3_s=line.flow_m3_s,
-            gross_head_m=gross,
-            loss_at_design_m=np.array([min(1.0, gross)]),
-            water=line.water,
-        )
-        yearly = float(one[0]) / min(1.0, gross) * case.worth.price_per_kwh
+        one = min(1.0, gross)
+        yearly = case.lost_kwh(case.worth, one) / one * case.worth.price_per_kwh
         per_lost_m = yearly / case.worth.recovery
     summits = np.full(line.station_m.shape, np.nan)
     rising = np.diff(line.pipe_m)

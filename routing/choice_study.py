@@ -7,12 +7,13 @@ is laid; a chosen pipe wants a new study.
 
 from __future__ import annotations
 
+from dataclasses import replace
 from functools import lru_cache
 from typing import Any
 
 import numpy as np
 
-from routing.arrays import BoolArray, IntArray
+from routing.arrays import BoolArray, IntArray, frozen
 from routing.choice import PipeSweep, sweep_pipes
 from routing.choice_case import ChoiceCase, choice_case
 from routing.choice_sequences import best_sequences
@@ -21,7 +22,7 @@ from routing.errors import InputError
 from routing.flow.requirements import asked
 from routing.laid_line import LaidLine
 from routing.pipe import Pipe, is_plastic, load_catalogue
-from routing.pipe_trial import BY_WAVES, REASONS
+from routing.pipe_trial import BY_WAVES, REASONS, Trial
 from routing.rounding import kpa, metres, rounded
 from routing.settings import Settings
 from routing.strength import Offer
@@ -97,7 +98,7 @@ def choose_pipes(
         vents_may_freeze=settings.site.vents_may_freeze,
         surge_factor=settings.surge.factor,
     )
-    verdicts, followed, order = _tried(case, sweep, notes)
+    sweep, verdicts, followed, order = _tried(case, sweep, notes)
     fits = np.array([verdict == FITS for verdict in verdicts])
     best = int(order[0]) if fits[order[0]] else None
     if best is None:
@@ -193,11 +194,12 @@ def _row(case: ChoiceCase, sweep: PipeSweep, at: int, verdict: str) -> dict[str,
 
 def _tried(
     case: ChoiceCase, sweep: PipeSweep, notes: list[str]
-) -> tuple[list[str], set[int], IntArray]:
-    """Return the verdicts, which pipes had their surges followed in time, and the order.
+) -> tuple[PipeSweep, list[str], set[int], IntArray]:
+    """Return sweep and verdicts, which pipes had their surges followed in time, and the order.
 
     The bound on the surge judges all pipes. The first of those that fit by it, or that waves may
-    still clear, are followed until as many as wanted hold.
+    still clear, are followed until as many as wanted hold; the sweep then says of them what a
+    study with each would.
     """
     judged = [_verdict(case, sweep, at) for at in range(len(sweep.offers))]
     verdicts = [verdict for verdict, _ in judged]
@@ -213,8 +215,9 @@ def _tried(
         for at in todo:
             followed.add(at)
             may_clear[at] = False
-            schedule = case.whole(sweep.offers[at].pipe)
-            verdicts[at] = case.trials.why_not(schedule, follow=True) or FITS
+            trial = case.trials.trial(case.whole(sweep.offers[at].pipe), follow=True)
+            verdicts[at] = trial.said or FITS
+            sweep = _as_studied(case, sweep, at, trial)
     if may_clear.any():
         notes.append(
             f"{int(may_clear.sum())} pipes are turned down by the quick bound on the surge alone. "
@@ -227,7 +230,36 @@ def _tried(
             "by the quick bound on the line as it lies; peaks after the water parts may pass it. "
             "Study the line with one of them before you buy it."
         )
-    return verdicts, followed, _ranked(case, sweep, fits)
+    return sweep, verdicts, followed, _ranked(case, sweep, fits)
+
+
+def _as_studied(case: ChoiceCase, sweep: PipeSweep, at: int, trial: Trial) -> PipeSweep:
+    """Return the sweep with the figures of one pipe as a study that holds it would tell them."""
+    flow = trial.flow
+    if flow is None or not trial.surges:
+        return sweep  # turned down before its surges were asked for
+    length_m = float(trial.line.slope_station_m[-1] - trial.line.slope_station_m[0])
+    offer, lost_m = sweep.offers[at], flow.aged.head_loss_m
+    price = offer.price_per_m * length_m
+    told = {
+        "loss_aged_m": lost_m,
+        "loss_new_m": flow.new.head_loss_m,
+        "loss_share": lost_m / trial.line.gross_head_m,
+        "surge_m": float(trial.surges[-1].rise_m.max()),
+        "class_margin_pa": trial.class_in_hand_pa,
+        "power_kw": flow.power_kw,
+        "mass_kg": length_m * (offer.pipe.mass_kg_m or np.nan),
+        "price": price,
+    }
+    if case.worth is not None:
+        told["lost_kwh"] = lost = case.lost_kwh(case.worth, lost_m)
+        told["yearly_cost"] = case.worth.recovery * price + case.worth.price_per_kwh * lost
+    values: dict[str, Any] = {}
+    for key, value in told.items():
+        column = np.array(getattr(sweep, key))
+        column[at] = value
+        values[key] = frozen(column)
+    return replace(sweep, **values)
 
 
 def _verdict(case: ChoiceCase, sweep: PipeSweep, at: int) -> tuple[str, bool]:

@@ -8,17 +8,18 @@ from dataclasses import field, replace
 from routing.check import Check
 from routing.errors import LeatlineError
 from routing.flow.design import DesignFlow, design_flow
+from routing.flow.surge import SurgeCase
 from routing.laid_line import LaidLine
 from routing.pipe import PipeRun, PipeSchedule, pipe_checks
 from routing.relaid import relaid
 from routing.settings import Settings
-from routing.strength import Hydrotest, check_rest
+from routing.strength import Hydrotest, check_class, check_rest
 from routing.strength.trade_data import limit
 from routing.strength_study import strength_of
 from routing.surge_study import stopped_flow
 from routing.value import dataclass
 
-__all__ = ["BY_WAVES", "REASONS", "Trials", "why_not"]
+__all__ = ["BY_WAVES", "REASONS", "Trial", "Trials", "tried"]
 
 REASONS = {
     "rating_too_high": "rating above that of its wall",
@@ -43,6 +44,32 @@ BY_WAVES = ("class_exceeded", "column_separation")
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class Trial:
+    """One sequence of pipes tried: ``said`` is the worst reason why they do not hold, else None.
+
+    ``flow`` and ``surges`` are what the checks were made from, on ``line`` as it was laid for them.
+    """
+
+    settings: Settings
+    line: LaidLine
+    said: str | None
+    flow: DesignFlow | None = None
+    surges: tuple[SurgeCase, ...] = ()
+
+    @property
+    def class_in_hand_pa(self) -> float:
+        """Return what the class has in hand, at rest and with the outlet blocked [Pa]."""
+        line, flood_m = replace(self.line, exceeded_m=None), self.settings.site.flood_rise
+        factor = self.settings.surge.factor
+        held = [
+            *check_rest(line, flood_m),
+            *check_class(line, self.surges[-1:], flood_rise_m=flood_m, surge_factor=factor),
+        ]
+        codes = ("over_rating", "class_exceeded")
+        return 1000.0 * min(each.limit - each.demand for each in held if each.code in codes)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class Trials:
     """Pipes tried on one line by the checks of a study, each sequence once.
 
@@ -51,7 +78,7 @@ class Trials:
 
     settings: Settings
     line: LaidLine
-    _kept: dict[tuple[tuple[PipeRun, ...], bool], str | None] = field(default_factory=dict)
+    _kept: dict[tuple[tuple[PipeRun, ...], bool], Trial] = field(default_factory=dict)
 
     def why_not(self, schedule: PipeSchedule, *, follow: bool) -> str | None:
         """Return the worst reason why pipes do not hold what is asked; None if they do.
@@ -60,19 +87,21 @@ class Trials:
         bound judges them on the line as it lies, which is kinder where the water parts, where
         unlike pipes meet and where another bore asks for another trench.
         """
+        return self.trial(schedule, follow=follow).said
+
+    def trial(self, schedule: PipeSchedule, *, follow: bool) -> Trial:
+        """Return a trial with all that it was judged by."""
         key = (schedule.runs, follow)
         if key not in self._kept:
             line = self._laid(schedule, anew=follow)
-            said = why_not(self._asked(follow), line)
-            # Peaks after parting follow no rule: less head may well give the higher one.
-            self._kept[key] = why_not(self.settings, line) if follow and said is None else said
+            self._kept[key] = tried(self._asked(follow), line)
         return self._kept[key]
 
     def hydrotest(self, schedule: PipeSchedule) -> Hydrotest:
         """Return the test of the whole line as one section, with some pipes in it."""
         settings, line = self._asked(follow=False), self._laid(schedule, anew=True)
         surges = stopped_flow(settings, line, _flow(settings, line))
-        return strength_of(settings, line, surges).test
+        return strength_of(_in_hand(settings), line, surges).test
 
     def _laid(self, schedule: PipeSchedule, *, anew: bool) -> LaidLine:
         if anew:
@@ -80,20 +109,39 @@ class Trials:
         return self.line.with_pipes(schedule)
 
     def _asked(self, follow: bool) -> Settings:
-        """Return the settings that pipes are tried for, with the head that stays in hand."""
-        given = self.settings
-        site = replace(given.site, flood_rise=given.site.flood_rise + limit("head_in_hand"))
-        surge = given.surge if follow else replace(given.surge, run=False)
-        return replace(given, site=site, surge=surge)
+        """Return the settings that pipes are tried for."""
+        surge = self.settings.surge
+        return replace(self.settings, surge=surge if follow else replace(surge, run=False))
 
 
-def why_not(settings: Settings, line: LaidLine) -> str | None:
-    """Return the worst reason by the checks of a study: pipe and flow first, then all of surge."""
+def tried(settings: Settings, line: LaidLine) -> Trial:
+    """Try the pipes of a line by the checks of a study: pipe and flow first, then all of surge.
+
+    All must hold with the head that stays in hand; what is followed must hold as the settings stand
+    too, since a rule of the test need not ask less where the head is less. No surge hangs on that
+    head, so that one serves both.
+    """
+    flow: DesignFlow | None = None
+    surges: tuple[SurgeCase, ...] = ()
+    more = _in_hand(settings)
     try:
         flow = _flow(settings, line)
-        return _worst(_at_rest(settings, line, flow)) or _worst(_stopped(settings, line, flow))
+        said = _worst(_at_rest(more, line, flow))
+        if said is None:
+            surges = stopped_flow(settings, line, flow)
+            said = _worst(_stopped(more, line, surges))
+        if said is None and settings.surge.run is not False:
+            said = _worst(_stopped(settings, line, surges))
     except LeatlineError as error:
-        return error.problem
+        said = error.problem
+    return Trial(settings=settings, line=line, said=said, flow=flow, surges=surges)
+
+
+def _in_hand(settings: Settings) -> Settings:
+    """Return settings with the head that stays in hand above the flood."""
+    site = settings.site
+    more = replace(site, flood_rise=site.flood_rise + limit("head_in_hand"))
+    return replace(settings, site=more)
 
 
 def _flow(settings: Settings, line: LaidLine) -> DesignFlow | None:
@@ -111,8 +159,7 @@ def _at_rest(settings: Settings, line: LaidLine, flow: DesignFlow | None) -> Ite
     yield from () if flow is None else flow.checks
 
 
-def _stopped(settings: Settings, line: LaidLine, flow: DesignFlow | None) -> Iterator[Check]:
-    surges = stopped_flow(settings, line, flow)
+def _stopped(settings: Settings, line: LaidLine, surges: tuple[SurgeCase, ...]) -> Iterator[Check]:
     yield from (check for case in surges for check in case.checks)
     yield from strength_of(settings, line, surges).checks
 

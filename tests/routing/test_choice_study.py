@@ -12,6 +12,7 @@ from routing.line import Route, read_route
 from routing.pipe import load_catalogue
 from routing.relaid import relaid
 from routing.settings import read_settings, settings_from_mapping
+from routing.strength import allowance
 from routing.study import open_study_terrain, run_study
 from sample_dem import sample_paths
 
@@ -89,9 +90,48 @@ def test_choose_pipes__loss_and_power_are_those_of_a_study_with_that_pipe(docume
         assert row["loss_m"] == pytest.approx(study.flow.aged.head_loss_m, rel=0.01)
         assert row["power_kw"] == pytest.approx(study.flow.power_kw, rel=0.01)
         assert row["velocity_m_s"] == pytest.approx(study.flow.aged.velocity_m_s[0], abs=1e-4)
-        blocked = study.pressures.surges[-1].bound.rise_m
-        assert row["surge_m"] == pytest.approx(blocked, rel=1e-3)
+        blocked = study.pressures.surges[-1]
+        rise = blocked.rise_m.max() if row["tried"] == "full" else blocked.bound.rise_m
+        assert row["surge_m"] == pytest.approx(rise, rel=1e-3)
         assert all(each.passed for each in study.checks if each.code == "class_exceeded")
+
+
+def test_choose_pipes__what_was_followed_tells_the_figures_of_its_study():
+    """Steep ground high up, where a blockage parts the water: the bound is far too kind there."""
+    paths = sample_paths()
+    given = read_settings(paths.settings).given
+    flow = {"design": "22 L/s", "temperature": "7 degC"}
+    tables = {**given, "flow": flow, "pipe": [], "prices": PRICES, "energy": YEAR}
+    settings = settings_from_mapping(tables)
+    terrain, route = open_study_terrain([paths.terrain], settings), read_route(paths.line)
+    bare = run_study(terrain, route, settings, pressures=False)
+    rows = choose(bare.line, settings, material="PVC")["sweep"]
+    full = [row for row in rows if row["tried"] == "full" and row["fits"]]
+    parted = 0
+    for row in full[:4]:
+        with_it = {**tables, "pipe": [{"from": "0 m", "catalogue": row["id"]}]}
+        study = run_study(terrain, route, settings_from_mapping(with_it))
+        blocked = study.pressures.surges[-1]
+        assert row["surge_m"] == pytest.approx(blocked.rise_m.max(), abs=0.002)
+        assert row["loss_m"] == pytest.approx(study.flow.aged.head_loss_m, abs=0.001)
+        assert row["loss_new_m"] == pytest.approx(study.flow.new.head_loss_m, abs=0.001)
+        assert row["power_kw"] == pytest.approx(study.flow.power_kw, abs=0.001)
+        length_m = float(study.line.slope_station_m[-1])
+        price = PRICES["per_kg"]["PVC"] * load_catalogue().find(row["id"]).mass_kg_m
+        assert row["price"] == pytest.approx(price * length_m, rel=1e-4)
+        allowed = allowance(study.line.pipes.runs[0].pipe, 7.0)
+        rest = study.line.static_pressure_pa
+        weight = study.line.water.weight_n_m3
+        in_hand = min(
+            allowed.static_pa - rest.max(),
+            allowed.total_pa - (rest + weight * blocked.rise_m).max(),
+        )
+        assert row["class_margin_kpa"] == pytest.approx(in_hand / 1000.0, abs=0.05)
+        parted += row["surge_m"] > 1.1 * blocked.bound.rise_m
+    assert parted
+    # Ranked by what is told.
+    costs = [row["yearly_cost"] for row in rows if row["fits"]]
+    assert costs == sorted(costs)
 
 
 def test_choose_pipes__class_line_laid_again_holds(document, slope):
@@ -181,7 +221,10 @@ def test_choose_pipes__the_class_is_that_of_a_sudden_blockage(document):
     choice = choose_pipes(document(prices=PRICES))
     for row in choice["sweep"][::25]:
         joukowsky = row["wave_speed_m_s"] * row["velocity_m_s"] / 9.80665
-        assert row["surge_m"] == pytest.approx(joukowsky, rel=2e-3)
+        if row["tried"] == "bound":
+            assert row["surge_m"] == pytest.approx(joukowsky, rel=2e-3)
+        else:  # cavities that fall shut add to it, and so do later swings
+            assert row["surge_m"] >= 0.99 * joukowsky
     unhurried = choose_pipes(document(prices=PRICES, turbine={**TURBINE, "closure_time": "90 s"}))
     assert unhurried["fitting"] == choice["fitting"]
 
@@ -307,17 +350,17 @@ def test_choose_pipes__what_it_cannot_do_without(document, tables, options, erro
 
 def test_choose_pipes__tries_few_pipes_at_length(document, monkeypatch):
     tried = []
-    plain = pipe_trial.why_not
+    plain = pipe_trial.tried
 
     def counted(settings, line):
         tried.append(settings.surge.run)
         return plain(settings, line)
 
-    monkeypatch.setattr(pipe_trial, "why_not", counted)
+    monkeypatch.setattr(pipe_trial, "tried", counted)
     choice = choose_pipes(document(prices=PRICES, energy=YEAR))
     follows = [run for run in tried if run is None]
-    # eight pipes, and both sequences sought up to three times; each with and without head in hand
-    assert len(follows) <= 2 * (8 + 6)
+    # eight pipes, and both sequences sought up to three times
+    assert len(follows) <= 8 + 6
     assert len(tried) - len(follows) < 0.2 * choice["tried"]
 
 

@@ -27,6 +27,9 @@ test("rowWords: cost by what ranks, loss, class, and the reason against it", () 
   const choice = /** @type {any} */ ({ ranked_by: "mass", currency: null });
   assert.equal(rowWords(choice, row({}), "metric"), "175 mm bore, loses 8.6 %, 73 kPa to spare, 8,275 kg");
   assert.match(rowWords(choice, row({ fits: false, verdict: "loses too much" }), "metric"), /^loses too much: /);
+  assert.match(rowWords(choice, row({ tried: "bound" }), "metric"), /8,275 kg, by the bound$/);
+  assert.doesNotMatch(rowWords(choice, row({ tried: "full" }), "metric"), /bound/);
+  assert.doesNotMatch(rowWords(choice, row({ tried: "bound", fits: false, verdict: "too slow" }), "metric"), /bound/);
   assert.equal(costWords({ ...choice, ranked_by: "price", currency: "crowns" }, null), "not priced");
   assert.equal(costWords({ ...choice, ranked_by: "price", currency: "crowns" }, 12345.6), "12,346 crowns");
 });

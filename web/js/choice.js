@@ -6,7 +6,7 @@ import { show } from "./units.js";
 /** @typedef {import("./units.js").Units} Units */
 /**
  * @typedef {{id: string, label: string, material: string, inside_diameter_m: number, loss_share: number, class_margin_kpa: number | null,
- *   mass_kg: number | null, price: number | null, yearly_cost: number | null, fits: boolean, verdict: string, in_study: boolean}} Tried
+ *   mass_kg: number | null, price: number | null, yearly_cost: number | null, fits: boolean, verdict: string, tried?: "full" | "bound", in_study: boolean}} Tried
  */
 /** @typedef {{runs: {from_m: number, to_m: number, id: string, label: string}[], cost: number, loss_m?: number}} Sequence */
 /**
@@ -32,6 +32,8 @@ export function rowWords(choice, row, units) {
     `loses ${Math.round(row.loss_share * 1000) / 10} %`,
     margin,
     costWords(choice, costOf(choice, row)),
+    // The best few were laid and their surges followed; the others that fit stand by the quick bound.
+    ...(row.fits && row.tried === "bound" ? ["by the bound"] : []),
   ].join(", ");
   return row.fits ? facts : `${row.verdict}: ${facts}`;
 }
