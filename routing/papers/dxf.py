@@ -15,7 +15,7 @@ from routing.papers.dxf_labels import Labels, rating_words, size_words
 from routing.papers.dxf_land import LAND_LAYERS, add_land
 from routing.papers.dxf_sheets import STYLE_NAME, add_sheets
 from routing.papers.geojson import PLACED
-from routing.papers.given import sheet_text, status
+from routing.papers.given import sheet_text, standing_lines
 from routing.papers.layout import nice_step
 from routing.papers.plane import SurveySystem, survey_system
 from routing.papers.schedule import to_set
@@ -157,7 +157,7 @@ def _notes(drawing: Any, doc: Document, survey: SurveySystem) -> None:
         ("Coordinates", f"{survey.name}, in {survey.unit_on(units_of(doc))}; {survey.chosen}"),
         ("Vertical datum", datum),
         ("Stations", "length in plan from the intake on the WGS 84 ellipsoid"),
-        ("Standing", status(doc)),
+        ("Standing", ". ".join(standing_lines(doc))),
     ]
     for key, words in told:
         drawing.header.custom_vars.append(key, words)

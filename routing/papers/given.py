@@ -22,6 +22,7 @@ __all__ = [
     "sheet_text",
     "signed",
     "standing",
+    "standing_lines",
     "status",
 ]
 
@@ -65,18 +66,33 @@ def status(doc: Document) -> str:
     built = f"{said(BUILT)} " if doc.get("as_built") else ""
     if signed(doc):
         return Said(f"{built}{said('Signed')}: {sheet_text(doc, 'signed')}")
-    verdict = doc["verdict"]
     counts = [
         said(f"{count} {word if count == 1 else plural}")
         for count, word, plural in (
-            (verdict["faults"], "fault", "faults"),
-            (verdict["failed_checks"], "failed check", "failed checks"),
-            (verdict["unsettled_checks"], "check to settle", "checks to settle"),
+            (_left(doc, "faults", "warnings", "fault"), "fault", "faults"),
+            (_left(doc, "failed_checks", "checks", "fault"), "failed check", "failed checks"),
+            (
+                _left(doc, "unsettled_checks", "checks", "warning"),
+                "check to settle",
+                "checks to settle",
+            ),
         )
         if count
     ]
     told = f": {', '.join(counts)}" if preliminary(doc) else ""
     return Said(built + said(MARK) + told)
+
+
+def _left(doc: Document, counted: str, listed: str, severity: str) -> int:
+    """Return how many of what the verdict counts nobody answers for."""
+    total: int = doc["verdict"][counted]
+    rows = doc.get(listed) or ()
+    return total - len([row for row in rows if row.get("waived") and row["severity"] == severity])
+
+
+def standing_lines(doc: Document) -> list[str]:
+    """Return what papers without a title block say of themselves: the mark, and who answers."""
+    return [each for each in (status(doc), standing(doc)) if each]
 
 
 def code_words(code: object) -> str:

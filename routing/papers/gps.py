@@ -10,6 +10,7 @@ import numpy as np
 
 from routing.papers.document import Document, column, plain
 from routing.papers.facts import Facts, high_facts
+from routing.papers.given import standing_lines
 from routing.papers.study_facts import summary_facts
 from routing.papers.things import Thing, ThingKind, things
 
@@ -45,7 +46,7 @@ def gpx_text(doc: Document) -> str:
     parts = [
         HEAD,
         '<gpx version="1.1" creator="leatline" xmlns="http://www.topografix.com/GPX/1/1">\n',
-        f"<metadata><name>{_text(_name(doc))}</name><desc>{_text(_cautions(doc))}</desc></metadata>\n",
+        f"<metadata><name>{_text(_name(doc))}</name><desc>{_text(_told(doc))}</desc></metadata>\n",
     ]
     for thing in things(doc):
         ground = "" if thing.ground_m is None else f"<ele>{thing.ground_m:.3f}</ele>"
@@ -55,7 +56,8 @@ def gpx_text(doc: Document) -> str:
             f"<name>{_text(_title(thing))}</name><desc>{_text(_described(thing))}</desc>"
             f"<sym>{symbol}</sym></wpt>\n"
         )
-    parts.append(f"<rte><name>{_text(_name(doc))}</name>\n")
+    told = _text(". ".join(standing_lines(doc)))
+    parts.append(f"<rte><name>{_text(_name(doc))}</name><desc>{told}</desc>\n")
     route = doc["route"]
     levels = np.interp(
         np.asarray(route["station_m"], dtype=float),
@@ -88,7 +90,7 @@ def kml_text(doc: Document) -> str:
     )
     return (
         f'{HEAD}<kml xmlns="http://www.opengis.net/kml/2.2">\n<Document>\n<name>{_text(_name(doc))}</name>\n'
-        f"<description>{_text(_cautions(doc))}</description>\n{styles}{''.join(folders)}</Document>\n</kml>\n"
+        f"<description>{_text(_told(doc))}</description>\n{styles}{''.join(folders)}</Document>\n</kml>\n"
     )
 
 
@@ -126,9 +128,10 @@ def _placemark(title: str, lon: float, lat: float, words: str, style: str) -> st
 def _kml_line(doc: Document) -> str:
     lon, lat = column(doc, "lon").tolist(), column(doc, "lat").tolist()
     places = " ".join(f"{x:.8f},{y:.8f}" for x, y in zip(lon, lat, strict=True))
+    told = _text(". ".join([*standing_lines(doc), _sentence(summary_facts(doc))]))
     return (
         f"<Placemark><name>{_text(_name(doc))}</name>"
-        f"<description>{_text(_sentence(summary_facts(doc)))}</description><styleUrl>#line</styleUrl>"
+        f"<description>{told}</description><styleUrl>#line</styleUrl>"
         f"<LineString><tessellate>1</tessellate><coordinates>{places}</coordinates></LineString>"
         "</Placemark>\n"
     )
@@ -143,8 +146,10 @@ def _sentence(facts: Facts) -> str:
     return "; ".join(f"{label}: {value}" for label, value in facts)
 
 
-def _cautions(doc: Document) -> str:
-    return " ".join(plain(item["text"]) for item in doc.get("cautions") or ())
+def _told(doc: Document) -> str:
+    """Return whether one may build from it, who answers for what, and the cautions."""
+    cautions = (plain(item["text"]) for item in doc.get("cautions") or ())
+    return " ".join([*(f"{line}." for line in standing_lines(doc)), *cautions])
 
 
 def _name(doc: Document) -> str:

@@ -9,6 +9,7 @@ from typing import Any
 import numpy as np
 
 from routing.papers.document import Document, column, grade_words, has_flow, plain, units_of
+from routing.papers.given import standing_lines
 from routing.papers.layout import ticks, wrapped
 from routing.papers.pressure import shown_surge, surge_lines
 from routing.papers.signs import sign_shape
@@ -38,8 +39,12 @@ def header(doc: Document, width: float) -> tuple[list[str], float]:
     name = plain(doc.get("name") or "study")
     parts = [text(20, 30, name if len(name) <= 90 else name[:89] + "…", style="title")]
     facts = [f"{label}: {value}" for label, value in (*summary_facts(doc), *terrain_facts(doc))]
-    at = 50.0
-    for line in _joined(facts, int((width - 40) / CHAR_PX)):
+    at, most = 50.0, int((width - 40) / CHAR_PX)
+    for told in standing_lines(doc):
+        for line in wrapped(told, most):
+            parts.append(text(20, at, line, style="small strong"))
+            at += LINE + 1
+    for line in _joined(facts, most):
         parts.append(text(20, at, line, style="small"))
         at += LINE + 1
     return parts, at

@@ -14,7 +14,7 @@ from typing import Any
 
 from routing.land import KINDS
 from routing.papers.document import Document, plain, units_of
-from routing.papers.given import sheet_date, sheet_text, status
+from routing.papers.given import sheet_date, sheet_text, standing, status
 from routing.papers.spoken import speaking_as
 from routing.papers.typeset import FAMILIES, compile_pdf
 from routing.papers.workbook import MADE, MOST_NAME
@@ -216,6 +216,7 @@ def _bill_page(doc: Document) -> dict[str, Any]:
         "paper": "us-letter" if units_of(doc) == "us" else "a4",
         "name": sheet_text(doc, "project") or plain(doc.get("name") or "study"),
         "status": said(status(doc)),
+        "standing": standing(doc),
         "heads": bill.heads,
         "rows": bill.rows,
         "sums": bill.sums,
