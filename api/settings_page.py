@@ -6,6 +6,7 @@
 from __future__ import annotations
 
 import json
+import re
 from collections.abc import Iterator
 from pathlib import Path
 from typing import Any
@@ -37,6 +38,7 @@ FIELDS_HEAD = """// @ts-check
  */
 
 """
+_TRUTH = re.compile(r"\b(true|false)\b")
 TABLES_HEAD = "/** @type {Record<string, {meaning: string, several: boolean}>} */\n"
 FIELDS_TYPE = "/** @type {Record<string, Field>} */\n"
 TYPES = {"boolean": "flag", "integer": "number", "number": "number", "string": "text"}
@@ -105,15 +107,31 @@ def _rows(kind: type, above: str) -> Iterator[tuple[str, Row]]:
             yield from _rows(told.reader.rows, f"{path}.")
 
 
+def _plain(text: str, kind: str) -> str:
+    """Return a text of the file's words in those of a form, which asks yes or no.
+
+    >>> _plain("true, the safe side", "flag")
+    'yes, the safe side'
+    """
+    text = text.replace("`", "")
+    return (
+        _TRUTH.sub(lambda said: {"true": "yes", "false": "no"}[said[0]], text)
+        if kind == "flag"
+        else text
+    )
+
+
 def _field(path: str, told: Row) -> dict[str, Any]:
     reader, schema = told.reader, told.reader.schema
+    kind = _kind(path, told)
+    meaning, without = (_plain(text, kind) for text in (told.meaning, told.without))
     found: dict[str, Any] = {
         "label": told.label or told.key.replace("_", " ").capitalize().replace(" m3", " m³"),
         "hint": told.hint,
-        "meaning": told.meaning.replace("`", ""),
+        "meaning": meaning,
         "example": told.example if path not in ON_FILE else None,
-        "without": raised(told.without.replace("`", "")),
-        "kind": _kind(path, told),
+        "without": raised(without),
+        "kind": kind,
     }
     if told.needed:
         found["needed"] = True

@@ -22,6 +22,7 @@ from api import doctor
 from api.error_words import error_kinds, error_sentences, told_errors, told_returns
 from api.help_words import OF_HELP, help_sentences
 from api.pipes_table import CLASS_AND_VACUUM
+from api.routes.sign_in import REFUSED as SIGN_IN_REFUSED
 from api.start_folder import IN_ENGLISH as START_IN_ENGLISH
 from api.start_folder import STEPS
 from api.summary import PAPERS_IN_ENGLISH, TERRAIN_FACTS
@@ -47,7 +48,10 @@ SCRIPTS = tuple(
     for path in (*sorted((WEB / "js").glob("*.js")), *sorted(ROUTING.glob("papers/data/**/*.js")))
     if path.name != "words.js"  # it speaks of no hillside
 )
-PAGES = (WEB / "index.html", WEB / "list.html", ROUTING / "papers/data/field/sheet.html")
+PAGES = (
+    *(WEB / f"{name}.html" for name in ("index", "list", "sign-in", "shared")),
+    ROUTING / "papers/data/field/sheet.html",
+)
 TABLES = {
     "papers/data/cautions.csv": ("text",),
     "papers/data/card_cautions.csv": ("text",),
@@ -64,7 +68,8 @@ CODE = re.compile(
     r"|^[A-Z][a-z]+[A-Z]|^[a-z-]+( [a-z]+-[a-z-]+)+$|[\\{}|]|\bzoomend\b|\bsign-dot"
 )
 """Literals that are no words: selectors, names of classes and events, paths of drawings."""
-BESIDE = ("years", "nothing", "yes", "no", "Trench, per m³", "Trench, per yd³", "Bench, per m³",
+BESIDE = (SIGN_IN_REFUSED, "Leatline: sign in",
+          "years", "nothing", "yes", "no", "Trench, per m³", "Trench, per yd³", "Bench, per m³",
           "Bench, per yd³", "Concrete, per m³", "Concrete, per yd³", "Pipe bridge, per m",
           "Pipe bridge, per ft", "left", "right",
           "Take back", "Do again", "per m", "per ft", "{1} from place to place",

@@ -13,6 +13,7 @@ from api.access.person import acting
 from api.assets import page_response
 from api.deps import ServiceDep
 from api.links import LinkRow
+from api.page_words import in_language
 from api.routes.pages import page_text
 from api.routes.studies import document_of
 from api.schemas import Answer, Body, PathIdentity, problems
@@ -101,5 +102,8 @@ def shared_page(study_id: PathIdentity, request: Request, service: ServiceDep) -
         return RedirectResponse(f"../field/{address}", 303)
     name = str(document_of(service.storage.study(study_id))["name"])
     html = page_text("shared.html").replace("STUDY", f"../api/studies/{address}")
+    html = in_language(html, request.headers.get("accept-language", ""))
     html = html.replace("<!-- name -->", escape(name))
-    return page_response(html, request.headers.get("accept-encoding", ""))
+    answer = page_response(html, request.headers.get("accept-encoding", ""))
+    answer.headers["vary"] = "accept-encoding, accept-language"
+    return answer

@@ -14,12 +14,15 @@ from api.access.person import acting
 from api.access.store import SESSION_HOURS
 from api.assets import page_response
 from api.deps import ServiceDep
+from api.page_words import in_language
 from api.routes.pages import page_text
 from api.schemas import Answer, problems
 from api.strict import StrictJsonRoute
 
 router = APIRouter(prefix="/api", tags=["access"], route_class=StrictJsonRoute)
 pages = APIRouter(include_in_schema=False)
+
+REFUSED = "This token opens nothing, or not any more."
 
 Next = Annotated[str, Query(max_length=2000)]
 
@@ -55,7 +58,7 @@ def sign_in(
     """Open a session for the holder of a token and lead to the page that was asked for."""
     person = service.access.person_of_token(token.strip()) if service.access else None
     if service.access is None or person is None:
-        return _page(request, next, "This token opens nothing, or not any more.", 401)
+        return _page(request, next, REFUSED, 401)
     root = str(request.scope.get("root_path", ""))
     wanted = _own(next)
     if wanted == "/" and person.role == "crew":
@@ -95,7 +98,9 @@ def _page(request: Request, wanted: str, trouble: str = "", status: int = 200) -
     html = page_text("sign-in.html").replace("NEXT", escape(_own(wanted)))
     if trouble:
         html = html.replace("<!-- trouble -->", f'<p role="alert" class="problem">{trouble}</p>')
+    html = in_language(html, request.headers.get("accept-language", ""))
     answer = page_response(html, request.headers.get("accept-encoding", ""))
     answer.status_code = status
     answer.headers["cache-control"] = "no-store"
+    answer.headers["vary"] = "accept-encoding, accept-language"
     return answer

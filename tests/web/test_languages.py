@@ -150,6 +150,13 @@ def test_no_language_overflows(open_page: Any, terrain: str, size: tuple[int, in
             )
             page.locator(f"html[lang={code}]").wait_for()
             found += [f"{code}: {told}" for told in page.evaluate(TOO_WIDE)]
+            page.locator("details.menu > summary").first.click()
+            menu = page.locator(".sheet-menu").first.bounding_box()
+            assert menu is not None
+            if not 0 <= menu["x"] <= size[0] - menu["width"]:
+                found.append(f"{code}: the menu leaves the window at {menu['x']}")
+            found += [f"{code}, menu open: {told}" for told in page.evaluate(TOO_WIDE)]
+            page.locator("details.menu > summary").first.click()
     assert "\n".join(found) == ""
 
 
