@@ -9,6 +9,7 @@ test("show: a value, and a dash for what is missing", () => {
   assert.equal(show(null, "head", "metric"), "–");
   assert.equal(show(NaN, "head", "metric"), "–");
   assert.equal(show(-0.001, "head", "metric"), "0.0 m");
+  assert.equal(show(-18.4, "head", "metric"), "−18.4 m"); // a minus sign, as on the papers
 });
 
 test("toShown and fromShown: there and back for every kind in both systems", () => {

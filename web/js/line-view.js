@@ -4,7 +4,7 @@
 import * as L from "leaflet";
 
 import { nearestOn } from "./geometry.js";
-import { fromMap, toMap } from "./map-view.js";
+import { bringClear, fromMap, toMap } from "./map-view.js";
 import { activeLine, inserted, moved, removed, withPoints } from "./plan.js";
 
 /** @typedef {import("./state.js").State} State */
@@ -119,7 +119,10 @@ export class LineView {
     const node = /** @type {HTMLElement} */ (marker.getElement());
     node.dataset.index = String(index);
     node.setAttribute("aria-label", [name, "Arrow keys move it, I puts a vertex after it, Delete takes it out."].join(". "));
-    node.addEventListener("focus", () => this.state.setVertex(index));
+    node.addEventListener("focus", () => {
+      this.state.setVertex(index);
+      if (node.matches(":focus-visible")) bringClear(this.map, points[index]);
+    });
     node.addEventListener("keydown", (event) => this.#key(event, index));
   }
 

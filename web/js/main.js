@@ -8,6 +8,7 @@ import { BandsView } from "./bands-view.js";
 import { divider } from "./divider.js";
 import { byId } from "./dom.js";
 import { showFigures, showReadout } from "./figures.js";
+import { keepFocus } from "./focus.js";
 import { Keep, browserStore } from "./keep.js";
 import { languages } from "./language.js";
 import { LandView } from "./land-view.js";
@@ -172,6 +173,7 @@ divider(byId("divider"), byId("bench"), browserStore(), { least: 25, most: 78, u
 new CrsChooser(state, (box) => map.fitBounds([[box.south, box.west], [box.north, box.east]], { animate: false }));
 map.on("resize", (/** @type {any} */ sizes) => state.draft === null && keepLine(map, sizes, activeLine(state.plan).points));
 paper(state);
+keepFocus(state);
 whereFrom(state);
 bar(state, { map, ground, line, profile, strip, saver, start, tools });
 

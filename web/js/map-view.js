@@ -180,15 +180,26 @@ function covered(map, points) {
   });
 }
 
-/** Show a line whole. @param {L.Map} map @param {Position[]} points */
-export function fitLine(map, points) {
-  if (points.length < 2) return;
+/** Room at the edges of the map for tools and signs. @param {L.Map} map */
+function edges(map) {
   const { x, y } = map.getSize();
   const narrow = x < NARROW_PX;
   const low = y < SCANT_PX;
   const left = narrow ? (y < LOW_PX ? [18, low ? 82 : 102] : [58, 34]) : [y < LOWEST_PX ? 215 : y < LOW_PX ? 150 : 84, low ? 30 : 44];
-  map.fitBounds(L.latLngBounds(points.map(toMap)), {
-    paddingTopLeft: /** @type {[number, number]} */ (left), paddingBottomRight: narrow ? [30, low ? 44 : 66] : [50, low ? 46 : 62],
-    animate: false, maxZoom: 18,
-  });
+  return {
+    paddingTopLeft: /** @type {[number, number]} */ (left),
+    paddingBottomRight: /** @type {[number, number]} */ (narrow ? [30, low ? 44 : 66] : [50, low ? 46 : 62]),
+    animate: false,
+  };
+}
+
+/** Show a line whole. @param {L.Map} map @param {Position[]} points */
+export function fitLine(map, points) {
+  if (points.length < 2) return;
+  map.fitBounds(L.latLngBounds(points.map(toMap)), { ...edges(map), maxZoom: 18 });
+}
+
+/** Bring a place out from under the tools. @param {L.Map} map @param {Position} point */
+export function bringClear(map, point) {
+  if (covered(map, [point])) map.panInside(toMap(point), edges(map));
 }

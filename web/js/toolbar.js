@@ -154,10 +154,10 @@ function tabs(profile, strip) {
       if (phone.matches && now()) tab.scrollIntoView({ block: "start" }); // where the window is low, the page scrolls
     });
     tab.addEventListener("keydown", (event) => {
-      const step = { ArrowRight: 1, ArrowLeft: -1, ArrowDown: 1, ArrowUp: -1 }[event.key];
-      if (!step) return;
+      const place = { ArrowRight: i + 1, ArrowLeft: i - 1, ArrowDown: i + 1, ArrowUp: i - 1, Home: 0, End: -1 }[event.key];
+      if (place === undefined) return;
       event.preventDefault();
-      const next = all[(i + step + all.length) % all.length];
+      const next = all[(place + all.length) % all.length];
       open(next);
       next.focus();
     });

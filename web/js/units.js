@@ -110,7 +110,7 @@ export const unitOf = (kind, units) => FORMS[units][kind][0];
 export function show(value, kind, units) {
   if (value === null || value === undefined || !Number.isFinite(value)) return "–";
   const [unit, , decimals] = FORMS[units][kind];
-  return `${fixed(toShown(value, kind, units), decimals)} ${unit}`;
+  return `${fixed(toShown(value, kind, units), decimals).replace("-", "−")} ${unit}`;
 }
 
 /** @param {number} value @param {number} decimals */
