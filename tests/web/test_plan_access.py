@@ -168,6 +168,7 @@ def test_flight_mode__the_last_state_opens(open_page: Any, terrain: str) -> None
 def test_service_away__what_nobody_waits_for_is_said(open_page: Any) -> None:
     with open_page("/", away=True) as page:
         page.wait_for_selector("#start:not([hidden])")
+        page.wait_for_load_state("networkidle")  # a question on its way would hold up its like
         page.context.set_offline(True)
         page.evaluate("() => document.getElementById('terrain-open').click()")
         page.wait_for_function(
