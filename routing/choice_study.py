@@ -23,7 +23,7 @@ from routing.flow.requirements import asked
 from routing.laid_line import LaidLine
 from routing.pipe import Pipe, is_plastic, load_catalogue
 from routing.pipe_trial import BY_WAVES, REASONS, Trial
-from routing.rounding import kpa, metres, rounded
+from routing.rounding import fields_of, kpa, metres, rounded
 from routing.settings import Settings
 from routing.strength import Offer
 from routing.strength.trade_data import limit
@@ -167,12 +167,7 @@ def _row(case: ChoiceCase, sweep: PipeSweep, at: int, verdict: str) -> dict[str,
     pipe = sweep.offers[at].pipe
     priced = case.ranked_by != "mass"
     return {
-        "id": pipe.id,
-        "label": pipe.label,
-        "material": pipe.material,
-        "standard": pipe.standard,
-        "series": pipe.series,
-        "nominal": pipe.nominal,
+        **fields_of(pipe, "id label material standard series nominal"),
         "inside_diameter_m": rounded(pipe.inside_diameter_m, 6),
         "velocity_m_s": metres(sweep.velocity_m_s[at]),
         "loss_m": metres(sweep.loss_aged_m[at]),

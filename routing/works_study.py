@@ -12,6 +12,7 @@ from routing.flow import bend_loss_k
 from routing.inputs import find_pipes
 from routing.laid_line import LaidLine, simple_line
 from routing.papers.document import Document, column
+from routing.rounding import fields_of, rounded
 from routing.settings import Settings, settings_from_mapping
 from routing.settings.line import STATION
 from routing.settings.readers import quantity
@@ -151,25 +152,18 @@ def _reading(line: LaidLine, taps: Sequence[Tap], text: str, *, running: bool) -
 def diagnosis_record(found: Diagnosis) -> dict[str, Any]:
     """Return a diagnosis as plain values."""
     return {
-        "decided": found.decided,
-        "fits": found.fits,
-        "read": list(found.read),
-        "running": found.running,
+        **fields_of(found, "decided fits read running"),
         "causes": [
             {
                 "cause": each.cause,
                 "odds": round(each.odds, 4),
-                "from_m": _rounded(each.from_m, 1),
-                "to_m": _rounded(each.to_m, 1),
-                "height_m": _rounded(each.height_m, 2),
-                "flow_m3_s": _rounded(each.flow_m3_s, 6),
+                "from_m": rounded(each.from_m, 1),
+                "to_m": rounded(each.to_m, 1),
+                "height_m": rounded(each.height_m, 2),
+                "flow_m3_s": rounded(each.flow_m3_s, 6),
                 "vent_id": each.vent_id,
                 "next": each.next,
             }
             for each in found.causes
         ],
     }
-
-
-def _rounded(value: float | None, decimals: int) -> float | None:
-    return None if value is None else round(value, decimals)

@@ -14,6 +14,7 @@ from routing.papers.document import Document, column
 from routing.papers.things import things
 from routing.papers.works import section_tests
 from routing.record.built_line import BuiltLine
+from routing.rounding import fields_of
 from routing.study import Study
 from routing.trench import BuiltLevels, level_tolerance_m, turns_of
 
@@ -148,7 +149,7 @@ def built_section(
         ],
         "length_change_m": float(where.built_m[-1] - where.planned_m[-1]),
         "turns": [
-            {"turn": t.turn, "station_m": t.station_m, "height_m": t.height_m, "new": t.new,
+            {**fields_of(t, "turn station_m height_m new"),
              "asks": bool(t.new and t.height_m > line.pipe.outside_diameter_m / 4.0)}
             for t in turns_of(built, line.pipe)
         ],

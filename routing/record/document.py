@@ -26,7 +26,7 @@ from routing.record.pressures import check_rows, pressure_sections
 from routing.record.relief import relief_rows
 from routing.record.works import works_sections
 from routing.record.yields import yield_sections
-from routing.rounding import kpa
+from routing.rounding import fields_of, kpa
 from routing.scope import scope_of
 from routing.study import Study
 from routing.us_units import in_units
@@ -67,17 +67,11 @@ def study_document(
         "generator": {"name": "leatline", "version": __version__},
         "route": _route(study),
         "summary": {**_summary(study), **money_summary(money)},
-        "verdict": {
-            "faults": verdict.faults,
-            "warnings": verdict.warnings,
-            "notes": verdict.notes,
-            "failed_checks": verdict.failed_checks,
-            "unsettled_checks": verdict.unsettled_checks,
-            "open": list(verdict.open),
-            "preliminary": verdict.preliminary,
-        },
+        "verdict": fields_of(
+            verdict, "faults warnings notes failed_checks unsettled_checks open preliminary"
+        ),
         "cost": money["cost"],
-        "waivers": [_plain(waiver) for waiver in verdict.waivers],
+        "waivers": [fields_of(waiver, "code reason name covers") for waiver in verdict.waivers],
         "water": _water(study),
         "terrain": _terrain(study),
         "stations": _stations(study),
@@ -170,12 +164,7 @@ def _summary(study: Study) -> dict[str, Any]:
 
 def _water(study: Study) -> dict[str, Any]:
     water = study.line.water
-    return {
-        "temperature_c": water.temperature_c,
-        "density_kg_m3": water.density_kg_m3,
-        "kinematic_viscosity_m2_s": water.kinematic_viscosity_m2_s,
-        "gravity_m_s2": water.gravity_m_s2,
-    }
+    return fields_of(water, "temperature_c density_kg_m3 kinematic_viscosity_m2_s gravity_m_s2")
 
 
 def _terrain(study: Study) -> dict[str, Any]:
@@ -183,12 +172,7 @@ def _terrain(study: Study) -> dict[str, Any]:
     kind = terrain.kind
     return {
         "crs": terrain.crs_name,
-        "cell_m": terrain.cell_m,
-        "unit": terrain.unit,
-        "unit_source": terrain.unit_source,
-        "metres_per_unit": terrain.metres_per_unit,
-        "rmse_m": terrain.rmse_m,
-        "vertical_datum": terrain.vertical_datum,
+        **fields_of(terrain, "cell_m unit unit_source metres_per_unit rmse_m vertical_datum"),
         "kind": kind.label if kind else None,
         "kind_source": terrain.kind_source,
         "rmse_typical_m": kind.rmse_m if kind else None,
@@ -262,24 +246,6 @@ def _diameters(study: Study) -> tuple[FloatArray, FloatArray]:
         study.line.schedule.per_station(station, "outside_diameter_m"),
         study.line.schedule.per_station(station, "inside_diameter_m"),
     )
-
-
-def _plain(value: Any) -> dict[str, Any]:
-    """Return a frozen value's fields, numbers rounded; sizes turn from m to mm."""
-    fields: dict[str, Any] = {}
-    for name in value.__dataclass_fields__:
-        entry = getattr(value, name)
-        if name in ("lon", "lat"):
-            entry = round(float(entry), 9)
-        elif name.endswith("size_m"):
-            name = name[:-1] + "mm"
-            entry = None if entry is None else entry * 1000.0
-        elif isinstance(entry, float):
-            entry = entry
-        elif isinstance(entry, tuple):
-            entry = list(entry)
-        fields[name] = entry
-    return fields
 
 
 def _figures(finding: Finding, checks: Iterable[Check]) -> Iterator[tuple[float | None, str]]:

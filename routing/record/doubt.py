@@ -10,6 +10,7 @@ import numpy as np
 from routing.doubt import Question, Shot, limits
 from routing.doubt_study import DoubtSide
 from routing.fittings import Drain, Vent
+from routing.rounding import fields_of
 from routing.study import Study
 
 __all__ = ["doubt_sections", "doubt_summary"]
@@ -30,12 +31,7 @@ def doubt_sections(study: Study) -> dict[str, Any]:
     error, found = side.error, side.doubt
     return {
         "doubt": {
-            "local_sigma_m": error.local_sigma_m,
-            "long_sigma_m": error.long_sigma_m,
-            "range_m": error.range_m,
-            "step_m": error.step_m,
-            "source": error.source,
-            "lowered_from_m": error.lowered_from_m,
+            **fields_of(error, "local_sigma_m long_sigma_m range_m step_m source lowered_from_m"),
             "rough": side.rough,
             "length_excess_m": side.length_excess_m,
             "settled": [_settled(study, each) for each in side.questions],

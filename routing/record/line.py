@@ -13,7 +13,7 @@ from routing.land.measure import least_cover
 from routing.line import Extreme
 from routing.pipe import derating
 from routing.record.fittings import offer_saves
-from routing.rounding import kpa
+from routing.rounding import fields_of, kpa
 from routing.study import Study
 from routing.survey import disagreeing
 from routing.us_units import in_units
@@ -97,21 +97,10 @@ def _trench(study: Study) -> dict[str, Any]:
     pipe, limits, dug = study.line.pipe, study.line.pipe.limits, study.line.pipe.excavation
     deepest = int(np.argmax(dug.depth_m))
     return {
-        "outside_diameter_m": limits.outside_diameter_m,
-        "cover_m": limits.cover_m,
-        "max_depth_m": limits.max_depth_m,
-        "bedding_m": limits.bedding_m,
-        "min_grade": limits.min_grade,
-        "min_grade_falling": limits.min_grade_falling,
-        "limits": [
-            {
-                "from_m": each.from_m,
-                "to_m": each.to_m,
-                "max_depth_m": each.max_depth_m,
-                "cover_m": each.cover_m,
-            }
-            for each in limits.stretches
-        ],
+        **fields_of(
+            limits, "outside_diameter_m cover_m max_depth_m bedding_m min_grade min_grade_falling"
+        ),
+        "limits": [fields_of(each, "from_m to_m max_depth_m cover_m") for each in limits.stretches],
         "ground": [
             {"from_m": each.from_, "to_m": each.to, "kind": each.kind}
             for each in study.settings.trench.ground
@@ -119,18 +108,10 @@ def _trench(study: Study) -> dict[str, Any]:
         "break_price_m3": limits.break_price_m3,
         "least_piece_m": limits.least_piece_m,
         "grade_choices": [
-            {
-                "name": each.name,
-                "break_price_m3": each.break_price_m3,
-                "grades": each.grades,
-                "volume_m3": each.volume_m3,
-                "deepest_m": each.deepest_m,
-            }
+            fields_of(each, "name break_price_m3 grades volume_m3 deepest_m")
             for each in study.choices
         ],
-        "width_m": dug.width_m,
-        "volume_m3": dug.volume_m3,
-        "sloped_volume_m3": dug.sloped_volume_m3,
+        **fields_of(dug, "width_m volume_m3 sloped_volume_m3"),
         "deepest_m": float(dug.depth_m[deepest]),
         "deepest_station_m": float(pipe.station_m[deepest]),
         "bench": _bench(study),
@@ -142,18 +123,13 @@ def _trench(study: Study) -> dict[str, Any]:
             }
             for span in pipe.spans
         ],
-        "below_grade": [
-            {"from_m": p.from_m, "to_m": p.to_m, "grade": p.grade} for p in pipe.below_grade
-        ],
+        "below_grade": [fields_of(p, "from_m to_m grade") for p in pipe.below_grade],
         "offers": [
             {
                 **offer_saves(study.fittings, offer),
                 "station_m": offer.station_m,
                 **_place(study, int(np.searchsorted(pipe.station_m, offer.station_m - 1e-9))),
-                "from_m": offer.from_m,
-                "to_m": offer.to_m,
-                "extra_depth_m": offer.extra_depth_m,
-                "depth_m": offer.depth_m,
+                **fields_of(offer, "from_m to_m extra_depth_m depth_m"),
                 "extra_volume_m3": offer.extra_area_m2 * dug.width_m,
             }
             for offer in pipe.offers
@@ -169,13 +145,7 @@ def _bench(study: Study) -> dict[str, Any] | None:
         "width_m": bench.width_m,
         "volume_m3": bench.volume_m3,
         "stretches": [
-            {
-                "from_m": each.from_m,
-                "to_m": each.to_m,
-                "steepest": each.steepest,
-                "steepest_station_m": each.steepest_station_m,
-                "volume_m3": each.volume_m3,
-            }
+            fields_of(each, "from_m to_m steepest steepest_station_m volume_m3")
             for each in bench.stretches
         ],
     }
@@ -195,14 +165,8 @@ def _grades(study: Study) -> list[dict[str, Any]]:
         end = made.get(each.to_m)
         rows.append(
             {
-                "from_m": each.from_m,
-                "to_m": each.to_m,
-                "from_z_m": each.from_z_m,
-                "to_z_m": each.to_z_m,
-                "grade": each.grade,
-                "made_as": None if end is None else end.made_as,
-                "radius_m": None if end is None else end.radius_m,
-                "plan_radius_m": None if end is None else end.plan_radius_m,
+                **fields_of(each, "from_m to_m from_z_m to_z_m grade"),
+                **fields_of(end, "made_as radius_m plan_radius_m"),
             }
         )
     return rows
@@ -215,9 +179,7 @@ def _bends(study: Study) -> list[dict[str, Any]]:
             "station_m": bend.station_m,
             **_place(study, bend.index),
             "pipe_m": float(study.line.pipe.pipe_m[bend.index]),
-            "plan_deg": bend.plan_deg,
-            "vertical_deg": bend.vertical_deg,
-            "deflection_deg": bend.deflection_deg,
+            **fields_of(bend, "plan_deg vertical_deg deflection_deg"),
         }
         for bend in study.line.bends
     ]
@@ -236,15 +198,9 @@ def _crossings(study: Study) -> list[dict[str, Any]]:
             {
                 "id": each.id,
                 "station_m": each.from_m,
-                "to_m": each.to_m,
-                "kind": each.kind,
-                "name": each.name,
-                "angle_deg": each.angle_deg,
-                "length_m": each.length_m,
+                **fields_of(each, "to_m kind name angle_deg length_m"),
                 "asks": [in_units(words, units) for words in asks_of(line, each)],
-                "relation": each.relation,
-                "width_m": each.width_m,
-                "consent": each.consent,
+                **fields_of(each, "relation width_m consent"),
                 "cover_m": least_cover(line, each)[0],
                 "top_m": each.top_m,
                 "lon": (place + 180.0) % 360.0 - 180.0 if abs(place) > 180.0 else place,
@@ -271,18 +227,10 @@ def _pipes(study: Study) -> list[dict[str, Any]]:
                 "from_m": run.from_m,
                 "to_m": run.to_m,
                 "length_m": float(end - start),
-                "id": pipe.id,
-                "label": pipe.label,
-                "material": pipe.material,
-                "standard": pipe.standard,
-                "series": pipe.series,
-                "nominal": pipe.nominal,
+                **fields_of(pipe, "id label material standard series nominal"),
                 "joint": pipe.jointing.joint.name,
                 "stick_m": pipe.jointing.stick_m,
-                "outside_diameter_m": pipe.outside_diameter_m,
-                "inside_diameter_m": pipe.inside_diameter_m,
-                "wall_m": pipe.wall_m,
-                "roughness_m": pipe.roughness_m,
+                **fields_of(pipe, "outside_diameter_m inside_diameter_m wall_m roughness_m"),
                 "roughness_source": in_units(pipe.roughness_source, units),
                 "rating_kpa": kpa(pipe.rating_pa),
                 "rating_reference_c": pipe.rating_reference_c,
@@ -290,10 +238,7 @@ def _pipes(study: Study) -> list[dict[str, Any]]:
                 "derating_factor": derated.factor,
                 "derating_table": derated.table,
                 "derated_rating_kpa": kpa(rated),
-                "mass_kg_m": pipe.mass_kg_m,
-                "dimension_status": pipe.dimension_status,
-                "dimension_source": pipe.dimension_source,
-                "rating_status": pipe.rating_status,
+                **fields_of(pipe, "mass_kg_m dimension_status dimension_source rating_status"),
                 "rating_source": in_units(pipe.rating_source, units),
             }
         )
@@ -305,25 +250,14 @@ def _flow(study: Study) -> dict[str, Any] | None:
     if flow is None:
         return None
     return {
-        "flow_m3_s": flow.aged.flow_m3_s,
-        "entrance_m": flow.aged.entrance_m,
-        "friction_m": flow.aged.friction_m,
-        "local_m": flow.aged.local_m,
-        "head_loss_m": flow.aged.head_loss_m,
+        **fields_of(flow.aged, "flow_m3_s entrance_m friction_m local_m head_loss_m"),
         "head_loss_new_m": flow.new.head_loss_m,
-        "hazen_williams_m": flow.hazen_williams_m,
-        "capacity_m3_s": flow.capacity_m3_s,
-        "efficiency": flow.efficiency,
-        "efficiency_source": flow.efficiency_source,
-        "turbine_kind": flow.turbine_kind,
+        **fields_of(
+            flow, "hazen_williams_m capacity_m3_s efficiency efficiency_source turbine_kind"
+        ),
         "reaches": [
             {
-                "from_m": reach.from_m,
-                "to_m": reach.to_m,
-                "velocity_m_s": reach.velocity_m_s,
-                "reynolds": reach.reynolds,
-                "friction_factor": reach.friction_factor,
-                "friction_m": reach.friction_m,
+                **fields_of(reach, "from_m to_m velocity_m_s reynolds friction_factor friction_m"),
                 "gradient_m_km": reach.gradient * 1000.0,
             }
             for reach in flow.aged.reaches

@@ -10,6 +10,7 @@ import numpy as np
 
 from routing.cost import BillRow, Cost, Counts, bill_of, cost_of
 from routing.flow import capital_recovery_factor
+from routing.rounding import fields_of
 from routing.study import Study
 from routing.trench import LEAST_BEND_DEG, deflections_deg
 
@@ -56,14 +57,7 @@ def _counts(study: Study, made: Mapping[str, Any]) -> Counts:
 
 
 def _row(row: BillRow) -> dict[str, Any]:
-    return {
-        "what": row.what,
-        "size": row.size,
-        "quantity": row.quantity,
-        "unit": row.unit,
-        "price": row.price,
-        "amount": row.amount,
-    }
+    return fields_of(row, "what size quantity unit price amount")
 
 
 def _cost(study: Study, cost: Cost | None) -> dict[str, Any] | None:
@@ -79,11 +73,7 @@ def _cost(study: Study, cost: Cost | None) -> dict[str, Any] | None:
     if energy.interest is not None and energy.years is not None:
         yearly = cost.total * capital_recovery_factor(energy.interest, energy.years)
     return {
-        "total": cost.total,
-        "contingency": cost.contingency,
-        "currency": cost.currency,
-        "date": cost.date,
-        "not_priced": list(cost.not_priced),
+        **fields_of(cost, "total contingency currency date not_priced"),
         "yearly": yearly,
         "per_kwh": yearly / kwh if yearly is not None and kwh else None,
         "payback_years": cost.total / worth if worth else None,

@@ -11,7 +11,7 @@ from routing.anchors import Anchorage, Block, SpanCheck, anchor_limits
 from routing.check import Check
 from routing.flow.surge import SafeClosing, SurgeCase
 from routing.pressure_study import PressureSide
-from routing.rounding import kpa
+from routing.rounding import fields_of, kpa
 from routing.study import Study
 from routing.units import UnitSystem
 from routing.us_units import in_units
@@ -42,18 +42,13 @@ def _anchorage(study: Study, held: Anchorage) -> dict[str, Any]:
         "blocks": [_block(study, block) for block in held.blocks],
         "curves": [
             {
-                "bend_id": curve.bend_id,
-                "station_m": curve.station_m,
-                "deflection_deg": curve.deflection_deg,
-                "verdict": curve.verdict,
+                **fields_of(curve, "bend_id station_m deflection_deg verdict"),
                 "fittings_deg": None if curve.made is None else list(curve.made.fittings_deg),
                 "rest_deg": None if curve.made is None else curve.made.rest_deg,
-                "cuts": curve.cuts,
-                "available_radius_m": curve.available_radius_m,
-                "least_radius_m": curve.least_radius_m,
-                "allowance_deg": curve.allowance_deg,
-                "joint_turn_deg": curve.joint_turn_deg,
-                "offset_m": curve.offset_m,
+                **fields_of(
+                    curve,
+                    "cuts available_radius_m least_radius_m allowance_deg joint_turn_deg offset_m",
+                ),
             }
             for curve in held.curves
         ],
@@ -61,24 +56,12 @@ def _anchorage(study: Study, held: Anchorage) -> dict[str, Any]:
             {
                 "id": anchor.id,
                 **_place(study, anchor.station_m),
-                "grade": anchor.grade,
-                "centres_m": anchor.centres_m,
-                "width_m": anchor.width_m,
-                "height_m": anchor.height_m,
-                "length_m": anchor.length_m,
-                "volume_m3": anchor.volume_m3,
+                **fields_of(anchor, "grade centres_m width_m height_m length_m volume_m3"),
             }
             for anchor in held.slope_anchors
         ],
         "floating": [
-            {
-                "from_m": reach.from_m,
-                "to_m": reach.to_m,
-                "station_m": reach.station_m,
-                "cover_m": reach.cover_m,
-                "needed_cover_m": reach.needed_cover_m,
-                "factor": reach.factor,
-            }
+            fields_of(reach, "from_m to_m station_m cover_m needed_cover_m factor")
             for reach in held.floating
         ],
         "bridges": [_span(span) for span in held.spans],
@@ -86,11 +69,7 @@ def _anchorage(study: Study, held: Anchorage) -> dict[str, Any]:
             {
                 "id": stand.id,
                 **_place(study, stand.station_m),
-                "span_from_m": stand.span_from_m,
-                "height_m": stand.height_m,
-                "load_kn": stand.load_n / 1000.0,
-                "saddle_deg": stand.saddle_deg,
-                "floor_m2": stand.floor_m2,
+                **fields_of(stand, "span_from_m height_m load_kn saddle_deg floor_m2"),
                 "founded_m": anchor_limits().footing_depth_m,
             }
             for stand in held.stands
@@ -128,15 +107,11 @@ def _surge(case: SurgeCase) -> dict[str, Any]:
     bound, result = case.bound, case.result
     section: dict[str, Any] = {
         "case": case.name,
-        "state": case.state,
-        "emergency": case.emergency,
-        "recurring": case.recurring,
+        **fields_of(case, "state emergency recurring"),
         "closing_s": bound.closing_s,
         "critical_s": bound.critical_s,
         "bound_rise_m": bound.rise_m,
-        "governs": bound.governs,
-        "joukowsky_m": bound.joukowsky_m,
-        "pipeline_constant": bound.pipeline_constant,
+        **fields_of(bound, "governs joukowsky_m pipeline_constant"),
         "highest_rise_m": float(case.rise_m.max()),
         "whole_rise_m": float(case.whole_rise_m.max()),
         "parted_rise_m": None if case.parted_rise_m is None else float(case.parted_rise_m.max()),
@@ -157,13 +132,7 @@ def _surge(case: SurgeCase) -> dict[str, Any]:
 def _safe_closing(closing: SafeClosing | None) -> dict[str, Any] | None:
     if closing is None:
         return None
-    return {
-        "time_s": closing.time_s,
-        "station_m": closing.station_m,
-        "margin_kpa": kpa(closing.margin_pa),
-        "monotonic": closing.monotonic,
-        "runs": closing.runs,
-    }
+    return fields_of(closing, "time_s station_m margin_kpa monotonic runs")
 
 
 def _vacuum(side: PressureSide) -> dict[str, Any]:
@@ -195,25 +164,16 @@ def _block(study: Study, block: Block) -> dict[str, Any]:
     cast, numbers = block.cast, anchor_limits()
     weight = block.cast_weight_n
     return {
-        "id": block.id,
-        "place": block.place,
-        "bend_id": block.bend_id,
+        **fields_of(block, "id place bend_id"),
         **_place(study, block.station_m),
         "deflection_deg": block.deflection_deg,
         "pressure_kpa": kpa(block.pressure_pa),
         "thrust_kn": block.thrust.total_n / 1000.0,
         "bearing_deg": block.bearing_deg,
         "up": block.up,
-        "up_kn": block.thrust.up_n / 1000.0,
-        "east_kn": block.thrust.east_n / 1000.0,
-        "north_kn": block.thrust.north_n / 1000.0,
+        **fields_of(block.thrust, "up_kn east_kn north_kn"),
         "hold": block.hold,
-        "width_m": None if cast is None else cast.width_m,
-        "height_m": None if cast is None else cast.height_m,
-        "length_m": None if cast is None else cast.length_m,
-        "volume_m3": None if cast is None else cast.volume_m3,
-        "face_m2": None if cast is None else cast.face_m2,
-        "floor_m2": None if cast is None else cast.floor_m2,
+        **fields_of(cast, "width_m height_m length_m volume_m3 face_m2 floor_m2"),
         "least_face_m2": block.least_face_m2,
         "weight_kn": None if weight is None else weight / 1000.0,
         "concrete_mpa": None if cast is None else numbers.block_concrete_mpa,
@@ -231,20 +191,13 @@ def _block(study: Study, block: Block) -> dict[str, Any]:
 def _span(span: SpanCheck) -> dict[str, Any]:
     rope = span.rope
     return {
-        "from_m": span.from_m,
-        "to_m": span.to_m,
-        "length_m": span.length_m,
-        "bays": span.bays,
-        "bay_m": span.bay_m,
+        **fields_of(span, "from_m to_m length_m bays bay_m"),
         "longest_bay_m": span.longest_m,
         "published_bay_m": span.published_m,
         "weight_n_m": span.weight_n_m,
         "empty_n_m": span.empty_n_m,
         **dict(zip(("sag_empty_m", "sag_full_m", "sag_years_m"), span.sags_m, strict=True)),
-        "load_n_m": span.load_n_m,
-        "movement_m": span.movement_m,
-        "expansion_joints": span.expansion_joints,
-        "joint_opening_m": span.joint_opening_m,
+        **fields_of(span, "load_n_m movement_m expansion_joints joint_opening_m"),
         "rope_level_kn": None if rope is None else rope.horizontal_n / 1000.0,
         "rope_pull_kn": None if rope is None else rope.greatest_n / 1000.0,
         "rope_breaking_kn": None if rope is None else rope.breaking_n / 1000.0,

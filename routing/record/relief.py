@@ -10,7 +10,7 @@ import numpy as np
 from routing.fittings import PlacedRelief
 from routing.laid_line import LaidLine
 from routing.line.ground.places import degree_m
-from routing.rounding import kpa
+from routing.rounding import fields_of
 from routing.study import Study
 from routing.works import spout_m
 
@@ -40,12 +40,9 @@ def _row(study: Study, valve: PlacedRelief, name: str) -> dict[str, Any]:
         "station_m": valve.station_m,
         "lon": float(np.interp(valve.station_m, line.station_m, line.lon)),
         "lat": float(np.interp(valve.station_m, line.station_m, line.lat)),
-        "proposed": valve.proposed,
-        "reason": valve.reason,
-        "static_kpa": kpa(valve.static_pa),
-        "least_setting_kpa": kpa(valve.least_setting_pa),
-        "most_setting_kpa": kpa(valve.most_setting_pa),
-        "setting_kpa": kpa(valve.setting_pa),
+        **fields_of(
+            valve, "proposed reason static_kpa least_setting_kpa most_setting_kpa setting_kpa"
+        ),
         "size_mm": valve.bore_m * 1e3,
         "flow_m3_s": valve.flow_m3_s,
         "jet_m_s": valve.jet_m_s,

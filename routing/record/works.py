@@ -11,7 +11,7 @@ import numpy as np
 from routing.anchors import anchor_limits
 from routing.commissioning_study import WorksSide
 from routing.laid_line import LaidLine
-from routing.rounding import kpa
+from routing.rounding import fields_of, kpa
 from routing.works import (
     Filling,
     HoldPoint,
@@ -51,9 +51,7 @@ def works_sections(
             "id": f"G{count}",
             "station_m": each.station_m,
             **_place(line, each.station_m),
-            "place": each.place,
-            "proposed": each.proposed,
-            "reason": each.reason,
+            **fields_of(each, "place proposed reason"),
         }
         for count, each in enumerate(with_section_valves(valves, cuts), start=1)
     ]
@@ -68,9 +66,7 @@ def works_sections(
                 "level_m": tap.level_m,
                 "place": tap.place,
                 "reason": _WHY[tap.place],
-                "static_kpa": kpa(tap.static_pa),
-                "full_scale_kpa": kpa(tap.full_scale_pa),
-                "level_sd_m": tap.level_sd_m,
+                **fields_of(tap, "static_kpa full_scale_kpa level_sd_m"),
             }
             for tap in side.taps
         ],
@@ -80,13 +76,7 @@ def works_sections(
                 {"id": name, **each._asdict()} for name, each in _in_order_of_work(side.holds)
             ],
             "ends": [
-                {
-                    "station_m": end.station_m,
-                    "what": end.what,
-                    "outside_diameter_mm": end.outside_diameter_m * 1e3,
-                    "filling_kn": end.filling_n / 1e3,
-                    "test_kn": end.test_n / 1e3,
-                }
+                fields_of(end, "station_m what outside_diameter_mm filling_kn test_kn")
                 for end in side.ends
             ],
             "filling": {**_filling(side.filling), "front": _front(side.front, line)},
@@ -116,9 +106,7 @@ def works_sections(
                 {
                     "tap": each.tap.id,
                     "station_m": each.tap.station_m,
-                    "flow_m3_s": each.flow_m3_s,
-                    "gauge_kpa": kpa(each.gauge_pa),
-                    "tolerance_kpa": kpa(each.tolerance_pa),
+                    **fields_of(each, "flow_m3_s gauge_kpa tolerance_kpa"),
                 }
                 for each in side.expected
             ],
@@ -129,11 +117,7 @@ def works_sections(
                     for step in side.drain_down
                 ],
                 "water_left": [_plain(each) for each in side.water_left],
-                "refill": {
-                    "rate_m3_s": side.filling.rate_m3_s,
-                    "volume_m3": side.filling.volume_m3,
-                    "time_s": side.filling.time_s,
-                },
+                "refill": fields_of(side.filling, "rate_m3_s volume_m3 time_s"),
                 "cure_days": anchor_limits().block_cure_days,
             },
         },
@@ -166,11 +150,7 @@ def _front(front: Sequence[WaterFront], line: LaidLine) -> list[dict[str, Any]]:
 
 def _filling(filling: Filling) -> dict[str, Any]:
     return {
-        "rate_m3_s": filling.rate_m3_s,
-        "limited_by": filling.limited_by,
-        "volume_m3": filling.volume_m3,
-        "time_s": filling.time_s,
-        "full": filling.full,
+        **fields_of(filling, "rate_m3_s limited_by volume_m3 time_s full"),
         "stages": [
             {
                 "id": f"F{n}",

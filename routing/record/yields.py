@@ -8,6 +8,7 @@ import numpy as np
 
 from routing.energy_study import EnergyResult
 from routing.flow.intake import IntakeResult, Settling
+from routing.rounding import fields_of
 from routing.stream_study import StudyCatchment
 from routing.study import Study
 
@@ -33,13 +34,7 @@ def yield_sections(study: Study) -> dict[str, Any]:
 
 def _catchment(catchment: StudyCatchment) -> dict[str, Any]:
     return {
-        "area_m2": catchment.area_m2,
-        "at_least": catchment.at_least,
-        "snapped_m": catchment.snapped_m,
-        "method": catchment.method,
-        "threshold_m2": catchment.threshold_m2,
-        "lon": catchment.lon,
-        "lat": catchment.lat,
+        **fields_of(catchment, "area_m2 at_least snapped_m method threshold_m2 lon lat"),
         "outline": [
             {"lon": list(lon), "lat": list(lat), "hole": hole} for lon, lat, hole in catchment.rings
         ],
@@ -49,9 +44,7 @@ def _catchment(catchment: StudyCatchment) -> dict[str, Any]:
 def _stream_flow(study: Study) -> dict[str, Any]:
     water, energy = study.water, study.settings.energy
     return {
-        "mean_m3_s": water.mean_m3_s,
-        "basis": water.basis,
-        "guess": water.guess,
+        **fields_of(water, "mean_m3_s basis guess"),
         "residual_m3_s": water.settings.intake.residual,
         "area_ratio": water.ratio,
         "area_exponent": None if water.ratio is None else energy.area_exponent,
@@ -61,34 +54,22 @@ def _stream_flow(study: Study) -> dict[str, Any]:
 def _intake(intake: IntakeResult) -> dict[str, Any]:
     share, mouth, screen = intake.share, intake.mouth, intake.screen
     return {
-        "residual_m3_s": intake.residual_m3_s,
-        "notch_angle_deg": intake.notch_angle_deg,
-        "notch_head_m": intake.notch_head_m,
+        **fields_of(intake, "residual_m3_s notch_angle_deg notch_head_m"),
         "gaugings": [
             {
                 "weir": gauging.kind,
-                "head_m": gauging.head_m,
-                "flow_m3_s": gauging.flow_m3_s,
-                "other_m3_s": gauging.other_m3_s,
-                "read_upstream_m": gauging.read_upstream_m,
+                **fields_of(gauging, "head_m flow_m3_s other_m3_s read_upstream_m"),
             }
             for gauging in intake.gaugings
         ],
         "share": None
         if share is None
-        else {
-            "residual_m3_s": share.residual_m3_s,
-            "machine_m3_s": share.machine_m3_s,
-            "spill_m3_s": share.spill_m3_s,
-        },
+        else fields_of(share, "residual_m3_s machine_m3_s spill_m3_s"),
         "mouth": None
         if mouth is None
         else {
             "depth_m": mouth.depth_m,
-            "least_m": mouth.depths.least_m,
-            "gordon_m": mouth.depths.gordon_m,
-            "prosser_m": mouth.depths.prosser_m,
-            "hydraulic_institute_m": mouth.depths.hydraulic_institute_m,
+            **fields_of(mouth.depths, "least_m gordon_m prosser_m hydraulic_institute_m"),
             "margin_m": mouth.margin_m,
         },
         "screen": None
@@ -103,22 +84,14 @@ def _intake(intake: IntakeResult) -> dict[str, Any]:
         "bar_gap_m": intake.bar_gap_m,
         "widest_gap_m": intake.widest_gap_m,
         "settling": None if intake.settling is None else _settling(intake.settling),
-        "storage_m3": intake.storage_m3,
-        "storage_least_m3": intake.storage_least_m3,
-        "storage_advised_m3": intake.storage_advised_m3,
-        "crest_width_m": intake.crest_width_m,
-        "crest_needed_m": intake.crest_needed_m,
+        **fields_of(
+            intake, "storage_m3 storage_least_m3 storage_advised_m3 crest_width_m crest_needed_m"
+        ),
     }
 
 
 def _settling(settling: Settling) -> dict[str, Any]:
-    return {
-        "grain_m": settling.grain_m,
-        "velocity_m_s": settling.velocity_m_s,
-        "needed_m2": settling.needed_m2,
-        "built_m2": settling.built_m2,
-        "flushed_grain_m": settling.flushed_grain_m,
-    }
+    return fields_of(settling, "grain_m velocity_m_s needed_m2 built_m2 flushed_grain_m")
 
 
 def _energy(energy: EnergyResult) -> dict[str, Any]:
@@ -128,19 +101,13 @@ def _energy(energy: EnergyResult) -> dict[str, Any]:
     if year is not None and energy.lossless_kwh is not None:
         lost = energy.lossless_kwh - year.energy_kwh
     return {
-        "design_m3_s": energy.design_m3_s,
-        "residual_m3_s": energy.residual_m3_s,
-        "availability": energy.availability,
+        **fields_of(energy, "design_m3_s residual_m3_s availability"),
         "least_share": energy.machine.least_share,
         "days": energy.days,
         "curve": _curve(energy),
         "energy_kwh": None if year is None else year.energy_kwh,
         "lost_kwh": lost,
-        "rated_kw": None if year is None else year.rated_kw,
-        "rated_all_year_kwh": None if year is None else year.rated_all_year_kwh,
-        "capacity_factor": None if year is None else year.capacity_factor,
-        "running_share": None if year is None else year.running_share,
-        "volume_m3": None if year is None else year.volume_m3,
+        **fields_of(year, "rated_kw rated_all_year_kwh capacity_factor running_share volume_m3"),
         "price_per_kwh": price,
         "worth_per_year": worth,
     }
