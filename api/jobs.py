@@ -12,8 +12,9 @@ import logging
 import secrets
 import threading
 from collections import Counter
-from collections.abc import Callable
+from collections.abc import Callable, Iterator
 from concurrent.futures import ThreadPoolExecutor
+from contextlib import contextmanager
 from dataclasses import replace
 from math import inf
 from time import monotonic
@@ -194,16 +195,11 @@ class Jobs:
         return self._orders[identity].person.name
 
     def _attend(self, identity: str, work: _Order) -> None:
-        try:
-            with self._place.begin(work.person, work.function, work.arguments) as told:
-                self._listen(identity, told, work)
-        except LeatlineError as exc:  # the place itself cannot be used
-            self._update(identity, state="failed", doing="failed", problem=problem_of(exc))
-        except Exception as exc:
-            log.error("fault while a job was under way", exc_info=exc)
-            self._fail(identity, 500, "fault", "A fault of ours ended the work.")
-        finally:
-            self._stopping.discard(identity)
+        with (
+            self._failures_told(identity, "a job was under way", self._stopping),
+            self._place.begin(work.person, work.function, work.arguments) as told,
+        ):
+            self._listen(identity, told, work)
 
     def _listen(self, identity: str, told: Told, work: _Order) -> None:
         deadline = monotonic() + self._seconds
@@ -238,17 +234,23 @@ class Jobs:
             if identity in self._stopping:
                 return
             self._finishing.add(identity)
-        try:
+        with self._failures_told(identity, "finishing a job", self._finishing):
             with acts(work.person):
                 result = value if work.finish is None else work.finish(value)
             self._update(identity, state="done", progress=1.0, doing="done", result=result)
+
+    @contextmanager
+    def _failures_told(self, identity: str, what: str, marked: set[str]) -> Iterator[None]:
+        """Let a job say why it failed, and take it out of those ``marked`` at the end."""
+        try:
+            yield
         except LeatlineError as exc:
             self._update(identity, state="failed", doing="failed", problem=problem_of(exc))
         except Exception as exc:
-            log.error("fault while finishing a job", exc_info=exc)
+            log.error("fault while %s", what, exc_info=exc)
             self._fail(identity, 500, "fault", "A fault of ours ended the work.")
         finally:
-            self._finishing.discard(identity)
+            marked.discard(identity)
 
     def _fail(self, identity: str, status: int, code: str, detail: str) -> None:
         hint = "Use a shorter line or a coarser raster, or have the operator raise the time limit."

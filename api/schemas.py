@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from typing import Annotated, Any, Literal
 
 from fastapi import Path, Query
@@ -18,6 +19,7 @@ from pydantic import (
 from routing.settings import settings_schema
 
 __all__ = [
+    "BINARY",
     "ETAG_HEADER",
     "Bounds",
     "Health",
@@ -28,6 +30,7 @@ __all__ = [
     "StudyIn",
     "StudyRow",
     "TerrainOut",
+    "body_of",
     "json_body",
     "problems",
 ]
@@ -151,9 +154,9 @@ class StudyIn(PreviewIn):
 
 
 class Answer(BaseModel):
-    """Base of responses."""
+    """Base of responses, made from a value whose fields have the same names too."""
 
-    model_config = ConfigDict(extra="forbid", allow_inf_nan=False)
+    model_config = ConfigDict(extra="forbid", allow_inf_nan=False, from_attributes=True)
 
 
 class Bounds(Answer):
@@ -271,6 +274,8 @@ class ProblemKind(Answer):
 Limit = Annotated[int, Query(ge=1, le=1000, description="Most entries to return.")]
 Offset = Annotated[int, Query(ge=0, le=1_000_000, description="Entries to skip.")]
 
+TEXT = {"type": "string"}
+BINARY = {"type": "string", "format": "binary"}
 ETAG_HEADER = {"ETag": {"description": "The revision's tag.", "schema": {"type": "string"}}}
 
 _WHY = {
@@ -307,5 +312,12 @@ def problems(*statuses: int) -> dict[int | str, dict[str, Any]]:
 
 def json_body(schema: str, description: str, **more: Any) -> dict[str, Any]:
     """Return the OpenAPI entry of a JSON response whose schema is a named component."""
-    content = {"application/json": {"schema": {"$ref": f"#/components/schemas/{schema}"}}}
-    return {"description": description, "content": content, **more}
+    ref = {"$ref": f"#/components/schemas/{schema}"}
+    return body_of(description, "application/json", schema=ref, **more)
+
+
+def body_of(
+    description: str, *media: str, schema: Mapping[str, Any] = TEXT, **more: Any
+) -> dict[str, Any]:
+    """Return the OpenAPI entry of a response in any of some media types."""
+    return {"description": description, "content": {m: {"schema": schema} for m in media}, **more}

@@ -10,7 +10,7 @@ from fastapi.responses import HTMLResponse
 from api.compute import ground_of, relief_of
 from api.deps import Service, ServiceDep
 from api.routes.studies import newest_document
-from api.schemas import ETAG_HEADER, PathIdentity, json_body, problems
+from api.schemas import BINARY, ETAG_HEADER, PathIdentity, body_of, json_body, problems
 from api.strict import StrictJsonRoute
 from api.study_schema import WORKS_KEYS
 from routing import papers
@@ -30,24 +30,17 @@ MAP_POLICY = (
     "blob:; font-src data:; frame-ancestors 'self'; base-uri 'none'; form-action 'none'"
 )
 """The map carries everything inside and may fetch nothing."""
-MEDIA = sorted({row.media for row in papers.EXPORTS.values()})
-BINARY = {"type": "string", "format": "binary"}
-PDF = {
-    "description": "The pages.",
-    "content": {"application/pdf": {"schema": BINARY}},
-    "headers": ETAG_HEADER,
-}
+MEDIA = sorted({row.media.split(";")[0] for row in papers.EXPORTS.values()})
+PDF = body_of("The pages.", "application/pdf", schema=BINARY, headers=ETAG_HEADER)
 
 
 @router.get(
     "/map",
     response_class=HTMLResponse,
     responses={
-        200: {
-            "description": "The annotated map, one file that needs no network.",
-            "content": {"text/html": {"schema": {"type": "string"}}},
-            "headers": ETAG_HEADER,
-        },
+        200: body_of(
+            "The annotated map, one file that needs no network.", "text/html", headers=ETAG_HEADER
+        ),
         **problems(404, 422),
     },
 )
@@ -64,11 +57,7 @@ def study_map(study_id: PathIdentity, service: ServiceDep) -> Response:
     "/profile",
     response_class=Response,
     responses={
-        200: {
-            "description": "The drawn profile.",
-            "content": {"image/svg+xml": {"schema": {"type": "string"}}},
-            "headers": ETAG_HEADER,
-        },
+        200: body_of("The drawn profile.", "image/svg+xml", headers=ETAG_HEADER),
         **problems(404, 422),
     },
 )
@@ -99,11 +88,7 @@ def study_works(study_id: PathIdentity, service: ServiceDep) -> Response:
     "/export",
     response_class=Response,
     responses={
-        200: {
-            "description": "The file, as an attachment.",
-            "content": {media.split(";")[0]: {"schema": BINARY} for media in MEDIA},
-            "headers": ETAG_HEADER,
-        },
+        200: body_of("The file, as an attachment.", *MEDIA, schema=BINARY, headers=ETAG_HEADER),
         **problems(404, 422),
     },
 )

@@ -12,7 +12,7 @@ from fastapi.responses import HTMLResponse
 from api.compute import relief_of
 from api.deps import Service, ServiceDep
 from api.routes.studies import document_of, newest_document
-from api.schemas import ETAG_HEADER, PathIdentity, problems
+from api.schemas import ETAG_HEADER, PathIdentity, body_of, problems
 from api.strict import StrictJsonRoute
 from routing.papers.field import field_html
 
@@ -45,11 +45,9 @@ def _sheet(service: Service, study_id: str, *, address: str | None = None) -> Re
     "/field",
     response_class=HTMLResponse,
     responses={
-        200: {
-            "description": "The field sheet, one file that needs no network.",
-            "content": {"text/html": {"schema": {"type": "string"}}},
-            "headers": ETAG_HEADER,
-        },
+        200: body_of(
+            "The field sheet, one file that needs no network.", "text/html", headers=ETAG_HEADER
+        ),
         **problems(404, 422),
     },
 )

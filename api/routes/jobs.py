@@ -10,7 +10,7 @@ from fastapi.responses import StreamingResponse
 
 from api.deps import Service, ServiceDep
 from api.jobs import Job
-from api.schemas import JobOut, PathIdentity, problems
+from api.schemas import JobOut, PathIdentity, body_of, problems
 from api.strict import StrictJsonRoute
 
 router = APIRouter(prefix="/api/jobs", tags=["jobs"], route_class=StrictJsonRoute)
@@ -20,14 +20,7 @@ POLL_SECONDS = 0.1
 
 def job_out(job: Job) -> JobOut:
     """Return a job as it goes out."""
-    return JobOut(
-        id=job.id,
-        state=job.state,
-        progress=job.progress,
-        doing=job.doing,
-        result=job.result,
-        problem=job.problem,
-    )
+    return JobOut.model_validate(job)
 
 
 @router.get("/{job_id}", responses=problems(404, 422))
@@ -46,10 +39,10 @@ def stop_job(job_id: PathIdentity, service: ServiceDep) -> JobOut:
     "/{job_id}/events",
     response_class=StreamingResponse,
     responses={
-        200: {
-            "description": "Server-sent events: the job, at each change, until it has finished.",
-            "content": {"text/event-stream": {"schema": {"type": "string"}}},
-        },
+        200: body_of(
+            "Server-sent events: the job, at each change, until it has finished.",
+            "text/event-stream",
+        ),
         **problems(404, 422),
     },
 )

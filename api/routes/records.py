@@ -8,7 +8,7 @@ from fastapi.responses import FileResponse
 from api.deps import ServiceDep
 from api.page_schemas import RecordsIn, RecordsTaken
 from api.routes.studies import document_of
-from api.schemas import PathIdentity, json_body, problems
+from api.schemas import BINARY, PathIdentity, body_of, json_body, problems
 from api.strict import StrictJsonRoute
 from routing.crew import PHOTO_NAME, conflicts
 from routing.errors import InputError
@@ -47,13 +47,7 @@ def take_records(study_id: PathIdentity, body: RecordsIn, service: ServiceDep) -
     "/photos/{name}",
     response_class=FileResponse,
     responses={
-        200: {
-            "description": "The photograph.",
-            "content": {
-                f"image/{kind}": {"schema": {"type": "string", "format": "binary"}}
-                for kind in ("jpeg", "png", "webp")
-            },
-        },
+        200: body_of("The photograph.", "image/jpeg", "image/png", "image/webp", schema=BINARY),
         **problems(404, 422),
     },
 )

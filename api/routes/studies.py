@@ -84,18 +84,7 @@ def study_request(body: StudyIn, service: Service) -> StudyRequest:
 @router.get("", responses=problems(422))
 def list_studies(service: ServiceDep, limit: Limit = 1000, offset: Offset = 0) -> list[StudyRow]:
     """List the saved studies, the one changed last first."""
-    return [
-        StudyRow(
-            id=row.id,
-            name=row.name,
-            created=row.created,
-            updated=row.updated,
-            revision=row.revision,
-            etag=row.etag,
-            terrains=list(row.terrains),
-        )
-        for row in service.storage.studies(limit, offset)
-    ]
+    return [StudyRow.model_validate(row) for row in service.storage.studies(limit, offset)]
 
 
 @router.post(
@@ -157,16 +146,7 @@ def get_study(
 @router.get("/{study_id}/revisions", responses=problems(404, 422))
 def list_revisions(study_id: PathIdentity, service: ServiceDep) -> list[RevisionRow]:
     """List the revisions of a study that are kept, the newest first."""
-    return [
-        RevisionRow(
-            revision=row.revision,
-            created=row.created,
-            etag=row.etag,
-            label=row.label,
-            who=row.who,
-        )
-        for row in service.storage.revisions(study_id)
-    ]
+    return [RevisionRow.model_validate(row) for row in service.storage.revisions(study_id)]
 
 
 @router.put(

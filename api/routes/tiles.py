@@ -9,7 +9,7 @@ import orjson
 from fastapi import APIRouter, Depends, Header, Path, Query, Response
 
 from api.deps import Service, ServiceDep
-from api.schemas import PathIdentity, problems
+from api.schemas import BINARY, PathIdentity, body_of, problems
 from api.storage import etag_of
 from api.strict import StrictJsonRoute
 from routing.settings import settings_from_mapping
@@ -58,10 +58,17 @@ TILE_HEADERS = {
     "ETag": {"description": "The tile's tag.", "schema": {"type": "string"}},
     "Cache-Control": {"description": "How long it may be kept.", "schema": {"type": "string"}},
 }
-EMPTY: dict[int | str, dict[str, Any]] = {
-    204: {"description": "Nothing of the terrain is in the tile."},
-    304: {"description": "Unchanged since the tile in If-None-Match."},
-}
+
+
+def _tiles(said: str, media: str, schema: dict[str, Any]) -> dict[int | str, dict[str, Any]]:
+    """Return the OpenAPI entries of a route of tiles."""
+    return {
+        200: body_of(said, media, schema=schema, headers=TILE_HEADERS),
+        204: {"description": "Nothing of the terrain is in the tile."},
+        304: {"description": "Unchanged since the tile in If-None-Match."},
+        **problems(404, 413, 422),
+    }
+
 
 LINE: dict[str, Any] = {
     "type": "object",
@@ -162,15 +169,7 @@ def _answer(
 @router.get(
     "/relief/{z}/{x}/{y}",
     response_class=Response,
-    responses={
-        200: {
-            "description": "256 pixels a side, clear where elevation is missing.",
-            "content": {"image/webp": {"schema": {"type": "string", "format": "binary"}}},
-            "headers": TILE_HEADERS,
-        },
-        **EMPTY,
-        **problems(404, 413, 422),
-    },
+    responses=_tiles("256 pixels a side, clear where elevation is missing.", "image/webp", BINARY),
 )
 def relief(
     place: PlaceDep,
@@ -194,15 +193,9 @@ def relief(
 @router.get(
     "/slope/{z}/{x}/{y}",
     response_class=Response,
-    responses={
-        200: {
-            "description": "256 pixels a side, clear where the ground is gentle or missing.",
-            "content": {"image/webp": {"schema": {"type": "string", "format": "binary"}}},
-            "headers": TILE_HEADERS,
-        },
-        **EMPTY,
-        **problems(404, 413, 422),
-    },
+    responses=_tiles(
+        "256 pixels a side, clear where the ground is gentle or missing.", "image/webp", BINARY
+    ),
 )
 def slope(
     place: PlaceDep, asked: SourceDep, service: ServiceDep, if_none_match: IfNoneMatch = None
@@ -222,15 +215,11 @@ def slope(
 @router.get(
     "/contours/{z}/{x}/{y}",
     response_class=Response,
-    responses={
-        200: {
-            "description": "Contours, cut at the tile's edges, where the neighbours' go on.",
-            "content": {"application/json": {"schema": CONTOURS}},
-            "headers": TILE_HEADERS,
-        },
-        **EMPTY,
-        **problems(404, 413, 422),
-    },
+    responses=_tiles(
+        "Contours, cut at the tile's edges, where the neighbours' go on.",
+        "application/json",
+        CONTOURS,
+    ),
 )
 def contours(
     place: PlaceDep,

@@ -14,6 +14,7 @@ from api.schemas import Finite, PathIdentity, problems
 from api.strict import StrictJsonRoute
 from api.water_schemas import CatchmentIn, CatchmentOut, OutlineOut, StreamsOut
 from routing.errors import InputError
+from routing.rounding import fields_of
 from routing.settings import settings_from_mapping
 from routing.stream_study import followed, snap_distance_m
 from routing.study import open_study_terrain
@@ -104,13 +105,7 @@ def catchment(terrain_id: PathIdentity, body: CatchmentIn, service: ServiceDep) 
         snap = snap_distance_m(network.drainage.terrain)
     found = catchment_at(network.above(body.threshold_m2), *body.at, snap_m=snap)
     return CatchmentOut(
-        area_m2=found.area_m2,
-        at_least=found.at_least,
-        snapped_m=found.snapped_m,
-        on_stream=found.on_stream,
-        rival_m2=found.rival_m2,
         method="d8",
-        lon=found.lon,
-        lat=found.lat,
         outline=OutlineOut(**outline(found)),
+        **fields_of(found, "area_m2 at_least snapped_m on_stream rival_m2 lon lat"),
     )
