@@ -17,8 +17,10 @@ from routing.pipe import (
     with_roughness,
 )
 from routing.settings import PipeSettings, Settings, StudySettings, TrenchSettings
+from routing.survey import PlacedSurvey
 from routing.trench import (
     DEFAULT_MAX_DEPTH_M,
+    LaidPipe,
     LimitStretch,
     Span,
     TrenchLimits,
@@ -34,9 +36,8 @@ __all__ = [
     "find_line",
     "find_pipes",
     "find_spans",
-    "flow_without_pipe_finding",
     "line_findings",
-    "survey_level_findings",
+    "stations_named",
 ]
 
 PIPE_AS_LAID = "centreline of the pipe as laid"
@@ -257,59 +258,64 @@ def find_limits(
     return limits, tuple(assumed)
 
 
+def stations_named(settings: Settings) -> list[float]:
+    """Return the stations where the settings name an end or a place, so that the line has them."""
+    trench = settings.trench
+    return [
+        *(entry.from_ for entry in settings.pipe if entry.from_ > 0.0),
+        *(end for each in trench.span for end in (each.from_, each.to)),
+        *(end for each in trench.limit for end in (each.from_, each.to)),
+        *(end for each in trench.ground for end in (each.from_, each.to)),
+        *(valve.at for valve in settings.valve),
+        *(branch.at for branch in settings.branch),
+        *(tap.at for tap in settings.tap),
+        *(one.at for one in settings.relief if one.at is not None),
+    ]
+
+
 def find_levels(
-    settings: Settings,
-    ground_first_m: float,
-    ground_last_m: float,
-    pipe_last_m: float,
-    *,
-    surveyed_intake_m: float | None = None,
-    surveyed_outlet_m: float | None = None,
-) -> Levels:
-    """Return the levels at both ends from the settings, the survey and the ground there [m]."""
+    settings: Settings, pipe: LaidPipe, survey: PlacedSurvey | None
+) -> tuple[Levels, tuple[Finding, ...]]:
+    """Return the levels at both ends from the settings, the survey and the ground there.
+
+    A surveyed level that the settings' own outweighs is told.
+    """
     intake, outlet = settings.intake, settings.outlet
+    shot = {end: None if survey is None else survey.level_m(end) for end in ("intake", "outlet")}
     if intake.level is not None:
         intake_m, intake_source = intake.level, "as given"
-    elif surveyed_intake_m is not None:
-        intake_m = surveyed_intake_m + intake.level_above_ground
+    elif shot["intake"] is not None:
+        intake_m = shot["intake"] + intake.level_above_ground
         intake_source = f"surveyed point intake {intake.level_above_ground:+.2f} m"
     else:
-        intake_m = ground_first_m + intake.level_above_ground
+        intake_m = float(pipe.ground_m[0]) + intake.level_above_ground
         intake_source = f"ground at the start of the line {intake.level_above_ground:+.2f} m"
     if outlet.level is not None:
         outlet_m, outlet_source = outlet.level, "as given"
-    elif surveyed_outlet_m is not None:
-        outlet_m = surveyed_outlet_m + (outlet.level_above_ground or 0.0)
+    elif shot["outlet"] is not None:
+        outlet_m = shot["outlet"] + (outlet.level_above_ground or 0.0)
         outlet_source = f"surveyed point outlet {outlet.level_above_ground or 0.0:+.2f} m"
     elif outlet.level_above_ground is not None:
-        outlet_m = ground_last_m + outlet.level_above_ground
+        outlet_m = float(pipe.ground_m[-1]) + outlet.level_above_ground
         outlet_source = f"ground at the end of the line {outlet.level_above_ground:+.2f} m"
     else:
-        outlet_m, outlet_source = pipe_last_m, PIPE_AS_LAID
-    return Levels(
+        outlet_m, outlet_source = float(pipe.pipe_m[-1]), PIPE_AS_LAID
+    levels = Levels(
         intake_m=intake_m,
         outlet_m=outlet_m,
         intake_source=intake_source,
         outlet_source=outlet_source,
     )
-
-
-def survey_level_findings(
-    settings: Settings, intake_m: float | None, outlet_m: float | None
-) -> tuple[Finding, ...]:
-    """Return a note for each surveyed level that the settings' own level outweighs."""
-    return tuple(
+    given = {"intake": intake.level, "outlet": outlet.level}
+    return levels, tuple(
         Finding(
             code="survey_level_unused",
             severity="note",
-            message=f"The surveyed point {end} has {surveyed:.2f} m, but level under [{end}] says "
-            f"{given:.2f} m; the latter was used. Leave it out to use the survey.",
+            message=f"The surveyed point {end} has {shot[end]:.2f} m, but level under [{end}] says "
+            f"{level:.2f} m; the latter was used. Leave it out to use the survey.",
         )
-        for end, given, surveyed in (
-            ("intake", settings.intake.level, intake_m),
-            ("outlet", settings.outlet.level, outlet_m),
-        )
-        if given is not None and surveyed is not None
+        for end, level in given.items()
+        if level is not None and shot[end] is not None
     )
 
 
@@ -322,17 +328,5 @@ def assumed_pipe_finding() -> Finding:
             f"No pipe was given, so the trench assumes an outside diameter of "
             f"{ASSUMED_DIAMETER_M * 1000:.0f} mm and no pressure rating is checked. Give a "
             "[[pipe]] table."
-        ),
-    )
-
-
-def flow_without_pipe_finding(design_m3_s: float) -> Finding:
-    """Return the warning that a flow was given with nothing to flow in."""
-    return Finding(
-        code="flow_without_pipe",
-        severity="warning",
-        message=(
-            f"A design flow of {design_m3_s * 1000:.1f} L/s was given but no pipe, so there are no "
-            "flowing pressures, net head or power. Give a [[pipe]] table."
         ),
     )

@@ -7,15 +7,16 @@ from dataclasses import field, replace
 
 from routing.check import Check
 from routing.errors import LeatlineError
-from routing.flow.design import DesignFlow, design_flow
+from routing.flow.design import DesignFlow
 from routing.flow.surge import SurgeCase
+from routing.flow_study import flow_of
 from routing.laid_line import LaidLine
-from routing.pipe import PipeRun, PipeSchedule, pipe_checks
+from routing.pipe import PipeRun, PipeSchedule
 from routing.relaid import relaid
 from routing.settings import Settings
 from routing.strength import Hydrotest, check_class, check_rest
 from routing.strength.trade_data import limit
-from routing.strength_study import strength_of
+from routing.strength_study import rest_checks, strength_of
 from routing.surge_study import stopped_flow
 from routing.value import dataclass
 
@@ -100,7 +101,7 @@ class Trials:
     def hydrotest(self, schedule: PipeSchedule) -> Hydrotest:
         """Return the test of the whole line as one section, with some pipes in it."""
         settings, line = self._asked(follow=False), self._laid(schedule, anew=True)
-        surges = stopped_flow(settings, line, _flow(settings, line))
+        surges = stopped_flow(settings, line, flow_of(settings, line))
         return strength_of(_in_hand(settings), line, surges).test
 
     def _laid(self, schedule: PipeSchedule, *, anew: bool) -> LaidLine:
@@ -125,7 +126,7 @@ def tried(settings: Settings, line: LaidLine) -> Trial:
     surges: tuple[SurgeCase, ...] = ()
     more = _in_hand(settings)
     try:
-        flow = _flow(settings, line)
+        flow = flow_of(settings, line)
         said = _worst(_at_rest(more, line, flow))
         if said is None:
             surges = stopped_flow(settings, line, flow)
@@ -144,18 +145,8 @@ def _in_hand(settings: Settings) -> Settings:
     return replace(settings, site=more)
 
 
-def _flow(settings: Settings, line: LaidLine) -> DesignFlow | None:
-    if settings.flow.design is None:
-        return None
-    machine = settings.turbine
-    return design_flow(
-        line, settings.flow.design, efficiency=machine.efficiency, turbine_kind=machine.kind
-    )
-
-
 def _at_rest(settings: Settings, line: LaidLine, flow: DesignFlow | None) -> Iterator[Check]:
-    yield from pipe_checks(line.pipes)
-    yield from check_rest(line, settings.site.flood_rise)
+    yield from rest_checks(settings, line)
     yield from () if flow is None else flow.checks
 
 

@@ -9,6 +9,7 @@ import numpy as np
 from routing.check import Check
 from routing.flow.surge import SurgeCase
 from routing.laid_line import LaidLine
+from routing.pipe import pipe_checks
 from routing.settings import Settings
 from routing.strength import (
     BurialCredit,
@@ -17,12 +18,13 @@ from routing.strength import (
     check_class,
     check_hydrotest,
     check_low_pressure,
+    check_rest,
     check_steepening,
     check_vacuum,
 )
 from routing.value import dataclass
 
-__all__ = ["Strength", "strength_of"]
+__all__ = ["Strength", "rest_checks", "strength_of"]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -32,6 +34,13 @@ class Strength:
     vacuum: VacuumCheck
     test: Hydrotest
     checks: tuple[Check, ...]
+
+
+def rest_checks(settings: Settings, line: LaidLine) -> tuple[Check, ...]:
+    """Return whether the pipes can be and mate, and hold the pressure at rest; none without."""
+    if line.schedule is None:
+        return ()
+    return (*pipe_checks(line.schedule), *check_rest(line, settings.site.flood_rise))
 
 
 def strength_of(settings: Settings, line: LaidLine, surges: Sequence[SurgeCase]) -> Strength:

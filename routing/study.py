@@ -16,9 +16,10 @@ from routing.commissioning_study import WorksSide, find_valves, with_valves, wor
 from routing.doubt_study import DoubtSide, built_doubt_side, doubt_side, rough_doubt_side
 from routing.finding import Finding, by_cause
 from routing.fitting_study import NO_FITTINGS, FittingSide, fitting_side
-from routing.flow.design import DesignFlow, design_flow
+from routing.flow.design import DesignFlow
 from routing.flow.levels import judge_levels
 from routing.flow.surge import surge_assumptions
+from routing.flow_study import flow_findings, flow_of
 from routing.inputs import (
     assumed_pipe_finding,
     find_levels,
@@ -26,30 +27,27 @@ from routing.inputs import (
     find_line,
     find_pipes,
     find_spans,
-    flow_without_pipe_finding,
     line_findings,
-    survey_level_findings,
+    stations_named,
 )
-from routing.laid_line import LaidLine, Levels
+from routing.laid_line import LaidLine
 from routing.land import Crossing, find_crossings, judge_crossings
 from routing.line import Extreme, GroundProfile, Route, find_extremes
 from routing.pipe import (
     joint_assumptions,
-    pipe_checks,
     pipe_findings,
     schedule_pipes,
 )
 from routing.pressure_study import PressureSide, pressure_side
 from routing.settings import Settings
 from routing.stream_study import StreamFlow, stream_at_intake
-from routing.strength import check_rest
+from routing.strength_study import rest_checks
 from routing.survey import PlacedSurvey, surveyed_profile
 from routing.terrain import GridWindow, Terrain, open_terrain
 from routing.trench import (
     Bench,
     BuiltLevels,
     GradeChoice,
-    LaidPipe,
     built_assumptions,
     built_pipe,
     grade_choices,
@@ -170,14 +168,7 @@ def run_study(
         fade_m=settings.survey.fade,
         vertical_datum=settings.survey.vertical_datum,
         at_m=[
-            *(start for start, _ in entries if start > 0.0),
-            *(end for span in spans for end in (span.from_m, span.to_m)),
-            *(end for each in settings.trench.limit for end in (each.from_, each.to)),
-            *(end for each in settings.trench.ground for end in (each.from_, each.to)),
-            *(valve.at for valve in settings.valve),
-            *(branch.at for branch in settings.branch),
-            *(tap.at for tap in settings.tap),
-            *(one.at for one in settings.relief if one.at is not None),
+            *stations_named(settings),
             *(() if built is None else built.stations_m),
         ],
         bridge_m=settings.terrain.bridge,
@@ -201,7 +192,7 @@ def run_study(
             dragging=not pressures,
             offers=fitted,
         )
-    levels, level_notes = _levels(settings, pipe, survey)
+    levels, level_notes = find_levels(settings, pipe, survey)
     line = laid_line(settings, profile, pipe, schedule, levels)
     if pressures and built is None:
         line = eased_line(settings, profile, line)
@@ -218,7 +209,7 @@ def run_study(
     else:
         doubt = rough_doubt_side(settings, terrain, profile, line)
     line = replace(line, exceeded_m=doubt.exceeded_m)
-    flow, flow_notes = _flow(settings, line)
+    flow = flow_of(settings, line)
     side = pressure_side(settings, line, flow) if pressures and schedule is not None else None
     stream = study_yield(settings, line)
     fittings = (
@@ -227,13 +218,13 @@ def run_study(
     level_checks = (*judge_trench(pipe), *judge_levels(line))
     if built is not None:
         level_checks = (*judge_built(built, pipe), *level_checks)
-    rest_checks = _rest_checks(settings, line)
+    at_rest = rest_checks(settings, line)
     bench, bench_checks = bench_side(settings, terrain, profile, pipe) if pressures else (None, ())
     land_checks = (*bench_checks, *judge_crossings(line, crossings))
     checks = (
         *level_checks,
         *land_checks,
-        *rest_checks,
+        *at_rest,
         *(() if flow is None else flow.checks),
         *(() if side is None else side.checks),
         *water.checks,
@@ -246,12 +237,12 @@ def run_study(
         *failed_findings(land_checks),
         *profile.findings,
         *_pipe_findings(line),
-        *failed_findings(rest_checks),
+        *failed_findings(at_rest),
         *pipe.findings,
         *doubt.findings,
         *level_notes,
         *failed_findings(level_checks),
-        *flow_notes,
+        *flow_findings(settings, flow),
         *(() if side is None else side.findings),
         *water.findings,
         *stream.findings,
@@ -293,47 +284,8 @@ def run_study(
     )
 
 
-def _levels(
-    settings: Settings, pipe: LaidPipe, survey: PlacedSurvey | None
-) -> tuple[Levels, tuple[Finding, ...]]:
-    """Return the levels at both ends, and what is wrong or doubtful about them."""
-    shot = [None if survey is None else survey.level_m(end) for end in ("intake", "outlet")]
-    levels = find_levels(
-        settings,
-        float(pipe.ground_m[0]),
-        float(pipe.ground_m[-1]),
-        float(pipe.pipe_m[-1]),
-        surveyed_intake_m=shot[0],
-        surveyed_outlet_m=shot[1],
-    )
-    return levels, survey_level_findings(settings, *shot)
-
-
 def _pipe_findings(line: LaidLine) -> tuple[Finding, ...]:
     """Return what is wrong or doubtful about the pipes at rest."""
     if line.schedule is None:
         return (assumed_pipe_finding(),)
     return pipe_findings(line.schedule, line.water.temperature_c)
-
-
-def _rest_checks(settings: Settings, line: LaidLine) -> tuple[Check, ...]:
-    """Return whether the pipes can be and mate, and hold the pressure at rest."""
-    if line.schedule is None:
-        return ()
-    return (*pipe_checks(line.schedule), *check_rest(line, settings.site.flood_rise))
-
-
-def _flow(settings: Settings, line: LaidLine) -> tuple[DesignFlow | None, tuple[Finding, ...]]:
-    """Return what the design flow does, and what is unwise about it."""
-    design = settings.flow.design
-    if design is None:
-        return None, ()
-    if line.schedule is None:
-        return None, (flow_without_pipe_finding(design),)
-    result = design_flow(
-        line,
-        design,
-        efficiency=settings.turbine.efficiency,
-        turbine_kind=settings.turbine.kind,
-    )
-    return result, result.findings
