@@ -8,13 +8,14 @@ import numpy as np
 
 from routing.choice import ChoiceLine, Worth, lost_energy_kwh
 from routing.cost import offer_price
-from routing.energy_study import machine_of, stream_over_year
+from routing.energy_study import machine_of
 from routing.errors import InputError
 from routing.flow import find_turbine, flow_duration
 from routing.laid_line import LaidLine
 from routing.pipe import Pipe, PipeSchedule, schedule_pipes
 from routing.pipe_trial import Trials
 from routing.settings import Settings
+from routing.stream_study import stream_over_year
 from routing.value import dataclass
 
 __all__ = ["USUAL_LOSS", "ChoiceCase", "choice_case"]

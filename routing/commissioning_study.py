@@ -7,13 +7,13 @@ from dataclasses import replace
 
 from routing.doubt import head_sd_m
 from routing.doubt_study import DoubtSide
-from routing.energy_study import stream_over_year
 from routing.fitting_study import FittingSide
 from routing.flow.design import DesignFlow
 from routing.laid_line import LaidLine
 from routing.land import Crossing
 from routing.pressure_study import PressureSide
 from routing.settings import Settings, ValveSettings
+from routing.stream_study import StreamFlow
 from routing.strength import hydrotest_bounds
 from routing.value import dataclass
 from routing.works import (
@@ -74,6 +74,7 @@ def works_side(
     side: PressureSide | None,
     fittings: FittingSide,
     doubt: DoubtSide,
+    water: StreamFlow,
 ) -> WorksSide | None:
     """Plan the commissioning of a line; None without a pipe, and for a line being dragged."""
     sized = fittings.sized
@@ -86,8 +87,8 @@ def works_side(
         given_m=[tap.at for tap in settings.tap],
         level_sd_m=_level_sd(doubt, float(line.station_m[-1])),
     )
-    rate = fill_rate(line, sized.vent_sizes, _stream(settings))
-    stream = _stream(settings)
+    stream = _spare_m3_s(water)
+    rate = fill_rate(line, sized.vent_sizes, stream)
     valves = [valve.at for valve in settings.valve]
     bounds = hydrotest_bounds(
         line,
@@ -144,9 +145,9 @@ def with_valves(settings: Settings, valves: Sequence[IsolatingValve]) -> Setting
     )
 
 
-def _stream(settings: Settings) -> float | None:
+def _spare_m3_s(water: StreamFlow) -> float | None:
     """Return what the stream gives beyond its residual flow half of the year [m3/s]."""
-    curve, residual = stream_over_year(settings.energy), settings.intake.residual
+    curve, residual = water.curve, water.settings.intake.residual
     if curve is None or residual is None:
         return None
     spare = float(curve.at(0.5)) - residual

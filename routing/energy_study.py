@@ -12,19 +12,17 @@ from routing.flow import (
     PartLoad,
     YearlyEnergy,
     find_turbine,
-    flow_duration,
-    flow_duration_from_days,
     level_efficiency,
     line_resistance,
     part_load,
     yearly_energy,
 )
-from routing.flow.flow_duration import FEWEST_DAYS
 from routing.laid_line import LaidLine
-from routing.settings import EnergySettings, Settings
+from routing.settings import Settings
+from routing.stream_study import days_read
 from routing.value import dataclass
 
-__all__ = ["EnergyResult", "days_read", "energy_of_year", "machine_of", "stream_over_year"]
+__all__ = ["EnergyResult", "energy_of_year", "machine_of"]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -62,23 +60,9 @@ def machine_of(settings: Settings) -> PartLoad:
     return PartLoad(share=known.share, efficiency=known.efficiency, least_share=least)
 
 
-def stream_over_year(energy: EnergySettings) -> FlowDuration | None:
-    """Return the flow-duration curve; None where there is neither a curve nor record enough."""
-    if energy.curve:
-        return flow_duration(
-            [point.share for point in energy.curve], [point.flow for point in energy.curve]
-        )
-    if days_read(energy) < FEWEST_DAYS:
-        return None
-    return flow_duration_from_days(energy.record)
-
-
-def days_read(energy: EnergySettings) -> int:
-    """Return how many days of the record have a reading."""
-    return int(np.count_nonzero(~np.isnan(np.array(energy.record, dtype=np.float64))))
-
-
-def energy_of_year(settings: Settings, line: LaidLine, design_m3_s: float) -> EnergyResult:
+def energy_of_year(
+    settings: Settings, line: LaidLine, design_m3_s: float, curve: FlowDuration | None
+) -> EnergyResult:
     """Return the energy of a year through a line in aged pipe.
 
     Parameters
@@ -89,6 +73,8 @@ def energy_of_year(settings: Settings, line: LaidLine, design_m3_s: float) -> En
         The line as laid, with its pipes
     design_m3_s : float
         Design flow, > 0 [m3/s]
+    curve : FlowDuration or None
+        The stream over the year at the intake, where it is known
 
     Returns
     -------
@@ -97,11 +83,11 @@ def energy_of_year(settings: Settings, line: LaidLine, design_m3_s: float) -> En
     """
     resistance, gross_head_m = line_resistance(line), line.gross_head_m
     energy, residual = settings.energy, settings.intake.residual
-    curve, machine = stream_over_year(energy), machine_of(settings)
+    machine, days = machine_of(settings), days_read(energy)
     findings = list(() if curve is None else curve.findings)
     year = lossless = None
     if curve is None:
-        findings.append(_no_curve(days_read(energy)))
+        findings.append(_no_curve(days))
     elif residual is not None:
         made = partial(
             yearly_energy,
@@ -116,7 +102,7 @@ def energy_of_year(settings: Settings, line: LaidLine, design_m3_s: float) -> En
         lossless = made(net_head_m=lambda flow: np.full(flow.shape, gross_head_m)).energy_kwh
     return EnergyResult(
         curve=curve,
-        days=days_read(energy),
+        days=days,
         residual_m3_s=residual,
         design_m3_s=design_m3_s,
         machine=machine,

@@ -9,10 +9,10 @@ from typing import Any, TypedDict
 
 import numpy as np
 
+from routing.catchment_study import followed
 from routing.papers import EXPORTS, export, write_map
 from routing.papers.field import write_field
 from routing.papers.things import made_once
-from routing.stream_study import followed
 from routing.terrain import Relief, Terrain, relief_image
 from routing.terrain.drawn_contour import DrawnContour, contour_lines
 from routing.units import FOOT

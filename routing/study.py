@@ -211,7 +211,7 @@ def run_study(
     line = replace(line, exceeded_m=doubt.exceeded_m)
     flow = flow_of(settings, line)
     side = pressure_side(settings, line, flow) if pressures and schedule is not None else None
-    stream = study_yield(settings, line)
+    stream = study_yield(settings, line, water.curve)
     fittings = (
         fitting_side(settings, terrain, line, flow, side, doubt.chances) if fitted else NO_FITTINGS
     )
@@ -270,7 +270,7 @@ def run_study(
         doubt=doubt,
         built=built,
         valves=valves,
-        works=works_side(settings, line, flow, side, fittings, doubt),
+        works=works_side(settings, line, flow, side, fittings, doubt, water),
         assumptions=(
             *assumed,
             *(() if built is None else built_assumptions(built)),

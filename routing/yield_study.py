@@ -8,6 +8,7 @@ from __future__ import annotations
 from routing.check import Check
 from routing.energy_study import EnergyResult, energy_of_year
 from routing.finding import Finding
+from routing.flow import FlowDuration
 from routing.flow.intake import IntakeResult
 from routing.intake_study import study_intake
 from routing.laid_line import LaidLine
@@ -42,7 +43,7 @@ class StreamYield:
         return any(check.code == "grains_stay" for check in self.checks)
 
 
-def study_yield(settings: Settings, line: LaidLine) -> StreamYield:
+def study_yield(settings: Settings, line: LaidLine, curve: FlowDuration | None) -> StreamYield:
     """Judge the intake and estimate the energy of a year.
 
     Parameters
@@ -51,6 +52,8 @@ def study_yield(settings: Settings, line: LaidLine) -> StreamYield:
         What the user stated of stream, intake, machine and prices
     line : LaidLine
         The line as laid; without pipes the mouth is left out, and there is no energy
+    curve : FlowDuration or None
+        The stream over the year at the intake, where it is known
 
     Returns
     -------
@@ -62,7 +65,7 @@ def study_yield(settings: Settings, line: LaidLine) -> StreamYield:
         intake = study_intake(settings, line)
     design = settings.flow.design
     if "energy" in settings.given and design is not None and line.schedule is not None:
-        energy = energy_of_year(settings, line, design)
+        energy = energy_of_year(settings, line, design, curve)
     asked = design is not None or intake is not None
     missing = (_residual_missing(),) if asked and settings.intake.residual is None else ()
     return StreamYield(

@@ -13,10 +13,10 @@ from api.routes.tiles import Crs
 from api.schemas import Finite, PathIdentity, problems
 from api.strict import StrictJsonRoute
 from api.water_schemas import CatchmentIn, CatchmentOut, OutlineOut, StreamsOut
+from routing.catchment_study import followed, snap_distance_m
 from routing.errors import InputError
 from routing.rounding import fields_of
 from routing.settings import settings_from_mapping
-from routing.stream_study import followed, snap_distance_m
 from routing.study import open_study_terrain
 
 if TYPE_CHECKING:

@@ -6,10 +6,10 @@ from typing import Any
 
 import numpy as np
 
+from routing.catchment_study import StudyCatchment
 from routing.energy_study import EnergyResult
 from routing.flow.intake import IntakeResult, Settling
 from routing.rounding import fields_of
-from routing.stream_study import StudyCatchment
 from routing.study import Study
 
 __all__ = ["yield_sections"]

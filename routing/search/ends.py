@@ -17,6 +17,7 @@ import numpy as np
 
 from routing.arrays import IntArray
 from routing.catchment import reach_between
+from routing.catchment_study import followed, snap_distance_m
 from routing.errors import InputError, PipeError
 from routing.flow import capital_recovery_factor
 from routing.flow.power import find_turbine
@@ -28,7 +29,6 @@ from routing.search.prices import DIGGING, PriceBook
 from routing.search.site import Site, find_site, intake_level_m, outlet_level_m
 from routing.search.why import no_line
 from routing.settings import Settings
-from routing.stream_study import followed, snap_distance_m
 from routing.terrain import Terrain
 from routing.water import water_at
 

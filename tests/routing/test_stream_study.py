@@ -11,7 +11,7 @@ import pytest
 from pyproj import Geod, Transformer
 from shapely.geometry import Polygon
 
-from routing import stream_study
+from routing import catchment_study, stream_study
 from routing.document import study_schema
 from routing.errors import SettingsError
 from routing.line import Route
@@ -44,7 +44,7 @@ def valley(make_raster):
         line = Route(name="line", lon=x, lat=y)
         return run_study(open_study_terrain([path], settings), line, settings, pressures=pressures)
 
-    stream_study._kept.clear()
+    catchment_study._kept.clear()
     return make
 
 
@@ -161,9 +161,9 @@ def test_settings_at_intake__are_those_of_the_study_and_carried_once(valley):
 
 def test_catchment__usual_reach_and_threshold(valley):
     """Two cells, 25 m at least; 0.1 km2: our own estimates."""
-    assert stream_study.snap_distance_m(valley().terrain) == 25.0
+    assert catchment_study.snap_distance_m(valley().terrain) == 25.0
     coarse = replace(valley().terrain, cell_m=30.0)
-    assert stream_study.snap_distance_m(coarse) == 60.0
+    assert catchment_study.snap_distance_m(coarse) == 60.0
     assert settings_from_mapping({}).catchment.threshold == 1e5
 
 
@@ -254,12 +254,12 @@ def test_settings__specific_yield_in_usual_units(text, si):
 def test_followed__takes_a_changed_raster_anew(make_raster):
     from routing.terrain import open_terrain
 
-    stream_study._kept.clear()
+    catchment_study._kept.clear()
     heights = np.add.outer(-np.arange(30.0), -0.1 * np.arange(20.0))
-    first = stream_study.followed(open_terrain([make_raster(heights)]), 500.0)
-    assert stream_study.followed(open_terrain([make_raster(heights[:, :])]), 500.0) is not None
-    other = stream_study.followed(open_terrain([make_raster(heights[::-1])]), 500.0)
+    first = catchment_study.followed(open_terrain([make_raster(heights)]), 500.0)
+    assert catchment_study.followed(open_terrain([make_raster(heights[:, :])]), 500.0) is not None
+    other = catchment_study.followed(open_terrain([make_raster(heights[::-1])]), 500.0)
     assert first.drainage.directions[10, 10] != other.drainage.directions[10, 10]
-    finer = stream_study.followed(other.drainage.terrain, 200.0)
+    finer = catchment_study.followed(other.drainage.terrain, 200.0)
     assert finer.drainage is other.drainage
     assert finer.cell.size > other.cell.size

@@ -16,6 +16,7 @@ from routing.flow import line_resistance
 from routing.pipe import load_catalogue
 from routing.record import study_document, to_json
 from routing.settings import settings_from_mapping
+from routing.stream_study import stream_over_year
 from routing.water import water_at
 
 PIPE = [{"catalogue": "PE100-SDR17-200"}]
@@ -270,7 +271,7 @@ def test_energy__worked_case_through_the_settings():
     pipe, water = load_catalogue().find("PE100-SDR17-250"), water_at(10.0)
     head = (0.05 / (math.pi / 4 * pipe.inside_diameter_m**2)) ** 2 / (2 * 9.80665)
     line = known_line([0.0, 1e-6], 0.0, pipe, intake_m=60.0, entrance_k=6.0 / head, water=water)
-    year = energy_of_year(tables, line, 0.05).year
+    year = energy_of_year(tables, line, 0.05, stream_over_year(tables.energy)).year
     assert year.rated_kw == pytest.approx(17.21, abs=0.005)
     assert year.energy_kwh == pytest.approx(103_600, abs=50)
     assert year.capacity_factor == pytest.approx(0.687, abs=5e-4)
@@ -304,7 +305,7 @@ def test_energy__more_for_the_bed_is_never_more_energy(residual, more, availabil
                 "turbine": {"kind": kind},
             }
         )
-        return energy_of_year(tables, line, 0.02)
+        return energy_of_year(tables, line, 0.02, stream_over_year(tables.energy))
 
     less, base = year(residual + more), year(residual)
     assert 0.0 <= less.year.energy_kwh <= base.year.energy_kwh * (1 + 1e-9)

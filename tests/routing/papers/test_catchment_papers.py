@@ -11,13 +11,13 @@ import pytest
 from pyproj import Geod
 from shapely.geometry import shape
 
+from routing.catchment_study import _kept
 from routing.outputs import study_streams
 from routing.papers import export
 from routing.papers.geojson import features
 from routing.papers.map import map_html
 from routing.papers.study_facts import summary_facts
 from routing.record import study_document
-from routing.stream_study import _kept
 
 
 @pytest.fixture
