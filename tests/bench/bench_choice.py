@@ -2,10 +2,10 @@
 
 from __future__ import annotations
 
-import time
 from collections.abc import Callable
 
 import numpy as np
+from timing import best
 
 from routing.choice import ChoiceLine, Worth, choose_diameters, sweep_pipes
 from routing.choice_study import choose_pipes
@@ -25,25 +25,14 @@ MOST_STUDIES = 5.0
 GOAL_S = 1.0
 
 
-def best_s(call: Callable[[], object], repeats: int = 3) -> float:
-    """Return the shortest time of one call after a first one [s]."""
-    call()
-    times = []
-    for _ in range(repeats):
-        start = time.perf_counter()
-        call()
-        times.append(time.perf_counter() - start)
-    return min(times)
-
-
 def whole_choice() -> None:
     """Print what the choice of a study costs on the demo line, over one study of it."""
     sample = sample_paths()
     given = read_settings(sample.settings)
     terrain, route = open_study_terrain([sample.terrain], given), read_route(sample.line)
-    study_s = best_s(lambda: run_study(terrain, route, given))
+    study_s = best(lambda: run_study(terrain, route, given), 4)
     line = run_study(terrain, route, given, pressures=False).line
-    choice_s = best_s(lambda: choose_pipes(line, given))
+    choice_s = best(lambda: choose_pipes(line, given), 4)
     ratio = choice_s / study_s
     print(f"every pipe on the demo line: {choice_s:.3f} s, {ratio:.1f} studies of {study_s:.3f} s")
     if ratio > MOST_STUDIES:
@@ -108,7 +97,7 @@ def main() -> None:
         ),
     }
     for name, job in jobs.items():
-        seconds = best_s(job)
+        seconds = best(job, 4)
         print(f"{STATIONS} stations, {name}: {seconds:.3f} s, goal / time {GOAL_S / seconds:.1f} x")
         result = job()
         if hasattr(result, "schedule"):

@@ -5,9 +5,8 @@ Run: python tests/bench/bench_doubt.py
 
 from __future__ import annotations
 
-import time
-
 import numpy as np
+from timing import best
 
 from routing.doubt import DoubtedLine, doubt_of, find_error, forced_turns, sound
 
@@ -40,23 +39,13 @@ def rough_line(length_m: float, cell_m: float, sigma_m: float, seed: int = 3) ->
     )
 
 
-def best_s(work, repeat=3):
-    """Return the shortest of some runs [s]."""
-    times = []
-    for _ in range(repeat):
-        begin = time.perf_counter()
-        work()
-        times.append(time.perf_counter() - begin)
-    return min(times)
-
-
 def main():
     for name, length, cell, sigma in LINES:
         line = rough_line(length, cell, sigma)
-        whole = best_s(lambda line=line: doubt_of(line, line.raster_m))
+        whole = best(lambda line=line: doubt_of(line, line.raster_m), 3)
         drawn = sound(line)
         ground = np.array(drawn.ground_m)
-        turns = best_s(lambda ground=ground: forced_turns(ground - PLAY_M, ground))
+        turns = best(lambda ground=ground: forced_turns(ground - PLAY_M, ground), 3)
         print(
             f"{name}: {whole:.3f} s, {whole / turns:.1f} times the turns of its "
             f"{drawn.count} grounds; {line.summit_m.size} summits"

@@ -8,11 +8,10 @@ of the same corridor, which every laying needs first.
 
 from __future__ import annotations
 
-import time
-from collections.abc import Callable
 from itertools import pairwise
 
 import numpy as np
+from timing import spent
 
 from routing.compiled import prefer_compiled
 from routing.line import ground_profile, read_route
@@ -72,27 +71,20 @@ def finer(corridor: Corridor, most_m: float) -> Corridor:
     return dense, highest, lowest
 
 
-def best_ms(call: Callable[[], object], repeat: int = 7) -> float:
-    """Return the least processor time of a call after a first one [ms]."""
-    call()
-    times = []
-    for _ in range(repeat):
-        start = time.process_time()
-        call()
-        times.append(time.process_time() - start)
-    return min(times) * 1e3
-
-
 def report(name: str, corridor: Corridor) -> None:
     """Print times, ratios, pieces and digging of one corridor."""
     station, highest, lowest = corridor
     width = np.full(station.size - 1, WIDTH)
     terms = BreakTerms(break_price_m3=0.5, least_piece_m=3.0, rising=RISING, falling=FALLING)
     line = best_grade_line(station, highest, lowest, rising=RISING, falling=FALLING)
-    lay = best_ms(lambda: best_grade_line(station, highest, lowest, rising=RISING, falling=FALLING))
+    lay = 1e3 * spent(
+        lambda: best_grade_line(station, highest, lowest, rising=RISING, falling=FALLING), 8
+    )
     parts = [f"{name:22s} {station.size:6d} stations: line {lay:6.1f} ms"]
     for label, passes in (("dragging", DRAGGED_PASSES), ("full", FULL_PASSES)):
-        took = best_ms(lambda p=passes: straighten(station, highest, lowest, width, line, terms, p))
+        took = 1e3 * spent(
+            lambda p=passes: straighten(station, highest, lowest, width, line, terms, p), 8
+        )
         found = straighten(station, highest, lowest, width, line, terms, passes)
         dug = WIDTH * float(np.trapezoid(highest - found.elevation_m, station))
         parts.append(

@@ -13,14 +13,13 @@ import os
 import subprocess
 import sys
 import tempfile
-import time
-from collections.abc import Callable
 from pathlib import Path
 
 import numpy as np
 import rasterio
 from rasterio.transform import from_origin
 from rasterio.windows import Window
+from timing import best
 
 SIDE = 20_000
 BLOCK = 256
@@ -109,16 +108,6 @@ def run_window(path: Path) -> float:
     return float(map_coordinates(z, at, order=1, output=np.float64)[-1])
 
 
-def best_of(function: Callable[[], object], times: int) -> float:
-    """Return the shortest of several runs [s]."""
-    best = float("inf")
-    for _ in range(times):
-        begin = time.perf_counter()
-        function()
-        best = min(best, time.perf_counter() - begin)
-    return best
-
-
 def peak_mb(job: str, path: Path) -> float:
     """Return the peak memory of a child process that does one job, over its imports [MB]."""
     code = (
@@ -151,14 +140,14 @@ def main() -> None:
         for _ in range(2):
             run_decode(path, blocks)
         decode, profile = (
-            best_of(lambda: run_decode(path, blocks), 15),
-            best_of(lambda: run_profile(path), 15),
+            best(lambda: run_decode(path, blocks), 15),
+            best(lambda: run_profile(path), 15),
         )
         from routing.line import ground_profile
 
         terrain, route = line(path)
-        alone = best_of(lambda: ground_profile(terrain, route), 15)
-        window = best_of(lambda: run_window(path), 1)
+        alone = best(lambda: ground_profile(terrain, route), 15)
+        window = best(lambda: run_window(path), 1)
         print(f"raster {os.path.getsize(path) / 2**20:.0f} MB, {len(blocks)} blocks touched")
         print(f"decode the touched blocks   {decode * 1e3:8.1f} ms")
         print(f"exact profile               {alone * 1e3:8.1f} ms   {alone / decode:.2f} x decode")

@@ -24,6 +24,7 @@ import rasterio
 from affine import Affine
 from scipy.sparse import csr_matrix
 from scipy.sparse.csgraph import dijkstra
+from timing import best, spent
 
 import sample_dem
 from routing.compiled import prefer_compiled
@@ -80,16 +81,6 @@ def field(heights: np.ndarray) -> Field:
         strain=np.ones(shape, np.float32),
         by_head=0.3 + 0.004 * np.arange(900.0),
     )
-
-
-def spent(work, repeats: int = 3) -> float:
-    """Return the least processor time of some work [s]."""
-    best = math.inf
-    for _ in range(repeats):
-        begun = time.process_time()
-        work()
-        best = min(best, time.process_time() - begun)
-    return best
 
 
 def state_graph(held: Field, told: Terms, steps) -> csr_matrix:
@@ -169,7 +160,7 @@ def against_csgraph(n: int = EDGE) -> None:
         reached = dijkstra(graph, indices=starts, min_only=True)
         cost = reached[end * 16 : end * 16 + 16].min()
 
-    slow, quick = spent(theirs, 1), spent(lambda: sought(held, told, steps))
+    slow, quick = spent(theirs, 1), spent(lambda: sought(held, told, steps), 3)
     again = spent(lambda: state_graph(held, told, steps), 1) if n == EDGE else math.nan
     made = "" if math.isnan(again) else (
         f", and {again * 1e3:.0f} ms for its graph, 1/{(slow + again) / quick:.0f}"
@@ -302,23 +293,13 @@ def screened() -> tuple[Task, list[Any]]:
     return Task(paths=(str(sample.terrain),), tables=json.dumps(tables)), kept
 
 
-def clocked(run: Callable[[], Any], repeats: int) -> float:
-    """Return the least time of some work by the clock [s]."""
-    best = math.inf
-    for _ in range(repeats):
-        begun = time.perf_counter()
-        run()
-        best = min(best, time.perf_counter() - begun)
-    return best
-
-
 def screening_rate() -> None:
     task, kept = screened()
     pairs = sum(batch.chains.candidates for batch in kept)
-    took = spent(lambda: [run_batch(task, batch) for batch in kept])
+    took = spent(lambda: [run_batch(task, batch) for batch in kept], 3)
     print(f"screening: {pairs} pairs, {pairs / took:.0f} a second and core")
-    one = clocked(lambda: list(screening._locally(task, kept, 1)), REPEATS)
-    two = clocked(lambda: list(screening._locally(task, kept, 2)), REPEATS)
+    one = best(lambda: list(screening._locally(task, kept, 1)), REPEATS)
+    two = best(lambda: list(screening._locally(task, kept, 2)), REPEATS)
     print(f"two cores: {one / two:.2f} x (by the clock)")
 
 
@@ -336,8 +317,8 @@ def cluster_overhead() -> None:
         # One after the other, so that what else the machine does meets both alike.
         pairs_of_times = [
             (
-                clocked(lambda: list(on_cluster(address, task, kept)), 1),
-                clocked(lambda: list(screening._locally(task, kept, 2)), 1),
+                best(lambda: list(on_cluster(address, task, kept)), 1),
+                best(lambda: list(screening._locally(task, kept, 2)), 1),
             )
             for _ in range(REPEATS)
         ]

@@ -5,26 +5,14 @@ Run as a script: ``python tests/bench/bench_stationing.py``.
 
 from __future__ import annotations
 
-import time
-from collections.abc import Callable
-
 import numpy as np
 from pyproj import Geod
+from timing import best
 
 from routing.line import geodesic_stations
 
 POINTS = 100_000
 GEOD = Geod(ellps="WGS84")
-
-
-def best_of(function: Callable[[], object], times: int = 15) -> float:
-    """Return the shortest of several runs [s]."""
-    best = float("inf")
-    for _ in range(times):
-        begin = time.perf_counter()
-        function()
-        best = min(best, time.perf_counter() - begin)
-    return best
 
 
 def main() -> None:
@@ -45,7 +33,7 @@ def main() -> None:
             return geodesic_stations(lon, lat)
 
         apart = float(np.abs(by_us()[1:] - by_geod()).max())
-        slow, fast = best_of(by_geod), best_of(by_us)
+        slow, fast = best(by_geod, 15), best(by_us, 15)
         print(
             f"{name:<13} {POINTS} points: pyproj {slow * 1e3:.1f} ms, ours {fast * 1e3:.1f} ms, "
             f"{slow / fast:.1f} x faster, at most {apart * 1e6:.2f} micrometres apart"

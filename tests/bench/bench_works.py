@@ -12,12 +12,11 @@ import json
 import subprocess
 import sys
 import tempfile
-import time
-from collections.abc import Callable
 from pathlib import Path
 from typing import Any
 
 import orjson
+from timing import spent
 
 import routing
 from routing import study as chain
@@ -44,16 +43,6 @@ console.log(Math.min(...Array.from({{ length: 8 }}, once)));
 """
 
 
-def spent(work: Callable[[], Any], times: int = 4) -> float:
-    """Return the least processor time of several runs [s]."""
-    found = []
-    for _ in range(times):
-        start = time.process_time()
-        work()
-        found.append(time.process_time() - start)
-    return min(found)
-
-
 def plan_share() -> tuple[float, dict[str, Any]]:
     """Return the plan's time over that of the rest of its study, and the study."""
     paths = sample_paths()
@@ -72,8 +61,8 @@ def plan_share() -> tuple[float, dict[str, Any]]:
         study = chain.run_study(terrain, read_route(paths.line), settings)
         documents[:] = [to_json(study_document(study))]
 
-    total = spent(whole)
-    plan = spent(lambda: made(*planned))
+    total = spent(whole, 4)
+    plan = spent(lambda: made(*planned), 4)
     return plan / (total - plan), orjson.loads(documents[0])
 
 
