@@ -16,6 +16,8 @@ from collections.abc import Iterator
 from pathlib import Path
 
 import numpy as np
+
+sys.path.insert(0, str(Path(__file__).parents[1] / "support"))
 from by_hand import drawn_by_hand
 
 import sample_dem

@@ -2,8 +2,10 @@
 
 from __future__ import annotations
 
+import os
 import time
 from collections.abc import Callable
+from pathlib import Path
 from typing import Any
 
 
@@ -30,3 +32,29 @@ def best(work: Callable[[], Any], times: int = 5) -> float:
 def spent(work: Callable[[], Any], times: int) -> float:
     """Return the least processor time of several runs [s]."""
     return timed(work, repeat=times, clock=time.process_time)[0]
+
+
+def tree_seconds() -> float:
+    """Return the processor time of this process and of all that it started [s]."""
+    below: dict[int, list[tuple[int, int]]] = {}
+    for stat in Path("/proc").glob("[0-9]*/stat"):
+        try:
+            told = stat.read_text().rsplit(")", 1)[1].split()
+        except OSError:  # it has ended
+            continue
+        below.setdefault(int(told[1]), []).append(
+            (int(stat.parent.name), int(told[11]) + int(told[12]))
+        )
+    ticks, todo = 0, list(below.get(os.getpid(), []))
+    while todo:
+        number, spent_there = todo.pop()
+        ticks += spent_there
+        todo += below.get(number, [])
+    return ticks / os.sysconf("SC_CLK_TCK") + time.process_time()
+
+
+def both_times(run: Callable[[], Any]) -> tuple[float, float]:
+    """Return the time of some work by the clock and of all its processes' processors [s]."""
+    clock, processor = time.perf_counter(), tree_seconds()
+    run()
+    return time.perf_counter() - clock, tree_seconds() - processor

@@ -7,7 +7,7 @@ from __future__ import annotations
 
 import hashlib
 import json
-from collections.abc import Mapping, Sequence
+from collections.abc import Mapping
 from dataclasses import field
 from functools import lru_cache
 from pathlib import Path
@@ -31,7 +31,7 @@ from routing.terrain import Terrain
 from routing.terrain.reduced import read_cells
 from routing.value import dataclass
 
-__all__ = ["Batch", "Task", "open_task", "run_batch", "run_batches"]
+__all__ = ["Batch", "Task", "open_task", "run_batch"]
 
 MOST_WHOLE = 25_000_000
 """Cells up to which a worker keeps the whole raster, 100 MB."""
@@ -141,8 +141,3 @@ def run_batch(task: Task, batch: Batch) -> Rated:
     settings = settings_from_mapping(task.settings)
     closed, dug = closed_cells(terrain, settings, box), dug_cells(terrain, settings, box)
     return rate_chains(_heights(terrain, box), closed, steps, purse, moved, batch.flow_m3_s, dug)
-
-
-def run_batches(task: Task, batches: Sequence[Batch]) -> list[tuple[int, Rated]]:
-    """Return the number and the candidates of each of some batches."""
-    return [(batch.number, run_batch(task, batch)) for batch in batches]

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import os
+import pickle
 import re
 import signal
 import subprocess
@@ -13,13 +14,20 @@ from types import SimpleNamespace
 
 import numpy as np
 import pytest
+from hypothesis import given
+from hypothesis import strategies as st
 from made_valley import CELL_M, told, valley
 from waiting import until
 
+from routing.arrays import frozen
 from routing.errors import InputError
 from routing.search.valley import screen as screening
 from routing.search.valley import screen_valley
+from routing.search.valley.batch import Batch
+from routing.search.valley.chain import Rated
 from routing.search.valley.cluster import packed
+from routing.search.valley.places import Chains
+from routing.search.valley.wire import batches_in, pack_of, rated_in, reply_of
 
 ROOT = Path(__file__).parents[3]
 QUIET = ["--no-dashboard"]
@@ -103,6 +111,54 @@ def test_packed__every_batch_once_and_no_worker_is_left_without(count, workers):
     batches = [SimpleNamespace(number=number) for number in range(count)]
     packs = packed(batches, workers)
     assert [batch.number for pack in packs for batch in pack] == list(range(count))
-    assert max(map(len, packs)) <= 8
-    # At the end a worker waits for an eighth of the work of one at the most.
-    assert max(map(len, packs)) <= max(count / workers / 8, 1)
+    assert max(map(len, packs)) <= 32
+    # Whoever takes a pack leaves at least as much to each of the others.
+    left = count
+    for pack in packs:
+        assert len(pack) <= max(left / workers / 2, 1)
+        left -= len(pack)
+
+
+@given(
+    lengths=st.lists(st.lists(st.integers(1, 9), min_size=1, max_size=4), min_size=1, max_size=5),
+    far=st.sampled_from([1, 200, 70_000]),
+    seed=st.integers(0, 10**6),
+)
+def test_pack__comes_out_as_it_went_in(lengths, far, seed):
+    """Batches of chains, whose cells are neighbours or lie far apart, to the last bit."""
+    draw = np.random.default_rng(seed)
+    batches = []
+    for number, cells in enumerate(lengths):
+        size = sum(cells)
+        chains = Chains(
+            first=frozen(np.cumsum([0, *cells]), np.int64),
+            row=frozen(np.cumsum(draw.integers(-far, far + 1, size)), np.int64),
+            col=frozen(np.cumsum(draw.integers(-far, far + 1, size)), np.int64),
+            along_m=frozen(draw.uniform(0.0, 1e4, size)),
+            stop=frozen(draw.integers(0, 2, size), np.int64),
+            area_m2=frozen(draw.uniform(0.0, 1e8, len(cells))),
+        )
+        flow = draw.uniform(0.0, 1.0, len(cells))
+        batches.append(Batch(number=3 * number + 1, chains=chains, flow_m3_s=flow))
+    out = list(batches_in(pickle.loads(pickle.dumps(pack_of(batches)))))
+    assert [each.number for each in out] == [each.number for each in batches]
+    for one, other in zip(out, batches, strict=True):
+        np.testing.assert_array_equal(one.flow_m3_s, other.flow_m3_s)
+        for name in ("first", "row", "col", "along_m", "stop", "area_m2"):
+            found, held = getattr(one.chains, name), getattr(other.chains, name)
+            assert found.dtype == held.dtype
+            np.testing.assert_array_equal(found, held)
+
+
+def test_reply__comes_out_as_it_went_in():
+    draw = np.random.default_rng(4)
+    found = []
+    for number, size in ((7, 5), (2, 0), (9, 1)):
+        whole = (draw.integers(0, 10**6, size) for _ in range(4))
+        found.append((number, Rated(*whole, *(draw.standard_normal(size) for _ in range(5)))))
+    out = list(rated_in(pickle.loads(pickle.dumps(reply_of(found)))))
+    assert [number for number, _ in out] == [7, 2, 9]
+    for (_, one), (_, other) in zip(out, found, strict=True):
+        for name in Rated._fields:
+            assert getattr(one, name).dtype == getattr(other, name).dtype
+            np.testing.assert_array_equal(getattr(one, name), getattr(other, name))
