@@ -28,6 +28,7 @@ from api.start_folder import STEPS
 from api.summary import PAPERS_IN_ENGLISH, TERRAIN_FACTS
 from routing.finding import FINDING_CODES
 from routing.papers.given import code_words
+from routing.strength.trade_data import hydrotest_rules
 from routing.words import IN_ENGLISH, Translator, language, languages, normal_form, speaking
 from routing.words.catalogue import CATALOGUES
 from routing.words.form import UNITS
@@ -235,6 +236,9 @@ def table_sentences() -> Iterator[str]:
     """Yield the sentences of the trade's tables: cautions, requirements, fields of the page."""
     for code in FINDING_CODES:
         yield from _sentences(code_words(code))
+    for rule in hydrotest_rules().values():
+        yield from _sentences(rule.standard)
+        yield from _sentences(f"How, {rule.standard}")
     wanted: dict[Path, tuple[str, ...]] = {ROUTING / name: TABLES[name] for name in TABLES}
     wanted |= dict.fromkeys(sorted(ROUTING.glob("**/data/requirements.csv")), REQUIREMENTS)
     for path, columns in wanted.items():

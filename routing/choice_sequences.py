@@ -32,8 +32,8 @@ __all__ = ["best_sequences"]
 MOST_STATIONS = 2000
 """More stations than this are thinned for the sequences of pipes; summits and sags stay."""
 LATER_SWINGS = (1.0, 1.6)
-"""Shares of the bound that a sequence of pipes is sought with; unlike pipes pass it by up to 1.6
-times, found by a scan with the method of characteristics."""
+"""Shares of the bound that a sequence of pipes is sought with: waves between unlike pipes seldom
+rise higher, by a scan with the method of characteristics; what is found is followed in any case."""
 MOST_OFFERS = 100
 """More pipes than this are not tried in sequence."""
 

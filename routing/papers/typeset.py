@@ -52,8 +52,11 @@ _WIDE = 1000
 
 _UNSEEN = "\u2066\u2069"
 """Signs that keep what is between them in its own direction and are not drawn (UAX 9)."""
-_APART = re.compile(rf" (?!(?:{UNITS})(?!\w))|(?<!\d) ")
-"""Where a line may end: not between a number and its unit (SI Brochure, 5.4.3)."""
+_APART = re.compile(
+    rf"(?!(?<=°) [^\W\d_](?!\w))(?: (?!(?:{UNITS})(?!\w))|(?<!\d) )",
+)
+"""Where a line may end: not between a number and its unit (SI Brochure, 5.4.3), nor between degrees
+and their quarter of the compass."""
 _UNKNOWN = "?"
 """Stands for a sign that no font of the tool has."""
 
@@ -140,6 +143,8 @@ def wrapped(text: str, size: float, room: float, *, bold: bool = False) -> list[
     ['a name that is', 'far too long']
     >>> wrapped("it is 0.2 m deep", 10.0, 32.0)
     ['it is', '0.2 m', 'deep']
+    >>> wrapped("at 47.3° N in it", 10.0, 36.0)
+    ['at', '47.3° N', 'in it']
     """
     lines, line, used = [], "", 0.0
     blank = text_width(" ", size, bold=bold)

@@ -57,6 +57,15 @@ class HydrotestRule:
     source: str
     status: str
 
+    @property
+    def standard(self) -> str:
+        """Return the standard or book that the rule is from, as it is cited.
+
+        >>> hydrotest_rules()["polyethylene"].standard
+        'ASTM F2164-21'
+        """
+        return self.source.partition(",")[0]
+
 
 @lru_cache(maxsize=1)
 def hydrotest_rules() -> dict[str, HydrotestRule]:

@@ -1,11 +1,15 @@
+import csv
 import time
 from itertools import pairwise
+from pathlib import Path
 
 import numpy as np
 import pytest
 from pyproj import Transformer
 
+import routing
 from routing import pipe_trial
+from routing.check import requirements_of
 from routing.choice_study import choose_pipes as choose
 from routing.errors import InputError, PipeError
 from routing.line import Route, read_route
@@ -294,6 +298,34 @@ def test_choose_pipes__what_fits_gives_no_fault(request, line, level, flow, turb
     for runs in sequences:
         pipe = [{"from": f"{start} m", "catalogue": id} for start, id in runs]
         assert failed(lay(**tables, pipe=pipe)) - failed(bare) == set(), runs
+
+
+LINE_ONLY = {"above_intake", "uphill", "no_fall"}
+"""Faults of the line itself, which no pipe mends."""
+
+
+def test_reasons__every_fault_that_hangs_on_the_pipe_turns_a_pipe_down():
+    # The lists of what is asked, each row with its own source; what fails there, fails here.
+    told = set()
+    for room in ("pipe", "strength", "flow"):
+        folder = Path(routing.__file__).parent / room
+        asked = requirements_of(folder)
+        with (folder / "data" / "requirements.csv").open(newline="", encoding="utf-8") as file:
+            rows = [asked(row["key"]) for row in csv.DictReader(file)]
+        told |= {_reason(row) for row in rows}
+    assert told - {None} == set(pipe_trial.REASONS.values())
+
+
+def _reason(row):
+    if row.severity == "note" or row.code in LINE_ONLY:
+        return None
+    limit = 10.0 if row.limit is None else row.limit
+    check = row.judge(limit * (2.0 if row.at_most else 0.4), "", limit=limit)
+    assert not check.passed
+    reason = pipe_trial._worst([check])
+    if row.severity == "fault":
+        assert reason == pipe_trial.REASONS[row.code]
+    return reason
 
 
 def test_choose_pipes__a_fast_closure_does_not_turn_down_what_its_waves_clear(document):

@@ -16,7 +16,7 @@ from routing.pipe import is_plastic
 
 __all__ = ["closing_checks", "not_followed", "surge_findings"]
 
-FOLLOWED_FROM, LATER_SWINGS = 1.6, 1.6
+FOLLOWED_FROM, LATER_SWINGS = 1.6, 1.8
 """Closing time over critical time up to which later swings between unlike pipes may pass the bound,
 and by how much with usual friction, found by a scan with the method of characteristics [-]."""
 

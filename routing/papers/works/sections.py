@@ -9,6 +9,7 @@ from typing import Any
 from routing.papers.document import Document, plain
 from routing.papers.works.part import Part, litres, minutes, part, shown
 from routing.papers.works.tested import section_tests, step_read, told_tests
+from routing.strength.trade_data import hydrotest_rules
 from routing.units import UnitSystem, show
 from routing.works.trade_data import number, section_rules
 
@@ -49,7 +50,7 @@ def section_part(doc: Document, units: UnitSystem) -> Part:
                 plain(t["id"]),
                 show(t["from_m"], "station", units),
                 show(t["to_m"], "station", units),
-                plain(t["rule"]) + ("" if t["meets"] else ", but only what this pipe bears"),
+                _standard(t) + ("" if t["meets"] else ", but only what this pipe bears"),
                 show(t["pump_station_m"], "station", units),
                 shown(t["pump_kpa"], "pressure", units),
                 shown(t["bottom_kpa"], "pressure", units),
@@ -67,9 +68,9 @@ def section_part(doc: Document, units: UnitSystem) -> Part:
         ),
         [
             *(
-                ("How" if len(rules) == 1 else f"How, {rule}", _how(rule, units))
-                for rules in [sorted({plain(t["rule"]) for t in works["tests"]})]
-                for rule in rules
+                ("How" if len(rules) == 1 else f"How, {standard}", _how(rule, units))
+                for rules in [sorted({(plain(t["rule"]), _standard(t)) for t in works["tests"]})]
+                for rule, standard in rules
             ),
             *((f"Tested, {name}", words) for name, words in told_tests(doc).items()),
         ],
@@ -87,6 +88,12 @@ _VERDICTS = {
     "let it off": "pass, let off",
     "passed": "pass",
 }
+
+
+def _standard(test: Mapping[str, Any]) -> str:
+    """Return the standard whose rule a section is tested by: who signs looks it up."""
+    known = hydrotest_rules().get(test["rule"])
+    return plain(test["rule"]) if known is None else known.standard
 
 
 def _how(rule: str, units: UnitSystem) -> str:

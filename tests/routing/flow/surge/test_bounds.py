@@ -174,7 +174,26 @@ def test_surge_bound__several_pipes(
         first_swing = result.record.time_s <= result.critical_s
         peak = result.record.level_m[first_swing].max() - 400.0
         assert peak <= result.bound.rise_m * slack
-        assert rise.max() <= 2.0 * result.bound.rise_m
+        assert rise.max() <= 2.3 * result.bound.rise_m * slack
+
+
+@pytest.mark.parametrize(
+    ("factor", "least", "most"), [(0.0, 2.0, 2.3), (0.02, 1.0, 1.8)], ids=["none", "usual"]
+)
+def test_surge_bound__later_swings_pass_it_by_as_much_as_is_said(
+    factor: float, least: float, most: float
+) -> None:
+    # The worst of a scan of 3 000 lines, by this tool's own method of characteristics.
+    bores, speeds = (0.442, 0.430, 0.237, 0.185), (400.0, 1000.0, 400.0, 300.0)
+    result = run_surge(
+        several_pipes(
+            (200.0, 200.0, 600.0, 500.0), bores, speeds, level_m=400.0,
+            flow_m3_s=2.0 * math.pi / 4.0 * min(bores) ** 2,
+            law=instant_closure(), darcy_factor=factor, least_segments=60,
+        )
+    )  # fmt: skip
+    times = (result.whole_head_m - result.static_head_m).max() / result.bound.rise_m
+    assert least <= times <= most
 
 
 def test_bound_along_m__wide_pipe_below_a_narrow_one() -> None:

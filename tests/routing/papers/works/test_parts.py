@@ -72,6 +72,21 @@ def test_works_parts__the_test_says_how_as_its_rule_has_it(doc) -> None:
     assert "10.0 psi" in us.facts[0][1]
 
 
+def test_works_parts__the_test_names_the_standard_of_its_rule(doc) -> None:
+    # Titles as in the strength room's table of test rules, from memory of the standards.
+    rules = {
+        "polyethylene": "ASTM F2164-21",
+        "municipal": "ANSI/AWWA C600 and C605",
+        "EN 805": "EN 805:2000",
+        "Indian": "Manual on Water Supply and Treatment",
+    }
+    for rule, standard in rules.items():
+        tests = [{**doc["works"]["tests"][0], "rule": rule, "meets": True}]
+        made = {**doc, "works": {**doc["works"], "tests": tests}}
+        (test,) = (part for part in works_parts(made) if part.title == "Pressure test")
+        assert test.rows[0][test.heads.index("rule")] == standard
+
+
 def test_works_parts__filling_tells_how_near_each_gauge_reads(doc) -> None:
     (filling,) = (part for part in works_parts(doc) if part.title == "Filling")
     told = dict(filling.facts)["Gauges within"].split("; ")
