@@ -18,8 +18,23 @@ from routing.words.translate import HOLE
 __all__ = ["error_kinds", "error_sentences", "told_errors", "told_returns"]
 
 API, ROUTING = Path(__file__).resolve().parent, Path(routing.__file__).resolve().parent
-MET = (API, *(ROUTING / room for room in ("units.py", "words", "settings", "line", "terrain")))
-"""Where what people give is read: command, request, quantity, language, settings, line, raster."""
+MET = (
+    API,
+    *(ROUTING / room for room in ("units.py", "words", "settings", "line", "terrain")),
+    *(
+        ROUTING / room
+        for room in ("inputs.py", "pipe", "trench/corridor.py", "choice/diameters.py")
+    ),
+    *(ROUTING / f"choice_{part}.py" for part in ("case", "study", "sequences")),
+    *(
+        ROUTING / f"search/{part}.py"
+        for part in ("grid", "ladder", "prices", "site", "told", "why")
+    ),
+    *(ROUTING / f"search/valley/{part}.py" for part in ("land", "purse", "screen")),
+    *(ROUTING / room for room in ("document", "papers/export.py", "works_study.py")),
+)
+"""Where what people give is read: command, request, quantity, language, settings, line, raster,
+pipes, ends of a search, the choice of a pipe, a saved study and what it is written as."""
 VALUE = "“”"
 """What stands for a value that only the run knows."""
 DEEPEST, MOST = 5, 60

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping
 from typing import Any, TextIO
 
+from routing.papers.study_facts import priced
 from routing.units import UnitSystem, show
 from routing.words import said
 
@@ -93,7 +94,7 @@ def _print_runs(
     units: UnitSystem = choice["units"]
     unit = "kg" if choice["ranked_by"] == "mass" else choice["currency"] or ""
     lost = "" if "loss_m" not in part else f", {show(part['loss_m'], 'head', units)} lost"
-    console.print(said(f"{title}: {_money(part['cost'])} {unit}".rstrip() + lost))
+    console.print(said(f"{title}: {priced(_money(part['cost']), unit)}{lost}"))
     for run in part["runs"]:
         start, end = (show(run[key], "station", units) for key in ("from_m", "to_m"))
         console.print("  " + said(f"{start} to {end}: {run['label']}"))

@@ -143,7 +143,7 @@ def _value(value: Any, row: Row, where: str) -> Any:
     if (least is not None and value < least) or (most is not None and value > most):
         ends = [*(() if least is None else (f"at least {least:g}",))]
         ends += [*(() if most is None else (f"at most {most:g}",))]
-        raise InputError(f"{where} = {value} cannot be.", f"It may be {' and '.join(ends)}.")
+        raise InputError(f"{where} = {value} is out of range.", f"It may be {' and '.join(ends)}.")
     return int(value) if row.item == "integer" else float(value)
 
 
@@ -176,7 +176,7 @@ def _time(text: str, where: str) -> str:
     try:
         return _utc(moment.astimezone(UTC))
     except OverflowError as exc:
-        raise InputError(f"{where} = {text[:40]!r} cannot be.", "Set the device's clock.") from exc
+        raise InputError(f"{where} = {text[:40]!r} is no time.", "Set the device's clock.") from exc
 
 
 def _utc(moment: datetime) -> str:

@@ -81,7 +81,8 @@ def find_error(
     for name, value in (("rmse", rmse_m), ("error_range", range_m)):
         if value is not None and not (math.isfinite(value) and value > 0.0):
             raise InputError(
-                f"terrain.{name} = {value:g} m cannot be.", "Give a length above zero, or leave it."
+                f"terrain.{name} = {value:g} m is out of range.",
+                "Give a length above zero, or leave it out.",
             )
     numbers = limits()
     row = None if kind is None else local_classes().get(kind)

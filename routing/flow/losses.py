@@ -253,7 +253,7 @@ def screen_loss_m(
     if not all(math.isfinite(size) and size > 0.0 for size in sizes) or inclination_deg > 90.0:
         raise InputError(
             f"A screen of {bar_m:g} m bars, {gap_m:g} m gaps at {inclination_deg:g} degrees "
-            "cannot be.",
+            "is out of range.",
             "Give sizes above zero and a slope of up to 90 degrees.",
         )
     if not (math.isfinite(approach_m_s) and approach_m_s >= 0.0):

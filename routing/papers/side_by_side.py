@@ -7,6 +7,7 @@ from typing import Any
 
 from routing.document import rows_of_lines
 from routing.papers.document import Document, plain, units_of
+from routing.papers.study_facts import priced
 from routing.papers.subject import Column, Subject, quantity
 from routing.units import Kind, UnitSystem, show
 from routing.value import dataclass
@@ -65,7 +66,7 @@ def _money(row: Row, units: UnitSystem) -> str | None:
     if cost is None:
         return None
     # A narrow space between thousands, as on all papers.
-    return f"{cost['total']:,.0f} {plain(cost['currency'])}".replace(",", "\u202f").strip()
+    return priced(f"{cost['total']:,.0f}".replace(",", "\u202f"), plain(cost["currency"]))
 
 
 def _unpriced(row: Row, units: UnitSystem) -> str | None:

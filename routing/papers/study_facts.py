@@ -12,7 +12,15 @@ from routing.papers.given import answered
 from routing.units import Kind, show
 from routing.us_units import in_units
 
-__all__ = ["currency", "depth_words", "money", "summary_facts", "terrain_facts", "verdict_facts"]
+__all__ = [
+    "currency",
+    "depth_words",
+    "money",
+    "priced",
+    "summary_facts",
+    "terrain_facts",
+    "verdict_facts",
+]
 
 LEAST_EXCESS_M = 0.05
 """Errors of the length that are worth a word [m]."""
@@ -130,9 +138,7 @@ def _energy(doc: Document) -> Facts:
     facts = [("Energy of a year", f"{made}, {share:.0f} % of rated power all year{guess}")]
     if energy.get("worth_per_year") is not None:
         worth = f"{energy['worth_per_year']:,.0f}".replace(",", "\u202f")
-        facts.append(
-            ("Its worth", f"{worth} {currency(doc)}".strip() + " a year at the price given")
-        )
+        facts.append(("Its worth", priced(worth, currency(doc)) + " a year at the price given"))
     return facts
 
 
@@ -158,7 +164,16 @@ def money(doc: Document, offer: Mapping[str, Any]) -> str:
     """Return what an offer's digging costs in the user's currency; nothing without a price."""
     if offer.get("price") is None:
         return ""
-    return f"{offer['price']:,.0f} {currency(doc)}".replace(",", "\u202f").strip()
+    return priced(f"{offer['price']:,.0f}".replace(",", "\u202f"), currency(doc))
+
+
+def priced(figure: str, currency: str) -> str:
+    """Return an amount of money: the currency, whatever its name, is then a part of the number.
+
+    >>> priced("4200", "new soles").replace("\u00a0", "~")
+    '4200~new~soles'
+    """
+    return f"{figure} {currency}".strip().replace(" ", "\u00a0")
 
 
 def currency(doc: Document) -> str:

@@ -108,7 +108,7 @@ def _check_size(size_m: float, what: str, name: str) -> None:
     if not (math.isfinite(size_m) and 0.0 < size_m <= GREATEST_BORE_M):
         raise PipeError(
             f"The {what} of {name} is {size_m:.6g} m.",
-            f"Give a {what} above zero and not above {GREATEST_BORE_M:g} m, with its unit, for "
+            f"Give a length above zero and not above {GREATEST_BORE_M:g} m, with its unit, for "
             'example "154.5 mm".',
         )
 

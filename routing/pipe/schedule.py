@@ -84,7 +84,9 @@ def schedule_pipes(entries: Sequence[tuple[float, Pipe]], length_m: float) -> Pi
         raise PipeError("No pipe was given.", "Give at least one pipe, from station 0.")
     starts = [station_m for station_m, _ in entries]
     if not all(math.isfinite(station_m) for station_m in starts):
-        raise PipeError("A pipe begins at no finite station.", 'Give "from" as a length.')
+        raise PipeError(
+            "The station where a pipe begins is not a number.", 'Give "from" as a length.'
+        )
     if starts[0] != 0.0:
         raise PipeError(
             f"The first pipe begins at {starts[0]:g} m.", "Let the first pipe begin at 0 m."

@@ -118,7 +118,7 @@ def _laid(
     price_m = np.array([offer.price_per_m for offer in offers])
     price, stretches, _ = cheapest(case, price_m[:, None] * np.diff(station_m))
     if not stretches:
-        raise InputError("These pipes do not hold.", "Offer a stronger one.")
+        raise InputError("None of these pipes holds the pressure.", "Offer a stronger one.")
     starts = [float(np.floor(10.0 * station_m[each.start]) / 10.0) for each in stretches]
     entries = [
         (start, offers[each.pipe].pipe) for start, each in zip(starts, stretches, strict=True)

@@ -116,7 +116,7 @@ class TrenchLimits:
         for name, value, least, may_equal in checks:
             if not (np.isfinite(value) and (value > least or (may_equal and value == least))):
                 raise InputError(
-                    f"{name} = {value} cannot be.",
+                    f"{name} = {value} is out of range.",
                     f"Give a value {'of at least' if may_equal else 'above'} {least:g}.",
                 )
 

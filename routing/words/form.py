@@ -21,10 +21,12 @@ PIPE = (
 """The name of a pipe of the catalogue: material, series, size; the standard too."""
 DATE = r"(?<![\w.-])\d{4}-\d{2}-\d{2}(?: \d{2}:\d{2})?(?![\d-])"
 """A date, with the time of day or without (ISO 8601)."""
+NAMED = r"[^\W\d_][^\s\d,;:·()]*"
+"""The name of a currency, or a part of it: it stands behind its amount, after a no-break space."""
 VARIES = re.compile(
     rf"“[^”]*”|{PIPE}|{DATE}"
     r"|(?<![^\W_])[A-Z]{1,2}\d+(?!\w)"
-    rf"|(?<![\w.])[-−+]?\d+(?:[.,]\d+)*(?:[ \u00a0]?(?:{UNITS})(?!\w))?(?!\d)"
+    rf"|(?<![\w.])[-−+]?\d+(?:[.,]\d+)*(?:[ \u00a0]?(?:{UNITS})(?!\w)|(?:\u00a0{NAMED})+)?(?!\d)"
 )
 """Quoted words, pipes, names of fittings (V3, MH2), numbers and units that are alike anywhere."""
 HOLE = re.compile(r"\{(\d+)\}")
@@ -50,6 +52,8 @@ def normal_form(text: str) -> Form:
 
     >>> normal_form("From V3 the trench is 1.30 m deep.")
     Form(key='From {1} the trench is {2} deep.', parts=('V3', '1.30 m'))
+    >>> normal_form("4200\u00a0soles a year").key
+    '{1} a year'
     """
     parts: list[str] = []
 

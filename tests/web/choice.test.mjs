@@ -31,7 +31,7 @@ test("rowWords: cost by what ranks, loss, class, and the reason against it", () 
   assert.doesNotMatch(rowWords(choice, row({ tried: "full" }), "metric"), /bound/);
   assert.doesNotMatch(rowWords(choice, row({ tried: "bound", fits: false, verdict: "too slow" }), "metric"), /bound/);
   assert.equal(costWords({ ...choice, ranked_by: "price", currency: "crowns" }, null), "not priced");
-  assert.equal(costWords({ ...choice, ranked_by: "price", currency: "crowns" }, 12345.6), "12,346 crowns");
+  assert.equal(costWords({ ...choice, ranked_by: "price", currency: "crowns" }, 12345.6), "12,346\u00a0crowns");
 });
 
 test("restOnly: without a flow, pipes rated below the water at rest do not fit", () => {

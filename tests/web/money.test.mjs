@@ -28,10 +28,10 @@ const ENERGY = { energy_kwh: 60000, worth_per_year: 7200, capacity_factor: 0.8 }
 
 test("account: cost, yield, pay-back and cost a kWh, and what is missing in words", () => {
   const values = Object.fromEntries(account(model({ cost: COST, energy: ENERGY }), { interest: "6 %", years: 20 }).map((line) => [line.label, line]));
-  assert.equal(values["Cost of the whole"].value, "48,000 crowns");
+  assert.equal(values["Cost of the whole"].value, "48,000\u00a0crowns");
   assert.match(values["Cost of the whole"].note, /some has no price/);
   assert.equal(values["Pay-back"].value, "6.7 years"); // 48 000 / 7 200
-  assert.equal(values["Cost a kWh"].value, "0.070 crowns"); // 48 000 x 0.08718 / 60 000
+  assert.equal(values["Cost a kWh"].value, "0.070\u00a0crowns"); // 48 000 x 0.08718 / 60 000
   const none = account(null).map(({ value }) => value);
   assert.deepEqual(none, ["–", "–", "–", "–", "–"]);
   const unknown = account(model({ cost: COST, energy: { ...ENERGY, energy_kwh: null, worth_per_year: null } }));
@@ -40,6 +40,6 @@ test("account: cost, yield, pay-back and cost a kWh, and what is missing in word
 });
 
 test("sum: small sums keep their digits", () => {
-  assert.equal(sum(0.0712, "crowns"), "0.071 crowns");
+  assert.equal(sum(0.0712, "crowns"), "0.071\u00a0crowns");
   assert.equal(sum(1234567.8, ""), "1,234,568");
 });

@@ -101,7 +101,7 @@ test("differences: named against the first line", () => {
 test("differences: costs are those of the study", () => {
   const priced = (/** @type {number} */ total) =>
     ({ name: "A", model: { ...decode(answer()), cost: { total, currency: "crowns", date: null, not_priced: [] } } });
-  assert.deepEqual(differences([priced(100), priced(130)], "metric"), ["“A” against “A”: cost 30 crowns more."]);
+  assert.deepEqual(differences([priced(100), priced(130)], "metric"), ["“A” against “A”: cost 30\u00a0crowns more."]);
 });
 
 test("best and overlaid", () => {
@@ -117,7 +117,7 @@ test("best and overlaid", () => {
 test("saving: what a deeper trench saves, digs and costs", () => {
   const depth = (/** @type {number} */ summits, volume = 0, /** @type {number | null} */ price = null) =>
     ({ max_depth_m: 1, summits, expected: null, extra_volume_m3: volume, price });
-  assert.deepEqual(saving(depth(7, 0, 0), depth(5, 4.5, 100), "metric", "crowns"), { saves: "2 vents", digs: "+4.5 m³, 100 crowns" });
+  assert.deepEqual(saving(depth(7, 0, 0), depth(5, 4.5, 100), "metric", "crowns"), { saves: "2 vents", digs: "+4.5 m³, 100\u00a0crowns" });
   assert.deepEqual(saving(depth(7), depth(6, -1), "metric"), { saves: "1 vent", digs: "−1.0 m³" });
   assert.deepEqual(saving(depth(7), depth(7), "us"), { saves: "nothing", digs: "+0.0 yd³" });
 });

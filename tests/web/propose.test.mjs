@@ -53,7 +53,7 @@ test("search: an end may lie anywhere along a stretch of stream, and lines pass 
 });
 
 test("proposals: figures, and the bound as a whole share never rounded up", () => {
-  assert.deepEqual(proposalWords(proposal(), "crowns", "metric"), ["2,241 crowns", "8.59 kW", "1178.5 m", "7 vents", "1 drain", "0 crossings"]);
+  assert.deepEqual(proposalWords(proposal(), "crowns", "metric"), ["2,241\u00a0crowns", "8.59 kW", "1178.5 m", "7 vents", "1 drain", "0 crossings"]);
   assert.equal(proposalWords(proposal({ power_kw: null }), "crowns", "metric")[1], "65.2 m gross head");
   assert.match(boundWords(/** @type {any} */ ({ bound: 0.7099, alternatives: [1] })), /less than 70 % of/);
   assert.equal(boundWords(/** @type {any} */ ({ bound: 0, alternatives: [] })), "");

@@ -29,7 +29,7 @@ test("valley: asked by the settings of the line in hand, prices and land of the 
 });
 
 test("valley: figures of a candidate; what is not known is left out", () => {
-  assert.deepEqual(candidateWords(candidate(), "crowns", "metric"), ["8.59 kW", "21.3 L/s", "65.2 m gross head", "1178.5 m", "2,241 crowns", "straight"]);
+  assert.deepEqual(candidateWords(candidate(), "crowns", "metric"), ["8.59 kW", "21.3 L/s", "65.2 m gross head", "1178.5 m", "2,241\u00a0crowns", "straight"]);
   assert.deepEqual(candidateWords(candidate({ power_kw: null, flow_m3_s: null }), "crowns", "metric").length, 4);
 });
 

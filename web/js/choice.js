@@ -1,7 +1,7 @@
 // @ts-check
 /** Pipes tried for a line: in which order they stand, what is said of each. Pure. */
 
-import { show } from "./units.js";
+import { priced, show } from "./units.js";
 
 /** @typedef {import("./units.js").Units} Units */
 /**
@@ -18,7 +18,7 @@ import { show } from "./units.js";
 export function costWords({ ranked_by, currency }, amount) {
   if (amount === null) return "not priced";
   const figure = Math.round(amount).toLocaleString("en");
-  return { mass: `${figure} kg`, price: `${figure} ${currency ?? ""}`.trim(), "yearly cost": `${figure} ${currency ?? ""} a year` }[ranked_by];
+  return { mass: `${figure} kg`, price: priced(figure, currency), "yearly cost": `${priced(figure, currency)} a year` }[ranked_by];
 }
 
 /** @param {Choice} choice @param {Tried} row */

@@ -2,7 +2,7 @@
 /** Lines side by side: figures, cost by the user's own prices, differences in words. Pure. */
 
 import { worstShare } from "./profile-data.js";
-import { show, toShown } from "./units.js";
+import { priced, show, toShown } from "./units.js";
 
 /** @typedef {import("./types.js").Model} Model */
 /** @typedef {import("./units.js").Units} Units */
@@ -47,7 +47,7 @@ export function cell(value, kind, units, currency = "") {
   if (value === null || !Number.isFinite(value)) return "–";
   if (kind === "count") return String(value);
   if (kind === "share") return `${Math.round(value * 100)} %`;
-  if (kind === "money") return `${Math.round(value).toLocaleString("en")} ${currency}`.trim();
+  if (kind === "money") return priced(Math.round(value).toLocaleString("en"), currency);
   return show(value, kind, units);
 }
 

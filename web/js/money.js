@@ -1,7 +1,7 @@
 // @ts-check
 /** What a line costs, yields and pays back, with what has no price said. Pure. */
 
-import { parsedOrNull } from "./units.js";
+import { parsedOrNull, priced } from "./units.js";
 
 /** @typedef {import("./types.js").Model} Model */
 /** @typedef {{label: string, value: string, note: string}} Line */
@@ -21,7 +21,7 @@ export function yearlyShare(interest, years) {
 export function sum(amount, currency) {
   const digits = Math.abs(amount) < 10 ? 3 : 0;
   const text = amount.toLocaleString("en", { minimumFractionDigits: digits, maximumFractionDigits: digits });
-  return `${text} ${currency}`.trim();
+  return priced(text, currency);
 }
 
 /**

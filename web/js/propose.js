@@ -4,7 +4,7 @@
 import { freshName, previewBody } from "./plan.js";
 import { FIELDS } from "./setting-rows.js";
 import { apart, pointsOf } from "./study-doc.js";
-import { raised, show } from "./units.js";
+import { priced, raised, show } from "./units.js";
 
 /** @typedef {import("./plan.js").Plan} Plan */
 /** @typedef {import("./plan.js").Line} Line */
@@ -70,7 +70,7 @@ export function lacking(plan, wish) {
 export function proposalWords(each, currency, units) {
   const { cost, pipe_length_m: length, power_kw: power, vents, drains, crossings } = each;
   return [
-    raised(`${Math.round(cost).toLocaleString("en")} ${currency}`),
+    priced(Math.round(cost).toLocaleString("en"), currency),
     power === null ? `${show(each.gross_head_m, "head", units)} gross head` : show(power * 1000, "power", units),
     show(length, "length", units),
     `${vents} vent${vents === 1 ? "" : "s"}`,

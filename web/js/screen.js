@@ -4,7 +4,7 @@
 import { previewBody } from "./plan.js";
 import { withProposals } from "./propose.js";
 import { pointsOf } from "./study-doc.js";
-import { raised, show } from "./units.js";
+import { priced, raised, show } from "./units.js";
 
 /** @typedef {import("./plan.js").Plan} Plan */
 /**
@@ -39,7 +39,7 @@ export function candidateWords(each, currency, units) {
     ...(flow === null ? [] : [show(flow, "flow", units)]),
     `${show(head, "head", units)} gross head`,
     show(length, "length", units),
-    raised(`${Math.round(cost).toLocaleString("en")} ${currency}`),
+    priced(Math.round(cost).toLocaleString("en"), currency),
     line,
   ];
 }

@@ -177,3 +177,9 @@ const PARTED = /(?<=\d) (?=(?:[kM]?Pa|k?N|k?m|mm|ft|in|yd|psi|lbf|gpm|L\/s|s|h|m
 
 /** Words whose numbers are not parted from their units at the end of a row. @param {string} text */
 export const together = (text) => text.replace(PARTED, "\u00a0");
+
+/**
+ * An amount of money; the no-break space makes the currency, whatever its name, a part of the number.
+ * @param {string} figure @param {string | null | undefined} currency
+ */
+export const priced = (figure, currency) => `${figure} ${currency ?? ""}`.trim().replaceAll(" ", "\u00a0");

@@ -20,17 +20,22 @@ const PIPE =
   "(?<![\\p{L}\\p{N}])(?:PE\\d+|PVC|DI|STEEL)(?: (?:Sch )?[A-Za-z]*[\\d.A-Z]+){1,2} (?:DN/OD [\\d.]+|[\\d./ ]+ in)(?:, " +
   "[A-Z]+ [A-Z]?[\\d.A-Z-]+(?: / (?:[A-Z]+ )?[A-Z]?[\\d.-]+)?(?: \\((?:ex [A-Z]\\d+, )?[A-Z/ -]+\\))?)?";
 const DATE = "(?<![\\p{L}\\p{N}_.-])\\d{4}-\\d{2}-\\d{2}(?: \\d{2}:\\d{2})?(?![\\p{N}-])";
+/** The name of a currency, or a part of it: it stands behind its amount, after a no-break space. */
+const NAMED = "\\p{L}[^\\s\\d,;:·()]*";
 const VARIES = new RegExp(
   `“[^”]*”|${PIPE}|${DATE}` +
     `|(?<![\\p{L}\\p{N}])[A-Z]{1,2}\\d+(?!${WORD})` +
-    `|(?<![\\p{L}\\p{N}_.])[-−+]?\\d+(?:[.,]\\d+)*(?:[ \u00a0]?(?:${UNITS})(?!${WORD}))?(?!\\d)`,
+    `|(?<![\\p{L}\\p{N}_.])[-−+]?\\d+(?:[.,]\\d+)*(?:[ \u00a0]?(?:${UNITS})(?!${WORD})|(?:\u00a0${NAMED})+)?(?!\\d)`,
   "gu",
 );
 const SENTENCES = /(?<=[.!?])\s+(?=[A-Z“{])/u;
 const JOINTS = [" · ", "; ", ": ", " – ", ", ", " (", " / "];
 const ENDS = /^(\s*[(!]?\s*)([^]*?)(\s*[)…:,;.]*\s*)$/u;
 /** Parts that are read from left to right as one, with the Latin letters before them. */
-const TOGETHER = /(?:[A-Za-z]+[ :])*\{\d+\}(?:(?: ?[×x] ?|[:+/-])\{\d+\})*/g;
+const TOGETHER = /(?:[A-Za-z]+(?:[ :]| = ))*\{\d+\}(?:(?: ?[×x±] ?|[:+/-])\{\d+\})*/g;
+const LATIN = /[A-Za-z]/;
+/** Letters of scripts that run to the left (Hebrew, Arabic and their neighbours). */
+const LEFTWARD = /[\u0590-\u08ff]/;
 const THOUSANDS = /^[-−+]?\d{1,3}(?:,\d{3})+(?![\d,])/u;
 const CURRENCY = /(?<!\p{L})[A-Z]{3}(?!\p{L})/gu;
 const UNIT = new RegExp(`^(?:${UNITS})$`, "u");
@@ -59,7 +64,10 @@ function filled(words, sentence, parts) {
   };
   /** @param {string} told */
   const back = (told) => told.replace(/\{(\d+)\}/g, (_, number) => put(parts[Number(number) - 1] ?? ""));
-  return words.direction === "rtl" ? sentence.replace(TOGETHER, (told) => isolated(back(told), words)) : back(sentence);
+  if (words.direction === "ltr") return back(sentence);
+  const apart = sentence.includes(" · ") || LEFTWARD.test(sentence);
+  if (!apart && LATIN.test(sentence)) return isolated(back(sentence), words); // a place keeps its order as a whole
+  return sentence.replace(TOGETHER, (told) => isolated(back(told), words));
 }
 
 /** @param {Words} words @param {RegExpExecArray} day */

@@ -55,7 +55,7 @@ def jet_velocity(head_m: float, gravity_m_s2: float) -> float:
     """
     if not (math.isfinite(head_m) and math.isfinite(gravity_m_s2) and gravity_m_s2 > 0.0):
         raise InputError(
-            f"A head of {head_m} m at a gravity of {gravity_m_s2} m/s2 cannot be.",
+            f"A head of {head_m} m at a gravity of {gravity_m_s2} m/s2 is out of range.",
             "Give finite numbers and a gravity above zero.",
         )
     return math.sqrt(2.0 * gravity_m_s2 * max(head_m, 0.0))
