@@ -91,7 +91,7 @@ def test_doubt__depths_tell_what_is_dug_and_what_that_costs(study):
     assert best["price"] == pytest.approx(30.0 * more, abs=0.02)
     said = dict(summary_facts(doc))["Deeper trench"]
     assert " deeper saves " in said
-    assert " crowns)" in said
+    assert "\u00a0crowns)" in said
     assert study(terrain={"rmse": "0.5 m"})["doubt"]["depths"][0]["price"] is None
 
 

@@ -148,7 +148,7 @@ def test_money__account_follows_and_the_book_is_kept(open_page: Any) -> None:
         typed(page, "price-Other pipe of PE100, per kg", "3,5")
         settled(page)
         cost = page.evaluate("() => leatline.state.model.cost")
-        assert f"{round(cost['total']):,} crowns" in page.inner_text(".account")
+        assert f"{round(cost['total']):,}\u00a0crowns" in page.inner_text(".account")
         assert "vents" in page.inner_text("#panel-money .lacking")
         assert plan_of(page)["prices"]["date"]
         page.click("[data-key=keep-prices]")

@@ -41,7 +41,7 @@ def test_schedule_pipes__numbers_by_station() -> None:
         ([0.0, 300.0, 200.0], "follows"),
         ([0.0, 842.5], "line ends at 842.5 m"),
         ([0.0, 900.0], "line ends at 842.5 m"),
-        ([0.0, float("nan")], "finite"),
+        ([0.0, float("nan")], "not a number"),
     ],
 )
 def test_schedule_pipes__bad_stations(starts: list[float], words: str) -> None:
