@@ -354,6 +354,16 @@ def test_choose_pipes__one_wall_under_two_names_is_one_pipe(document):
     assert len(set(walls)) == len(walls)
 
 
+@pytest.mark.parametrize("schedule", ["STD", "40"])
+def test_choose_pipes__of_two_names_of_one_wall_the_one_of_the_study_stands(document, schedule):
+    # ASME B36.10M, from memory: standard weight and schedule 40 are one wall up to NPS 10.
+    own = f"STEEL-B3610-{schedule}-6in"
+    study = document(pipe=[{"catalogue": own}])
+    rows = choose_pipes(study, material="STEEL", sizes=False)["sweep"]
+    both = [row["id"] for row in rows if row["id"] in ("STEEL-B3610-STD-6in", "STEEL-B3610-40-6in")]
+    assert both == [own]
+
+
 def test_choose_pipes__flow_too_large_for_any_pipe(document):
     choice = choose_pipes(document(flow={"design": "9 m3/s"}))
     assert choice["fitting"] == 0
