@@ -36,6 +36,7 @@ class SizingNumbers:
     relief_step: float
     relief_bore_share: float
     relief_one_bore: float
+    relief_most_valves: float
     carry_slope: float
     carry_safety: float
     sanks_base: float

@@ -197,8 +197,10 @@ def relief_stages(
     Notes
     -----
     Small valves open sooner, hammer less when they shut, and one that sticks does not take all:
-    above ``relief_one_bore`` the flow is shared among as many as keep each at or below it. Common
-    practice. Checked by ``tests/reference/test_relief.py``.
+    above ``relief_one_bore`` the flow is shared among as many as keep each at or below it, three at
+    most (``relief_most_valves``): each is one more joint to keep from frost and to lift every year,
+    so that a large flow gets larger ones. Common practice.
+    Checked by ``tests/reference/test_relief.py``.
 
     Examples
     --------
@@ -209,8 +211,8 @@ def relief_stages(
     """
     need("The least setting", least_pa, least=0.0)
     need("The most setting", most_pa, least=least_pa)
-    one = sizing().relief_one_bore
-    count = max(math.ceil((bore_m / one) ** 2 - 1e-9), 1)
+    one, most = sizing().relief_one_bore, int(sizing().relief_most_valves)
+    count = min(max(math.ceil((bore_m / one) ** 2 - 1e-9), 1), most)
     found, part = [], max(0.5 * one, least_bore_m / math.sqrt(count))
     for number in range(count):
         setting = stage_setting_pa(number, count, least_pa=least_pa, most_pa=most_pa)
