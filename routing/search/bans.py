@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Iterator, Mapping
 from dataclasses import replace
-from functools import cache
 from typing import Protocol
 
 import numpy as np
@@ -15,7 +14,6 @@ from routing.catchment import drain, stream_network
 from routing.land import GROUND, Layer, Shape
 from routing.search.grid import SearchGrid
 from routing.terrain import Terrain
-from routing.trade_table import trade_table
 
 __all__ = [
     "LAND",
@@ -31,8 +29,8 @@ __all__ = [
     "closed_levels",
     "closed_steep",
     "ground_tolls",
-    "land_prices",
     "land_tolls",
+    "touched_cells",
 ]
 
 MOST_FOLLOWED = 4_000_000
@@ -82,40 +80,35 @@ class Cellular(Protocol):
 Tolls = NDArray[np.float32]
 
 
-@cache
-def land_prices() -> Mapping[str, tuple[float, float]]:
-    """Return what a crossing, and a metre along, of each kind of land costs [trench m3]."""
-    rows = trade_table(__file__, "land.csv")
-    return {row["kind"]: (float(row["crossing"]), float(row["along_m"])) for row in rows}
-
-
 def closed_land(grid: Cellular, layers: Iterable[Layer]) -> Cells:
     """Return the cells that a no-go area or line touches at all, marked :data:`LAND`."""
     shut = np.zeros(grid.shape, dtype=np.bool_)
     for layer in layers:
         if layer.kind == "no-go":
             for shape in layer.shapes:
-                shut |= _touched(grid, shape)
+                shut |= touched_cells(grid, shape)
     return np.where(shut, LAND, 0).astype(np.uint8)
 
 
-def land_tolls(grid: SearchGrid, layers: Iterable[Layer], trench_m3: float) -> Tolls:
-    """Return what land costs by the metre in each cell [money/m].
+def land_tolls(
+    grid: SearchGrid, layers: Iterable[Layer], prices: Mapping[str, tuple[float, float]]
+) -> tuple[Tolls, Tolls]:
+    """Return what land costs by the metre in each cell: for crossings, and along it [money/m].
 
-    A crossing's price is spread over the two cells that a line through it passes; the toll along
-    holds in every cell that it touches.
+    ``prices`` has both for each kind [money, money/m]. A crossing's price is spread over the two
+    cells that a line through it passes; the toll along holds in every cell that it touches.
     """
-    tolls = np.zeros(grid.shape, dtype=np.float32)
+    across, along = (np.zeros(grid.shape, dtype=np.float32) for _ in range(2))
     for layer in layers:
-        if layer.kind not in land_prices():
+        if layer.kind not in prices:
             continue
-        crossing, along = land_prices()[layer.kind]
+        crossing, metre = prices[layer.kind]
         for shape in layer.shapes:
-            touched = _touched(grid, shape)
-            rim = _touched(grid, replace(shape, area=False)) if shape.area else touched
-            tolls[rim] += trench_m3 * crossing / (2.0 * grid.cell_m)
-            tolls[touched] += trench_m3 * along
-    return tolls
+            touched = touched_cells(grid, shape)
+            rim = touched_cells(grid, replace(shape, area=False)) if shape.area else touched
+            across[rim] += crossing / (2.0 * grid.cell_m)
+            along[touched] += metre
+    return across, along
 
 
 def bed_cells(terrain: Terrain, threshold_m2: float) -> tuple[IntArray, IntArray]:
@@ -129,15 +122,20 @@ def bed_cells(terrain: Terrain, threshold_m2: float) -> tuple[IntArray, IntArray
     return stream_network(drain(terrain), threshold_m2).places(slice(None))
 
 
-def bed_tolls(grid: SearchGrid, beds: tuple[IntArray, IntArray], trench_m3: float) -> Tolls:
-    """Return what it costs by the metre to lay pipe in the bed of a stream [money/m]."""
+def bed_tolls(
+    grid: SearchGrid, beds: tuple[IntArray, IntArray], stream: tuple[float, float]
+) -> Tolls:
+    """Return what it costs by the metre to lay pipe in the bed of a stream [money/m].
+
+    ``stream`` is the price of a crossing, and of a metre along [money, money/m].
+    """
     tolls = np.zeros(grid.shape, dtype=np.float32)
     row, col = (
         (at - first) // grid.factor for at, first in zip(beds, (grid.row0, grid.col0), strict=True)
     )
     held = (row >= 0) & (col >= 0) & (row < grid.shape[0]) & (col < grid.shape[1])
-    crossing, along = land_prices()["stream"]
-    tolls[row[held], col[held]] = trench_m3 * (crossing / (2.0 * grid.cell_m) + along)
+    crossing, along = stream
+    tolls[row[held], col[held]] = crossing / (2.0 * grid.cell_m) + along
     return tolls
 
 
@@ -157,7 +155,7 @@ def ground_tolls(grid: Cellular, layers: Iterable[Layer], dearer: Callable[[str]
     return tolls
 
 
-def _touched(grid: Cellular, shape: Shape) -> BoolArray:
+def touched_cells(grid: Cellular, shape: Shape) -> BoolArray:
     """Return the cells that a shape touches at all."""
     found = _inside(grid, shape) if shape.area else np.zeros(grid.shape, dtype=np.bool_)
     for corners in _corners(grid, shape):

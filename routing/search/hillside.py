@@ -32,9 +32,9 @@ class Hillside:
     """Ground, land and prices of a search; alike for all its pairs of ends.
 
     ``shut`` has a bit for each reason why land or slope closes a cell, ``tolls`` is what land costs
-    by the metre, ``dearer_m3`` what a cubic metre of trench costs more by the class of the ground;
-    ``tables`` are the settings that every proposal is studied with, ``ladder`` the pipes for a
-    length and a fall [m].
+    by the metre, ``beside`` the share of it that is not in a study's bill, ``dearer_m3`` what a
+    cubic metre of trench costs more by the class of the ground; ``tables`` are the settings that
+    every proposal is studied with, ``ladder`` the pipes for a length and a fall [m].
     """
 
     terrain: Terrain
@@ -46,6 +46,7 @@ class Hillside:
     ground: Ground
     shut: NDArray[np.uint8]
     tolls: NDArray[np.float32]
+    beside: NDArray[np.float32]
     dearer_m3: NDArray[np.float32]
 
 
@@ -89,9 +90,9 @@ def find_hillside(
     choose = asked.pipe == "choose" or (
         asked.pipe is None and not settings.pipe and settings.flow.design is not None
     )
-    tolls = land_tolls(grid, layers, book.trench_m3)
+    across, beside = land_tolls(grid, layers, book.land)
     if beds is not None:
-        tolls += bed_tolls(grid, beds, book.trench_m3)
+        beside += bed_tolls(grid, beds, book.land["stream"])
     return Hillside(
         terrain=terrain,
         grid=grid,
@@ -101,7 +102,8 @@ def find_hillside(
         ladder=ladders(settings, book, choose=choose),
         ground=_ground(grid, book, asked.least_radius or 0.0),
         shut=closed_land(grid, layers) | closed_steep(grid, settings.trench.steepest_ground),
-        tolls=tolls,
+        tolls=across + beside,
+        beside=beside,
         dearer_m3=ground_tolls(grid, layers, book.dearer_m3),
     )
 

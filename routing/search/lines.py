@@ -226,7 +226,7 @@ def _run(site: Site, route: Route, tables: dict[str, Any], *, full: bool = False
 def _cost(site: Site, study: Study, way: Way) -> float:
     """Return the cost of a line: the study's own, with bridges, benches, crossings, assumed pipe.
 
-    The study itself prices pipe, joints, trench, vents and drains [money].
+    The study itself prices pipe, joints, trench, vents, drains and crossings [money].
     """
     line, book = study.line, site.book
     bench = bench_price(site.ground, site.terms, way.points, way.hung) / book.bench_m3
@@ -241,7 +241,7 @@ def _cost(site: Site, study: Study, way: Way) -> float:
 
 
 def _tolls(site: Site, way: Way) -> float:
-    """Return what the land along a line costs, by the cells it passes [money]."""
+    """Return what land costs that is in no bill, by the cells that a line passes [money]."""
     scale = np.array([site.grid.south_m, site.grid.east_m])
     total = 0.0
     for a, b in pairwise(way.points):
@@ -250,7 +250,7 @@ def _tolls(site: Site, way: Way) -> float:
         share = (np.arange(count) + 0.5)[:, None] / count
         row, col = np.rint(a + share * (b - a)).astype(np.int64).T
         rows, cols = site.grid.shape
-        tolls = site.tolls[np.clip(row, 0, rows - 1), np.clip(col, 0, cols - 1)]
+        tolls = site.beside[np.clip(row, 0, rows - 1), np.clip(col, 0, cols - 1)]
         total += length * float(tolls.mean())
     return total
 

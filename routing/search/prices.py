@@ -2,8 +2,10 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping, Sequence
+from collections import Counter
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import replace
+from functools import cache
 from types import MappingProxyType
 
 import numpy as np
@@ -11,7 +13,8 @@ import numpy as np
 from routing.cost import Counts, bill_of, cost_of, offer_price
 from routing.errors import InputError
 from routing.flow import capital_recovery_factor
-from routing.land import GROUND, Layer
+from routing.land import GROUND, KINDS, Layer
+from routing.land.judge import crosses
 from routing.pipe import Pipe, load_catalogue
 from routing.settings import EnergySettings, PriceSettings
 from routing.strength import LayingRules, Offer
@@ -21,7 +24,7 @@ from routing.trade_table import named_numbers, trade_table
 from routing.trench import LEAST_BEND_DEG, deflections_deg
 from routing.value import dataclass
 
-__all__ = ["DIGGING", "PriceBook", "classes_of", "price_book"]
+__all__ = ["DIGGING", "PriceBook", "classes_of", "land_prices", "price_book"]
 
 DIGGING = "m3 of trench"
 """The measure of cost where the user has priced nothing: a cubic metre, dug and filled."""
@@ -48,6 +51,8 @@ class PriceBook:
     bench_m3: float
     span_m: float
     laying: LayingRules
+    land: Mapping[str, tuple[float, float]]
+    """What a crossing, and a metre along, of each kind of land costs [money]."""
 
     def dearer_m3(self, kind: str) -> float:
         """Return what a cubic metre costs more in a class of ground [money]."""
@@ -60,15 +65,16 @@ class PriceBook:
     def of_study(self, study: Study, bench_m3: float) -> float:
         """Return what a study's line costs by these prices [money].
 
-        It is the study's own bill of pipe, trench, bench, bends, bridges, vents and drains, with
-        the changes of pipe and the visits to vents and drains. A study of a line being dragged
-        knows no bench; then ``bench_m3`` is taken.
+        It is the study's own bill of pipe, trench, bench, bends, bridges, vents, drains and
+        crossings, with the changes of pipe and the visits to vents and drains. A study of a line
+        being dragged knows no bench; then ``bench_m3`` is taken.
         """
         counts = Counts(
             vents=len(study.fittings.vents),
             drains=len(study.fittings.drains),
             bends=int(np.count_nonzero(deflections_deg(study.line.bends) >= LEAST_BEND_DEG)),
             bench_m3=bench_m3 if study.bench is None else study.bench.volume_m3,
+            crossings=Counter(each.kind for each in study.crossings if crosses(each)),
         )
         rows = bill_of(self.prices, study.line, counts, study.settings.trench.ground)
         cost = cost_of(self.prices, rows)
@@ -101,7 +107,7 @@ def price_book(
     priced_classes = [each for each in classes if each in prices.ground]
     if priced_classes and prices.trench_per_m3 is None:
         raise InputError(
-            f"[prices] ground has a price of {priced_classes[0]}, and other trench has none, so "
+            f"[prices] ground has a price of {priced_classes[0]!r}, and other trench has none, so "
             "that ground cannot be compared.",
             "Give trench_per_m3 under [prices] too.",
         )
@@ -124,7 +130,7 @@ def price_book(
     lacking = {each: unit * ratio["pipe_kg"] for each in materials if each not in prices.per_kg}
     if not prices.per_metre and not prices.per_kg:
         defaults.insert(0, "pipe")
-    priced = len(defaults) < 8
+    priced = len(defaults) < 8 or bool(prices.crossing)
     defaults += [f"trench in “{each}”" for each in classes if each not in prices.ground]
     if prices.joint is None:
         defaults.append("changes of pipe")
@@ -133,6 +139,10 @@ def price_book(
     def own(value: float | None, name: str) -> float:
         return unit * ratio[name] if value is None else value
 
+    land = {
+        kind: (prices.crossing.get(kind, unit * crossing), unit * along)
+        for kind, (crossing, along) in land_prices().items()
+    }
     visits = own(prices.visit, "visit") * _years_paid(energy or EnergySettings(), ratio)
     whole = replace(
         prices,
@@ -149,12 +159,13 @@ def price_book(
         bend=own(prices.bend, "bend"),
         bench_per_m3=own(prices.bench_per_m3, "bench_m3"),
         span_per_m=own(prices.span_per_m, "span_m"),
+        crossing=MappingProxyType({kind: crossing for kind, (crossing, _) in land.items()}),
     )
     return PriceBook(
         prices=whole,
         currency=prices.currency if priced else DIGGING,
         date=dated if defaults else str(prices.date),
-        defaults=(*defaults, "crossings"),
+        defaults=(*defaults, *_unpriced(prices)),
         trench_m3=own(prices.trench_per_m3, "trench_m3"),
         vent=own(prices.vent, "vent") + visits,
         drain=own(prices.drain, "drain") + visits,
@@ -163,7 +174,25 @@ def price_book(
         bench_m3=own(prices.bench_per_m3, "bench_m3"),
         span_m=own(prices.span_per_m, "span_m"),
         laying=LayingRules(joint_price=prices.joint, adapter_price=prices.adapter),
+        land=MappingProxyType(land),
     )
+
+
+@cache
+def land_prices() -> Mapping[str, tuple[float, float]]:
+    """Return what a crossing, and a metre along, of each kind of land costs [trench m3]."""
+    rows = trade_table(__file__, "land.csv")
+    return {row["kind"]: (float(row["crossing"]), float(row["along_m"])) for row in rows}
+
+
+def _unpriced(prices: PriceSettings) -> Iterator[str]:
+    """Yield what land asks for at the usual ratios; a metre along it always does."""
+    lacking = [KINDS[kind].plural for kind in land_prices() if kind not in prices.crossing]
+    if len(lacking) == len(land_prices()):
+        yield "crossings"
+    else:
+        yield from (f"crossings of {each}" for each in lacking)
+        yield "pipe along roads, streams, services and protected ground"
 
 
 def _years_paid(energy: EnergySettings, ratio: Mapping[str, float]) -> float:
@@ -183,6 +212,9 @@ def _unit(prices: PriceSettings, ratio: Mapping[str, float]) -> float:
     ):
         if given:
             return given / ratio[name]
+    for kind, given in sorted(prices.crossing.items()):
+        if given and land_prices().get(kind, (0.0, 0.0))[0]:
+            return given / land_prices()[kind][0]
     own = [
         price / (ratio["pipe_kg"] * mass)
         for name, price in sorted(prices.per_metre.items())

@@ -51,6 +51,8 @@ class Site:
     ground: Ground
     shut: NDArray[np.uint8]
     tolls: NDArray[np.float32]
+    beside: NDArray[np.float32]
+    """What land costs by the metre that is not in a study's bill of crossings [money/m]."""
     dug: NDArray[np.float32]
     """What a metre of trench costs more by the class of the ground; the study's bill has it too."""
     intake_m: float
@@ -147,6 +149,7 @@ def find_site(hillside: Hillside, places: Sequence[Place], *, detour: float = 1.
         ground=hillside.ground,
         shut=np.ascontiguousarray(shut),
         tolls=hillside.tolls,
+        beside=hillside.beside,
         dug=hillside.dearer_m3 * np.float32(_section_m2(limits)),
         intake_m=intake_m,
         outlet_m=outlet_m,

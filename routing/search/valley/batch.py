@@ -22,7 +22,7 @@ from routing.compiled import prefer_compiled
 from routing.errors import InputError
 from routing.search.grid import steps_m
 from routing.search.valley.chain import Purse, Rated, rate_chains
-from routing.search.valley.land import closed_cells, dug_cells
+from routing.search.valley.land import closed_cells, crossed_cells, dug_cells
 from routing.search.valley.places import Chains
 from routing.search.valley.purse import purse_of
 from routing.settings import settings_from_mapping
@@ -108,6 +108,15 @@ def _whole_dug(task: Task) -> NDArray[np.float32]:
     )
 
 
+@lru_cache(maxsize=1)
+def _whole_crossed(task: Task) -> NDArray[np.uint8]:
+    """Return the kinds of land in the cells of a task's terrain."""
+    terrain, _, _ = open_task(task)
+    return crossed_cells(
+        terrain, settings_from_mapping(task.settings), (0, terrain.shape[0], 0, terrain.shape[1])
+    )
+
+
 def _heights(terrain: Terrain, box: tuple[int, int, int, int]) -> NDArray[np.float32]:
     heights = read_cells(terrain, *box)
     heights *= np.float32(terrain.metres_per_unit)
@@ -125,7 +134,7 @@ def run_batch(task: Task, batch: Batch) -> Rated:
     chains = batch.chains
     if terrain.shape[0] * terrain.shape[1] <= MOST_WHOLE:
         whole = _whole(task), _whole_closed(task), steps, purse, chains, batch.flow_m3_s
-        return rate_chains(*whole, _whole_dug(task))
+        return rate_chains(*whole, _whole_dug(task), _whole_crossed(task))
     top, left = max(int(chains.row.min()) - 2, 0), max(int(chains.col.min()) - 2, 0)
     bottom = min(int(chains.row.max()) + 3, terrain.shape[0])
     right = min(int(chains.col.max()) + 3, terrain.shape[1])
@@ -140,4 +149,6 @@ def run_batch(task: Task, batch: Batch) -> Rated:
     box = top, bottom, left, right
     settings = settings_from_mapping(task.settings)
     closed, dug = closed_cells(terrain, settings, box), dug_cells(terrain, settings, box)
-    return rate_chains(_heights(terrain, box), closed, steps, purse, moved, batch.flow_m3_s, dug)
+    crossed = crossed_cells(terrain, settings, box)
+    asked = closed, steps, purse, moved, batch.flow_m3_s, dug, crossed
+    return rate_chains(_heights(terrain, box), *asked)

@@ -24,6 +24,9 @@ __all__ = ["Purse", "Rated", "rate_chains"]
 
 
 _NONE = np.zeros((0, 0), dtype=np.float32)
+_NO_LAND = np.zeros((0, 0), dtype=np.uint8)
+STREAM = 1
+"""Bit of the land that a line along the stream is not charged for."""
 
 
 class Purse(NamedTuple):
@@ -64,6 +67,8 @@ class Purse(NamedTuple):
     recovery: float
     """Share of the cost that is paid back in a year."""
     rank: int
+    crossing: FloatArray
+    """Price of a crossing by the bit of its land, (kinds,) [money]."""
 
 
 class Rated(NamedTuple):
@@ -105,6 +110,28 @@ def _dearer(dug: Any, row: Any, col: Any) -> Any:
 
 
 @kernel
+def _land(land: Any, row: Any, col: Any) -> Any:
+    """Return the bits of the land at a place; none by an empty array."""
+    rows, cols = land.shape
+    if rows == 0:
+        return 0
+    r = min(max(int(row + 0.5), 0), rows - 1)
+    return int(land[r, min(max(int(col + 0.5), 0), cols - 1)])
+
+
+@kernel
+def _crossed(purse: Any, before: Any, here: Any) -> Any:
+    """Return what the land costs that a line enters from one place to the next."""
+    if here == before or here == 0:
+        return 0.0
+    price = 0.0
+    for kind in range(purse.crossing.size):
+        if here >> kind & 1 and not before >> kind & 1:
+            price += purse.crossing[kind]
+    return price
+
+
+@kernel
 def _gradient(purse: Any, size: Any, flow: Any) -> Any:
     """Return the head lost per metre, by Darcy and the explicit formula of Swamee and Jain."""
     bore = purse.bore_m[size]
@@ -138,7 +165,7 @@ def _add(purse: Any, sums: Any, head: Any, flat: Any, rise: Any, side: Any, more
 @kernel
 def _straight(ground: Any, purse: Any, ends: Any, intake_m: Any, fall: Any, sums: Any) -> Any:
     """Price the straight line into ``sums``; return its slope length, -1 where it cannot be."""
-    heights, closed, dug, step = ground
+    heights, closed, dug, land, step = ground
     row, col, r, c = ends[0], ends[1], ends[2], ends[3]
     south, east = (r - row) * step[0], (c - col) * step[1]
     plan = math.sqrt(south * south + east * east)
@@ -151,6 +178,8 @@ def _straight(ground: Any, purse: Any, ends: Any, intake_m: Any, fall: Any, sums
     extreme = here
     falling = True
     turns = 0.0
+    held = _land(land, row, col)
+    turns += _crossed(purse, 0, held)
     for k in range(1, steps + 1):
         y = row + (r - row) * k / steps
         x = col + (c - col) * k / steps
@@ -171,6 +200,9 @@ def _straight(ground: Any, purse: Any, ends: Any, intake_m: Any, fall: Any, sums
         length += math.sqrt(flat * flat + rise * rise)
         falling, extreme, price = turn(falling, extreme, there, purse)
         turns += price
+        now = _land(land, y, x)
+        turns += _crossed(purse, held, now)
+        held = now
         here = there
     return length, turns
 
@@ -211,7 +243,7 @@ def _best(purse: Any, sums: Any, extra: Any, length: Any, gross: Any, flow: Any)
 @kernel
 def _rate(ground: Any, purse: Any, chains: Any, flow: Any, ids: Any, numbers: Any) -> Any:
     """Fill ``ids`` and ``numbers`` with the candidates that keep to the limits; return how many."""
-    heights, closed, dug, _ = ground
+    heights, closed, dug, land, _ = ground
     first, row, col, along, stop = chains
     sizes = purse.bore_m.size
     by_stream = np.zeros(sizes)
@@ -226,6 +258,9 @@ def _rate(ground: Any, purse: Any, chains: Any, flow: Any, ids: Any, numbers: An
         by_stream[:] = 0.0
         length = 0.0
         extra = 2.0 * purse.vent + purse.drain
+        by_way = extra
+        held = _land(land, row[a], col[a]) & ~STREAM
+        by_way += _crossed(purse, 0, held)
         lowest = heights[row[a], col[a]]
         for at in range(a + 1, first[k + 1]):
             flat = along[at] - along[at - 1]
@@ -237,10 +272,13 @@ def _rate(ground: Any, purse: Any, chains: Any, flow: Any, ids: Any, numbers: An
             _add(purse, by_stream, head, flat, rise, 0.0, _dearer(dug, row[at], col[at]))
             length += math.sqrt(flat * flat + rise * rise)
             lowest = there
+            now = _land(land, row[at], col[at]) & ~STREAM
+            by_way += _crossed(purse, held, now)
+            held = now
             gross = intake_m - (there + purse.outlet_above_m)
             if stop[at] == 0 or gross < purse.least_head or gross > purse.most_head:
                 continue
-            best, score, cost, power = _best(purse, by_stream, extra, length, gross, flow[k])
+            best, score, cost, power = _best(purse, by_stream, by_way, length, gross, flow[k])
             way = 0
             long = length
             ends[0], ends[1] = row[a], col[a]
@@ -270,6 +308,7 @@ def rate_chains(
     chains: Chains,
     flow_m3_s: FloatArray,
     dug: NDArray[np.float32] | None = None,
+    land: NDArray[np.uint8] | None = None,
 ) -> Rated:
     """Return all candidates of some chains that keep to the limits, each by its better line.
 
@@ -290,6 +329,8 @@ def rate_chains(
     dug : NDArray of float32, optional
         What a cubic metre of trench costs more by the class of the ground, (rows, cols) or empty
         [money/m3]
+    land : NDArray of uint8, optional
+        A bit for each kind of land to cross, as in ``purse.crossing``, (rows, cols) or empty
 
     Returns
     -------
@@ -300,7 +341,8 @@ def rate_chains(
     ids = np.zeros((most, 4), dtype=np.int64)
     numbers = np.zeros((most, 5))
     columns = (chains.first, chains.row, chains.col, chains.along_m, chains.stop)
-    ground = heights, closed, _NONE if dug is None else dug, np.array(steps_m)
+    dear, held = _NONE if dug is None else dug, _NO_LAND if land is None else land
+    ground = heights, closed, dear, held, np.array(steps_m)
     count = _rate.sized(200 * most)(ground, purse, columns, flow_m3_s, ids, numbers)
     ids, numbers = ids[:count], numbers[:count]
     return Rated(

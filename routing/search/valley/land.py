@@ -11,15 +11,18 @@ from numpy.typing import NDArray
 from routing.arrays import FloatArray, frozen
 from routing.errors import SettingsError
 from routing.land import GROUND
-from routing.search.bans import closed_land, ground_tolls
+from routing.search.bans import closed_land, ground_tolls, touched_cells
 from routing.search.grid import steps_m
-from routing.search.prices import classes_of, price_book
+from routing.search.prices import classes_of, land_prices, price_book
 from routing.search.valley.places import Chains
 from routing.settings import Settings
 from routing.terrain import GridReference, Terrain
 from routing.value import dataclass
 
-__all__ = ["closed_cells", "dug_cells", "near_road"]
+__all__ = ["CROSSED", "closed_cells", "crossed_cells", "dug_cells", "near_road"]
+
+CROSSED = tuple(sorted(land_prices(), key=lambda kind: kind != "stream"))
+"""Kinds of land with a price of crossing, each by its bit; streams first."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -59,6 +62,24 @@ def dug_cells(
         return np.zeros((0, 0), dtype=np.float32)
     book = price_book(settings.prices, settings.energy, classes_of(layers))
     return ground_tolls(_box(terrain, box), layers, book.dearer_m3)
+
+
+def crossed_cells(
+    terrain: Terrain, settings: Settings, box: tuple[int, int, int, int]
+) -> NDArray[np.uint8]:
+    """Return the kinds of land in each cell of a box, a bit for each of :data:`CROSSED`.
+
+    Empty where no layer has such land.
+    """
+    layers = [each.layer for each in settings.layer if each.kind in CROSSED]
+    if not layers:
+        return np.zeros((0, 0), dtype=np.uint8)
+    grid = _box(terrain, box)
+    found = np.zeros(grid.shape, dtype=np.uint8)
+    for layer in layers:
+        for shape in layer.shapes:
+            found[touched_cells(grid, shape)] |= np.uint8(1 << CROSSED.index(layer.kind))
+    return found
 
 
 def _box(terrain: Terrain, box: tuple[int, int, int, int]) -> _Box:

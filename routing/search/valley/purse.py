@@ -13,6 +13,7 @@ from routing.search.ladder import Ladder, sizes_on_offer
 from routing.search.prices import DIGGING, PriceBook, price_book
 from routing.search.rules import dug_through_m, rules
 from routing.search.valley.chain import Purse
+from routing.search.valley.land import CROSSED
 from routing.settings import Settings
 from routing.trench import trench_width_m
 from routing.water import water_at
@@ -98,6 +99,7 @@ def purse_of(settings: Settings) -> Purse:
         worth=(energy.price_per_kwh or 0.0) * (energy.hours or 0.0),
         recovery=capital_recovery_factor(energy.interest or 0.0, energy.years or 1.0),
         rank=RANKS.index(rank_of(settings, book)),
+        crossing=np.array([book.land[kind][0] for kind in CROSSED]),
     )
 
 

@@ -16,6 +16,7 @@ from routing.search.hillside import STATION_BOUND, STATION_BOUND_TRENCH
 from routing.search.ladder import Ladder, sizes_on_offer
 from routing.search.prices import PriceBook
 from routing.search.valley.chain import Rated
+from routing.search.valley.land import CROSSED
 from routing.search.valley.places import Chains
 from routing.search.valley.purse import purse_of
 from routing.settings import Settings, settings_from_mapping
@@ -82,11 +83,17 @@ def candidate_study(
     ladder: Ladder,
     route: Route,
     flow_m3_s: float,
+    *,
+    straight: bool,
 ) -> Study:
-    """Return the study of a candidate's line with the pipe that the screening gave it."""
+    """Return the study of a candidate's line with the pipe that the screening gave it.
+
+    A line along a stream is not charged for crossing it at each bend.
+    """
     tables = candidate_tables(settings, flow_m3_s)
     tables.pop("pipe", None)
-    ground = [each for each in settings.given.get("layer", ()) if each["kind"] == GROUND]
+    asked = (GROUND, *(kind for kind in CROSSED if straight or kind != "stream"))
+    ground = [each for each in settings.given.get("layer", ()) if each["kind"] in asked]
     if ground:
         tables["layer"] = ground
     study = run_study(terrain, route, settings_from_mapping(tables), pressures=False)
@@ -142,7 +149,8 @@ def checked(
         own = float(flow[rated.intake[number]])
         route = route_of(terrain, chains, rated, number)
         try:
-            study = candidate_study(terrain, settings, ladder, route, own)
+            straight = bool(rated.straight[number])
+            study = candidate_study(terrain, settings, ladder, route, own, straight=straight)
         except LeatlineError:
             continue
         numbers.append(number)

@@ -25,7 +25,7 @@ from routing.search.grid import search_grid
 from routing.search.ladder import ladders, sizes_on_offer
 from routing.search.legs import bend_price, line_price
 from routing.search.lines import improved
-from routing.search.prices import price_book
+from routing.search.prices import land_prices, price_book
 from routing.search.propose import (
     CROSSINGS_DEARER,
     DEARER,
@@ -106,12 +106,13 @@ def test_land_tolls__a_crossing_costs_what_is_told(make_raster, kind, crossing, 
     feature = {"type": "Feature", "properties": {"name": "it"}, "geometry": shape}
     layer = {"kind": kind, "features": {"type": "FeatureCollection", "features": [feature]}}
     (held,) = told(layer=[layer]).layer
-    tolls = land_tolls(grid, [held.layer], 1.0)
-    paid = tolls[grid.shape[0] // 2]
+    across, beside = land_tolls(grid, [held.layer], land_prices())
+    paid = (across + beside)[grid.shape[0] // 2]
     touched = paid > 0.0
     assert 1 <= touched.sum() <= 2
     assert paid[touched] == pytest.approx(crossing / (2.0 * grid.cell_m) + along, rel=1e-6)
-    assert bans.land_prices()[kind] == (crossing, along)
+    assert beside[grid.shape[0] // 2][touched] == pytest.approx(along)
+    assert land_prices()[kind] == (crossing, along)
 
 
 def test_bend_price__a_whole_bend_from_22_degrees_and_a_fifth_for_any():

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import pytest
 
+from routing.errors import InputError
 from routing.search.prices import DIGGING, price_book
 from routing.search.rules import dug_through_m
 from routing.settings import settings_from_mapping
@@ -45,3 +46,28 @@ def test_price_book__own_prices_life_and_interest_go_before():
 def test_dug_through__is_a_share_of_the_room_and_never_nothing():
     assert dug_through_m(1.0) == pytest.approx(0.35)
     assert dug_through_m(0.0) == pytest.approx(0.05)
+
+
+def test_price_book__own_prices_of_crossings_go_before_the_ratios():
+    """A road crossing of 900 as told; all other land by its ratio to a cubic metre at 30."""
+    own = book(prices={"trench_per_m3": 30.0, "crossing": {"road": 900.0}})
+    assert own.land["road"] == (900.0, 2.0 * 30.0)
+    assert own.land["stream"] == (15.0 * 30.0, 4.0 * 30.0)
+    assert own.prices.crossing["road"] == 900.0
+    assert "crossings of roads" not in own.defaults
+    assert "crossings of streams" in own.defaults
+    assert "crossings" not in own.defaults
+
+
+def test_price_book__a_crossing_alone_gives_the_unit():
+    """12 m3 of trench are a road crossing: at 600 for one a cubic metre comes to 50."""
+    own = book(prices={"crossing": {"road": 600.0}, "currency": "crowns"})
+    assert own.currency == "crowns"
+    assert own.trench_m3 == pytest.approx(50.0)
+    assert book().land["road"] == (12.0, 2.0)
+
+
+def test_price_book__dear_ground_without_a_price_of_other_trench_is_refused():
+    told = settings_from_mapping({"prices": {"ground": {"rock": 90.0}}})
+    with pytest.raises(InputError, match=r"has a price of 'rock', and other trench has none"):
+        price_book(told.prices, told.energy, ["rock"])

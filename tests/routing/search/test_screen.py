@@ -317,3 +317,51 @@ def test_screen__the_check_studies_know_the_ground(raster):
     bare = screen_valley([raster], told(prices=PRICED))
     assert found.checked.studied.size >= 3
     assert found.checked.studied.max() < bare.checked.studied.max()
+
+
+def land(kind: str, west: float, east: float) -> dict:
+    """A strip of land across the valley, between two distances from its western edge [m]."""
+    return {**rock(west, east), "kind": kind}
+
+
+def test_screen__each_crossing_costs_its_price_once(raster):
+    """A road of two cells' width across the valley: 900 for each line over it, by either way."""
+    prices = {**PRICED, "crossing": {"road": 900.0}}
+    plain, crossed, dear = (
+        screen_valley([raster], told(prices=each, **layer))
+        for each, layer in (
+            (prices, {}),
+            (prices, {"layer": [land("road", 440.0, 460.0)]}),
+            (PRICED, {"layer": [land("road", 440.0, 460.0)]}),
+        )
+    )
+    key = lambda r: list(zip(r.intake, r.stop, r.straight, r.size, strict=True))  # noqa: E731
+    before = dict(zip(key(plain.rated), plain.rated.cost, strict=True))
+    after = dict(zip(key(crossed.rated), crossed.rated.cost, strict=True))
+    ratio = dict(zip(key(dear.rated), dear.rated.cost, strict=True))
+    both, seen = before.keys() & after.keys() & ratio.keys(), set()
+    assert len(both) > 20
+    chains = crossed.chains
+    for one in both:
+        start, end = chains.col[[int(chains.first[one[0]]), int(one[1])]]
+        over = bool(start < 46 and end >= 44)
+        seen.add((over, bool(one[2])))
+        assert after[one] - before[one] == pytest.approx(900.0 * over, abs=1e-6)
+        # Without a price of one's own it is 12 m3 of trench at 40.
+        assert ratio[one] - before[one] == pytest.approx(480.0 * over, abs=1e-6)
+    assert {True, False} <= {over for over, _ in seen}
+    assert crossed.checked.correlation > 0.8
+
+
+def test_screen__a_line_along_a_stream_does_not_cross_it(raster):
+    """The stream lies in the middle of the valley: only straight lines are charged for it."""
+    layer = {"layer": [land("stream", -50.0, 950.0)]}
+    plain, wet = (screen_valley([raster], told(prices=PRICED, **each)) for each in ({}, layer))
+    key = lambda r: list(zip(r.intake, r.stop, r.straight, r.size, strict=True))  # noqa: E731
+    before = dict(zip(key(plain.rated), plain.rated.cost, strict=True))
+    after = dict(zip(key(wet.rated), wet.rated.cost, strict=True))
+    along = [one for one in before.keys() & after.keys() if not one[2]]
+    assert along
+    assert all(after[one] == before[one] for one in along)
+    straight = [one for one in before.keys() & after.keys() if one[2]]
+    assert all(after[one] - before[one] == pytest.approx(15.0 * 40.0) for one in straight)
