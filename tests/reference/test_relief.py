@@ -9,6 +9,7 @@ import pytest
 
 from routing.errors import InputError
 from routing.fittings.size.relief import (
+    ReliefValve,
     relief_bore_m,
     relief_capacity_m3_s,
     relief_stages,
@@ -25,31 +26,24 @@ def test_relief_capacity__independently_computed() -> None:
     assert 1000 * got == pytest.approx(13.6, abs=0.05)
 
 
+def _valve(**asked: float) -> ReliefValve:
+    """Return the valve of a pipe of 200 mm with 5 bar at rest."""
+    return size_relief_valve(
+        station_m=0.0, static_pa=5e5, inside_diameter_m=0.2, density_kg_m3=RHO, **asked
+    )
+
+
 def test_relief_setting__rules_of_the_trade() -> None:
     # A tenth above static, common practice; a quarter inch per inch of pipe, NRCS Conservation
     # Practice Standard 430, from memory of it: 8 in pipe, 2 in valve.
-    valve = size_relief_valve(
-        station_m=0.0,
-        static_pa=5e5,
-        allowed_pa=6e5,
-        inside_diameter_m=0.2,
-        flow_m3_s=0.001,
-        density_kg_m3=RHO,
-    )
+    valve = _valve(allowed_pa=6e5, flow_m3_s=0.001)
     assert valve.least_setting_pa == pytest.approx(5.5e5)
     assert valve.can_be_set
     assert valve.bore_m == 0.05
 
 
 def test_relief_setting__rating_too_near_static() -> None:
-    valve = size_relief_valve(
-        station_m=0.0,
-        static_pa=5e5,
-        allowed_pa=5.4e5,
-        inside_diameter_m=0.2,
-        flow_m3_s=0.02,
-        density_kg_m3=RHO,
-    )
+    valve = _valve(allowed_pa=5.4e5, flow_m3_s=0.02)
     assert not valve.can_be_set
 
 

@@ -12,7 +12,7 @@ from routing import pipe_trial
 from routing.check import requirements_of
 from routing.choice_study import choose_pipes as choose
 from routing.errors import InputError, PipeError
-from routing.line import Route, read_route
+from routing.line import read_route
 from routing.pipe import load_catalogue
 from routing.relaid import relaid
 from routing.settings import read_settings, settings_from_mapping
@@ -46,19 +46,10 @@ def document(slope):
 
 
 @pytest.fixture
-def gentle(make_raster):
+def gentle(studies_over):
     """A slope of 5 % to the east with a knoll at one half; returns a study maker."""
     x = np.arange(220) * 5.0 + 2.5
-    height = 500 - 0.05 * x + 5 * np.exp(-(((x - 520) / 50) ** 2))
-    path = make_raster(np.tile(height, (40, 1)), cell=5.0, unit="metre")
-    lon, lat = BACK.transform([500_020.0, 501_050.0], [5_199_900.0, 5_199_900.0])
-
-    def make(**tables):
-        settings = settings_from_mapping(tables)
-        route = Route(name="gentle", lon=np.array(lon), lat=np.array(lat))
-        return run_study(open_study_terrain([path], settings), route, settings)
-
-    return make
+    return studies_over(500 - 0.05 * x + 5 * np.exp(-(((x - 520) / 50) ** 2)))
 
 
 def test_choose_pipes__tries_the_whole_catalogue_and_ranks_it(document):

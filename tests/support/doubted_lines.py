@@ -40,26 +40,39 @@ def cases(count, first=0):
     return made
 
 
+def doubted_over(station, ground, play_m, turns_at=None, **more):
+    """Return the line over a ground that stands at its raster, with so much play below it [m].
+
+    Its summits and sags are those that the ground forces, where ``turns_at`` does not give them.
+    """
+    if turns_at is None:
+        turns = forced_turns(ground - play_m, ground)
+        turns_at = (station[turns.place[turns.summit]], station[turns.place[~turns.summit]])
+    return DoubtedLine(
+        station_m=station,
+        raster_m=ground,
+        floor_below_m=np.full(station.size, play_m),
+        ceiling_below_m=np.zeros(station.size),
+        free=np.zeros(station.size, dtype=bool),
+        summit_m=turns_at[0],
+        sag_m=turns_at[1],
+        **more,
+    )
+
+
 def doubted(case, *, rmse_m="right", range_m="right", levels_at=None):
     """Return the known line of a case and the line that is doubted, its error told or not."""
     known = known_line(**{name: value for name, value in case.items() if name != "play_m"})
-    play = case["play_m"]
     levels = Levels()
     ground = known.raster_m
     if levels_at is not None:
         at = np.unique(levels_at)
         level = np.interp(at, known.station_m, known.truth_m)
         levels = Levels(station_m=at, level_m=level, sd_m=np.full(at.size, 0.02))
-    turns = forced_turns(ground - play, ground)
-    size = known.station_m.size
-    line = DoubtedLine(
-        station_m=known.station_m,
-        raster_m=ground,
-        floor_below_m=np.full(size, play),
-        ceiling_below_m=np.zeros(size),
-        free=np.zeros(size, dtype=bool),
-        summit_m=known.station_m[turns.place[turns.summit]],
-        sag_m=known.station_m[turns.place[~turns.summit]],
+    line = doubted_over(
+        known.station_m,
+        ground,
+        case["play_m"],
         cell_m=known.cell_m,
         error=find_error(
             rmse_m=case["sigma_m"] if rmse_m == "right" else rmse_m,

@@ -111,34 +111,26 @@ def lying_tiles(folder: Path, port: int) -> Path:
     return patched(path, {256: 65_536, 257: 65_536, 322: 65_536, 323: 65_536})
 
 
-def lying_text_grid(folder: Path, port: int) -> Path:
-    path = folder / "lying.asc"
+def text_grid(path: Path, side: int, cells: str) -> Path:
+    """Write a grid as text that says it has so many cells a side."""
     path.write_text(
-        f"ncols 1000000000\nnrows 1000000000\nxllcorner {WEST}\nyllcorner {NORTH - 640}\n"
-        "cellsize 10\n1 2 3\n"
+        f"ncols {side}\nnrows {side}\nxllcorner {WEST}\nyllcorner {NORTH - 640}\ncellsize 10\n"
+        + cells
     )
     path.with_suffix(".prj").write_text("EPSG:32633")
     return path
+
+
+def lying_text_grid(folder: Path, port: int) -> Path:
+    return text_grid(folder / "lying.asc", 1_000_000_000, "1 2 3\n")
 
 
 def short_text_grid(folder: Path, port: int) -> Path:
-    path = folder / "short.asc"
-    path.write_text(
-        f"ncols 64\nnrows 64\nxllcorner {WEST}\nyllcorner {NORTH - 640}\ncellsize 10\n"
-        + "500 510 words 1e999 nan inf\n" * 20
-    )
-    path.with_suffix(".prj").write_text("EPSG:32633")
-    return path
+    return text_grid(folder / "short.asc", 64, "500 510 words 1e999 nan inf\n" * 20)
 
 
 def endless_number(folder: Path, port: int) -> Path:
-    path = folder / "endless.asc"
-    path.write_text(
-        f"ncols 64\nnrows 64\nxllcorner {WEST}\nyllcorner {NORTH - 640}\ncellsize 10\n"
-        + "9" * 3_000_000
-    )
-    path.with_suffix(".prj").write_text("EPSG:32633")
-    return path
+    return text_grid(folder / "endless.asc", 64, "9" * 3_000_000)
 
 
 def directory_loop(folder: Path, port: int) -> Path:

@@ -9,8 +9,9 @@ from typing import Any
 import numpy as np
 
 from routing.arrays import frozen
+from routing.flow import bend_loss_k
 from routing.laid_line import LaidLine, simple_line
-from routing.pipe import Pipe
+from routing.pipe import Pipe, load_catalogue
 from routing.trench import Bend
 
 
@@ -38,6 +39,21 @@ def known_line(
         bends=tuple(made.values()), bend_k=np.array(list((bends or {}).values()), float), **more,
     )  # fmt: skip
     return of_lengths(line, station if slope_m is None else slope_m)
+
+
+def hump_line(**more: Any) -> LaidLine:
+    """Return two pipes with three bends, falling 60 m over 1200 m, with a summit at 700 m."""
+    find = load_catalogue().find
+    station = np.linspace(0.0, 1200.0, 241)
+    k = bend_loss_k(np.array([12.0, 38.0, 61.0])).tolist()
+    return known_line(
+        station,
+        400.0 - 0.05 * station + 14.0 * np.exp(-(((station - 700.0) / 80.0) ** 2)),
+        [(0.0, find("PE100-SDR26-225")), (612.5, find("PE100-SDR17-200"))],
+        slope_m=1.01 * station,
+        bends=dict(zip((40, 90, 200), k, strict=True)),
+        **more,
+    )
 
 
 def of_lengths(line: LaidLine, slope_m: Any) -> LaidLine:

@@ -152,6 +152,19 @@ def overprinted(page: Any) -> list[tuple[str, str]]:
     return found
 
 
+def check_print(page: Any, left: float, top: float, right: float, bottom: float) -> None:
+    """Fail where letters are low, over one another or outside the margins [mm], or tell of code."""
+    low = min(page.capitals_mm())
+    assert low >= LEAST_MM - 0.005, low
+    for wrong in (
+        outside(page, left, top, right, bottom),
+        overprinted(page),
+        CODE_NAME.findall(page.text),
+        FILE_MARKS.findall(page.text),
+    ):
+        assert wrong == [], wrong
+
+
 def named(name: str, units: str = "metric") -> dict[str, Any]:
     """Return a made study whose every name is the given one."""
     doc = made_document(name=name, units=units)

@@ -4,16 +4,14 @@ from __future__ import annotations
 
 import numpy as np
 import pytest
-from doubted_lines import came_true, cases, doubted
+from doubted_lines import came_true, cases, doubted, doubted_over
 
 from routing.doubt import (
-    DoubtedLine,
     Levels,
     chances,
     doubt_of,
     expected_wrong,
     find_error,
-    forced_turns,
     levels_to_shoot,
     settled_by_levels,
     sound,
@@ -24,15 +22,10 @@ def wavy(levels=None, rmse_m=3.0, play=0.3, wave_m=1.5):
     """Return a line with doubtful summits: waves of 1 m on a slope, an error of 3 m."""
     station = np.arange(0.0, 1501.0, 10.0)
     ground = 500.0 - 0.01 * station * wave_m / 1.5 + wave_m * np.sin(station / 60.0)
-    turns = forced_turns(ground - play, ground)
-    return DoubtedLine(
-        station_m=station,
-        raster_m=ground,
-        floor_below_m=np.full(station.size, play),
-        ceiling_below_m=np.zeros(station.size),
-        free=np.zeros(station.size, dtype=bool),
-        summit_m=station[turns.place[turns.summit]],
-        sag_m=station[turns.place[~turns.summit]],
+    return doubted_over(
+        station,
+        ground,
+        play,
         cell_m=30.0,
         error=find_error(rmse_m=rmse_m, range_m=60.0, kind=None, kind_rmse_m=None, step_m=0.0),
         levels=levels or Levels(),

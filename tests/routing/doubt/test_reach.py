@@ -4,22 +4,19 @@ from __future__ import annotations
 
 import numpy as np
 import pytest
+from doubted_lines import doubted_over
 
-from routing.doubt import DoubtedLine, chances, find_error, sound
+from routing.doubt import chances, find_error, sound
 
 PLAY_M = 0.3
 
 
 def line_over(ground, summit_m, sag_m):
-    station = 5.0 * np.arange(ground.size)
-    return DoubtedLine(
-        station_m=station,
-        raster_m=ground,
-        floor_below_m=np.full(ground.size, PLAY_M),
-        ceiling_below_m=np.zeros(ground.size),
-        free=np.zeros(ground.size, dtype=bool),
-        summit_m=np.array(summit_m),
-        sag_m=np.array(sag_m),
+    return doubted_over(
+        5.0 * np.arange(ground.size),
+        ground,
+        PLAY_M,
+        (np.array(summit_m), np.array(sag_m)),
         cell_m=5.0,
         error=find_error(rmse_m=0.5, range_m=60.0, kind=None, kind_rmse_m=None, step_m=0.0),
     )

@@ -13,10 +13,9 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 from legible import (
-    CODE_NAME,
-    FILE_MARKS,
     LEAST_MM,
     NAMES,
+    check_print,
     inked,
     named,
     outside,
@@ -44,12 +43,8 @@ def named_report(kind: str) -> bytes:
 
 
 def test_report__reads_like_print() -> None:
-    for number, page in enumerate(inked(sample_report()), start=1):
-        assert min(page.capitals_mm()) >= LEAST_MM - 0.005, number
-        assert outside(page, 19.9, 10.0, 19.9, 8.0) == [], number
-        assert overprinted(page) == [], number
-        assert CODE_NAME.findall(page.text) == [], number
-        assert FILE_MARKS.findall(page.text) == [], number
+    for page in inked(sample_report()):
+        check_print(page, 19.9, 10.0, 19.9, 8.0)
 
 
 @pytest.mark.parametrize("kind", list(NAMES))
