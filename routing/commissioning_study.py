@@ -14,7 +14,6 @@ from routing.land import Crossing
 from routing.pressure_study import PressureSide
 from routing.settings import Settings, ValveSettings
 from routing.stream_study import StreamFlow
-from routing.strength import hydrotest_bounds
 from routing.value import dataclass
 from routing.works import (
     DrainStep,
@@ -90,14 +89,7 @@ def works_side(
     stream = _spare_m3_s(water)
     rate = fill_rate(line, sized.vent_sizes, stream)
     valves = [valve.at for valve in settings.valve]
-    bounds = hydrotest_bounds(
-        line,
-        flood_rise_m=settings.site.flood_rise,
-        rise_m=side.rise_m,
-        rule=settings.test.rule,
-        factor=settings.site.test_factor,
-    )
-    tests = cut_sections(line, bounds, valves)
+    tests = cut_sections(line, side.strength.test.bounds, valves)
     return WorksSide(
         taps=taps,
         holds=hold_points(),

@@ -9,7 +9,15 @@ from pathlib import Path
 from types import MappingProxyType
 from typing import Any, TypeVar
 
-__all__ = ["named_numbers", "numbers_of", "optional_number", "rows_of", "scaled", "trade_table"]
+__all__ = [
+    "named_numbers",
+    "numbers_of",
+    "optional_number",
+    "pairs_of",
+    "rows_of",
+    "scaled",
+    "trade_table",
+]
 
 
 Numbers = TypeVar("Numbers")
@@ -38,6 +46,13 @@ def numbers_of(kind: type[Numbers], module: str, name: str) -> Numbers:
     """Return a value each of whose annotated fields is the number of that name in the table."""
     values = named_numbers(module, name)
     return kind(**{field: values[field] for field in kind.__annotations__})
+
+
+@cache
+def pairs_of(module: str, name: str, first: str, second: str) -> tuple[tuple[float, float], ...]:
+    """Return two columns of numbers of such a table, row by row."""
+    rows = trade_table(module, name)
+    return tuple((float(row[first]), float(row[second])) for row in rows)
 
 
 def rows_of(

@@ -78,6 +78,14 @@ class StreamReach:
 
 
 @kernel
+def _longer(stack: IntArray) -> Any:
+    """Return a stack with as much room again."""
+    longer = np.empty(2 * stack.shape[0], np.int64)
+    longer[: stack.shape[0]] = stack
+    return longer
+
+
+@kernel
 def _climb(out: Codes, row: int, col: int, sizes: FloatArray, step: float, box: IntArray) -> Any:
     """Return area, count and flag of all cells that drain to one; fill their ``box`` (4,)."""
     rows, cols = out.shape
@@ -96,9 +104,7 @@ def _climb(out: Codes, row: int, col: int, sizes: FloatArray, step: float, box: 
         box[0], box[1] = min(box[0], r), max(box[1], r + 1)
         box[2], box[3] = min(box[2], c), max(box[3], c + 1)
         if size + 8 > stack.shape[0]:
-            longer = np.empty(2 * stack.shape[0], np.int64)
-            longer[: stack.shape[0]] = stack
-            stack = longer
+            stack = _longer(stack)
         for d in range(8):
             y, x = r + DROW[d], c + DCOL[d]
             if not (0 <= y < rows and 0 <= x < cols) or out[y, x] == VOID:
@@ -121,9 +127,7 @@ def _mark(out: Codes, row: int, col: int, box: IntArray, mask: Codes) -> None:
         r, c = stack[size] // cols, stack[size] % cols
         mask[r - box[0], c - box[2]] = 1
         if size + 8 > stack.shape[0]:
-            longer = np.empty(2 * stack.shape[0], np.int64)
-            longer[: stack.shape[0]] = stack
-            stack = longer
+            stack = _longer(stack)
         for d in range(8):
             y, x = r + DROW[d], c + DCOL[d]
             if 0 <= y < rows and 0 <= x < cols and out[y, x] == (d + 4) % 8:

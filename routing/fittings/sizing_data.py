@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from functools import cache
 
-from routing.trade_table import numbers_of, trade_table
+from routing.trade_table import numbers_of, pairs_of, trade_table
 from routing.value import dataclass
 
 __all__ = ["SizingNumbers", "pocket_factors", "sizing", "source_of"]
@@ -74,10 +74,6 @@ def source_of(name: str) -> str:
     return f"{row['source']} ({row['status']})" if row["source"] else row["status"]
 
 
-@cache
 def pocket_factors() -> tuple[tuple[float, float], ...]:
     """Return the factors of air pockets: largest pocket 4 V / (pi D3) and factor, rising."""
-    return tuple(
-        (float(row["pocket_up_to"]), float(row["factor"]))
-        for row in trade_table(__file__, "pocket_factors.csv")
-    )
+    return pairs_of(__file__, "pocket_factors.csv", "pocket_up_to", "factor")

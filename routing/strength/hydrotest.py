@@ -32,13 +32,15 @@ RuleName = Literal["municipal", "EN 805", "polyethylene", "Indian"]
 class Hydrotest:
     """The test of the whole line as one section, (n,) [Pa], by which rule, and its checks.
 
-    ``factor`` is the pressure at the lowest point over the highest one at rest.
+    ``factor`` is the pressure at the lowest point over the highest one at rest; ``bounds`` are what
+    the test was made from, for a line that is cut into sections.
     """
 
     rule: RuleName
     factor: float
     bottom_pa: float
     pressure_pa: FloatArray
+    bounds: HydrotestBounds
     checks: tuple[Check, ...]
 
 
@@ -139,6 +141,7 @@ def check_hydrotest(
         factor=bottom / highest if highest > 0.0 else chosen.factor,
         bottom_pa=bottom,
         pressure_pa=frozen(pressure),
+        bounds=bounds,
         checks=_checks(line, pressure, bottom, name, chosen),
     )
 

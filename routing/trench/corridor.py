@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import replace
-from functools import cache
 from itertools import pairwise
 
 import numpy as np
@@ -12,7 +11,7 @@ import numpy as np
 from routing.arrays import BoolArray, FloatArray, frozen
 from routing.errors import InputError
 from routing.finding import Finding
-from routing.trade_table import trade_table
+from routing.trade_table import pairs_of
 from routing.value import dataclass
 
 __all__ = [
@@ -33,12 +32,6 @@ Norway."""
 
 SAME_STATION_M = 1e-6
 """Stations nearer than this are one place [m]."""
-
-
-@cache
-def _cover_rules() -> tuple[tuple[float, float], ...]:
-    rows = trade_table(__file__, "cover.csv")
-    return tuple((float(row["up_to_m"]), float(row["cover_m"])) for row in rows)
 
 
 def least_cover_m(outside_diameter_m: float) -> float:
@@ -69,7 +62,8 @@ def least_cover_m(outside_diameter_m: float) -> float:
     >>> least_cover_m(0.16828)
     0.76
     """
-    return next(cover for up_to, cover in _cover_rules() if outside_diameter_m <= up_to)
+    rules = pairs_of(__file__, "cover.csv", "up_to_m", "cover_m")
+    return next(cover for up_to, cover in rules if outside_diameter_m <= up_to)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -3,13 +3,12 @@
 from __future__ import annotations
 
 import math
-from functools import cache
 
 import numpy as np
 
 from routing.arrays import BoolArray, FloatArray, frozen
 from routing.need import need
-from routing.trade_table import named_numbers, trade_table
+from routing.trade_table import named_numbers, pairs_of
 from routing.value import dataclass
 
 __all__ = ["Excavation", "embedment_m2", "embedment_over_m", "excavate", "trench_width_m"]
@@ -30,12 +29,6 @@ class Excavation:
 
     def __post_init__(self) -> None:
         object.__setattr__(self, "depth_m", frozen(self.depth_m))
-
-
-@cache
-def _width_rules() -> tuple[tuple[float, float], ...]:
-    rows = trade_table(__file__, "trench_widths.csv")
-    return tuple((float(row["up_to_m"]), float(row["add_m"])) for row in rows)
 
 
 def trench_width_m(outside_diameter_m: float) -> float:
@@ -66,7 +59,7 @@ def trench_width_m(outside_diameter_m: float) -> float:
     >>> trench_width_m(0.2)
     0.6
     """
-    rules = _width_rules()
+    rules = pairs_of(__file__, "trench_widths.csv", "up_to_m", "add_m")
     for up_to, add in rules:
         if outside_diameter_m <= up_to:
             return outside_diameter_m + add

@@ -48,6 +48,33 @@ class Level(NamedTuple):
     places: Sequence[tuple[float, float]]
 
 
+class OnSheet(NamedTuple):
+    """The line as it lies on a sheet: stations [m] and their places there [mm], (n,)."""
+
+    station_m: FloatArray
+    x: FloatArray
+    y: FloatArray
+    mm_per_m: float
+
+    def at(self, station_m: FloatArray) -> tuple[FloatArray, FloatArray]:
+        """Return the places of any stations [mm]."""
+        own = self.station_m
+        return np.interp(station_m, own, self.x), np.interp(station_m, own, self.y)
+
+    def part(self, from_m: float, to_m: float) -> tuple[FloatArray, FloatArray]:
+        """Return the places of a stretch, its ends too [mm]."""
+        own = self.station_m
+        return self.at(np.concatenate([[from_m], own[(own > from_m) & (own < to_m)], [to_m]]))
+
+    def heading(self, station_m: float) -> tuple[float, float, float, float]:
+        """Return a place on the sheet [mm] and the unit vector of the line there."""
+        own = self.station_m
+        ex, ey = self.at(np.clip([station_m - 1.0, station_m + 1.0], own[0], own[-1]))
+        far = math.hypot(float(ex[1] - ex[0]), float(ey[1] - ey[0])) or 1.0
+        px, py = self.at(np.array(station_m))
+        return float(px), float(py), float(ex[1] - ex[0]) / far, float(ey[1] - ey[0]) / far
+
+
 def draw_plan(
     ink: Drawing,
     doc: Document,
@@ -71,9 +98,11 @@ def draw_plan(
     levels = draw_contours(ink, contours, plane, view, units_of(doc))
     names = draw_features(ink, doc, plane, view)
     shot = draw_survey(ink, doc, plane, view)
-    line = _draw_line(ink, doc, piece, plane, view)
+    place = view.at(*plane.forward(column(doc, "lon"), column(doc, "lat")))
+    line = OnSheet(column(doc, "station_m"), *place, view.mm_per_m)
+    drawn = _draw_line(ink, doc, piece, line)
     ink.unclip()
-    free.keep_clear(line)
+    free.keep_clear(drawn)
     note = _interval(contours, units_of(doc))
     draw_furniture(ink, free, paper, view, piece.scales.along, units_of(doc), note)
     marks = list(plan_marks(doc, piece, plane, view))
@@ -88,8 +117,8 @@ def draw_plan(
     for kind, x, y, words, bold, _, _ in marks:
         reach = REACH[:2] if kind in CLOSE else REACH
         letter(ink, free, (x, y), words, paper.letter, bold=bold, layer="plan", reach=reach)
-    _stations(ink, free, doc, piece, plane, view, paper)
-    _tests(ink, free, doc, piece, plane, view, paper)
+    _stations(ink, free, doc, piece, line, paper)
+    _tests(ink, free, doc, piece, line, paper)
     for x, y, words in names:
         letter(ink, free, (x, y), words, paper.small, layer="feature")
     for x, y, words in leg_words(doc, piece, plane, view):
@@ -186,43 +215,32 @@ def letter_levels(ink: Drawing, free: Free, levels: Sequence[Level], size: float
                 break
 
 
-def _draw_line(
-    ink: Drawing, doc: Document, piece: Piece, plane: LocalPlane, view: PlanView
-) -> FloatArray:
+def _draw_line(ink: Drawing, doc: Document, piece: Piece, line: OnSheet) -> FloatArray:
     """Draw the pipe, its neighbours beyond the match lines and its spans; return its points."""
-    station = column(doc, "station_m")
-    x, y = view.at(*plane.forward(column(doc, "lon"), column(doc, "lat")))
-
-    def part(from_m: float, to_m: float) -> tuple[FloatArray, FloatArray]:
-        at = np.concatenate([[from_m], station[(station > from_m) & (station < to_m)], [to_m]])
-        return np.interp(at, station, x), np.interp(at, station, y)
-
-    first, last = float(station[0]), float(station[-1])
+    first, last = float(line.station_m[0]), float(line.station_m[-1])
     if piece.from_m > first:
-        ink.path(*part(first, piece.from_m), "beyond")
+        ink.path(*line.part(first, piece.from_m), "beyond")
     if piece.to_m < last:
-        ink.path(*part(piece.to_m, last), "beyond")
-    ink.path(*part(piece.from_m, piece.to_m), "pipe")
+        ink.path(*line.part(piece.to_m, last), "beyond")
+    ink.path(*line.part(piece.from_m, piece.to_m), "pipe")
     for span in (doc.get("trench") or {}).get("spans") or ():
         low, high = max(span["from_m"], piece.from_m), min(span["to_m"], piece.to_m)
         if low < high:
-            places = part(float(low), float(high))
+            places = line.part(float(low), float(high))
             ink.path(*places, "spancase")
             ink.path(*places, "spancore")
-    ahead = max(int((piece.to_m - piece.from_m) * view.mm_per_m / 0.5), 2)
+    ahead = max(int((piece.to_m - piece.from_m) * line.mm_per_m / 0.5), 2)
     at = np.linspace(piece.from_m, piece.to_m, ahead)
-    points = [np.column_stack([np.interp(at, station, x), np.interp(at, station, y)])]
+    points = [np.column_stack(line.at(at))]
     for at_end in (piece.from_m, piece.to_m):
         if first < at_end < last:
-            points.append(_match_line(ink, station, x, y, at_end))
+            points.append(_match_line(ink, line, at_end))
     return np.vstack(points)
 
 
-def _match_line(
-    ink: Drawing, station: FloatArray, x: FloatArray, y: FloatArray, at: float
-) -> FloatArray:
+def _match_line(ink: Drawing, line: OnSheet, at: float) -> FloatArray:
     """Draw a match line across the line and return points along it."""
-    px, py, dx, dy = _heading(station, x, y, at)
+    px, py, dx, dy = line.heading(at)
     ink.line(
         px - MATCH_MM * dy, py + MATCH_MM * dx, px + MATCH_MM * dy, py - MATCH_MM * dx, "match"
     )
@@ -230,44 +248,21 @@ def _match_line(
     return np.column_stack([px - share * dy, py + share * dx])
 
 
-def _heading(
-    station: FloatArray, x: FloatArray, y: FloatArray, at: float
-) -> tuple[float, float, float, float]:
-    """Return a place on the sheet and the unit vector of the line there."""
-    ends = np.clip([at - 1.0, at + 1.0], station[0], station[-1])
-    ex, ey = np.interp(ends, station, x), np.interp(ends, station, y)
-    far = math.hypot(float(ex[1] - ex[0]), float(ey[1] - ey[0])) or 1.0
-    return (
-        float(np.interp(at, station, x)),
-        float(np.interp(at, station, y)),
-        float(ex[1] - ex[0]) / far,
-        float(ey[1] - ey[0]) / far,
-    )
-
-
 def _stations(
-    ink: Drawing,
-    free: Free,
-    doc: Document,
-    piece: Piece,
-    plane: LocalPlane,
-    view: PlanView,
-    paper: Paper,
+    ink: Drawing, free: Free, doc: Document, piece: Piece, line: OnSheet, paper: Paper
 ) -> None:
     """Tick the line at round stations and letter every fifth tick, the ends of the sheet too."""
     units = units_of(doc)
-    station = column(doc, "station_m")
-    x, y = view.at(*plane.forward(column(doc, "lon"), column(doc, "lat")))
     metres = 1.0 / convert(1.0, "station", units)
     step = nice_step(
         (piece.to_m - piece.from_m) / metres,
-        int((piece.to_m - piece.from_m) * view.mm_per_m / 5.0) or 1,
+        int((piece.to_m - piece.from_m) * line.mm_per_m / 5.0) or 1,
     )
     count = math.floor(piece.to_m / metres / step + 1e-9)
     first = math.ceil(piece.from_m / metres / step - 1e-9)
     for number in range(first, count + 1):
         at = number * step * metres
-        px, py, dx, dy = _heading(station, x, y, at)
+        px, py, dx, dy = line.heading(at)
         major = number % 5 == 0
         reach = paper.letter * (0.55 if major else 0.3)
         ink.line(px - reach * dy, py + reach * dx, px + reach * dy, py - reach * dx, "tick")
@@ -281,33 +276,25 @@ def _stations(
                 layer="station",
                 reach=REACH[:4],
             )
-    for at in {piece.from_m, piece.to_m} - {float(station[0]), float(station[-1])}:
-        px, py, dx, dy = _heading(station, x, y, at)
+    for at in {piece.from_m, piece.to_m} - {float(line.station_m[0]), float(line.station_m[-1])}:
+        px, py, dx, dy = line.heading(at)
         words = f"match line {station_text(doc, at)}"
         spot = (px - MATCH_MM * dy, py + MATCH_MM * dx)
         letter(ink, free, spot, words, paper.small, layer="match")
 
 
 def _tests(
-    ink: Drawing,
-    free: Free,
-    doc: Document,
-    piece: Piece,
-    plane: LocalPlane,
-    view: PlanView,
-    paper: Paper,
+    ink: Drawing, free: Free, doc: Document, piece: Piece, line: OnSheet, paper: Paper
 ) -> None:
     """Name the sections that are tested one by one, and mark where one ends and the next begins."""
-    station = column(doc, "station_m")
-    x, y = view.at(*plane.forward(column(doc, "lon"), column(doc, "lat")))
     for test in (doc.get("works") or {}).get("tests") or ():
         low, high = max(float(test["from_m"]), piece.from_m), min(float(test["to_m"]), piece.to_m)
         if low >= high:
             continue
         if low > piece.from_m:
-            px, py, dx, dy = _heading(station, x, y, low)
+            px, py, dx, dy = line.heading(low)
             reach = paper.letter
             ink.line(px - reach * dy, py + reach * dx, px + reach * dy, py - reach * dx, "test")
-        px, py, *_ = _heading(station, x, y, (low + high) / 2.0)
+        px, py, *_ = line.heading((low + high) / 2.0)
         words = f"test section {plain(test['id'])}"
         letter(ink, free, (px, py), words, paper.small, layer="tested")
