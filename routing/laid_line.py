@@ -12,6 +12,7 @@ from functools import cached_property
 from typing import Any, Self, TypeVar
 
 import numpy as np
+from numpy.typing import ArrayLike
 
 from routing.arrays import FloatArray, IntArray, frozen
 from routing.errors import InputError, PipeError
@@ -136,6 +137,17 @@ class LaidLine:
     def gross_head_m(self) -> float:
         """Fall from the intake's water to the outlet [m]."""
         return self.levels.gross_head_m
+
+    @cached_property
+    def lon_through(self) -> FloatArray:
+        """Longitudes without the jump where the line goes over 180 degrees, (n,) [deg]."""
+        return frozen(np.unwrap(self.lon, period=360.0))
+
+    def lonlat(self, station_m: ArrayLike) -> tuple[FloatArray, FloatArray]:
+        """Return where stations lie, between two of the line's own too, WGS 84 [deg]."""
+        lon = np.interp(np.asarray(station_m, np.float64), self.station_m, self.lon_through)
+        lat = np.interp(np.asarray(station_m, np.float64), self.station_m, self.lat)
+        return np.where(np.abs(lon) > 180.0, (lon + 180.0) % 360.0 - 180.0, lon), lat
 
     @cached_property
     def run_index(self) -> IntArray:

@@ -8,6 +8,7 @@ import sys
 from pathlib import Path
 
 import pytest
+from printed import printed
 
 import routing
 
@@ -39,10 +40,7 @@ def test_routing_imports_no_heavy_library():
         "         'geopandas', 'pint', 'matplotlib', 'pyogrio'}\n"
         "print(sorted(heavy & set(sys.modules)))"
     )
-    result = subprocess.run(
-        [sys.executable, "-c", code], cwd=ROOT, capture_output=True, text=True, check=True
-    )
-    assert result.stdout.strip() == "[]"
+    assert printed(code) == "[]"
 
 
 @pytest.mark.parametrize("name", list(modules(routing)))

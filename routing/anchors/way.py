@@ -32,8 +32,7 @@ def _azimuth_deg(line: LaidLine, from_m: float, to_m: float) -> float:
     """Return the bearing of the line from one station to another."""
     from pyproj import Geod
 
-    lon = np.interp([from_m, to_m], line.station_m, line.lon)
-    lat = np.interp([from_m, to_m], line.station_m, line.lat)
+    lon, lat = line.lonlat([from_m, to_m])
     return float(Geod(ellps="WGS84").inv(lon[0], lat[0], lon[1], lat[1])[0])
 
 

@@ -148,8 +148,7 @@ def places(
         flowing = np.interp(at, own, flowing_head_m).tolist()
     columns = zip(
         at.tolist(),
-        np.interp(at, own, line.lon).tolist(),
-        np.interp(at, own, line.lat).tolist(),
+        *(each.tolist() for each in line.lonlat(at)),
         ground.tolist(),
         pipe.tolist(),
         (ground - pipe + 0.5 * bore).tolist(),

@@ -187,13 +187,9 @@ def _bends(study: Study) -> list[dict[str, Any]]:
 
 def _crossings(study: Study) -> list[dict[str, Any]]:
     line, units = study.line, study.settings.study.units
-    lon = np.unwrap(line.lon, period=360.0)
     rows = []
     for each in study.crossings:
-        place, lat, ground, pipe = (
-            float(np.interp(each.from_m, line.station_m, values))
-            for values in (lon, line.lat, line.ground_m, line.pipe_m)
-        )
+        lon, lat = line.lonlat(each.from_m)
         rows.append(
             {
                 "id": each.id,
@@ -203,10 +199,10 @@ def _crossings(study: Study) -> list[dict[str, Any]]:
                 **fields_of(each, "relation width_m consent"),
                 "cover_m": least_cover(line, each)[0],
                 "top_m": each.top_m,
-                "lon": (place + 180.0) % 360.0 - 180.0 if abs(place) > 180.0 else place,
-                "lat": lat,
-                "ground_m": ground,
-                "pipe_m": pipe,
+                "lon": float(lon),
+                "lat": float(lat),
+                "ground_m": float(np.interp(each.from_m, line.station_m, line.ground_m)),
+                "pipe_m": float(np.interp(each.from_m, line.station_m, line.pipe_m)),
             }
         )
     return rows

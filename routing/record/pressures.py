@@ -147,16 +147,13 @@ def _vacuum(side: PressureSide) -> dict[str, Any]:
 def _place(study: Study, station_m: float) -> dict[str, Any]:
     """Return where a station lies, between two stations too."""
     line = study.line
-    lon, lat, ground, pipe = (
-        float(np.interp(station_m, line.station_m, values))
-        for values in (line.lon, line.lat, line.ground_m, line.pipe_m)
-    )
+    lon, lat = line.lonlat(station_m)
     return {
         "station_m": station_m,
-        "lon": lon,
-        "lat": lat,
-        "ground_m": ground,
-        "pipe_m": pipe,
+        "lon": float(lon),
+        "lat": float(lat),
+        "ground_m": float(np.interp(station_m, line.station_m, line.ground_m)),
+        "pipe_m": float(np.interp(station_m, line.station_m, line.pipe_m)),
     }
 
 

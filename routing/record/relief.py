@@ -34,12 +34,13 @@ def _row(study: Study, valve: PlacedRelief, name: str) -> dict[str, Any]:
     line = study.line
     side = valve.side or _falling_side(study, valve.station_m)
     turn = {"right": 90.0, "left": -90.0}[side]
+    lon, lat = line.lonlat(valve.station_m)
     _, reach = spout_m(valve.jet_m_s, line.water.gravity_m_s2)
     return {
         "id": name,
         "station_m": valve.station_m,
-        "lon": float(np.interp(valve.station_m, line.station_m, line.lon)),
-        "lat": float(np.interp(valve.station_m, line.station_m, line.lat)),
+        "lon": float(lon),
+        "lat": float(lat),
         **fields_of(
             valve, "proposed reason static_kpa least_setting_kpa most_setting_kpa setting_kpa"
         ),
@@ -63,7 +64,7 @@ def _falling_side(study: Study, station_m: float) -> str:
 def _way_deg(line: LaidLine, station_m: float) -> float:
     """Return the bearing of the line at a station, clockwise from true north [deg]."""
     at = np.clip([station_m - BESIDE_M, station_m + BESIDE_M], 0.0, float(line.station_m[-1]))
-    lon, lat = (np.interp(at, line.station_m, each) for each in (line.lon, line.lat))
+    lon, lat = (np.interp(at, line.station_m, each) for each in (line.lon_through, line.lat))
     wide, high = (float(each) for each in degree_m(float(lat.mean())))
     way = math.atan2(float(lon[1] - lon[0]) * wide, float(lat[1] - lat[0]) * high)
     return math.degrees(way) % 360.0

@@ -6,8 +6,6 @@ import dataclasses
 from collections.abc import Mapping, Sequence
 from typing import Any
 
-import numpy as np
-
 from routing.anchors import anchor_limits
 from routing.commissioning_study import WorksSide
 from routing.laid_line import LaidLine
@@ -35,10 +33,8 @@ _KPA = ("gauge_pa", "tolerance_pa", "pump_pa", "bottom_pa", "top_pa", "lowest_pa
 
 def _place(line: LaidLine, station_m: float) -> dict[str, float]:
     """Return where a station of the line lies, WGS 84 [deg]."""
-    return {
-        "lon": float(np.interp(station_m, line.station_m, line.lon)),
-        "lat": float(np.interp(station_m, line.station_m, line.lat)),
-    }
+    lon, lat = line.lonlat(station_m)
+    return {"lon": float(lon), "lat": float(lat)}
 
 
 def works_sections(

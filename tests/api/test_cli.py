@@ -13,6 +13,7 @@ import httpx
 import pytest
 from api_service import CRS, upload, write_hill
 from leatline_command import clean, leatline
+from printed import printed
 from waiting import PATIENCE_SECONDS, answers, until
 
 from api.folder import MANIFEST
@@ -211,10 +212,7 @@ def test_help__imports_nothing_heavy(tmp_path: Path) -> None:
         "heavy = {'numpy', 'rasterio', 'fastapi', 'pydantic', 'folium', 'scipy', 'pandas'}\n"
         "print(sorted(heavy & set(sys.modules)))\n"
     )
-    done = subprocess.run(
-        [sys.executable, "-c", code], cwd=ROOT, capture_output=True, text=True, check=True
-    )
-    assert done.stdout.strip() == "[]"
+    assert printed(code) == "[]"
 
 
 def test_study__does_without_heavy_libraries(
@@ -249,10 +247,7 @@ def test_lean_start__package_read_in_parts_is_whole_for_whoever_asks_for_it() ->
         "import folium\n"
         "print(folium.PolyLine is PolyLine, 'folium.features' in sys.modules)\n"
     )
-    done = subprocess.run(
-        [sys.executable, "-c", code], cwd=ROOT, capture_output=True, text=True, check=True
-    )
-    assert done.stdout.split() == ["False", "True", "True"]
+    assert printed(code).split() == ["False", "True", "True"]
 
 
 def test_study__reader_that_goes_away_is_no_fault(

@@ -93,6 +93,14 @@ def test_simple_line__bad_columns_are_refused(station: list[float], level: list[
         simple_line(np.array(station), np.array(level), PIPE, intake_m=2.0)
 
 
+def test_lonlat__between_stations_on_either_side_of_180_degrees() -> None:
+    # By the rule of three: three quarters of the way from 179.998 to -179.998 lie at -179.999.
+    found = line(lon=np.array([179.998, -179.998, -179.994]), lat=np.array([10.0, 11.0, 11.0]))
+    lon, lat = found.lonlat([0.0, 100.0, 300.0, 400.0, 600.0])
+    assert lon == pytest.approx([179.998, 179.999, -179.999, -179.998, -179.996], abs=1e-9)
+    assert lat == pytest.approx([10.0, 10.25, 10.75, 11.0, 11.0])
+
+
 def test_once__is_worked_out_once_for_each_key() -> None:
     found, calls = line(), []
 
