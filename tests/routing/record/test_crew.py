@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import math
-from types import SimpleNamespace
 from typing import Any
 
 import numpy as np
@@ -12,6 +11,7 @@ from made_study import made_document
 
 from routing.crew import conflicts, records_from
 from routing.errors import InputError
+from routing.laid_line import simple_line
 from routing.line.ground.places import degree_m
 from routing.papers.things import things
 from routing.record import check_records, place_records, with_records
@@ -93,8 +93,11 @@ def test_conflicts__levels_as_built_agree_within_three_centimetres(apart: float,
 def test_way_of_a_relief_valve__five_metres_up_and_down_the_line() -> None:
     # By hand: 4 m before a square corner, from 5 m above to 5 m below, it goes 9 m east, 1 north.
     wide, high = degree_m(0.0)
-    line: Any = SimpleNamespace(
-        station_m=np.array([0.0, 100.0, 200.0]),
+    line = simple_line(
+        [0.0, 100.0, 200.0],
+        [30.0, 20.0, 10.0],
+        "PE100-SDR17-200",
+        intake_m=31.0,
         lon=np.array([0.0, 100.0, 100.0]) / wide,
         lat=np.array([0.0, 0.0, 100.0]) / high,
     )
