@@ -67,6 +67,7 @@ CODE = re.compile(
     r"|^(crew-\w+|ink|tag|rows?|sign|handle|font|nav|dialog|hit|link|line-row|board|use) "
     r"|^\((prefers|forced)-\S* "
     r"|^[A-Z][a-z]+[A-Z]|^[a-z-]+( [a-z]+-[a-z-]+)+$|[\\{}|]|\bzoomend\b|\bsign-dot"
+    r"|\[href\]|^Tab$"
 )
 """Literals that are no words: selectors, names of classes and events, paths of drawings."""
 BESIDE = (SIGN_IN_REFUSED, "Leatline: sign in",
@@ -101,6 +102,15 @@ OF_SHEETS = (
     "but only what this pipe bears",
 )  # fmt: skip
 """What a legend, detail or plan says of that which is not there when the sample is listened to."""
+OF_ALTERNATIVES = (
+    "Alternatives", "Lines compared by the same checks", "Bold where the lines differ.",
+    "A dash: not known.", "cannot be computed", "Consents lacking", "Without a price",
+    "North is up.",
+    "The study holds this one line, and so nothing to compare it with.",
+    "Circles: intakes; squares: ends.", "The first line is the one of the other papers.",
+    "intake, machine, tax and all else",
+)  # fmt: skip
+"""What the paper of several lines says beside its figures."""
 OF_TERMINAL = (
     "Raster, line and settings lie beside them. Change them and run", "Wrote {1}",
     "Wrote {1}; open index.html first.", "Files are in {1}; open {2} first.",
@@ -313,7 +323,16 @@ def word_list() -> dict[str, None]:
     from api.word_studies import OF_LINES, OF_RASTERS, sample_documents
 
     found: dict[str, None] = dict.fromkeys(
-        (*OF_RASTERS, *OF_LINES, *BESIDE, *OF_SEARCH, *OF_SHEETS, *OF_TERMINAL, *OF_FIELDS)
+        (
+            *OF_RASTERS,
+            *OF_LINES,
+            *BESIDE,
+            *OF_SEARCH,
+            *OF_SHEETS,
+            *OF_ALTERNATIVES,
+            *OF_TERMINAL,
+            *OF_FIELDS,
+        )
     )
     for page in PAGES:
         found |= dict.fromkeys(page_sentences(page.read_text(encoding="utf-8")))

@@ -14,17 +14,19 @@ from routing.arrays import FloatArray
 from routing.document import rows_of_lines
 from routing.line.ground.places import degree_m
 from routing.papers.document import Document, near_meridian, plain, units_of
-from routing.papers.given import sheet_date, sheet_text, status
+from routing.papers.given import code_words, sheet_date, sheet_text, status
 from routing.papers.layout import nice_step
 from routing.papers.side_by_side import compared
+from routing.papers.spoken import speaking_as
 from routing.papers.typeset import FAMILIES, compile_pdf
 from routing.units import convert, unit_of
+from routing.words import said, spoken
 
 if TYPE_CHECKING:
     from routing.terrain import Relief
     from routing.terrain.drawn_contour import DrawnContour
 
-__all__ = ["alternatives_pdf"]
+__all__ = ["alternatives_data", "alternatives_pdf"]
 
 ACROSS = 4
 """Most lines that stand beside one another in a table [-]."""
@@ -41,40 +43,71 @@ def alternatives_pdf(
     doc: Document, relief: Relief | None = None, contours: Sequence[DrawnContour] = ()
 ) -> bytes:
     """Return all lines of a study on one map and in one table, for a permit's alternatives."""
+    data = alternatives_data(doc)
+    template = (files("routing.papers") / "data" / "alternatives.typ").read_text(encoding="utf-8")
+    parts = {
+        "alternatives.json": json.dumps(data, ensure_ascii=False).encode(),
+        "map.svg": _map(doc, rows_of_lines(doc), relief).encode(),
+    }
+    return compile_pdf(template, parts, date=sheet_date(doc))
+
+
+def alternatives_data(doc: Document) -> dict[str, Any]:
+    """Return every word and figure of that paper, in the language of the study."""
+    with speaking_as(doc):
+        return _data(doc)
+
+
+def _data(doc: Document) -> dict[str, Any]:
     lines = rows_of_lines(doc)
-    date = sheet_date(doc)
     names = [f"{at}. {plain(line['name'])}" for at, line in enumerate(lines, start=1)]
     figures = compared(doc)
     groups = []
     for first in range(0, len(lines), ACROSS):
         part = slice(first, first + ACROSS)
         rows = [
-            {"cells": [each.label, *each.values[part]], "differs": each.differs} for each in figures
+            {
+                "cells": [said(each.label), *(_cell(each.label, *pair) for pair in shown[part])],
+                "differs": each.differs,
+            }
+            for each in figures
+            for shown in [list(zip(each.values, lines, strict=True))]
         ]
         groups.append({"heads": ["", *names[part]], "rows": rows})
     words = [
-        f"{names[at]} cannot be computed: {plain(line['problem'])}"
+        f"{names[at]} {said('cannot be computed')}: {plain(line['problem'])}"
         for at, line in enumerate(lines)
         if line["problem"]
     ]
     if len(lines) == 1:
-        words.append("The study holds this one line, and so nothing to compare it with.")
-    data = {
+        words.append(said("The study holds this one line, and so nothing to compare it with."))
+    return {
         "family": list(FAMILIES),
         "paper": "us-letter" if units_of(doc) == "us" else "a4",
         "name": sheet_text(doc, "project") or plain(doc.get("name") or "study"),
-        "status": status(doc),
-        "map": "North is up. Circles: intakes; squares: ends. The first line is the one of the "
-        "other papers.",
+        "language": spoken()[0],
+        "direction": spoken()[1],
+        "title": said("Alternatives"),
+        "subtitle": said("Lines compared by the same checks"),
+        "page": said("page &P of &N"),
+        "foot": said("Bold where the lines differ. A dash: not known."),
+        "status": said(status(doc)),
+        "map": said(
+            "North is up. Circles: intakes; squares: ends. The first line is the one of the "
+            "other papers."
+        ),
         "words": words,
         "groups": groups,
     }
-    template = (files("routing.papers") / "data" / "alternatives.typ").read_text(encoding="utf-8")
-    parts = {
-        "alternatives.json": json.dumps(data, ensure_ascii=False).encode(),
-        "map.svg": _map(doc, lines, relief).encode(),
-    }
-    return compile_pdf(template, parts, date=date)
+
+
+def _cell(label: str, value: str, line: Any) -> str:
+    """Return a figure in the language of the paper; lists in it word by word."""
+    if label == "Open" and line["verdict"] and line["verdict"]["open"]:
+        return "; ".join(said(code_words(code)) for code in line["verdict"]["open"])
+    if label == "Without a price" and line["cost"]:
+        return ", ".join(said(plain(each)) for each in line["cost"]["not_priced"]) or "–"
+    return said(value)
 
 
 def _map(doc: Document, lines: Sequence[Any], relief: Relief | None) -> str:

@@ -84,6 +84,7 @@ _ROWS = (
         made_by="papers.alternatives:alternatives_pdf",
         takes="ground",
         folder="lines",
+        spoken=True,
     ),
     Export(
         format="works",

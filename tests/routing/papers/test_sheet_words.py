@@ -2,10 +2,14 @@
 
 from __future__ import annotations
 
+import re
+
 import numpy as np
 import pytest
+from legible import inked
 
 from api.word_studies import sample_documents
+from routing.papers.alternatives import alternatives_data, alternatives_pdf
 from routing.papers.sheet.ink import Drawing
 from routing.papers.sheet.issue import sheet_set
 from routing.papers.sheet.paper import paper_of
@@ -23,6 +27,15 @@ def test_no_text_of_the_papers_lacks_a_sentence() -> None:
         sheet_set(document, paper_of(document))
         works_page(document)
     assert list(heard.missing) == []
+
+
+ENGLISH = {
+    "Alternatives", "Lines compared by the same checks", "Length in plan", "Gross head", "Open",
+    "Consents lacking", "Without a price", "Faults", "Warnings", "Failed checks", "nothing",
+    "The study holds this one line, and so nothing to compare it with.",
+    "Bold where the lines differ. A dash: not known.",
+}  # fmt: skip
+"""Words of the lines side by side as English has them, which no other language shares."""
 
 
 def labels_over_another(ink: Drawing) -> list[tuple[str, str]]:
@@ -78,3 +91,20 @@ def test_tables_and_notes_run_as_the_language_does() -> None:
             assert {label.anchor for label in strip} == {"end"}
     assert edges["en"][0] == pytest.approx(0.8)
     assert edges["en"][1] == pytest.approx(0.8)
+
+
+@pytest.mark.parametrize("code", list(languages()))
+def test_lines_side_by_side_are_in_the_language_of_the_study(code: str) -> None:
+    """A permit's alternatives: no words of the table and about the map stay English."""
+    data = alternatives_data({**next(sample_documents()), "language": code})
+    assert (data["language"], data["direction"]) == (code, languages()[code].direction)
+    cells = [cell for group in data["groups"] for row in group["rows"] for cell in row["cells"]]
+    shown = {*cells, *data["words"], data["title"], data["subtitle"], data["foot"]}
+    assert bool(ENGLISH & shown) == (code == "en")
+
+
+def test_lines_side_by_side_are_one_pdf_in_arabic_too() -> None:
+    document = {**next(sample_documents()), "language": "ar"}
+    (first, *_) = inked(alternatives_pdf(document))
+    assert "1167" in first.text
+    assert re.search("[\u0600-\u06ff]{3}", first.text)
