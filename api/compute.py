@@ -111,10 +111,17 @@ def computed_lines(asked: StudyRequest, limits: ServiceSettings, rows: LineRows)
     rows.keep(_hangs_on(asked), document)
     others = []
     for line in asked.kept.get("alternatives", ()):
-        other = replace(asked, name=None, route=line["route"], settings=line["settings"], kept={})
+        settings = _with_land(line, asked)
+        other = replace(asked, name=None, route=line["route"], settings=settings, kept={})
         compute = partial(_short, other, limits)
         others.append(rows.row(line["name"], _hangs_on(other), compute))
     return with_lines(document, others)
+
+
+def _with_land(line: Mapping[str, Any], asked: StudyRequest) -> dict[str, Any]:
+    """Return the settings of another line, with the study's layers where it lies over the same."""
+    layers = asked.settings.get("layer") if line.get("same_land") else None
+    return {**line["settings"], **({"layer": layers} if layers else {})}
 
 
 def _hangs_on(asked: StudyRequest) -> dict[str, Any]:

@@ -136,6 +136,9 @@ class Alternative(Body):
     name: Name
     route: RouteJson
     settings: SettingsJson
+    same_land: bool = Field(
+        default=False, description="Over the layers of the study's own settings, sent once."
+    )
 
 
 class StudyIn(PreviewIn):

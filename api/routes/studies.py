@@ -14,6 +14,7 @@ from api.errors import RevisionRequired
 from api.routes.jobs import job_out
 from api.schemas import (
     ETAG_HEADER,
+    Alternative,
     JobOut,
     Limit,
     Offset,
@@ -64,6 +65,11 @@ def request_of(body: PreviewIn, service: Service) -> StudyRequest:
     )
 
 
+def _kept(line: Alternative) -> dict[str, Any]:
+    """Return another line as it is kept: as it was sent."""
+    return line.model_dump(exclude=None if line.same_land else {"same_land"})
+
+
 def study_request(body: StudyIn, service: Service) -> StudyRequest:
     """Return what a body asks to compute and save, with what is saved along."""
     for line in body.alternatives:  # a line that cannot be read is refused before anything is kept
@@ -71,7 +77,7 @@ def study_request(body: StudyIn, service: Service) -> StudyRequest:
         settings_from_mapping(line.settings)
     kept = {
         "label": body.label,
-        "alternatives": [line.model_dump() for line in body.alternatives],
+        "alternatives": [_kept(line) for line in body.alternatives],
         "plan": body.plan,
     }
     return replace(

@@ -10,6 +10,8 @@ import httpx
 import pytest
 from api_service import Serve, is_problem, upload
 
+RING = [(-1, -1), (1, -1), (1, 1), (-1, 1), (-1, -1)]
+
 
 @pytest.fixture
 def saved(client: httpx.Client, body: dict[str, Any]) -> Iterator[httpx.Response]:
@@ -63,6 +65,25 @@ def test_alternatives__and_the_plan_come_back_as_sent(
     assert study["plan"] == more["plan"]
     bare = client.post("/api/studies", json=body).json()
     assert not {"alternatives", "plan", "records", "label"} & bare.keys()
+
+
+def test_alternatives__over_the_same_land_are_judged_by_layers_sent_once(
+    client: httpx.Client, body: dict[str, Any]
+) -> None:
+    (x, y), *_, (far, low) = body["route"]["geometry"]["coordinates"]
+    middle = [(x + far) / 2, (y + low) / 2]
+    ring = [[middle[0] + i * 2e-4, middle[1] + j * 2e-4] for i, j in RING]
+    area = {"type": "Feature", "properties": {}, "geometry": {"type": "Polygon"}}
+    area["geometry"] = {"type": "Polygon", "coordinates": [ring]}
+    layer = {"kind": "no-go", "features": {"type": "FeatureCollection", "features": [area]}}
+    other = {"name": "The same again", "route": body["route"], "settings": {}}
+    land = {**body, "settings": {"layer": [layer]}}
+    sent = {**land, "alternatives": [{**other, "same_land": True}, {**other, "name": "Bare"}]}
+    study = client.post("/api/studies", json=sent).json()
+    own, same, bare = study["lines"]
+    assert own["verdict"]["faults"] == same["verdict"]["faults"] > bare["verdict"]["faults"]
+    assert [each.get("same_land") for each in study["alternatives"]] == [True, None]
+    assert all("layer" not in each["settings"] for each in study["alternatives"])
 
 
 def test_alternatives__a_line_that_is_none_is_refused(

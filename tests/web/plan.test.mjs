@@ -3,7 +3,7 @@ import test from "node:test";
 
 import * as plans from "../../web/js/plan.js";
 import { picturesOf, withPicture, withoutPicture } from "../../web/js/land.js";
-import { bodyOf, planOf, pointsOf } from "../../web/js/study-doc.js";
+import { apartFrom, bodyOf, planOf, pointsOf } from "../../web/js/study-doc.js";
 
 const PICTURE = { name: "map.tif", bounds: { west: 0, south: 0, east: 1, north: 1 }, picture: "data:image/webp;base64,AA==" };
 
@@ -156,10 +156,24 @@ test("bodyOf: every line of a plan lies over the same land, by the same prices a
   const plan = { ...plans.emptyPlan(["t"]), units: "us", layers, nogo: [[[0, 0], [1, 0], [1, 1]]], prices: { vent: 3 }, lines: [line("A", {}), line("B", { trench: { cover: "1 m" } })] };
   const body = bodyOf(plan);
   const [other] = body.alternatives;
-  assert.deepEqual(other.settings.layer, body.settings.layer);
-  assert.equal(other.settings.layer.length, 2);
+  assert.equal(body.settings.layer?.length, 2);
+  assert.deepEqual([other.same_land, "layer" in other.settings], [true, false], "land is large, and is sent once");
+  assert.equal("same_land" in bodyOf({ ...plan, layers: [], nogo: [] }).alternatives[0], false);
   assert.deepEqual([other.settings.prices, other.settings.study.units, other.settings.trench], [{ vent: 3 }, "us", { cover: "1 m" }]);
   const back = planOf(structuredClone({ ...body, route: { lon: [0, 1], lat: [0, 1], name: "A" } }));
   assert.deepEqual(back.lines.map(({ settings }) => settings), [{}, { trench: { cover: "1 m" } }]);
   assert.equal(back.layers.length, 1);
+});
+
+test("apartFrom: what two plans of one study differ in is said, even where only the name does", () => {
+  const line = (name, settings) => ({ name, points: [[0, 0], [1, 1]], settings });
+  const mine = { ...plans.emptyPlan(["t"]), name: "North", lines: [line("A", { flow: { design: "1 L/s", temperature: "4 degC" } })] };
+  const theirs = structuredClone(mine);
+  theirs.lines[0].settings.flow = { temperature: "4 degC", design: "1 L/s" };
+  assert.deepEqual(apartFrom(mine, theirs), ["Nothing that is computed differs."]);
+  assert.deepEqual(apartFrom(mine, { ...theirs, name: "South" }), ["The name differs: yours is “North”, theirs “South”."]);
+  assert.deepEqual(apartFrom(mine, { ...theirs, lines: [line("B", {})], prices: { vent: 3 } }),
+    ["“A” is only among yours.", "“B” is only among theirs.", "The prices differ."]);
+  assert.deepEqual(apartFrom(mine, { ...theirs, lines: [{ ...line("A", {}), points: [[0, 0], [2, 1]] }], nogo: [[[0, 0], [1, 0], [1, 1]]] }),
+    ["“A” runs elsewhere.", "“A” has other settings.", "The land laid over the map differs."]);
 });

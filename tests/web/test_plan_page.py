@@ -227,6 +227,7 @@ def test_two_pages__nobody_is_overwritten_unasked(
         save_with(second, "0.95 m")
         second.wait_for_selector("#conflict[open]")
         assert "Revision 2 was saved elsewhere" in second.text_content("#conflict-facts")
+        assert second.text_content("#conflict-differs").endswith("has other settings.")
         newest = client.get(f"/api/studies/{study}").json()
         assert newest["settings"]["trench"] == {"cover": "0.8 m"}
         second.click("text=Keep both")

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import json
+from pathlib import Path
 from typing import Any
 
 import pytest
@@ -175,6 +177,79 @@ def test_pinch__zooms_about_the_fingers_and_back_to_the_whole(open_page: Any, te
         assert start + 0.25 * (end - start) == pytest.approx(0.25 * whole, rel=0.05)
         fingers.spread(240, 40)
         assert page.evaluate("() => leatline.state.view") is None, "never beyond the whole line"
+
+
+HUMP = """async () => {
+  const { chart } = (await import('/js/main.js')).profile;
+  const { station_m: at, pipe_m: pipe } = leatline.state.model.col;
+  let found = null;
+  for (let i = 1; i < at.length - 1; i += 1) {
+    if (!(pipe[i] > 294 && pipe[i] >= pipe[i - 1] && pipe[i] > pipe[i + 1])) continue;
+    let [a, b] = [i, i];
+    while (a > 0 && pipe[a - 1] <= pipe[a]) a -= 1;
+    while (b < at.length - 1 && pipe[b + 1] <= pipe[b]) b += 1;
+    const rise = pipe[i] - Math.max(pipe[a], pipe[b]);
+    if (Math.abs(rise - 0.3) < 0.08 && at[b] - at[a] < 120) found ??= { at: at[i], rise };
+  }
+  if (!found) return null;
+  const pixels = chart.bbox.height / devicePixelRatio / (chart.scales.y.max - chart.scales.y.min);
+  return { ...found, pixels: found.rise * pixels };
+}"""
+"""A hump of about 0.3 m in a pipe above the intake of 291 m, and how high it is drawn."""
+
+
+def test_twelve_kilometres__are_read_closely_by_wheel_keys_and_fingers(
+    open_page: Any, terrain: str, tmp_path: Path
+) -> None:
+    zigzag = [[-16.072 + 0.0004 * k, 47.2945 + 0.0026 * (k % 2)] for k in range(43)]
+    path = tmp_path / "long.geojson"
+    path.write_text(json.dumps({"type": "LineString", "coordinates": zigzag}), encoding="utf-8")
+    with open_page(f"/?terrain={terrain}") as page:
+        bring_line(page, path)
+        set_settings(page, {"intake": {"level": "291 m"}})
+        whole = page.evaluate("() => leatline.state.model.summary.plan_length_m")
+        assert whole > 12_000.0
+        hump = page.evaluate(HUMP)
+        assert hump is not None
+        assert hump["pixels"] < 3.0, "not to be seen where the whole line is"
+        box = page.locator("#profile .u-over").bounding_box()
+        x = box["x"] + box["width"] * hump["at"] / whole
+        page.mouse.move(x, box["y"] + 40)
+        view = "() => leatline.state.view"
+        for _ in range(40):
+            page.mouse.wheel(0, -300)
+            page.wait_for_timeout(30)
+            if (seen := page.evaluate(view)) and seen[1] - seen[0] < 60.0:
+                break
+        start, end = page.evaluate(view)
+        assert start < hump["at"] < end
+        assert page.evaluate(HUMP)["pixels"] > 12.0, "to be seen where it is looked at"
+        assert page.evaluate(DRAWN) == pytest.approx(times(page), rel=0.02)
+        assert page.evaluate(REDS) > 500, "what is to be mended is red from near too"
+        page.click("#hold")
+        page.mouse.move(x, box["y"] + 40)
+        page.mouse.wheel(400, 0)
+        page.wait_for_timeout(60)
+        assert page.evaluate(view)[0] > start, "the wheel sideways goes along the line"
+        held = times(page)
+        page.focus("#profile")
+        page.keyboard.press("-")
+        wide = page.evaluate(view)
+        assert wide[1] - wide[0] > end - start
+        assert times(page) == held
+        page.keyboard.press("Shift+ArrowLeft")
+        for _ in range(12):
+            page.keyboard.press("Shift+ArrowLeft")
+        assert page.evaluate(view)[0] < wide[0]
+        page.click("#hold")
+        page.keyboard.press("Tab")
+        before = page.evaluate(view)
+        Fingers(page, box["x"] + box["width"] / 2, box["y"] + box["height"] / 2).spread(60, 120)
+        near = page.evaluate(view)
+        assert near[1] - near[0] == pytest.approx((before[1] - before[0]) / 2, rel=0.05)
+        assert page.evaluate(DRAWN) == pytest.approx(times(page), rel=0.02)
+        page.click("#whole")
+        assert page.evaluate(view) is None
 
 
 class Fingers:

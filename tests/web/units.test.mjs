@@ -1,7 +1,7 @@
 import assert from "node:assert/strict";
 import test from "node:test";
 
-import { FORMS, fromShown, parse, parsedOrNull, quantity, raised, show, together, toShown } from "../../web/js/units.js";
+import { FORMS, fromShown, parse, parsedOrNull, quantity, raised, show, together, toShown, inUnits } from "../../web/js/units.js";
 
 test("show: a value, and a dash for what is missing", () => {
   assert.equal(show(412.6, "elevation", "metric"), "412.60 m");
@@ -65,4 +65,13 @@ test("raised: powers and degrees as on the papers, names and keys as they are", 
 
 test("together: no number is parted from its unit at the end of a row", () => {
   assert.equal(together("a bench of 1.5 m first, 64 % of 12 kPa, 3 more places"), "a bench of 1.5\u00a0m first, 64\u00a0% of 12\u00a0kPa, 3 more places");
+});
+
+test("inUnits: what an empty field means is told in the units of the page", () => {
+  assert.equal(inUnits("1.2 m", "metric"), "1.2 m");
+  assert.equal(inUnits("0.46, 0.61 or 0.76 m by pipe size", "us"), "1.5, 2 or 2.5 ft by pipe size"); // 18, 24 and 30 in
+  assert.equal(inUnits("10 °C", "us"), "50 °F");
+  assert.equal(inUnits("0.1 km², our own estimate", "us"), "0.039 mi², our own estimate"); // 2.59 km2 to the square mile
+  assert.equal(inUnits("500 psf (24 kPa), with a warning", "us"), "500 psf (3.5 psi), with a warning");
+  assert.equal(inUnits("0 m and 30 m; Line 3 m2", "us"), "0 ft and 98 ft; Line 3 m2");
 });

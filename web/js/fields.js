@@ -5,7 +5,7 @@ import { element, write } from "./dom.js";
 import { activeLine, withLine, withSetting } from "./plan.js";
 import { FIELDS } from "./setting-rows.js";
 import { settingWords } from "./setting-words.js";
-import { parse, unitOf } from "./units.js";
+import { inUnits, parse, unitOf } from "./units.js";
 import { marked, t } from "./words.js";
 
 /** @typedef {import("./state.js").State} State */
@@ -87,7 +87,7 @@ export function setting(table, key) {
     step: `“${told.label}” changed`,
     read: (plan) => activeLine(plan).settings[table]?.[key],
     write: (plan, text) => put(plan, told.dimension === "" && text !== "" ? Number(text.replace(",", ".")) : text),
-    placeholder: () => settingWords(told.without).split(/[:;,] /)[0],
+    placeholder: ({ units }) => inUnits(settingWords(told.without), units).split(/[:;] |, (?!\d)/)[0],
   };
 }
 

@@ -20,6 +20,8 @@ const NARROW_PX = 500;
 const [LOW_PX, LOWEST_PX] = [400, 230];
 /** Below this height the line comes before room for the signs about it. */
 const SCANT_PX = 270;
+/** Half the mark of an end of a line, and its rim [px]. */
+const END_PX = 15;
 
 /*
  * Leaflet places everything by a transform in space, which gives each tile and each marker a layer
@@ -159,7 +161,8 @@ export class Ground {
 export function keepLine(map, { oldSize, newSize }, points) {
   const { min, max } = L.bounds(points.map((point) => map.latLngToContainerPoint(toMap(point))));
   const whole = (/** @type {L.Point} */ size) => min && max && Math.min(min.x, min.y) >= 0 && max.x <= size.x && max.y <= size.y;
-  if (whole(oldSize) && (!whole(newSize) || covered(map, points))) fitLine(map, points);
+  const fitted = fits.get(map) === viewOf(map) && oldSize.x !== newSize.x;
+  if (fitted || (whole(oldSize) && (!whole(newSize) || covered(map, points)))) fitLine(map, points);
 }
 
 /** Boxes of the tools that stand over the map [px]. @param {L.Map} map */
@@ -176,7 +179,7 @@ function covered(map, points) {
   const boxes = toolBoxes(map);
   return [points[0], points.at(-1)].some((end) => {
     const { x, y } = map.latLngToContainerPoint(toMap(/** @type {Position} */ (end)));
-    return boxes.some(({ left, top, right, bottom }) => x > left && x < right && y > top && y < bottom);
+    return boxes.some(({ left, top, right, bottom }) => x > left - END_PX && x < right + END_PX && y > top - END_PX && y < bottom + END_PX);
   });
 }
 
@@ -197,7 +200,14 @@ function edges(map) {
 export function fitLine(map, points) {
   if (points.length < 2) return;
   map.fitBounds(L.latLngBounds(points.map(toMap)), { ...edges(map), maxZoom: 18 });
+  fits.set(map, viewOf(map));
 }
+
+/** How a map stood when a line was last shown whole; it is shown so again where nobody has moved it since. @type {WeakMap<L.Map, string>} */
+const fits = new WeakMap();
+
+/** The upper left corner stays where it is when a map grows. @param {L.Map} map */
+const viewOf = (map) => `${map.getZoom()} ${map.containerPointToLatLng([0, 0]).toString()}`;
 
 /** Bring a place out from under the tools. @param {L.Map} map @param {Position} point */
 export function bringClear(map, point) {

@@ -62,9 +62,9 @@ function level(state, end) {
   };
   const [fixed, above] = ["level", "level_above_ground"].map((key) => (
     { ...setting(end, key), write: (/** @type {import("./plan.js").Plan} */ plan, /** @type {string} */ text) => put(plan, key, text) }));
-  const without = /** @type {() => string} */ (fixed.placeholder);
+  const without = /** @type {(plan: import("./plan.js").Plan) => string} */ (fixed.placeholder);
   return element("div", { class: "pair" },
-    bound(state, { ...fixed, placeholder: (plan) => now(state, end, plan.units) || without(), live: true }),
+    bound(state, { ...fixed, placeholder: (plan) => now(state, end, plan.units) || without(plan), live: true }),
     bound(state, above));
 }
 

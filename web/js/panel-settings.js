@@ -9,7 +9,7 @@ import { FIELDS, TABLES } from "./setting-rows.js";
 import { TITLES, settingWords } from "./setting-words.js";
 import { apart } from "./study-doc.js";
 import { toToml } from "./toml.js";
-import { quantity } from "./units.js";
+import { inUnits, quantity } from "./units.js";
 
 /** @typedef {import("./state.js").State} State */
 /** @typedef {import("./plan.js").Path} Path */
@@ -90,7 +90,7 @@ function field(state, at, key, told) {
     step: `“${told.label}” changed`,
     read: (/** @type {import("./plan.js").Plan} */ plan) => shown(valueAt(plan, at)),
     write: (/** @type {import("./plan.js").Plan} */ plan, /** @type {string} */ text) => withValue(plan, at, given(told, text)),
-    placeholder: () => settingWords(told.without) || (told.needed ? "needed" : "none"),
+    placeholder: (/** @type {import("./plan.js").Plan} */ { units }) => inUnits(settingWords(told.without), units) || (told.needed ? "needed" : "none"),
   };
   const without = key === "study.language" ? "that of the page" : settingWords(told.without) || "–"; // as bodyOf saves it
   const control = {

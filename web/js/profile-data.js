@@ -70,6 +70,21 @@ export function rangeOf(station, columns, from, to) {
 /** Exaggerations are round, so that a page and its neighbour can be compared. */
 const ROUND = [1, 1.5, 2, 2.5, 3, 4, 5, 6, 8];
 
+/** Lines that the pipe crosses are shown while they leave so much of the height to the ground [-]. */
+const LEAST_SHARE = 0.2;
+
+/**
+ * What must be seen in a window: ground and pipe, and the lines that the pipe crosses there unless
+ * they lie so far off that no hump could be told any more.
+ * @param {number[]} stations @param {(number | null)[][]} kept @param {(number | null)[][]} crossed @param {number} from @param {number} to
+ * @returns {[number, number]}
+ */
+export function roomFor(stations, kept, crossed, from, to) {
+  const own = rangeOf(stations, kept, from, to);
+  const both = rangeOf(stations, [...kept, ...crossed], from, to);
+  return own[1] - own[0] >= LEAST_SHARE * (both[1] - both[0]) ? both : own;
+}
+
 /**
  * Heights for a window: the largest round exaggeration that shows all, or the one that is held.
  * @param {number} low @param {number} high what must be seen

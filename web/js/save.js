@@ -5,7 +5,7 @@ import * as api from "./api.js";
 import { byId, element } from "./dom.js";
 import { button } from "./fields.js";
 import { complete, activeLine } from "./plan.js";
-import { bodyOf, planOf, unfinished } from "./study-doc.js";
+import { apartFrom, bodyOf, planOf, unfinished } from "./study-doc.js";
 import { show } from "./units.js";
 import { moment } from "./words.js";
 
@@ -131,6 +131,7 @@ export class Saver {
     byId("conflict-facts").textContent =
       `Revision ${study.revision} was saved elsewhere after your revision ${state.saved.revision}. ` +
       `Theirs: ${told(study.summary)}.${state.model ? ` Yours: ${told(state.model.summary)}.` : ""}`;
+    byId("conflict-differs").replaceChildren(...apartFrom(state.plan, planOf(study)).map((text) => element("li", {}, text)));
     const close = (/** @type {() => void} */ act) => () => {
       dialog.close();
       act();

@@ -16,11 +16,16 @@ export function bodyOf(plan, label = "") {
   const line = plan.lines[plan.active];
   const others = plan.lines.filter((_, i) => i !== plan.active);
   const asked = previewBody(plan, line);
+  const land = Boolean(asked.settings.layer); // large, and the same for all: sent once
+  const settingsOf = (/** @type {Line} */ other) => {
+    const { layer: _, ...own } = previewBody(plan, other).settings;
+    return inLanguage(own);
+  };
   const body = {
     ...asked,
     settings: inLanguage(asked.settings),
     name: plan.name.trim() || line.name,
-    alternatives: others.map((other) => ({ name: other.name, route: lineFeature(other.name, other.points), settings: inLanguage(previewBody(plan, other).settings) })),
+    alternatives: others.map((other) => ({ name: other.name, route: lineFeature(other.name, other.points), settings: settingsOf(other), ...(land && { same_land: true }) })),
     plan: { line: line.name, place: plan.active, ...(plan.shots?.length && { shots: plan.shots }), ...(plan.layers?.length && { layers: plan.layers.map(({ name }) => name) }), ...(plan.pictures?.length && { pictures: plan.pictures }) },
   };
   return label ? { ...body, label } : body;
@@ -93,4 +98,30 @@ export function pointsOf(route) {
   if (route.type === "LineString") return route.coordinates.map((/** @type {number[]} */ p) => [p[0], p[1]]);
   if (route.type === "MultiLineString") return route.coordinates.flat().map((/** @type {number[]} */ p) => [p[0], p[1]]);
   return [];
+}
+
+/**
+ * In what two plans of one study differ, in words; so that nobody looks for it in the figures.
+ * @param {Plan} mine @param {Plan} theirs
+ */
+export function apartFrom(mine, theirs) {
+  const unlike = (/** @type {any} */ a, /** @type {any} */ b) => sorted(a) !== sorted(b);
+  const told = [];
+  if (mine.name !== theirs.name) told.push(`The name differs: yours is “${mine.name}”, theirs “${theirs.name}”.`);
+  for (const line of mine.lines) {
+    const other = theirs.lines.find(({ name }) => name === line.name);
+    if (!other) told.push(`“${line.name}” is only among yours.`);
+    if (other && unlike(line.points, other.points)) told.push(`“${line.name}” runs elsewhere.`);
+    if (other && unlike(line.settings, other.settings)) told.push(`“${line.name}” has other settings.`);
+  }
+  for (const { name } of theirs.lines) if (!mine.lines.some((line) => line.name === name)) told.push(`“${name}” is only among theirs.`);
+  if (unlike(mine.prices, theirs.prices)) told.push("The prices differ.");
+  if (unlike([mine.layers ?? [], mine.nogo], [theirs.layers ?? [], theirs.nogo])) told.push("The land laid over the map differs.");
+  return told.length ? told : ["Nothing that is computed differs."];
+}
+
+/** @param {any} value @returns {string} the same text for the same content, in whatever order its keys stand */
+function sorted(value) {
+  return JSON.stringify(value, (_, each) => (each && typeof each === "object" && !Array.isArray(each)
+    ? Object.fromEntries(Object.entries(each).sort(([a], [b]) => (a < b ? -1 : 1))) : each));
 }

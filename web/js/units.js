@@ -167,6 +167,30 @@ export function parsedOrNull(text, dimension, bare) {
   }
 }
 
+/** Units of written quantities, and what a reader of US units has for them with the factor. @type {Record<string, [string, number]>} */
+const WRITTEN = {
+  mm: ["in", 1e-3 / INCH], m: ["ft", 1 / FOOT], km: ["mi", 1e3 / (5280 * FOOT)], "m²": ["ft²", 1 / FOOT ** 2], "km²": ["mi²", 1e6 / (5280 * FOOT) ** 2],
+  "m³": ["yd³", 1 / (3 * FOOT) ** 3], kPa: ["psi", 1e3 / PSI], "L/s": ["gpm", 6e-2 / GALLON], "°C": ["°F", 1.8],
+};
+const AMOUNTS = /(?<![\p{L}\p{N}.,])(\d+(?:\.\d+)?(?:(?:, | or | to )\d+(?:\.\d+)?)*) (mm|km²|km|m³|m²|m|kPa|L\/s|°C)(?![\p{L}\p{N}²³/])/gu;
+
+/**
+ * Words with metric quantities in the reader's units, to as many figures.
+ * @param {string} text @param {Units} units
+ */
+export function inUnits(text, units) {
+  if (units === "metric") return text;
+  return text.replace(AMOUNTS, (_, numbers, unit) => {
+    const [other, factor] = WRITTEN[unit];
+    const more = unit === "°C" ? 32 : 0;
+    const put = (/** @type {string} */ each) => {
+      const figures = Math.max(2, each.replace(/^0?\.?0*/, "").replace(".", "").length);
+      return String(Number((Number(each) * factor + more).toPrecision(figures)));
+    };
+    return `${numbers.replace(/\d+(?:\.\d+)?/g, put)} ${other}`;
+  });
+}
+
 const POWER = /((?<=[\d}] )(?:k?m|mm|ft|yd|mi)|(?<=\/)(?:m|s|ft|km))([23])\b/g;
 
 /** Words with raised powers, and degrees as a sign, as on the papers. @param {string} text */
