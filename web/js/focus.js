@@ -1,7 +1,7 @@
 // @ts-check
 /** The focus of a person at the keys is never lost: what is drawn anew, goes or is switched off hands it on. */
 
-const ABLE = "a[href], button, input, select, textarea, summary, [tabindex]";
+const ABLE = ["a[href]", "button", "input", "select", "textarea", "summary", "[tabindex]"].join();
 const PARTS = "dialog, [role=tabpanel], .bar, #start, .hill, .long, .words";
 
 /** What the keys can reach within a node, in their order. @param {ParentNode} within @returns {HTMLElement[]} */
@@ -38,7 +38,7 @@ export function keepFocus(state) {
   });
   document.addEventListener("keydown", ({ key, shiftKey }) => {
     byKeys = true;
-    step = key === "Tab" ? (shiftKey ? -1 : 1) : 0;
+    step = /^Tab$/.test(key) ? (shiftKey ? -1 : 1) : 0;
     if (held?.part) held.about = reached(held.part);
     soon();
   }, true);
