@@ -121,7 +121,7 @@ def notes_on(site: Site, settings: Settings) -> Iterator[str]:
             "head at rest asks for."
         )
     if site.ladder.kind == "chosen":
-        kinds = ", ".join(each.pipe.label for each in site.ladder.rungs)
+        kinds = "; ".join(each.pipe.label for each in site.ladder.rungs)
         yield f"The pipe was chosen by the design flow and the head at rest: {kinds}."
     if not any(each.kind == "stream" for each in settings.layer):
         rows, cols = site.terrain.shape

@@ -6,6 +6,7 @@ table is optional, an unknown key is an error that names the nearest known one.
 
 from __future__ import annotations
 
+import json
 import re
 import tomllib
 from collections.abc import Mapping
@@ -129,10 +130,13 @@ LONG_KEY = re.compile(rf"(?<![A-Za-z0-9_-]){PART}(?:[ \t]*+\.[ \t]*+{PART}){{20}
 
 
 def read_settings(path: Path, *, only: frozenset[str] | None = None) -> Settings:
-    """Read a settings file (TOML) and the files it names, ``only`` these where they are given.
+    """Read a settings file and the files it names, ``only`` these where they are given.
+
+    It is TOML, or JSON where its name ends in .json, as searches write them.
 
     Raises :class:`~routing.errors.SettingsError`.
     """
+    as_json = path.suffix.lower() == ".json"
     try:
         text = path.read_bytes().decode("utf-8-sig")
         if (found := LONG_KEY.search(text)) is not None:
@@ -140,7 +144,7 @@ def read_settings(path: Path, *, only: frozenset[str] | None = None) -> Settings
                 f"The settings file {path} has a key of very many parts, {found[0][:40]!r}.",
                 'Write lines such as cover = "0.9 m" under tables such as [trench].',
             )
-        tables = tomllib.loads(text)
+        tables = json.loads(text) if as_json else tomllib.loads(text)
     except FileNotFoundError as exc:
         raise SettingsError(
             f"The settings file {path} does not exist.", "Check its name and place."
@@ -149,7 +153,11 @@ def read_settings(path: Path, *, only: frozenset[str] | None = None) -> Settings
         raise SettingsError(
             f"The settings file {path} cannot be read: {exc}.", "Give a TOML text file in UTF-8."
         ) from exc
-    except ValueError as exc:  # of the reader of TOML, or of a number of thousands of digits
+    except ValueError as exc:  # of the reader, or of a number of thousands of digits
+        if as_json:
+            raise SettingsError(
+                f"The settings file {path} is not JSON: {exc}.", "Mend the file."
+            ) from exc
         raise SettingsError(
             f"The settings file {path} is not TOML: {exc}.",
             'Write lines such as cover = "0.9 m" under tables such as [trench].',
@@ -159,6 +167,8 @@ def read_settings(path: Path, *, only: frozenset[str] | None = None) -> Settings
             f"The settings file {path} has tables or lists nested too deeply to be settings.",
             "Write tables such as [trench], one within another at most.",
         ) from exc
+    if not isinstance(tables, Mapping):
+        return settings_from_mapping(tables)
     return settings_from_mapping(with_files(tables, Beside(folder=path.parent, only=only)))
 
 
