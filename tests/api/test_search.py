@@ -38,17 +38,20 @@ def test_search__writes_lines_as_studies_and_answers_with_the_first(tmp_path: Pa
     assert len(table) == len(found["alternatives"]) + 1
     # Its route and settings give the same study.
     place = tmp_path / "lines/1"
-    tables = json.loads((place / "settings.json").read_text("utf-8"))
-    lines = [f"[flow]\ndesign = {json.dumps(tables['flow']['design'])}"]
-    for pipe in tables["pipe"]:
-        lines.append("[[pipe]]\n" + "\n".join(f"{k} = {json.dumps(v)}" for k, v in pipe.items()))
-    (tmp_path / "again.toml").write_text("\n\n".join(lines), "utf-8")
     again = leatline(
         "study", place / "route.geojson", "--terrain", SAMPLE.terrain,
-        "--settings", tmp_path / "again.toml", "--format", "json", cwd=tmp_path,
+        "--settings", place / "settings.json", "--format", "json", cwd=tmp_path,
     )  # fmt: skip
     clean(again, 0)
-    assert json.loads(again.stdout)["stations"] == json.loads(done.stdout)["stations"]
+    one, other = json.loads(again.stdout), json.loads(done.stdout)
+    assert [key for key in other if one[key] != other[key] and key != "route"] == []
+    (place / "settings.json").write_text("{not it", "utf-8")
+    broken = leatline(
+        "study", place / "route.geojson", "--terrain", SAMPLE.terrain,
+        "--settings", place / "settings.json", cwd=tmp_path,
+    )  # fmt: skip
+    assert broken.returncode == 2
+    assert b"is not JSON" in broken.stderr
 
 
 @pytest.mark.parametrize(
