@@ -115,6 +115,8 @@ def dxf_text(
         add_sheets(drawing, doc, contours, relief)
         drawing.layouts.delete("Layout1")  # which a new drawing has, and which is empty
         drawing.header["$LTSCALE"] = 1.0 / survey.metres_per_unit
+        for kind in sorted(drawing.entitydb.dxf_types_in_use()):  # a set: the library asks it later
+            drawing.classes.add_class(kind)
         buffer = io.StringIO()
         drawing.write(buffer)
     return buffer.getvalue()

@@ -163,6 +163,12 @@ def test_dxf_text__same_bytes_and_the_librarys_switch_put_back() -> None:
     assert ezdxf.options.write_fixed_meta_data_for_testing == before
 
 
+def test_dxf_text__classes_come_in_an_order_that_no_run_changes() -> None:
+    # The library asks a set of names, whose order is another one in each run of Python.
+    classes = [each.dxf.name for each in opened(made_document()).classes]
+    assert classes.index("ACDBPLACEHOLDER") < classes.index("LAYOUT") < classes.index("SUN")
+
+
 def test_dxf_text__without_flow_pipe_or_named_system() -> None:
     doc = made_document(flow=False, name="ñ 山 {\\P}")
     doc["pipes"], doc["vents"], doc["drains"], doc["bends"] = [], [], [], []
