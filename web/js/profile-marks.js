@@ -36,8 +36,6 @@ export function drawTroubles({ ctx: pen, bbox }, model, spans, { x, y, scale, ro
   pen.beginPath();
   pen.rect(bbox.left, bbox.top, bbox.width, bbox.height);
   pen.clip();
-  pen.textAlign = "left";
-  pen.font = `650 ${11.5 * scale}px system-ui, 'Leatline letters', sans-serif`;
   pen.lineCap = "round";
   const labelled = new Map();
   const own = rowsApart(rows.length, bbox.height / scale);
@@ -54,13 +52,23 @@ export function drawTroubles({ ctx: pen, bbox }, model, spans, { x, y, scale, ro
     const worst = labelled.get(span.kind);
     if (!worst || span.worst > worst.span.worst) labelled.set(span.kind, { span, a, top });
   }
+  pen.restore();
+  return () => labels(pen, bbox, rows.flatMap((kind) => labelled.get(kind) ?? []), { scale, rows: rows.length, units });
+}
+
+/** What is the matter, over the signs. @param {CanvasRenderingContext2D} pen @param {any} bbox @param {{span: Span, a: number, top: number}[]} found @param {{scale: number, rows: number, units: import("./units.js").Units}} how */
+function labels(pen, bbox, found, { scale, rows, units }) {
+  pen.save();
+  pen.textAlign = "left";
+  pen.font = `650 ${11.5 * scale}px system-ui, 'Leatline letters', sans-serif`;
+  const own = rowsApart(rows, bbox.height / scale);
   const left = bbox.left + 4 * scale;
-  const texts = rows.flatMap((kind) => labelled.get(kind) ?? []).map(({ span, a, top }) => ({ text: t(words(span, units)), a, top }));
+  const texts = found.map(({ span, a, top }) => ({ text: t(words(span, units)), a, top }));
   const wide = (/** @type {string} */ text) => pen.measureText(text).width;
   if (own) for (const { text, a, top } of texts) haloed(pen, text, Math.max(left, Math.min(a, bbox.left + bbox.width - wide(text) - 4 * scale)), top + 11 * scale, scale);
   else {
     const lines = inLines(texts.map(({ text }) => text), (text) => wide(text) <= bbox.width - 8 * scale);
-    const foot = bbox.top + bbox.height - rows.length * LOW_ROW_PX * scale;
+    const foot = bbox.top + bbox.height - rows * LOW_ROW_PX * scale;
     lines.forEach((text, i) => haloed(pen, text, left, foot - ((lines.length - 1 - i) * LINE_PX + 3) * scale, scale));
   }
   pen.restore();

@@ -189,7 +189,7 @@ export class ProfileView {
     const dragged = this.state.draft !== null; // then a fitting may be of the answer before
     let dots = 0;
     this.#bridges(pen, model, x, y, scale);
-    drawTroubles(chart, model, this.troubles, { x, y, scale, rows: this.#rows(), units });
+    const label = drawTroubles(chart, model, this.troubles, { x, y, scale, rows: this.#rows(), units });
     for (const kind of /** @type {const} */ (["drain", "vent"])) {
       const way = kind === "vent" ? -1 : 1;
       const items = kind === "vent" ? model.vents : model.drains;
@@ -217,6 +217,7 @@ export class ProfileView {
         drawSign(pen, kind, px, py + way * STEM_PX * scale, SIGN_PX * scale, item.id, item.need);
       }
     }
+    label();
     pen.restore();
     if (!dragged) tellDots("profile", dots);
     this.#pins(chart, model);
