@@ -97,5 +97,8 @@ def _print(document: Mapping[str, Any], stream: TextIO) -> None:
             )
         )
     )
+    for each in document["candidates"]:
+        if "no_line" in each:
+            console.print(Text(said(f"Candidate {each['rank']} has no line: {each['no_line']}")))
     for note in document["notes"]:
         console.print(Text(said(note)))

@@ -270,10 +270,15 @@ def _chosen(
     flow: float,
     share: float,
 ) -> Ladder:
-    """Return the size and its classes that cost least for a line of even fall, within the loss."""
-    low_m = 1.15 * head_m + 2.0  # a line may dip below its end
-    best: tuple[float, Ladder] | None = None
+    """Return the size and its classes that cost least for a line of even fall, within the loss.
+
+    They hold what a line reaches that dips below its end, or where no pipe does that, the end.
+    """
     most_m = max((rungs[-1].most_head_m for rungs in sizes), default=0.0)
+    end_m = head_m + limit("head_in_hand")
+    dip_m = rules()["dip"] * head_m + limit("head_in_hand")
+    low_m = dip_m if most_m >= dip_m else end_m
+    best: tuple[float, Ladder] | None = None
     if most_m < low_m:
         raise PipeError(
             f"No pipe on offer holds the {low_m:.0f} m of head at rest that may be reached; the "

@@ -79,7 +79,8 @@ def _notes(found: Screened) -> list[str]:
     settings = found.settings
     notes = [
         "The screening is a short form of a study: its lines run straight or along the stream's "
-        "bed, and its figures are for ranking. The best candidates were searched and studied anew.",
+        "bed, and its figures are for ranking. Between the ends of the best candidates a line was "
+        "sought, which is studied in full.",
     ]
     if settings.flow.design is not None:
         notes.append("Every candidate has the design flow of the settings, whatever its stream.")
@@ -114,13 +115,22 @@ def write_screen(found: Screened, folder: Path, report: Report | None = None) ->
 def best_studies(
     found: Screened, document: dict[str, Any], report: Report
 ) -> Iterator[tuple[dict[str, Any], dict[str, Any]]]:
-    """Yield the best candidates, each with the document of a line sought between its ends."""
+    """Yield the best candidates, each with the document of a line sought between its ends.
+
+    Those without a line get ``no_line``, the reason, and the notes say how many they are.
+    """
     top = document["candidates"][: found.settings.screen.top]
     for at, each in enumerate(top):
         report(0.85 + 0.14 * at / len(top), f"a line for candidate {each['rank']}")
         study = _study(found, each)
         if study is not None:
             yield each, study
+    unlaid = sum("no_line" in each for each in top)
+    if unlaid:
+        document["notes"].append(
+            f"No line could be laid between the ends of {unlaid} of the best {len(top)} "
+            "candidates; each says why."
+        )
 
 
 def _study(found: Screened, candidate: dict[str, Any]) -> dict[str, Any] | None:

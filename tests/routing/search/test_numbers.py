@@ -145,11 +145,22 @@ def test_ladder__thinner_pipe_than_sdr_26_is_not_chosen_unasked():
 
 
 def test_ladder__a_line_is_longer_than_straight_and_may_dip_below_its_end():
-    """Errors tell both: 15 % and 2 m deeper than the fall; the length is told by the search."""
+    """The classes on hand go 15 % and 2 m deeper than the fall where such pipe is on offer."""
     flowing = told(flow={"design": "10 L/s"})
-    with pytest.raises(PipeError, match=r"holds the 1152 m of head at rest"):
-        ladders(flowing, price_book(flowing.prices), choose=True)(3000.0, 1000.0)
-    assert rules()["detour"] == 1.15
+    book = price_book(flowing.prices)
+    sought = ladders(flowing, book, choose=True)
+    with pytest.raises(PipeError, match=r"holds the 1002 m of head at rest"):
+        sought(3000.0, 1000.0)
+    most_m = max(
+        each.rungs[-1].most_head_m for each in sizes_on_offer(flowing, price_book(flowing.prices))
+    )
+    for head_m in (most_m - 2.1, (most_m - 1.9) / 1.15, (most_m - 2.1) / 1.15):
+        assert sought(1000.0, head_m).rungs[-1].most_head_m >= head_m + 2.0
+    dips = sought(1000.0, 100.0)
+    assert dips.rungs[-1].most_head_m >= 117.0
+    with pytest.raises(PipeError, match="No pipe on offer"):
+        sought(1000.0, most_m - 1.9)
+    assert rules()["detour"] == rules()["dip"] == 1.15
 
 
 def test_smoothed__a_corner_leaps_two_cells():
