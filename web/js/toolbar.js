@@ -104,8 +104,8 @@ function undoRedo(state) {
   byId("redo").addEventListener("click", () => state.redo());
   const draw = () => {
     const { undoLabel, redoLabel } = state.history;
-    byId("undo").disabled = !undoLabel;
-    byId("redo").disabled = !redoLabel;
+    byId("undo").setAttribute("aria-disabled", String(!undoLabel)); // stays where the focus is: it is pressed many times
+    byId("redo").setAttribute("aria-disabled", String(!redoLabel));
     byId("undo").title = undoLabel ? `Take back: ${undoLabel}` : "Nothing to take back";
     byId("redo").title = redoLabel ? `Do again: ${redoLabel}` : "Nothing to do again";
   };
