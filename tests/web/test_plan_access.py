@@ -20,6 +20,7 @@ from plan_page import bring_line, centre, plan_of, points_of, settled
 from waiting import answers, until
 
 import sample_dem
+from api.access.store import AccessFile
 
 pytestmark = pytest.mark.browser
 
@@ -145,6 +146,37 @@ def test_axe__finds_nothing_on_the_other_pages(
         page.wait_for_load_state("load")
         assert violations(page) == [], path
     context.close()
+
+
+@pytest.mark.parametrize("size", [(1440, 900), PHONE])
+def test_axe__finds_nothing_on_a_shared_study(
+    browser: Any, tmp_path: Path, sample_line: dict[str, Any], size: tuple[int, int]
+) -> None:
+    access = AccessFile(tmp_path / "access", make=True)
+    key = {"authorization": f"Bearer {access.add('a planner', 'planner')}"}
+    with running(tmp_path / "data", access=access) as client:
+        client.headers.update(key)
+        hill = upload(client, SAMPLE.terrain).json()["id"]
+        body = {"terrain": hill, "route": sample_line, "settings": {}, "name": "Skarn Beck"}
+        study = client.post("/api/studies", json=body).json()["id"]
+        made = client.post(f"/api/studies/{study}/links", json={"role": "client"}).json()
+        context = browser.new_context(
+            viewport={"width": size[0], "height": size[1]}, bypass_csp=True
+        )
+        page = context.new_page()
+        home = str(client.base_url)
+        page.goto(f"{home}/shared/{made['url'].rpartition('/')[2]}")
+        assert page.inner_text("h1") == "Skarn Beck"
+        assert violations(page) == []
+        assert page.evaluate("() => document.documentElement.scrollWidth") <= size[0]
+        for name in ("Map", "Profile"):
+            page.get_by_role("link", name=name, exact=True).click()
+            page.wait_for_load_state("load")
+            assert violations(page) == [], name
+            page.go_back()
+        for path in ("/", f"/api/studies/{study}"):
+            assert context.request.get(f"{home}{path}").status == 401, "its papers, and no more"
+        context.close()
 
 
 def test_flight_mode__the_last_state_opens(open_page: Any, terrain: str) -> None:
