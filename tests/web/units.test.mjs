@@ -1,7 +1,7 @@
 import assert from "node:assert/strict";
 import test from "node:test";
 
-import { FORMS, fromShown, parse, parsedOrNull, quantity, raised, show, together, toShown, inUnits } from "../../web/js/units.js";
+import { FORMS, fromShown, inUnits, parse, parsedOrNull, priced, quantity, raised, show, together, toShown } from "../../web/js/units.js";
 
 test("show: a value, and a dash for what is missing", () => {
   assert.equal(show(412.6, "elevation", "metric"), "412.60 m");
@@ -74,4 +74,10 @@ test("inUnits: what an empty field means is told in the units of the page", () =
   assert.equal(inUnits("0.1 km², our own estimate", "us"), "0.039 mi², our own estimate"); // 2.59 km2 to the square mile
   assert.equal(inUnits("500 psf (24 kPa), with a warning", "us"), "500 psf (3.5 psi), with a warning");
   assert.equal(inUnits("0 m and 30 m; Line 3 m2", "us"), "0 ft and 98 ft; Line 3 m2");
+});
+
+test("a currency is part of its amount; what is counted without prices is none", () => {
+  assert.equal(priced("4,200", "new soles"), "4,200\u00a0new\u00a0soles");
+  assert.equal(priced("4,200", null), "4,200");
+  assert.equal(priced("4,200", "m3 of trench"), "4,200 m³ of trench");
 });
