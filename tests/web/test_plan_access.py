@@ -201,14 +201,14 @@ def test_service_away__what_nobody_waits_for_is_said(open_page: Any) -> None:
     with open_page("/", away=True) as page:
         page.wait_for_selector("#start:not([hidden])")
         page.wait_for_load_state("networkidle")  # a question on its way would hold up its like
-        page.context.set_offline(True)
+        # Not set_offline: the page's worker, where it is there by then, answers from what it keeps.
+        page.evaluate("() => { window.fetch = () => Promise.reject(new TypeError('away')); }")
         page.evaluate("() => document.getElementById('terrain-open').click()")
         page.wait_for_function(
             "() => leatline.state.message?.problem && "
             "leatline.state.message.text.startsWith('The service does not answer.')"
         )
         assert "The service does not answer" in page.inner_text("body")
-        page.context.set_offline(False)
 
 
 def test_flight_mode__below_a_path_of_the_host(open_page: Any, tmp_path: Path) -> None:

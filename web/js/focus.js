@@ -32,8 +32,11 @@ export function keepFocus(state) {
     checking = true;
     requestAnimationFrame(() => setTimeout(look)); // only then does a browser take it from what is switched off
   };
+  const pushedOut = new IntersectionObserver((told) => told.at(-1)?.intersectionRatio !== 1 && soon(), { threshold: [0, 1] });
   document.addEventListener("focusin", ({ target }) => {
     const node = /** @type {HTMLElement} */ (target);
+    pushedOut.disconnect();
+    if (node.closest("[role=tabpanel] *")) pushedOut.observe(node);
     held = { node, part: node.closest(PARTS), about: [] };
   });
   document.addEventListener("keydown", ({ key, shiftKey }) => {
