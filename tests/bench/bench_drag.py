@@ -9,7 +9,6 @@ that others use too, that and the ratio to the libraries alone hold still.
 
 from __future__ import annotations
 
-import json
 import socket
 import subprocess
 import sys
@@ -28,6 +27,7 @@ import httpx  # noqa: E402
 import numpy as np  # noqa: E402
 import psutil  # noqa: E402
 from api_service import upload  # noqa: E402
+from long_lines import twelve_kilometres, two_kilometres  # noqa: E402
 from playwright.sync_api import sync_playwright  # noqa: E402
 
 import sample_dem  # noqa: E402
@@ -102,19 +102,6 @@ BARE = """async (moves) => {
   return times;
 }"""
 """The same picture by the libraries alone, on the same ground: no service, nothing worked out."""
-
-
-def two_kilometres() -> list[list[float]]:
-    """Return the sample line made longer: up its valley and down again beside itself."""
-    document = json.loads(sample_dem.sample_paths().line.read_text(encoding="utf-8"))
-    there = document["features"][0]["geometry"]["coordinates"]
-    back = [[lon, lat + 0.0012] for lon, lat in reversed(there)]
-    return there + back[: int(0.72 * len(back))]
-
-
-def twelve_kilometres() -> list[list[float]]:
-    """Return 43 points to and fro across the sample's slope, some 290 m each way."""
-    return [[-16.072 + 0.0004 * k, 47.2945 + 0.0026 * (k % 2)] for k in range(43)]
 
 
 @contextmanager

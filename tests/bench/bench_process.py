@@ -17,9 +17,12 @@ import sys
 import tempfile
 from pathlib import Path
 
-from bench_drag import twelve_kilometres, two_kilometres
+ROOT = Path(__file__).resolve().parents[2]
+sys.path[:0] = [str(ROOT), str(ROOT / "tests" / "support")]
 
-from sample_dem import SamplePaths, sample_paths
+from long_lines import line_file, twelve_kilometres, two_kilometres  # noqa: E402
+
+from sample_dem import SamplePaths, sample_paths  # noqa: E402
 
 RUNS = 7
 
@@ -73,8 +76,7 @@ def long_line(folder: Path, begun: list[str], paths: SamplePaths) -> None:
     """Print what a line of 12 km takes beside one of 2 km, with the sample's settings."""
     commands, stations = {}, {}
     for name, points in (("2 km", two_kilometres()), ("12 km", twelve_kilometres())):
-        drawn = folder / f"{name}.geojson"
-        drawn.write_text(json.dumps({"type": "LineString", "coordinates": points}))
+        drawn = line_file(folder / f"{name}.geojson", points)
         command = [*begun, str(drawn), "--settings", str(paths.settings), "--format", "json"]
         commands[name] = [*command, "--out", "out"]
         subprocess.run([*command, "--out", name], check=True, cwd=folder, capture_output=True)

@@ -2,13 +2,13 @@
 
 from __future__ import annotations
 
-import json
 import time
 from pathlib import Path
 from typing import Any
 
 import httpx
 import pytest
+from long_lines import line_file, twelve_kilometres
 from plan_page import (
     bring_line,
     centre,
@@ -120,9 +120,7 @@ ALL_SIGNS = """() => leatline.live.idle && leatline.trace.painted === leatline.t
 def test_twelve_kilometres__are_dragged_read_and_signed(
     open_page: Any, terrain: str, tmp_path: Path
 ) -> None:
-    zigzag = [[-16.072 + 0.0004 * k, 47.2945 + 0.0026 * (k % 2)] for k in range(43)]
-    path = tmp_path / "long.geojson"
-    path.write_text(json.dumps({"type": "LineString", "coordinates": zigzag}), encoding="utf-8")
+    path = line_file(tmp_path / "long.geojson", twelve_kilometres())
     with open_page(f"/?terrain={terrain}") as page:
         page.set_input_files("#line-file", str(path))
         page.wait_for_function("() => leatline.state.model !== null", timeout=LONG_MS)

@@ -2,11 +2,11 @@
 
 from __future__ import annotations
 
-import json
 from pathlib import Path
 from typing import Any
 
 import pytest
+from long_lines import line_file, twelve_kilometres
 from plan_page import bring_line, set_settings, settled
 
 import sample_dem
@@ -201,9 +201,7 @@ HUMP = """async () => {
 def test_twelve_kilometres__are_read_closely_by_wheel_keys_and_fingers(
     open_page: Any, terrain: str, tmp_path: Path
 ) -> None:
-    zigzag = [[-16.072 + 0.0004 * k, 47.2945 + 0.0026 * (k % 2)] for k in range(43)]
-    path = tmp_path / "long.geojson"
-    path.write_text(json.dumps({"type": "LineString", "coordinates": zigzag}), encoding="utf-8")
+    path = line_file(tmp_path / "long.geojson", twelve_kilometres())
     with open_page(f"/?terrain={terrain}") as page:
         bring_line(page, path)
         set_settings(page, {"intake": {"level": "291 m"}})

@@ -127,11 +127,19 @@ class Drawing:
         """Draw what stands in a box from the right where the paper's language runs that way."""
         before = self._edges
         self._edges = box.left + box.right if spoken()[1] == "rtl" else None
-        yield
-        self._edges = before
+        try:
+            yield
+        finally:
+            self._edges = before
 
     def _x(self, x: float) -> float:
         return x if self._edges is None else self._edges - x
+
+    def _begun(self, x: float, anchor: Anchor) -> tuple[float, Anchor]:
+        """Return where a line of text is set and by which of its ends."""
+        if self._edges is None or anchor == "up":
+            return x, anchor
+        return self._x(x), OPPOSITE[anchor]
 
     def add(self, *elements: str) -> None:
         """Add SVG elements that only the SVG shows, such as a picture."""
@@ -206,7 +214,8 @@ class Drawing:
         layer: str = "text",
     ) -> Box:
         """Add a line of text with its baseline at (x, y), where "up" runs up the sheet."""
-        label = self._label(x, y, words, size, anchor, layer, bold=bold, halo=halo)
+        x, anchor = self._begun(x, anchor)
+        label = _label(x, y, said(words), size, anchor, layer, bold=bold, halo=halo)
         if label.text:
             self.labels.append(label)
         if not label.joined:
@@ -225,24 +234,11 @@ class Drawing:
         layer: str = "text",
     ) -> Label:
         """Add a line of text that a table of the page sets, and return it for its cell."""
-        label = self._label(x, y, words, size, anchor, layer, bold=bold, in_table=True)
+        x, anchor = self._begun(x, anchor)
+        label = _label(x, y, said(words), size, anchor, layer, bold=bold, in_table=True)
         if label.text:
             self.labels.append(label)
         return label
-
-    def _label(
-        self,
-        x: float,
-        y: float,
-        words: str,
-        size: float,
-        anchor: Anchor,
-        layer: str,
-        **more: bool,
-    ) -> Label:
-        if self._edges is not None and anchor != "up":
-            x, anchor = self._x(x), OPPOSITE[anchor]
-        return _label(x, y, said(words), size, anchor, layer, **more)
 
     def clip(self, name: str, box: Box) -> None:
         """Begin a group that shows only what lies in a box; :meth:`unclip` ends it."""

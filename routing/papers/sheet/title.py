@@ -24,6 +24,8 @@ MOST_REVISIONS = 4
 """Revisions shown, the newest first; all stand in the report [-]."""
 PAD = 1.0
 """Room between a rule and its text [mm]."""
+OVER = 1.0
+"""Room between a cell's upper rule and its capitals [mm]: Devanagari and Arabic stand higher."""
 
 
 def project_name(doc: Document) -> str:
@@ -180,9 +182,9 @@ def _cell(ink: Drawing, paper: Paper, box: Box, label: str, words: str, *, bold:
     size, room = paper.small, box.right - box.left - 1.6 * PAD
     x = box.left + 0.8 * PAD
     named = shortened(label, size, room)
-    ink.text(x, box.top + 0.6 + cap_height(size), named, size, layer="strip")
+    ink.text(x, box.top + OVER + cap_height(size), named, size, layer="strip")
     large = paper.letter
-    below = box.top + 0.6 + 1.32 * size
+    below = box.top + OVER + 1.32 * size
     lines = wrapped(words, large, room, bold=bold)
     fit = max(int((box.bottom - 0.5 - below) / (1.2 * large)), 1)
     if len(lines) > fit:

@@ -90,33 +90,28 @@ class Rated(NamedTuple):
 
 
 @kernel
+def _cell_of(grid: Any, row: Any, col: Any) -> Any:
+    """Return the cell of a grid that a place lies in, or that is nearest to it."""
+    rows, cols = grid.shape
+    return min(max(int(row + 0.5), 0), rows - 1), min(max(int(col + 0.5), 0), cols - 1)
+
+
+@kernel
 def _shut(closed: Any, row: Any, col: Any) -> Any:
     """Return whether a place lies in closed ground; an empty array closes nothing."""
-    rows, cols = closed.shape
-    if rows == 0:
-        return False
-    r = min(max(int(row + 0.5), 0), rows - 1)
-    return closed[r, min(max(int(col + 0.5), 0), cols - 1)] != 0
+    return closed.shape[0] > 0 and closed[_cell_of(closed, row, col)] != 0
 
 
 @kernel
 def _dearer(dug: Any, row: Any, col: Any) -> Any:
     """Return what a cubic metre of trench costs more at a place; nothing by an empty array."""
-    rows, cols = dug.shape
-    if rows == 0:
-        return 0.0
-    r = min(max(int(row + 0.5), 0), rows - 1)
-    return float(dug[r, min(max(int(col + 0.5), 0), cols - 1)])
+    return float(dug[_cell_of(dug, row, col)]) if dug.shape[0] > 0 else 0.0
 
 
 @kernel
 def _land(land: Any, row: Any, col: Any) -> Any:
     """Return the bits of the land at a place; none by an empty array."""
-    rows, cols = land.shape
-    if rows == 0:
-        return 0
-    r = min(max(int(row + 0.5), 0), rows - 1)
-    return int(land[r, min(max(int(col + 0.5), 0), cols - 1)])
+    return int(land[_cell_of(land, row, col)]) if land.shape[0] > 0 else 0
 
 
 @kernel
