@@ -62,6 +62,16 @@ class PriceBook:
         """Return the price of a metre of pipe; 0 where neither price nor mass is known [money]."""
         return offer_price(pipe, self.prices) or 0.0
 
+    @property
+    def told(self) -> str:
+        """Return what costs are counted in, and which of the prices are not the user's own."""
+        money = self.currency or "the money of the prices"
+        counted = "cubic metres of trench" if self.currency == DIGGING else money
+        return (
+            f"Costs are in {counted}. Priced by usual ratios of {self.date} and not by you: "
+            f"{', '.join(self.defaults)}."
+        )
+
     def of_study(self, study: Study, bench_m3: float) -> float:
         """Return what a study's line costs by these prices [money].
 

@@ -105,10 +105,8 @@ def notes_on(site: Site, settings: Settings) -> Iterator[str]:
     """Yield what was assumed or left out."""
     book, grid = site.book, site.grid
     yield (
-        f"Costs are in {book.currency or 'the money of the prices'}. Priced by usual ratios of "
-        f"{book.date} and not by you: {', '.join(book.defaults)}. The cost is the study's own bill "
-        "of pipe, trench, bench, bends, bridges, vents and drains, the yearly visits to these, and "
-        "what the land asks."
+        f"{book.told} The cost is the study's own bill of pipe, trench, bench, bends, bridges, "
+        "vents and drains, the yearly visits to these, and what the land asks."
     )
     if grid.factor > 1:
         yield (

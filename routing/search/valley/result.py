@@ -81,6 +81,7 @@ def _notes(found: Screened) -> list[str]:
         "The screening is a short form of a study: its lines run straight or along the stream's "
         "bed, and its figures are for ranking. Between the ends of the best candidates a line was "
         "sought, which is studied in full.",
+        found.book.told,
     ]
     if settings.flow.design is not None:
         notes.append("Every candidate has the design flow of the settings, whatever its stream.")

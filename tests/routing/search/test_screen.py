@@ -186,6 +186,7 @@ def test_best_studies__a_candidate_without_a_line_says_why(raster, monkeypatch):
     best = document["candidates"][:2]
     assert [each["no_line"] for each in best] == ["No pipe holds this head."] * 2
     assert "between the ends of 2 of the best 2 candidates" in document["notes"][-1]
+    assert document["notes"][1].startswith("Costs are in cubic metres of trench. Priced by usual")
     printed = io.StringIO()
     screen_cli._print(document, printed)
     assert (
