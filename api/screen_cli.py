@@ -13,6 +13,7 @@ import typer
 from api.search_cli import watched
 from api.terminal import tell
 from api.tongue import shown_in
+from routing.units import UnitSystem, show
 from routing.words import said, speaking
 
 __all__ = ["screen"]
@@ -56,14 +57,14 @@ def screen(
         document = write_screen(found, folder.draft, report)
     shutil.rmtree(parts, ignore_errors=True)
     with speaking(shown_in(None, sys.stdout)):
-        _print(document, sys.stdout)
+        _print(document, given.study.units, sys.stdout)
     rate = document["looked_at"] / max(found.seconds, 1e-9)
     tell(f"{document['looked_at']} pairs in {found.seconds:.1f} s ({rate:.0f} a second).")
     for line in folder.told("map.html"):
         tell(line)
 
 
-def _print(document: Mapping[str, Any], stream: TextIO) -> None:
+def _print(document: Mapping[str, Any], units: UnitSystem, stream: TextIO) -> None:
     """Print the best candidates, and what must be known of them."""
     from rich import box
     from rich.console import Console
@@ -72,17 +73,17 @@ def _print(document: Mapping[str, Any], stream: TextIO) -> None:
 
     console = Console(file=stream, highlight=False, width=None if stream.isatty() else 100)
     table = Table(box=box.SIMPLE_HEAD, padding=(0, 2, 0, 0))
-    for title in ("", "score", "fall m", "pipe m", "L/s", "kW", "cost", "line"):
+    for title in ("", "score", "fall", "pipe", "flow", "power", "cost", "line"):
         table.add_column(said(title), justify="left" if title == "line" else "right")
     for each in document["candidates"][:PRINTED]:
         flow, power = each["flow_m3_s"], each["power_kw"]
         table.add_row(
             str(each["rank"]),
             f"{each['score']:.5g}",
-            f"{each['gross_head_m']:.1f}",
-            f"{each['pipe_length_m']:.0f}",
-            "–" if flow is None else f"{1000.0 * flow:.1f}",
-            "–" if power is None else f"{power:.2f}",
+            show(each["gross_head_m"], "head", units),
+            show(each["pipe_length_m"], "length", units),
+            "–" if flow is None else show(flow, "flow", units),
+            "–" if power is None else f"{power:.2f} kW",
             f"{each['cost']:.0f}",
             each["line"],
         )

@@ -13,6 +13,7 @@ import typer
 from api.terminal import tell
 from api.tongue import shown_in
 from routing.errors import InputError
+from routing.units import UnitSystem, show
 from routing.words import said, speaking
 
 if TYPE_CHECKING:
@@ -122,7 +123,7 @@ class watched:
             sys.stderr.write("\r\x1b[K")
 
 
-def _print(document: Mapping[str, Any], units: str, stream: TextIO) -> None:
+def _print(document: Mapping[str, Any], units: UnitSystem, stream: TextIO) -> None:
     """Print the alternatives, and what must be known of them."""
     from rich import box
     from rich.console import Console
@@ -133,7 +134,7 @@ def _print(document: Mapping[str, Any], units: str, stream: TextIO) -> None:
 
     console = Console(file=stream, highlight=False, width=None if stream.isatty() else 100)
     table = Table(box=box.SIMPLE_HEAD, padding=(0, 2, 0, 0))
-    for title in ("", "line", "cost", "pipe m", "head m", "kW", "vents", "drains", "faults"):
+    for title in ("", "line", "cost", "pipe", "head", "power", "vents", "drains", "faults"):
         table.add_column(said(title), justify="left" if title == "line" else "right")
     for each in document["alternatives"]:
         power = each["power_kw"]
@@ -141,12 +142,12 @@ def _print(document: Mapping[str, Any], units: str, stream: TextIO) -> None:
             str(each["rank"]),
             said(each["name"]),
             f"{each['cost']:.0f}",
-            f"{each['pipe_length_m']:.0f}",
-            f"{each['gross_head_m']:.1f}",
-            "–" if power is None else f"{power:.2f}",
+            show(each["pipe_length_m"], "length", units),
+            show(each["gross_head_m"], "head", units),
+            "–" if power is None else f"{power:.2f} kW",
             str(each["vents"]),
             str(each["drains"]),
-            str(len(each["fault_findings"]) or ""),
+            str(len(each["fault_findings"])),
         )
     console.print(table)
     for each in document["alternatives"]:

@@ -201,7 +201,8 @@ def _unpriced(prices: PriceSettings) -> Iterator[str]:
     if len(lacking) == len(land_prices()):
         yield "crossings"
     else:
-        yield from (f"crossings of {each}" for each in lacking)
+        if lacking:
+            yield f"crossings of {', '.join(lacking)}"
         yield "pipe along roads, streams, services and protected ground"
 
 

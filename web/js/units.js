@@ -203,11 +203,11 @@ const PARTED = /(?<=\d) (?=(?:[kM]?Pa|k?N|k?m|mm|ft|in|yd|psi|lbf|gpm|L\/s|s|h|m
 export const together = (text) => text.replace(PARTED, "\u00a0");
 
 /** What is counted in where nothing has a price: no currency, its words are spoken in each language. */
-const DIGGING = "m3 of trench";
+const DIGGING = /^m3 of trench$/;
 
 /**
  * An amount of money; the no-break space makes the currency, whatever its name, a part of the number.
  * @param {string} figure @param {string | null | undefined} currency
  */
 export const priced = (figure, currency) =>
-  currency === DIGGING ? raised(`${figure} ${currency}`) : `${figure} ${currency ?? ""}`.trim().replaceAll(" ", "\u00a0");
+  DIGGING.test(currency ?? "") ? raised(`${figure} ${currency}`) : `${figure} ${currency ?? ""}`.trim().replaceAll(" ", "\u00a0");

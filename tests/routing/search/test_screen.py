@@ -188,7 +188,7 @@ def test_best_studies__a_candidate_without_a_line_says_why(raster, monkeypatch):
     assert "between the ends of 2 of the best 2 candidates" in document["notes"][-1]
     assert document["notes"][1].startswith("Costs are in cubic metres of trench. Priced by usual")
     printed = io.StringIO()
-    screen_cli._print(document, printed)
+    screen_cli._print(document, "us", printed)
     assert (
         f"Candidate {best[1]['rank']} has no line: No pipe holds this head." in printed.getvalue()
     )
