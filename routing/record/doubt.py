@@ -7,7 +7,7 @@ from typing import Any
 
 import numpy as np
 
-from routing.doubt import Question, Shot, limits
+from routing.doubt import Question, Shot, exceeded_head_m, limits
 from routing.doubt_study import DoubtSide
 from routing.fittings import Drain, Vent
 from routing.rounding import fields_of
@@ -19,8 +19,12 @@ __all__ = ["doubt_sections", "doubt_summary"]
 def doubt_summary(side: DoubtSide) -> dict[str, Any]:
     """Return the figures of the summary: the head's error, the summits to expect."""
     expected = None if side.doubt is None else side.doubt.expected
+    sd_m = side.gross_head_sd_m
     return {
-        "gross_head_sd_m": side.gross_head_sd_m,
+        "gross_head_sd_m": sd_m,
+        "gross_head_off_m": None
+        if sd_m is None
+        else exceeded_head_m(sd_m, limits().exceeded_chance),
         "expected_vents": None if expected is None else {"mean": expected.mean, "sd": expected.sd},
     }
 

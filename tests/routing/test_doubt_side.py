@@ -101,6 +101,7 @@ def test_doubt__figures_say_how_far_they_may_be_off(study):
     # The 95th percentile of the normal distribution lies 1.645 standard errors above the mean.
     assert facts["Gross head"].endswith(f"± {1.645 * sd:.1f} m with 90 %")
     assert facts["Static pressure at outlet"].endswith(f"± {9.80 * 1.645 * sd:.0f} kPa with 90 %")
+    assert doc["summary"]["gross_head_off_m"] == pytest.approx(1.645 * sd, rel=1e-3)
     bare = dict(summary_facts(study()))
     assert "±" not in bare["Gross head"] + bare["Static pressure at outlet"]
     assert "Summits to expect" not in bare

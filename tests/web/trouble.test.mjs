@@ -69,6 +69,14 @@ test("figuresOf: the same tiles with and without a line", () => {
   assert.deepEqual(labels(null), labels(model()));
 });
 
+test("figuresOf: how far the head may be off, as the papers have it", () => {
+  const of = model();
+  const note = () => figuresOf(of, "metric").find(({ label }) => label === "Gross head")?.note;
+  assert.equal(note(), undefined);
+  of.summary.gross_head_off_m = 1.34;
+  assert.equal(note(), "± 1.3 m (90 %)");
+});
+
 test("askedOfStretch: the words of a settings file become a control", () => {
   const message = 'Cover 0.80 m under road at 457.3 m, less than the 0.90 m asked. Ask for it there: [[trench.limit]] from = "452 m", to = "463 m", cover = "0.90 m".';
   assert.deepEqual(askedOfStretch(message), {

@@ -54,8 +54,8 @@ function needed(items) {
   return level ? `${must} needed, ${level} unsure` : `${must} needed`;
 }
 
-/** Standard error of the gross head. @param {Model["summary"]} summary @param {import("./units.js").Units} units */
-const error = ({ gross_head_sd_m: sd }, units) => (sd === null || sd === undefined ? undefined : `± ${show(sd, "head", units)}`);
+/** How far the gross head may be off, as the papers tell it. @param {Model["summary"]} summary @param {import("./units.js").Units} units */
+const error = ({ gross_head_off_m: off }, units) => (off ? `± ${show(off, "head", units)} (90 %)` : undefined);
 
 /** @param {State} state */
 export function showFigures(state) {

@@ -8,7 +8,7 @@
  *   trench_volume_m3: number, vent_count: number, drain_count: number, flow_m3_s?: number,
  *   head_loss_m?: number, net_head_m?: number, power_kw?: number, velocity_m_s?: number,
  *   efficiency?: number, flowing_pressure_kpa?: number, flow_capacity_m3_s?: number,
- *   gross_head_sd_m?: number | null, expected_vents?: {mean: number, sd: number} | null}} Summary
+ *   gross_head_off_m?: number | null, expected_vents?: {mean: number, sd: number} | null}} Summary
  */
 /**
  * @typedef {{id: string, station_m: number, lon: number, lat: number, ground_m: number,
