@@ -19,12 +19,10 @@ __all__ = ["doubt_sections", "doubt_summary"]
 def doubt_summary(side: DoubtSide) -> dict[str, Any]:
     """Return the figures of the summary: the head's error, the summits to expect."""
     expected = None if side.doubt is None else side.doubt.expected
-    sd_m = side.gross_head_sd_m
+    sd_m, chance = side.gross_head_sd_m, limits().exceeded_chance
     return {
         "gross_head_sd_m": sd_m,
-        "gross_head_off_m": None
-        if sd_m is None
-        else exceeded_head_m(sd_m, limits().exceeded_chance),
+        "gross_head_off_m": None if sd_m is None else exceeded_head_m(sd_m, chance),
         "expected_vents": None if expected is None else {"mean": expected.mean, "sd": expected.sd},
     }
 

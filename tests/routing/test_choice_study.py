@@ -112,8 +112,9 @@ def test_choose_pipes__what_was_followed_tells_the_figures_of_its_study():
         assert row["loss_new_m"] == pytest.approx(study.flow.new.head_loss_m, abs=0.001)
         assert row["power_kw"] == pytest.approx(study.flow.power_kw, abs=0.001)
         length_m = float(study.line.slope_station_m[-1])
-        price = PRICES["per_kg"]["PVC"] * load_catalogue().find(row["id"]).mass_kg_m
-        assert row["price"] == pytest.approx(price * length_m, rel=1e-4)
+        mass_kg = load_catalogue().find(row["id"]).mass_kg_m * length_m
+        assert row["mass_kg"] == pytest.approx(mass_kg, rel=1e-4)
+        assert row["price"] == pytest.approx(PRICES["per_kg"]["PVC"] * mass_kg, rel=1e-4)
         allowed = allowance(study.line.pipes.runs[0].pipe, 7.0)
         rest = study.line.static_pressure_pa
         weight = study.line.water.weight_n_m3
