@@ -5,7 +5,8 @@ from __future__ import annotations
 from collections.abc import Collection, Mapping
 
 from routing.errors import SettingsError
-from routing.settings.readers import date, number, prices, quantity, text
+from routing.land import KINDS
+from routing.settings.readers import choice, date, number, prices, quantity, text
 from routing.settings.rows import row
 from routing.value import dataclass
 
@@ -14,6 +15,7 @@ __all__ = ["MONEY", "PriceSettings"]
 MONEY = number(0.0, 1e9)
 """Reads a price, in the user's own currency."""
 _DATE = date
+_KIND = choice(*KINDS)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -121,7 +123,9 @@ class PriceSettings:
     )
 
     def consistent(self, name: str, given: Collection[str]) -> PriceSettings:
-        """Return the prices if they say when they were asked."""
+        """Return the prices if they say when they were asked, and crossings are of known kinds."""
+        for kind in self.crossing:
+            _KIND.read(kind, f"{name}.crossing")
         if (self.per_metre or self.per_kg) and self.date is None:
             raise SettingsError(
                 "[prices] has no date.", 'Write when they were asked, as in date = "2026-11-25".'

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import pytest
 
-from routing.errors import InputError
+from routing.errors import InputError, SettingsError
 from routing.search.prices import DIGGING, price_book
 from routing.search.rules import dug_through_m
 from routing.settings import settings_from_mapping
@@ -72,3 +72,9 @@ def test_price_book__dear_ground_without_a_price_of_other_trench_is_refused():
     told = settings_from_mapping({"prices": {"ground": {"rock": 90.0}}})
     with pytest.raises(InputError, match=r"has a price of 'rock', and other trench has none"):
         price_book(told.prices, told.energy, ["rock"])
+
+
+def test_price_book__a_crossing_of_no_kind_of_land_is_refused():
+    with pytest.raises(SettingsError, match=r"crossing = 'roads' is not a choice") as refused:
+        book(prices={"crossing": {"roads": 600.0}})
+    assert "road, stream, parcel" in str(refused.value)
