@@ -65,7 +65,17 @@ def head_sds_m(error: ElevationError, distance_m: FloatArray, known_ends: int = 
 
 
 def exceeded_head_m(sd_m: float, chance: float) -> float:
-    """Return by how much a head may be greater than computed, exceeded with a small chance.
+    r"""Return by how much a head may be greater than computed, exceeded with a small chance.
+
+    .. math::
+        \Delta h = z_{1 - p} \, \sigma_h
+
+    Parameters
+    ----------
+    sd_m : float
+        Standard error of the head sigma_h, >= 0 [m]
+    chance : float
+        Chance p of more, 0 to 1; z is the normal quantile
 
     >>> round(exceeded_head_m(2.0, 0.05), 2)
     3.29
