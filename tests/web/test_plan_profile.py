@@ -250,6 +250,38 @@ def test_twelve_kilometres__are_read_closely_by_wheel_keys_and_fingers(
         assert page.evaluate(view) is None
 
 
+def test_keys__walk_along_the_profile_as_along_a_slider(open_page: Any, terrain: str) -> None:
+    with open_page(f"/?terrain={terrain}") as page:
+        bring_line(page, SAMPLE.line)
+        length = page.evaluate("() => leatline.state.model.summary.plan_length_m")
+        hover = "() => leatline.state.hover"
+        page.focus("#profile")
+        page.keyboard.press("Home")
+        assert page.evaluate(hover) == 0
+        for key, steps in (
+            ("PageUp", 10),
+            ("ArrowUp", 11),
+            ("PageUp", 21),
+            ("PageDown", 11),
+            ("ArrowDown", 10),
+        ):
+            page.keyboard.press(key)
+            assert page.evaluate(hover) == pytest.approx(steps * length / 200, abs=1e-6), key
+        page.keyboard.press("End")
+        assert page.evaluate(hover) == length
+        page.keyboard.press("PageUp")
+        assert page.evaluate(hover) == length
+        page.keyboard.press("+")
+        start, end = page.evaluate("() => leatline.state.view")
+        page.keyboard.press("Home")
+        view = page.evaluate("() => leatline.state.view")
+        assert view == pytest.approx([0.0, end - start]), "the stretch in view goes along"
+        page.keyboard.press("End")
+        page.keyboard.press("PageDown")
+        assert page.evaluate(hover) == pytest.approx(length - (end - start) / 20)
+        assert page.get_attribute("#profile", "aria-valuenow") == f"{page.evaluate(hover):.1f}"
+
+
 class Fingers:
     """Two fingers on either side of a place of the screen."""
 

@@ -9,6 +9,7 @@ from typing import Any
 
 import pyproj
 import pytest
+from long_lines import line_file, twelve_kilometres
 from plan_page import HILLSIDE, bring_line, pixel_of, plan_of, settled
 from waiting import until
 
@@ -82,6 +83,23 @@ def test_levels__of_the_planner_go_out_with_the_others(open_page: Any, terrain: 
         shot = plan_of(page)["shots"][0]
         assert float(points[-1].attrib["lat"]) == pytest.approx(shot["lat"], abs=1e-9)
         assert shot["station_m"] == 310
+
+
+LIES = """(wanted) => [...document.querySelectorAll(`.leaflet-marker-icon${wanted}`)]
+  .map((node) => Number(node.style.zIndex))"""
+"""How high the signs of a kind lie on the map."""
+
+
+def test_signs__lie_over_the_dots_of_places_without_one(
+    open_page: Any, terrain: str, tmp_path: Path
+) -> None:
+    with open_page(f"/?terrain={terrain}") as page:
+        bring_line(page, line_file(tmp_path / "long.geojson", twelve_kilometres()))
+        dots, signs, handles = (
+            page.evaluate(LIES, kind) for kind in (".sign-dot", ".sign", ".handle")
+        )
+        assert len(dots) > 50
+        assert max(dots) < min([*signs, *handles]), "a dot hides the letters of a sign"
 
 
 INK = "() => import('/js/chart.js').then(({ css }) => css('--chart-ink'))"

@@ -219,17 +219,23 @@ export function navigate(over, state, { length, claim }) {
 }
 
 /**
- * Keys on the profile: arrows walk along the line, plus and minus zoom, zero shows it whole.
+ * Keys on the profile, those of a slider: arrows walk along the line, with Shift or as pages ten
+ * times as far; plus and minus zoom, zero shows it whole.
  * @param {KeyboardEvent} event @param {State} state @param {number} length
  */
 export function keys(event, state, length) {
   const [from, to] = state.view ?? [0, length];
   const at = state.hover ?? from;
-  const step = ((to - from) / 200) * (event.shiftKey ? 10 : 1);
+  const page = (to - from) / 20;
+  const step = event.shiftKey ? page : page / 10;
   /** @type {Record<string, () => void>} */
   const acts = {
     ArrowLeft: () => walk(at - step),
     ArrowRight: () => walk(at + step),
+    ArrowDown: () => walk(at - step),
+    ArrowUp: () => walk(at + step),
+    PageDown: () => walk(at - page),
+    PageUp: () => walk(at + page),
     Home: () => walk(0),
     End: () => walk(length),
     "+": () => state.setView(zoomed([from, to], at, KEY_ZOOM, length)),

@@ -172,7 +172,7 @@ const usualShare = () => (matchMedia(NARROW).matches ? 48 : (51 * innerHeight) /
 divider(byId("divider"), byId("bench"), browserStore(), { least: 25, most: 78, usual: usualShare });
 new CrsChooser(state, (box) => map.fitBounds([[box.south, box.west], [box.north, box.east]], { animate: false }));
 map.on("resize", (/** @type {any} */ sizes) => state.draft === null && keepLine(map, sizes, activeLine(state.plan).points));
-paper(state);
+paper(state, live);
 keepFocus(state);
 whereFrom(state);
 bar(state, { map, ground, line, profile, strip, saver, start, tools });

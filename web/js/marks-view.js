@@ -15,6 +15,8 @@ import { SIGN_PX, markNode, signNode } from "./signs.js";
 /** @typedef {[number, number]} Position */
 
 const HOVER_PX = 26;
+/** Below the handles of the line; dots below all, wherever they are (a marker lies as high as it stands low on the map). */
+const [SIGN_ABOVE, DOT_BELOW] = [300, -10000];
 /** Boxes of the signs and of the handles that they keep clear of [px]. */
 const SIZES = { vent: { wide: SIGN_PX, tall: SIGN_PX }, drain: { wide: SIGN_PX, tall: SIGN_PX }, level: { wide: 16, tall: 16 }, crossing: { wide: 24, tall: 16 } };
 const ENDS_PX = /** @type {[number, number]} */ ([26, 26]);
@@ -120,7 +122,7 @@ export class MarksView {
     const look = `${mark.key} ${mark.need} ${off?.x} ${off?.y}`;
     let marker = this.pool[slot];
     if (!marker) {
-      marker = L.marker([mark.lat, mark.lon], { keyboard: false, zIndexOffset: 300 });
+      marker = L.marker([mark.lat, mark.lon], { keyboard: false });
       marker.on("click", () => {
         const { shown } = /** @type {any} */ (marker);
         this.state.setHover(shown.station_m);
@@ -133,6 +135,7 @@ export class MarksView {
     if (kept.look !== look) {
       kept.look = look;
       marker.setIcon(iconOf(mark, off));
+      marker.setZIndexOffset(off ? SIGN_ABOVE : DOT_BELOW);
     }
     marker.setLatLng([mark.lat, mark.lon]);
     if (!this.signs.hasLayer(marker)) this.signs.addLayer(marker);
