@@ -75,7 +75,7 @@ def exceeded_head_m(sd_m: float, chance: float) -> float:
     sd_m : float
         Standard error of the head sigma_h, >= 0 [m]
     chance : float
-        Chance p of more, 0 to 1; z is the normal quantile
+        Chance p of more, 0 to 1 [-]; z is the normal quantile
 
     >>> round(exceeded_head_m(2.0, 0.05), 2)
     3.29
