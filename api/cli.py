@@ -292,7 +292,7 @@ def export(
             metavar="FORMAT",
         ),
     ],
-    out: Annotated[Path, typer.Option(help="File to write.")],
+    out: Annotated[Path, typer.Option(help="File to write; its name ends as the format does.")],
     terrain: Annotated[
         list[Path] | None,
         typer.Option(
@@ -316,6 +316,7 @@ def export(
     if form not in papers.EXPORTS:
         known = ", ".join(papers.EXPORTS)
         raise InputError(f"--format {form} is not a format.", f"Choose one of: {known}.")
+    papers.need_ending(form, out)
     document = papers.in_language(read_document(saved), form, language)
     if out.exists() and out.samefile(saved):
         raise InputError(f"--out {out} is the study itself.", "Name another file.")

@@ -8,6 +8,7 @@ import orjson
 
 from routing.errors import InputError
 from routing.need import need
+from routing.papers.export import need_ending
 from routing.papers.files import write_text
 from routing.terrain import Terrain
 from routing.units import parse_quantity
@@ -29,5 +30,6 @@ def write_streams(terrain: Terrain, threshold: str, path: Path) -> None:
         path.exists() and path.samefile(tile.path) for tile in terrain.tiles if tile.path.exists()
     ):
         raise InputError(f"--streams {path} is the raster itself.", "Name another file.")
+    need_ending("geojson", path)
     found = streams_geojson(stream_network(drain(terrain), area_m2))
     write_text(path, orjson.dumps(found).decode())

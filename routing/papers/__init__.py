@@ -8,7 +8,14 @@ from __future__ import annotations
 
 from routing.papers.cautions import cautions_for
 from routing.papers.document import Document, column, file_stem
-from routing.papers.export import EXPORTS, Export, export, export_bytes, in_language
+from routing.papers.export import (
+    EXPORTS,
+    Export,
+    export,
+    export_bytes,
+    in_language,
+    need_ending,
+)
 from routing.papers.files import beside, write_bytes, write_text
 from routing.papers.geojson import geojson
 from routing.papers.geopackage import write_gpkg
@@ -35,6 +42,7 @@ __all__ = [
     "in_language",
     "kml_text",
     "map_html",
+    "need_ending",
     "profile_svg",
     "write_bytes",
     "write_gpkg",

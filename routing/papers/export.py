@@ -20,7 +20,7 @@ if TYPE_CHECKING:
     from routing.terrain import Relief
     from routing.terrain.drawn_contour import DrawnContour
 
-__all__ = ["EXPORTS", "Export", "export", "export_bytes", "in_language"]
+__all__ = ["EXPORTS", "Export", "export", "export_bytes", "in_language", "need_ending"]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -224,6 +224,8 @@ _ROWS = (
 )
 EXPORTS: Mapping[str, Export] = MappingProxyType({row.format: row for row in _ROWS})
 """Every file that a saved study can be exported to, by the name of its format."""
+_AS_GOOD: Mapping[str, tuple[str, ...]] = MappingProxyType({"geojson": ("json",)})
+"""Endings that the standard of a format names beside its own (RFC 7946, 12)."""
 
 
 def in_language(doc: Document, format: str, code: str | None) -> Document:
@@ -258,7 +260,13 @@ def export(
 
     ``relief`` and ``contours`` are for the formats that show terrain, which do without them too;
     ``progress`` hears the share done of a package.
+
+    Raises
+    ------
+    InputError
+        If there is no such format, or the file's name ends as that of another.
     """
+    need_ending(format, path)
     write_bytes(path, export_bytes(doc, format, relief, contours, progress))
 
 
@@ -276,6 +284,35 @@ def export_bytes(
     InputError
         If there is no such format; the message names the nearest.
     """
+    row = _row(format)
+    module, _, function = row.made_by.partition(":")
+    make: Callable[..., Any] = getattr(import_module(f"routing.{module}"), function)
+    given = {"": (), "ground": (relief, contours), "progress": (relief, contours, progress)}
+    with damage_named(doc):
+        made = make(doc, *given[row.takes])
+    return made if isinstance(made, bytes) else str(made).encode()
+
+
+def need_ending(format: str, path: Path) -> None:
+    """Refuse a file whose name says another kind than a format is; large letters are as good.
+
+    Raises
+    ------
+    InputError
+        If there is no such format, or the name ends otherwise.
+    """
+    row, given = _row(format), path.suffix[1:].lower()
+    if given in (row.ending, *_AS_GOOD.get(row.ending, ())):
+        return
+    others = [each.format for each in _ROWS if given and each.ending == given]
+    also = f", or choose a format that does end in .{given}: {', '.join(others)}" if others else ""
+    raise InputError(
+        f"{path.name} does not end in .{row.ending}, as a file of the format {format} does.",
+        f"Let its name end in .{row.ending}{also}.",
+    )
+
+
+def _row(format: str) -> Export:
     row = EXPORTS.get(format)
     if row is None:
         near = difflib.get_close_matches(format, EXPORTS, 1)
@@ -284,9 +321,4 @@ def export_bytes(
             f"Studies cannot be exported as {format!r}.",
             f"{hint}The formats are {', '.join(EXPORTS)}.",
         )
-    module, _, function = row.made_by.partition(":")
-    make: Callable[..., Any] = getattr(import_module(f"routing.{module}"), function)
-    given = {"": (), "ground": (relief, contours), "progress": (relief, contours, progress)}
-    with damage_named(doc):
-        made = make(doc, *given[row.takes])
-    return made if isinstance(made, bytes) else str(made).encode()
+    return row

@@ -19,6 +19,7 @@ from waiting import PATIENCE_SECONDS, answers, until
 from api.folder import MANIFEST
 from routing.line import read_route
 from routing.outputs import OUTPUT_FILES, PAPER_FILES
+from routing.papers import EXPORTS
 from routing.record import study_document, to_json
 from routing.settings import read_settings
 from routing.study import run_study
@@ -128,6 +129,8 @@ def test_study__command_python_and_http_agree_to_the_last_digit(
         (["export", "missing.json", "--format", "csv", "--out", "a.csv"], "missing.json"),
         (["export", "{line}", "--format", "csv", "--out", "a.csv"], "study"),
         (["export", "{line}", "--format", "exe", "--out", "a.exe"], "gpkg"),
+        (["export", "{line}", "--format", "quantities", "--out", "a.pdf"], "bill"),
+        (["export", "{line}", "--format", "quantities", "--out", "a.pdf"], "end in .xlsx"),
         (["serve", "--port", "70000"], "65535"),
         (["serve", "--host", "no.such.host.invalid"], "no.such.host.invalid"),
         (["dig"], "dig"),
@@ -170,7 +173,7 @@ def test_terrain__raster_without_crs_is_one_clear_message(tmp_path: Path) -> Non
 def test_export__from_a_saved_study(hill: Path, line_file: Path, tmp_path: Path) -> None:
     clean(leatline("study", line_file, "--terrain", hill, "--out", "o", cwd=tmp_path), 0)
     for form in ("gpkg", "csv", "stakes", "package"):
-        out = tmp_path / f"line.{form}"
+        out = tmp_path / f"line-{form}.{EXPORTS[form].ending}"
         clean(leatline("export", "o/study.json", "--format", form, "--out", out, cwd=tmp_path), 0)
         assert out.stat().st_size > 500
     on_ground = ["--terrain", hill, "--out", tmp_path / "ground.pdf"]

@@ -13,14 +13,14 @@ import numpy as np
 import pytest
 
 from routing.errors import InputError
-from routing.papers import EXPORTS, export, geojson
+from routing.papers import EXPORTS, export, geojson, need_ending
 
 ODD_NAME = "Beck <b>&\"'</script>{{7*7}} 😀 é\x01"
 SEEN_NAME = "Beck <b>&\"'</script>{{7*7}} 😀 é"
 
 
 def written(doc, name: str, folder: Path) -> Path:
-    path = folder / f"study.{name}"
+    path = folder / EXPORTS[name].name
     export(doc, name, path)
     return path
 
@@ -36,12 +36,25 @@ def test_export__same_file_from_a_saved_study(document, from_disk, tmp_path: Pat
         assert abs(fresh.stat().st_size - saved.stat().st_size) < 9000
     else:
         assert fresh.read_bytes() == saved.read_bytes()
-    assert sorted(item.name for item in tmp_path.iterdir()) == ["saved", f"study.{name}"]
+    assert sorted(item.name for item in tmp_path.iterdir()) == sorted(["saved", EXPORTS[name].name])
 
 
 def test_export__unknown_format_names_the_nearest(document, tmp_path: Path) -> None:
     with pytest.raises(InputError, match=r"'gpg'.*Did you mean 'gpkg'"):
         export(document(count=60), "gpg", tmp_path / "x")
+    assert list(tmp_path.iterdir()) == []
+
+
+@pytest.mark.parametrize("name", list(EXPORTS))
+def test_export__a_name_that_says_another_kind_is_refused(document, tmp_path: Path, name) -> None:
+    ending = EXPORTS[name].ending
+    other = "pdf" if ending != "pdf" else "xlsx"
+    for wrong in (f"study.{other}", "study", f"study.{ending}.tmp"):
+        with pytest.raises(InputError, match=rf"does not end in \.{ending}, as .* {name} does"):
+            export(document(count=60), name, tmp_path / wrong)
+    with pytest.raises(InputError, match=rf"format that does end in \.{other}: {other}, "):
+        need_ending(name, Path(f"study.{other}"))
+    need_ending(name, Path(f"STUDY.{ending.upper()}"))
     assert list(tmp_path.iterdir()) == []
 
 

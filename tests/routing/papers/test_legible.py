@@ -10,6 +10,7 @@ from typing import Any
 import pypdf
 import pytest
 from legible import (
+    LEAST_MM,
     NAMES,
     check_print,
     inked,
@@ -19,9 +20,11 @@ from legible import (
 )
 from sample_study import sample_document, sample_report, sample_sheets
 
+from routing.papers.quantities import quantities_pdf
 from routing.papers.report.report import report_data
 from routing.papers.sheet import sheet_pdf
 from routing.papers.typeset import shortened, text_width, wrapped
+from routing.papers.works import works_pdf
 
 
 @pytest.mark.parametrize("size", ["A3", "A4", "ANSI B"])
@@ -32,6 +35,15 @@ def test_sheets__read_like_print(size: str) -> None:
     for page in inked(made):
         # Everything stands inside the frame, 20 mm from the punched edge and 10 from the others.
         check_print(page, 20.0, 10.0, 10.0, 10.0)
+
+
+@pytest.mark.parametrize("code", ["en", "de", "ar"])
+def test_works_plan__is_lettered_as_high_as_the_sheets(code: str) -> None:
+    # Blocks in three columns and tables of ten have the smallest letters.
+    for made in (works_pdf, quantities_pdf):
+        for number, page in enumerate(inked(made({**sample_document(), "language": code})), 1):
+            assert min(page.capitals_mm()) >= LEAST_MM - 0.005, (made.__name__, number)
+            assert outside(page, 15.5, 8.0, 15.5, 7.0) == [], (made.__name__, number)
 
 
 @pytest.mark.parametrize("kind", list(NAMES))

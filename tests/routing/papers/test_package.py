@@ -96,7 +96,9 @@ def test_export__a_broken_study_leaves_nothing_behind(name: str, tmp_path: Path)
     del doc["summary"]
     with pytest.raises((KeyError, StudyFileError)):
         export(
-            doc | {"stations": {"station_m": doc["stations"]["station_m"]}}, name, tmp_path / "x"
+            doc | {"stations": {"station_m": doc["stations"]["station_m"]}},
+            name,
+            tmp_path / EXPORTS[name].name,
         )
     assert list(tmp_path.iterdir()) == []
 
