@@ -48,15 +48,17 @@ def safe_closing(
 ) -> SafeClosing | None:
     """Return the shortest even closure that the pipe bears, if the settings ask for it.
 
-    Every station keeps to its pipe's allowance for static pressure with surge, and to the vacuum
-    that the pipe stands; ``vacuum_limit_pa`` is (n,), NaN where it is not known.
+    Every station keeps to its pipe's allowance for static pressure with surge, the intake in flood,
+    and to the vacuum that the pipe stands, in new and in aged pipe, as the checks of the class ask;
+    ``vacuum_limit_pa`` is (n,), NaN where it is not known.
     """
     blocked = blocked_line(line, flow)
-    if blocked is None or not settings.surge.find_closing:
+    if blocked is None or flow is None or not settings.surge.find_closing:
         return None
     return slowest_safe_closing_time(
         blocked,
-        _allowed_pa(settings, line),
+        _allowed_pa(settings, line) - settings.site.flood_rise * line.water.weight_n_m3,
+        aged=flow.aged.head_loss_m < line.gross_head_m,
         lowest_pa=-vacuum_limit_pa,
         family=partial(uniform_closure, valve=settings.surge.valve),
     )

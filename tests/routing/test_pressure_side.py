@@ -354,3 +354,42 @@ def test_pressure_side__a_span_that_hangs_tells_the_pull_of_its_ropes(slope):
     del span["support_spacing"]
     with pytest.raises(SettingsError, match="support_spacing"):
         slope(pipe=[PIPE], trench={"span": [span]})
+
+
+FULL = {"pipe": [{"catalogue": "PE100-SDR11-200"}], "flow": FLOW, "intake": {"level": "510 m"}}
+
+
+@pytest.mark.parametrize(
+    "tables",
+    [
+        {"site": {"vents_may_freeze": False, "flood_rise": "8 m"}},
+        {"pipe": [{"catalogue": "PE100-SDR11-160"}], "flow": {"design": "24 L/s"}},
+        {"pipe": [{"catalogue": "PE100-SDR17-250"}, {"from": "400 m", **FULL["pipe"][0]}]},
+    ],
+    ids=["intake in flood", "aged pipe struck harder", "unlike pipes"],
+)
+def test_pressure_side__the_class_holds_the_closing_that_was_found_safe(slope, tables):
+    tables = FULL | tables
+    found = slope(**tables, surge={"find_closing": True}).pressures.safe_closing
+    assert found.time_s > 1.0
+
+    def held(seconds):
+        closed = slope(**tables, turbine={"closure_time": f"{seconds:.5f} s"})
+        checks = [check for check in of_class(closed) if "closing evenly" in check.place]
+        assert checks
+        return all(check.passed for check in checks)
+
+    assert held(1.0001 * found.time_s)
+    assert not held(0.97 * found.time_s)
+
+
+def test_pressure_side__the_search_for_a_closing_warns_of_none_that_it_tried(slope):
+    """The search runs closures that nobody asked for, some within the critical time."""
+    for closing in ({}, {"turbine": {"closure_time": "60 s"}}):
+        plain = study_document(slope(**FULL, **closing))
+        searched = study_document(slope(**FULL, **closing, surge={"find_closing": True}))
+        assert searched["safe_closing"]["time_s"] > 1.0
+        assert searched["warnings"] == plain["warnings"]
+        told = [check["subject"] for check in searched["checks"] if not check["passed"]]
+        assert told == [check["subject"] for check in plain["checks"] if not check["passed"]]
+        assert searched["surge"] == plain["surge"]

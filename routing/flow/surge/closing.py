@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable
+from dataclasses import replace
 
 import numpy as np
 
@@ -54,12 +55,15 @@ class _Trial:
     def __init__(
         self,
         inputs: SurgeInputs,
+        aged: bool,
         highest_pa: FloatArray | float,
         lowest_pa: FloatArray | float | None,
         family: Callable[[float], ClosingLaw],
         progress: Progress | None,
     ) -> None:
-        self.line = wave_line(inputs)
+        states = (inputs, replace(inputs, new_pipe=False)) if aged else (inputs,)
+        self.lines = [wave_line(state) for state in states]
+        self.stations = inputs.line.station_m
         self.highest = np.broadcast_to(np.asarray(highest_pa, float), inputs.line.station_m.shape)
         self.lowest = None if lowest_pa is None else np.asarray(lowest_pa, float)
         self.family, self.progress = family, progress
@@ -74,14 +78,15 @@ class _Trial:
         return float(room[place]), place
 
     def run(self, time_s: float) -> tuple[SurgeResult, float, int]:
-        """Run the closure that takes ``time_s``."""
+        """Run the closure that takes ``time_s``; the state that has least room counts."""
         law = instant_closure() if time_s == 0.0 else self.family(time_s)
-        result = run_line(self.line, law, self.line.inputs.duration_s)
-        self.runs += 1
+        results = [run_line(line, law, line.inputs.duration_s) for line in self.lines]
+        self.runs += len(results)
         if self.progress:
             # The number of runs is not known before; this rises towards 1 and never reaches it.
             self.progress(self.runs / (self.runs + SCAN))
-        return result, *self.margin(result)
+        tried = [(result, *self.margin(result)) for result in results]
+        return min(tried, key=lambda each: each[1])
 
 
 def slowest_safe_closing_time(
@@ -89,6 +94,7 @@ def slowest_safe_closing_time(
     highest_pa: FloatArray | float,
     *,
     lowest_pa: FloatArray | float | None = None,
+    aged: bool = False,
     family: Callable[[float], ClosingLaw] = uniform_closure,
     progress: Progress | None = None,
 ) -> SafeClosing:
@@ -102,6 +108,9 @@ def slowest_safe_closing_time(
         Highest pressure allowed, one or (n,) at the stations, NaN where there is no limit [Pa]
     lowest_pa : float or FloatArray, optional
         Lowest gauge pressure allowed, one or (n,); None sets no limit [Pa]
+    aged : bool
+        Follow every closure from the aged pipe too: it flows under less head, and a closure may
+        strike it harder [-]
     family : callable
         The law for a closing time: even closure of a nozzle, or the user's own kind [-]
     progress : callable, optional
@@ -124,7 +133,7 @@ def slowest_safe_closing_time(
     unsafe times beyond safe ones, and the longest of those counts.
     Checked by ``tests/routing/flow/surge/test_closing.py``.
     """
-    trial = _Trial(inputs, highest_pa, lowest_pa, family, progress)
+    trial = _Trial(inputs, aged, highest_pa, lowest_pa, family, progress)
     if not np.any(np.isfinite(trial.highest)) and trial.lowest is None:
         raise InputError("No station has a highest pressure.", "Give a limit, or rated pipe.")
     result, margin, place = trial.run(0.0)
@@ -167,7 +176,7 @@ def _found(
     *,
     monotonic: bool,
 ) -> SafeClosing:
-    station_m = float(trial.line.inputs.line.station_m[place])
+    station_m = float(trial.stations[place])
     checks = () if time_s is not None else (_within_hour(trial, result, place, station_m),)
     if trial.progress:
         trial.progress(1.0)
