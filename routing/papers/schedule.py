@@ -132,6 +132,12 @@ def _fitting_heads(doc: Document) -> tuple[list[str], list[bool]]:
 def _vents(doc: Document) -> Schedule:
     heads, numeric = _fitting_heads(doc)
     rows = [_fitting_row(doc, item) for item in doc["vents"]]
+    rated = [item.get("rating_kpa") for item in doc["vents"]]
+    if any(each is not None for each in rated):
+        heads.append(_head("must bear", "pressure", doc))
+        numeric.append(True)
+        for row, each in zip(rows, rated, strict=True):
+            row.append(_show(None if each is None else each * 1e3, "pressure", doc))
     return Schedule("Vents", heads, rows, numeric, _LIKELY.format(turn="summit"))
 
 

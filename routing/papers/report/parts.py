@@ -174,7 +174,8 @@ def cell(doc: Document, key: str, value: Any, digits: int | None) -> str:
         return show(float(value), "station", units_of(doc), unit=False)
     if key.endswith("_mm") and units_of(doc) == "us":
         return f"{sold_inches(float(value) / 1e3):.{digits + 2}f}".rstrip("0").rstrip(".")
-    _, _, factor, offset, _ = quantity(key, units_of(doc))
+    _, unit, factor, offset, _ = quantity(key, units_of(doc))
+    digits = max(digits, 1) if unit == "psi" else digits  # as everywhere else
     return f"{round(float(value) * factor + offset, digits) + 0.0:.{digits}f}".replace("-", "−")
 
 
