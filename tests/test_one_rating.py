@@ -176,7 +176,7 @@ def test_rating__is_one_number_in_tables_and_drawings(told: Told, tmp_path: Any)
 
 
 def test_rating__is_one_number_in_report_and_sheets(told: Told) -> None:
-    """Whoever orders by the schedule of vents reads what they must bear, beside what stands there."""
+    """Whoever orders by the schedule of vents reads there what they must bear."""
     doc = told[0]
     report, sheets = (pdf_words(export_bytes(doc, name)) for name in ("report", "pdf"))
     sized = report.partition("How the vents were sized")[2].partition("How the drains empty")[0]
