@@ -172,7 +172,7 @@ FINDING_CODES: Mapping[str, str] = MappingProxyType(
         "adapter_needed": "Pipes of different outside diameter families were chosen to meet.",
         "vacuum_collapse": "A vacuum could flatten the pipe.",
         "vents_must_work": "The pipe withstands a vacuum only as long as its vents work.",
-        "subatmospheric": "After the machine shuts the pressure falls below that of the air.",
+        "subatmospheric": "When the water is stopped the pressure falls below that of the air.",
         "gentle_then_steep": "The line starts gently and then steepens: the column may part.",
         "choice_not_proved": "The choice of pipes is good, but was not proved to be the best.",
     }

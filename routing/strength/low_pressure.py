@@ -121,7 +121,7 @@ def _below_air(line: LaidLine, lowest: FloatArray, *, emergency: bool) -> Iterat
     whole = 0, lowest.size - 1
     for first, last in stretches(lowest < 0.0) or [whole]:
         worst = first + int(np.argmin(lowest[first : last + 1]))
-        yield asked("below_air").judge(
+        yield asked("below_air_blocked" if emergency else "below_air").judge(
             float(absolute_pa[worst]) / 1000.0,
             f"From {station_m[first]:.1f} m to {station_m[last]:.1f} m the head falls below the "
             f"pipe {when}, to {lowest[worst]:.1f} m. {remedy}",

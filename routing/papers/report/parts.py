@@ -42,6 +42,8 @@ FEW_ROWS, MANY_COLUMNS = 3, 9
 ROOM_MM = {"metric": 170.0, "us": 175.0}
 """Width between the margins of A4 and of US letter [mm]."""
 
+ROUNDED = "Worked with all their digits and printed rounded: the last digit may differ by one."
+
 
 def text(words: str, title: str = "") -> Section:
     """Return a paragraph."""
@@ -65,7 +67,8 @@ def pairs(title: str, rows: Iterable[Sequence[str]]) -> Section:
 
 def formula_list(title: str, formulas: Iterable[Formula]) -> Section:
     """Return formulas with the values that they were worked with."""
-    return {"title": title, "formulas": [_formula(each) for each in formulas]}
+    rows = [_formula(each) for each in formulas]
+    return {"title": title, "formulas": rows} | ({"text": ROUNDED} if rows else {})
 
 
 def table(

@@ -178,6 +178,14 @@ def test_report_data__chapters_stand_in_reading_order(real) -> None:
     assert "Other results" not in titles
 
 
+def test_report_data__worked_formulas_say_that_they_print_rounded(real) -> None:
+    # 310.37 less 245.13 is 65.24 where the head is 65.25: a reviewer's own sum is off by a digit.
+    sections = [each for chapter in report_data(real)["chapters"] for each in chapter["sections"]]
+    worked = [each for each in sections if each.get("formulas")]
+    assert worked
+    assert all("rounded" in each["text"] for each in worked)
+
+
 def test_report_data__new_sections_of_a_study_appear() -> None:
     doc = made_document()
     doc["props"] = [{"bend_id": "B1", "thrust_kn": 12.25, "volume_m3": 0.8}]
