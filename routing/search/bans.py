@@ -10,7 +10,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from routing.arrays import BoolArray, FloatArray, IntArray
-from routing.catchment import drain, stream_network
+from routing.catchment_study import followed
 from routing.land import GROUND, Layer, Shape
 from routing.search.grid import SearchGrid
 from routing.terrain import Terrain
@@ -119,7 +119,9 @@ def bed_cells(terrain: Terrain, threshold_m2: float) -> tuple[IntArray, IntArray
     rows, cols = terrain.shape
     if rows * cols > MOST_FOLLOWED:
         return np.zeros(0, dtype=np.int64), np.zeros(0, dtype=np.int64)
-    return stream_network(drain(terrain), threshold_m2).places(slice(None))
+    network = followed(terrain, threshold_m2)
+    assert network is not None
+    return network.above(threshold_m2).places(slice(None))
 
 
 def bed_tolls(

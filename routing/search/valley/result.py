@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
 from html import escape
 from pathlib import Path
 from typing import Any
@@ -10,17 +9,15 @@ from typing import Any
 import numpy as np
 
 from routing.catchment import stream_lines
-from routing.errors import LeatlineError
 from routing.outputs import write_outputs
-from routing.record import study_document, to_json
+from routing.record import to_json
 from routing.rounding import metres, rounded
 from routing.search.ladder import sizes_on_offer
-from routing.search.propose import propose
-from routing.search.valley.rank import candidate_tables, route_of
+from routing.search.valley.rank import route_of
 from routing.search.valley.screen import Report, Screened
-from routing.settings import settings_from_mapping
+from routing.search.valley.studies import best_studies
 
-__all__ = ["best_studies", "screen_document", "write_screen"]
+__all__ = ["screen_document", "write_screen"]
 
 
 def screen_document(found: Screened) -> dict[str, Any]:
@@ -111,54 +108,6 @@ def write_screen(found: Screened, folder: Path, report: Report | None = None) ->
     _write_gpkg(found, document, folder / "screen.gpkg")
     _write_map(found, document, folder / "map.html")
     return document
-
-
-def best_studies(
-    found: Screened, document: dict[str, Any], report: Report
-) -> Iterator[tuple[dict[str, Any], dict[str, Any]]]:
-    """Yield the best candidates, each with the document of a line sought between its ends.
-
-    Those without a line get ``no_line``, the reason, and the notes say how many they are.
-    """
-    top = document["candidates"][: found.settings.screen.top]
-    for at, each in enumerate(top):
-        report(0.85 + 0.14 * at / len(top), f"a line for candidate {each['rank']}")
-        study = _study(found, each)
-        if study is not None:
-            yield each, study
-    unlaid = sum("no_line" in each for each in top)
-    if unlaid:
-        document["notes"].append(
-            f"No line could be laid between the ends of {unlaid} of the best {len(top)} "
-            "candidates; each says why."
-        )
-
-
-def _study(found: Screened, candidate: dict[str, Any]) -> dict[str, Any] | None:
-    """Return the document of the best line between a candidate's ends; None where there is none."""
-    places = candidate["route"]["geometry"]["coordinates"]
-    tables = candidate_tables(found.settings, candidate["flow_m3_s"] or 0.0)
-    layers = found.settings.given.get("layer")
-    if layers:
-        tables["layer"] = layers
-    asked = found.settings.given.get("search")
-    tables["search"] = {**(asked or {}), "alternatives": 1}
-    try:
-        lines = propose(
-            found.terrain,
-            (places[0][0], places[0][1]),
-            (places[-1][0], places[-1][1]),
-            settings_from_mapping(tables),
-        ).lines
-    except LeatlineError as error:
-        candidate["no_line"] = error.problem
-        return None
-    study = study_document(lines[0].study)
-    study["name"] = f"Candidate {candidate['rank']}"
-    del study["settings"]["search"]
-    if asked is not None:
-        study["settings"]["search"] = asked
-    return study
 
 
 def _write_gpkg(found: Screened, document: dict[str, Any], path: Path) -> None:

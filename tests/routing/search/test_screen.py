@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import io
 import json
 import math
 
@@ -12,10 +11,9 @@ import pytest
 from made_valley import CELL_M, told, valley
 from plane_hill import place
 
-from api import screen_cli
 from routing.compiled import prefer_compiled
-from routing.errors import InputError, PipeError, SettingsError
-from routing.search.valley import best_studies, result, screen_document, screen_valley, write_screen
+from routing.errors import InputError, SettingsError
+from routing.search.valley import screen_valley, write_screen
 from routing.search.valley import screen as screening
 from routing.search.valley.batch import Batch, Task, run_batch
 from routing.search.valley.chain import rate_chains
@@ -173,25 +171,6 @@ def test_screen__files(raster, tmp_path):
     page = (tmp_path / "map.html").read_text("utf-8")
     assert "http://" not in page.replace("http://www.w3.org", "")
     assert said == sorted(said)
-
-
-def test_best_studies__a_candidate_without_a_line_says_why(raster, monkeypatch):
-    def refuse(*_args: object) -> None:
-        raise PipeError("No pipe holds this head.", "Price stronger pipe.")
-
-    monkeypatch.setattr(result, "propose", refuse)
-    found = screen_valley([raster], told(screen={"top": 2}))
-    document = screen_document(found)
-    assert list(best_studies(found, document, lambda _share, _doing: None)) == []
-    best = document["candidates"][:2]
-    assert [each["no_line"] for each in best] == ["No pipe holds this head."] * 2
-    assert "between the ends of 2 of the best 2 candidates" in document["notes"][-1]
-    assert document["notes"][1].startswith("Costs are in cubic metres of trench. Priced by usual")
-    printed = io.StringIO()
-    screen_cli._print(document, "us", printed)
-    assert (
-        f"Candidate {best[1]['rank']} has no line: No pipe holds this head." in printed.getvalue()
-    )
 
 
 def test_screen__heeds_no_go_land_and_roads(raster):
