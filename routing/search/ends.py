@@ -25,7 +25,7 @@ from routing.search.cheapest import least_cost, least_to_go
 from routing.search.graph import Graph, graph_of
 from routing.search.grid import Place
 from routing.search.hillside import Hillside, find_hillside
-from routing.search.prices import DIGGING, PriceBook
+from routing.search.prices import PriceBook
 from routing.search.site import Site, find_site, intake_level_m, outlet_level_m
 from routing.search.why import no_line
 from routing.settings import Settings
@@ -87,7 +87,7 @@ def worth_of_head(settings: Settings, book: PriceBook) -> float | None:
     kilowatt hour, as present worth [money/m].
     """
     energy, flow = settings.energy, settings.flow.design
-    if flow is None or book.currency == DIGGING:
+    if flow is None or book.currency is None:
         return None
     price, hours, interest, years = (
         energy.price_per_kwh,

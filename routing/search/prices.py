@@ -34,13 +34,15 @@ DIGGING = "m3 of trench"
 class PriceBook:
     """Prices without a gap: the user's own, else the usual ratios to a metre of digging.
 
-    ``defaults`` names what the user did not price; ``vent`` and ``drain`` are one built and, with
-    ``visits``, gone to each year of its life; ``bend``, ``bench_m3`` and ``span_m`` are a bend, a
-    cubic metre of bench and a metre of pipe bridge [money]; ``laying`` prices changes of pipe.
+    ``unit`` is what costs are counted in: the money's name, "" where it has none, or
+    :data:`DIGGING`. ``defaults`` names what the user did not price; ``vent`` and ``drain`` are one
+    built and, with ``visits``, gone to each year of its life; ``bend``, ``bench_m3`` and ``span_m``
+    are a bend, a cubic metre of bench and a metre of pipe bridge [money]; ``laying`` prices changes
+    of pipe.
     """
 
     prices: PriceSettings
-    currency: str
+    unit: str
     date: str
     defaults: tuple[str, ...]
     trench_m3: float
@@ -63,10 +65,15 @@ class PriceBook:
         return offer_price(pipe, self.prices) or 0.0
 
     @property
+    def currency(self) -> str | None:
+        """Name of the money, None where costs are counted in trench."""
+        return None if self.unit == DIGGING else self.unit
+
+    @property
     def told(self) -> str:
         """Return what costs are counted in, and which of the prices are not the user's own."""
-        money = self.currency or "the money of the prices"
-        counted = "cubic metres of trench" if self.currency == DIGGING else money
+        money = self.unit or "the money of the prices"
+        counted = "cubic metres of trench" if self.currency is None else money
         return (
             f"Costs are in {counted}. Priced by usual ratios of {self.date} and not by you: "
             f"{', '.join(self.defaults)}."
@@ -173,7 +180,7 @@ def price_book(
     )
     return PriceBook(
         prices=whole,
-        currency=prices.currency if priced else DIGGING,
+        unit=prices.currency if priced else DIGGING,
         date=dated if defaults else str(prices.date),
         defaults=(*defaults, *_unpriced(prices)),
         trench_m3=own(prices.trench_per_m3, "trench_m3"),

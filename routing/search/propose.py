@@ -15,6 +15,7 @@ import shapely
 from routing.abreast import abreast
 from routing.arrays import FloatArray, IntArray
 from routing.search.bans import bed_cells
+from routing.search.beds import beds_met
 from routing.search.ends import End, choose_ends, places_along
 from routing.search.graph import Field, Terms, graph_of
 from routing.search.grid import MOST_CELLS, Place
@@ -83,14 +84,16 @@ TIGHTER = 3
 class Proposals:
     """The lines found, those without a fault first and of these the cheapest; what was known.
 
-    ``names`` says what each line is best at, ``differs_m`` its mean distance from the nearest other
-    one, NaN where it is alone; no two are nearer than ``apart_m``. ``bound`` is the least that any
-    line can cost, by the graph's prices, over the cost of the first.
+    ``stream_beds`` says where each line meets streams that only the raster shows (see
+    :func:`.beds_met`). ``names`` says what each line is best at, ``differs_m`` its mean distance
+    from the nearest other one, NaN where it is alone; no two are nearer than ``apart_m``. ``bound``
+    is the least that any line can cost, by the graph's prices, over the cost of the first.
     """
 
     site: Site
     apart_m: float
     lines: tuple[Line, ...]
+    stream_beds: tuple[int | None, ...]
     names: tuple[str, ...]
     differs_m: tuple[float, ...]
     bound: float
@@ -152,11 +155,13 @@ def propose(
     pool = [first, *_others(site, first.line, say)]
     chosen, apart = _different(site, pool, told.search.alternatives)
     full = _finished(site, chosen, apart, tries, copies, say)
+    met = tuple(beds_met(terrain, told, line.route) for line in full)
     return Proposals(
         site=site,
         apart_m=apart,
         lines=tuple(full),
-        names=names_of(full),
+        stream_beds=met,
+        names=names_of(full, [beds or 0 for beds in met]),
         differs_m=_nearest_m(site, full),
         bound=min(lower_bound(site) / full[0].cost, 1.0) if full[0].cost > 0.0 else 0.0,
         notes=(

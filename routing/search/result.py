@@ -22,7 +22,7 @@ __all__ = ["search_document", "write_search"]
 
 COLUMNS = (
     "rank", "name", "cost", "pipe_length_m", "gross_head_m", "net_head_m", "power_kw", "vents",
-    "drains", "crossings", "differs_m",
+    "drains", "crossings", "stream_beds", "differs_m",
 )  # fmt: skip
 """Columns of the table of alternatives; of a missing number the cell is empty."""
 
@@ -47,6 +47,7 @@ def search_document(found: Proposals, copies: int = 0) -> dict[str, Any]:
                 "differs_m": _number(found.differs_m[at]),
                 "study": study,
                 **_figures(study),
+                "stream_beds": found.stream_beds[at],
             }
         )
     return {
@@ -54,6 +55,7 @@ def search_document(found: Proposals, copies: int = 0) -> dict[str, Any]:
         "from": list(site.places[0]),
         "to": list(site.places[-1]),
         "currency": site.book.currency,
+        "cost_unit": site.book.unit,
         "prices_of": site.book.date,
         "default_prices": list(site.book.defaults),
         "bound": rounded(found.bound, 4),

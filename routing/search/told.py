@@ -17,18 +17,22 @@ from routing.settings import Settings
 __all__ = ["ends_note", "faulted", "names_of", "notes_on", "told_of"]
 
 
-def names_of(lines: Sequence[Line]) -> tuple[str, ...]:
-    """Return what each line is best at, in words; the first is the cheapest."""
+def names_of(lines: Sequence[Line], beds: Sequence[int]) -> tuple[str, ...]:
+    """Return what each line is best at, in words; the first is the cheapest.
+
+    ``beds`` are the streams that each line meets and no study counts [-].
+    """
 
     def power(line: Line) -> float:
         flow = line.study.flow
         return -np.inf if flow is None else flow.power_kw
 
+    met = dict(zip(map(id, lines), beds, strict=True))
     measures: list[tuple[str, Callable[[Line], float]]] = [
         ("Cheapest", lambda line: line.cost),
         ("shortest", lambda line: float(line.study.line.slope_station_m[-1])),
         ("fewest vents and drains", lambda line: _fittings(line)),
-        ("fewest crossings", lambda line: float(len(line.study.crossings))),
+        ("fewest crossings", lambda line: float(len(line.study.crossings) + met[id(line)])),
         ("least digging", lambda line: line.study.line.pipe.excavation.volume_m3),
         ("most power", lambda line: -power(line)),
     ]

@@ -13,7 +13,7 @@ const plan = (change) => ({ ...emptyPlan(["t1"]), lines: [{ name: "Line A", poin
 /** @param {object} [change] @returns {any} */
 const proposal = (change) => ({
   rank: 1, name: "Cheapest, shortest", cost: 2241.3, differs_m: 20.4, pipe_length_m: 1178.48, gross_head_m: 65.2, net_head_m: 60.3, power_kw: 8.5912,
-  vents: 7, drains: 1, crossings: 0, faults: [], fault_findings: [], route: { type: "Feature", geometry: { type: "LineString", coordinates: [[1, 50], [1.2, 50.2]] } },
+  vents: 7, drains: 1, crossings: 0, stream_beds: 0, faults: [], fault_findings: [], route: { type: "Feature", geometry: { type: "LineString", coordinates: [[1, 50], [1.2, 50.2]] } },
   settings: { study: { name: "Beck", units: "metric" }, prices: { vent: 120 }, flow: { design: "18 L/s" }, pipe: [{ from: "0 m", catalogue: "A" }], search: { through: POINTS.slice(1, 2) } }, ...change,
 });
 
@@ -54,6 +54,9 @@ test("search: an end may lie anywhere along a stretch of stream, and lines pass 
 
 test("proposals: figures, and the bound as a whole share never rounded up", () => {
   assert.deepEqual(proposalWords(proposal(), "crowns", "metric"), ["2,241\u00a0crowns", "8.59 kW", "1178.5 m", "7 vents", "1 drain", "0 crossings"]);
+  assert.equal(proposalWords(proposal({ stream_beds: null }), "crowns", "metric").length, 6);
+  assert.equal(proposalWords(proposal({ stream_beds: 1 }), "crowns", "metric").at(-1), "1 stream that only the raster shows");
+  assert.equal(proposalWords(proposal({ stream_beds: 2 }), "crowns", "metric").at(-1), "2 streams that only the raster shows");
   assert.equal(proposalWords(proposal({ power_kw: null }), "crowns", "metric")[1], "65.2 m gross head");
   assert.match(boundWords(/** @type {any} */ ({ bound: 0.7099, alternatives: [1] })), /less than 70 % of/);
   assert.equal(boundWords(/** @type {any} */ ({ bound: 0, alternatives: [] })), "");

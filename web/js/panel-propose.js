@@ -124,7 +124,7 @@ const pipeUnless = (plan) => (activeLine(plan).settings.pipe?.length ? "as given
 
 /** @param {State} state @param {Proposed} proposed @param {Found} found @param {import("./propose.js").Proposal} each @param {number} at */
 function row(state, proposed, found, each, at) {
-  const facts = proposalWords(each, found.currency, state.plan.units);
+  const facts = proposalWords(each, found.cost_unit, state.plan.units);
   const take = button(each.name, () => {
     state.change("Proposal taken", withProposals(state.plan, [each]));
     state.say("The proposal is a line of the plan now, beside the others; Compare sets them side by side.");

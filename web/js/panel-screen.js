@@ -77,7 +77,7 @@ function row(state, found, each, point) {
     state.change("Candidate taken", withCandidates(state.plan, [each]));
     state.say(each.study ? "The candidate's line is a line of the plan now, beside the others." : "The candidate's two ends are a line of the plan now: “Propose lines” seeks the way between them.");
   }, { class: "pipe-name", "data-key": `candidate-${each.rank}`, title: "Take it as a line of the plan" });
-  const node = element("li", {}, take, listed(candidateWords(each, found.currency, state.plan.units)),
+  const node = element("li", {}, take, listed(candidateWords(each, found.cost_unit, state.plan.units)),
     ...(each.study ? [element("span", { class: "facts" }, "with a line and a full study")] : []),
     ...(each.no_line ? [element("b", { class: "why" }, each.no_line)] : []));
   pointed(node, point);

@@ -11,10 +11,10 @@ import { priced, raised, show } from "./units.js";
 /**
  * @typedef {{rank: number, name: string, route: any, settings: Record<string, any>, cost: number, differs_m: number | null,
  *   pipe_length_m: number, gross_head_m: number, net_head_m: number | null, power_kw: number | null,
- *   vents: number, drains: number, crossings: number, faults: string[], fault_findings: {message: string}[]}} Proposal
+ *   vents: number, drains: number, crossings: number, stream_beds: number | null, faults: string[], fault_findings: {message: string}[]}} Proposal
  */
 /**
- * @typedef {{currency: string, prices_of: string | null, default_prices: string[], bound: number,
+ * @typedef {{cost_unit: string, prices_of: string | null, default_prices: string[], bound: number,
  *   banned: {what: string, share: number, lift: string}[], notes: string[], alternatives: Proposal[]}} Found
  */
 
@@ -66,16 +66,17 @@ export function lacking(plan, wish) {
   return length < first + last ? "Each stretch of stream wants two points: where it begins and where it ends." : "";
 }
 
-/** What a proposal comes to. @param {Proposal} each @param {string} currency @param {import("./units.js").Units} units */
-export function proposalWords(each, currency, units) {
-  const { cost, pipe_length_m: length, power_kw: power, vents, drains, crossings } = each;
+/** What a proposal comes to. @param {Proposal} each @param {string} unit of costs @param {import("./units.js").Units} units */
+export function proposalWords(each, unit, units) {
+  const { cost, pipe_length_m: length, power_kw: power, vents, drains, crossings, stream_beds: beds } = each;
   return [
-    priced(Math.round(cost).toLocaleString("en"), currency),
+    priced(Math.round(cost).toLocaleString("en"), unit),
     power === null ? `${show(each.gross_head_m, "head", units)} gross head` : show(power * 1000, "power", units),
     show(length, "length", units),
     `${vents} vent${vents === 1 ? "" : "s"}`,
     `${drains} drain${drains === 1 ? "" : "s"}`,
     `${crossings} crossing${crossings === 1 ? "" : "s"}`,
+    ...(beds ? [`${beds} stream${beds === 1 ? "" : "s"} that only the raster shows`] : []),
   ];
 }
 

@@ -13,7 +13,7 @@ import { priced, raised, show } from "./units.js";
  */
 /**
  * @typedef {{ranked_by: string, candidates: Candidate[], rank_correlation: number | null, looked_at: number,
- *   within_limits: number, currency: string, notes: string[]}} Screened
+ *   within_limits: number, cost_unit: string, notes: string[]}} Screened
  */
 
 /** Tables and keys that speak of the line in hand, which is none of a valley's. */
@@ -31,15 +31,15 @@ export function screenBody(plan) {
 /** Why nothing can be looked over yet, or empty. @param {Plan} plan */
 export const lackingTerrain = (plan) => (plan.terrain.length ? "" : "Bring a raster first.");
 
-/** What a candidate comes to. @param {Candidate} each @param {string} currency @param {import("./units.js").Units} units */
-export function candidateWords(each, currency, units) {
+/** What a candidate comes to. @param {Candidate} each @param {string} unit of costs @param {import("./units.js").Units} units */
+export function candidateWords(each, unit, units) {
   const { power_kw: power, flow_m3_s: flow, gross_head_m: head, pipe_length_m: length, cost, line } = each;
   return [
     ...(power === null ? [] : [show(power * 1000, "power", units)]),
     ...(flow === null ? [] : [show(flow, "flow", units)]),
     `${show(head, "head", units)} gross head`,
     show(length, "length", units),
-    priced(Math.round(cost).toLocaleString("en"), currency),
+    priced(Math.round(cost).toLocaleString("en"), unit),
     line,
   ];
 }

@@ -10,7 +10,7 @@ from routing.flow.power import find_turbine
 from routing.flow.requirements import asked
 from routing.inputs import find_limits
 from routing.search.ladder import Ladder, sizes_on_offer
-from routing.search.prices import DIGGING, PriceBook, price_book
+from routing.search.prices import PriceBook, price_book
 from routing.search.rules import dug_through_m, rules
 from routing.search.valley.chain import Purse
 from routing.search.valley.land import CROSSED
@@ -29,7 +29,7 @@ def rank_of(settings: Settings, book: PriceBook) -> str:
     """Return by what candidates are ranked: as asked, else the most that is known."""
     energy, wanted = settings.energy, settings.screen.rank_by
     priced = None not in (energy.price_per_kwh, energy.interest, energy.years, energy.hours)
-    priced = priced and book.currency != DIGGING
+    priced = priced and book.currency is not None
     flowing = settings.flow.design is not None or settings.catchment.specific_yield is not None
     if wanted == "worth" and not (priced and flowing):
         raise SettingsError(

@@ -66,6 +66,7 @@ def screen_document(found: Screened) -> dict[str, Any]:
         "looked_at": found.looked_at,
         "within_limits": int(rated.score.size),
         "currency": found.book.currency,
+        "cost_unit": found.book.unit,
         "prices_of": found.book.date,
         "default_prices": list(found.book.defaults),
         "notes": list(_notes(found)),

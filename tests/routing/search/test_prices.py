@@ -22,7 +22,8 @@ def test_price_book__a_vent_costs_its_pit_and_a_visit_a_year():
     print 9.8181 (from memory).
     """
     usual = book()
-    assert usual.currency == DIGGING
+    assert usual.unit == DIGGING
+    assert usual.currency is None
     assert "yearly visits" in usual.defaults
     assert usual.visits == pytest.approx(0.5 * 9.8181, rel=1e-4)
     assert usual.vent == pytest.approx(30.0 + usual.visits)

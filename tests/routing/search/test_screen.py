@@ -13,8 +13,8 @@ from plane_hill import place
 
 from routing.compiled import prefer_compiled
 from routing.errors import InputError, SettingsError
-from routing.search.valley import screen_valley, write_screen
 from routing.search.valley import screen as screening
+from routing.search.valley import screen_valley, write_screen
 from routing.search.valley.batch import Batch, Task, run_batch
 from routing.search.valley.chain import rate_chains
 from routing.search.valley.cluster import check_versions

@@ -69,9 +69,7 @@ def test_best_studies__the_next_takes_the_place_of_one_without_a_line(raster, mo
     laid = list(best_studies(found, document, silent))
     assert len(laid) == 2
     ranks = [each["rank"] for each, _ in laid]
-    starts = [
-        tuple(each["route"]["geometry"]["coordinates"][0]) for each in document["candidates"]
-    ]
+    starts = [tuple(each["route"]["geometry"]["coordinates"][0]) for each in document["candidates"]]
     assert ranks == [at for at, start in enumerate(starts, start=1) if start != refused][:2]
     without = ranks[-1] - 2
     note = next(each for each in document["notes"] if "No line could be laid" in each)
