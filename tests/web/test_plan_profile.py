@@ -282,6 +282,46 @@ def test_keys__walk_along_the_profile_as_along_a_slider(open_page: Any, terrain:
         assert page.get_attribute("#profile", "aria-valuenow") == f"{page.evaluate(hover):.1f}"
 
 
+CURSORS = """() => ['profile', 'strip'].map(name => {
+  const { left, width } = document.querySelector(`#${name} .u-over`).getBoundingClientRect();
+  const [from, to] = leatline.state.view ?? [0, leatline.state.model.summary.plan_length_m];
+  const at = document.querySelector(`#${name} .u-cursor-x`).getBoundingClientRect().left;
+  return from + (at - left) / width * (to - from);
+})"""
+"""The stations at which profile and strip show the place in hand."""
+
+
+def test_place__is_the_same_in_profile_and_strip_whatever_changes(
+    open_page: Any, terrain: str
+) -> None:
+    with open_page(f"/?terrain={terrain}") as page:
+        bring_line(page, SAMPLE.line)
+        box = page.locator("#profile .u-over").bounding_box()
+
+        def shown(at: float, near: float) -> None:
+            page.wait_for_timeout(100)
+            assert page.evaluate(CURSORS) == pytest.approx([at, at], abs=near)
+
+        page.mouse.move(box["x"] + 0.7 * box["width"], box["y"] + 40)
+        at = page.evaluate("() => leatline.state.hover")
+        shown(at, 2.0)
+        page.focus("#profile")
+        page.keyboard.press("+")
+        page.keyboard.press("+")
+        shown(at, 2.0)
+        page.keyboard.press("0")
+        page.click("#tab-line")
+        page.evaluate("at => leatline.state.setHover(at)", at)
+        page.evaluate(
+            "async () => { const { withLine } = await import('/js/plan.js');"
+            " const { state } = leatline; const line = state.plan.lines[0];"
+            " state.change('Short', withLine(state.plan, { points: line.points.slice(0, -6) })); }"
+        )
+        settled(page)
+        length = page.evaluate("() => leatline.state.model.summary.plan_length_m")
+        shown(min(at, length), 2.0)
+
+
 class Fingers:
     """Two fingers on either side of a place of the screen."""
 

@@ -68,7 +68,7 @@ export class ProfileView {
           { ...line, stroke: () => css("--mauve"), width: 1.3, dash: [2, 4] },
           { ...line, stroke: () => css("--pipe"), width: 2.6 },
         ],
-        hooks: { draw: [(/** @type {any} */ chart) => this.#signs(chart)] },
+        hooks: { draw: [(/** @type {any} */ chart) => this.#signs(chart), () => this.#cursor()] },
       },
       [[], [], [], [], [], [], [], []],
       node,
@@ -92,7 +92,6 @@ export class ProfileView {
     if (width > 40 && height > 40) {
       this.chart.setSize({ width, height });
       this.#redraw(); // heights are those of the room there is now
-      this.#cursor();
     }
   }
 
@@ -104,7 +103,6 @@ export class ProfileView {
     const p = this.profile;
     const data = p ? [p.station, p.ground, p.level, p.flowing, p.rating, p.surgeMax, p.surgeMin, p.pipe] : [[], [], [], [], [], [], [], []];
     this.chart.setData(/** @type {any} */ (data));
-    this.#cursor();
   }
 
   /** Hold the exaggeration as it is, or let it follow the zoom. @param {boolean} hold */
@@ -158,13 +156,14 @@ export class ProfileView {
     return rowsOf(this.troubles, from, to);
   }
 
+  /** At the place in hand; the chart has its scales only once it is drawn. */
   #cursor() {
     const { hover, plan } = this.state;
     if (hover === null || !this.profile) {
       this.chart.setCursor({ left: -10, top: -10 }, false);
       return;
     }
-    const left = this.chart.valToPos(toShown(hover, "station", plan.units), "x");
+    const left = this.chart.valToPos(toShown(Math.min(hover, this.length), "station", plan.units), "x");
     this.chart.setCursor({ left, top: 10 }, false);
   }
 

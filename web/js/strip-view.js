@@ -60,7 +60,7 @@ export class StripView {
           { ...line, paths: unlessDense(fewPointsTo(2)), fill: () => css("--trench-fill") },
           { ...line, paths: unlessDense(fewPoints) },
         ],
-        hooks: { draw: [drawTrench, (/** @type {any} */ chart) => this.#limits(chart)] },
+        hooks: { draw: [drawTrench, (/** @type {any} */ chart) => this.#limits(chart), () => this.#cursor()] },
       },
       [[], [], []],
       node,
@@ -78,7 +78,6 @@ export class StripView {
     const { clientWidth: width, clientHeight: height } = this.node;
     if (width > 40 && height > 20) {
       this.chart.setSize({ width, height });
-      this.#cursor();
     }
   }
 
@@ -105,7 +104,7 @@ export class StripView {
   #cursor() {
     const { hover, plan } = this.state;
     const shown = hover !== null && this.profile.profile;
-    const left = shown ? this.chart.valToPos(toShown(hover, "station", plan.units), "x") : -10;
+    const left = shown ? this.chart.valToPos(toShown(Math.min(hover, this.profile.length), "station", plan.units), "x") : -10;
     this.chart.setCursor({ left, top: shown ? 5 : -10 }, false);
   }
 
