@@ -68,7 +68,7 @@ def _about(run: PipeRun, temperature_c: float) -> Iterator[Finding]:
             code="no_rating",
             severity="warning",
             message=f"{pipe.label} has no pressure rating, so whether it holds was not checked. "
-            "Give pressure_rating from the maker's sheet.",
+            "Give pipe.pressure_rating from the maker's sheet.",
             station_m=run.from_m,
         )
     lowered = derating(pipe, temperature_c)

@@ -82,3 +82,54 @@ def test_findings__speak_of_fields_and_open_the_one_they_name(open_page: Any, te
         held = page.evaluate("() => document.activeElement.dataset.key")
         assert held == "all-site-drain_hours"
         assert page.locator(":focus").is_visible()
+
+
+OFFERED = """async () => {
+  const { mendOf } = await import('/js/mends.js');
+  return Object.fromEntries(leatline.state.model.warnings.map(
+    ({ code, message }) => [code, mendOf(code, message)?.field ?? null]));
+}"""
+"""Which field each finding of the line leads to."""
+
+
+@pytest.mark.browser
+def test_findings__what_is_offered_mends_them(open_page: Any, terrain: str) -> None:
+    given = {
+        "flow": {"design": "20 L/s"},
+        "pipe": [{"catalogue": "PE100-SDR17-200"}],
+        "turbine": {"kind": "crossflow", "closure_time": "20 s"},
+    }
+    with open_page(f"/?terrain={terrain}") as page:
+        bring_line(page, SAMPLE.line)
+        set_settings(page, given)
+        page.click("#tab-fittings")
+        offered = page.evaluate(OFFERED)
+        assert offered["block_wide"] == "site"
+        for code in ("column_separation", "subatmospheric", "surge_peaks_unreliable"):
+            assert offered[code] is None, "no closing time mends a sudden blockage"
+        lifted = {"grade_below_least", "arc_leaves_trench", "low_pressure"}
+        assert lifted <= {code for code, field in offered.items() if field == "trench-max_depth"}
+        page.click(".findings li:has-text('below the least grade') .mend")
+        page.keyboard.press("Control+a")
+        page.keyboard.type("1.5 m")
+        page.keyboard.press("Enter")
+        settled(page)
+        assert not lifted & set(page.evaluate(OFFERED))
+        set_settings(page, given | {"site": {"soil": "hardpan"}})
+        assert not {"block_wide", "soil_unknown"} & set(page.evaluate(OFFERED))
+        set_settings(page, given | {"turbine": {"closure_time": "1 s"}})
+        assert page.evaluate(OFFERED)["closing_too_fast"] == "turbine-closure_time"
+        set_settings(page, given | {"turbine": {"closure_time": "20 s"}})
+        assert "closing_too_fast" not in page.evaluate(OFFERED)
+
+
+@pytest.mark.browser
+def test_findings__name_a_value_by_hand_as_the_page_does(open_page: Any, terrain: str) -> None:
+    by_hand = {"material": "PE100", "inside_diameter": "184 mm", "wall": "9 mm"}
+    with open_page(f"/?terrain={terrain}") as page:
+        bring_line(page, SAMPLE.line)
+        set_settings(page, {"flow": {"design": "20 L/s"}, "pipe": [by_hand]})
+        page.click("#tab-fittings")
+        told = page.inner_text(".findings")
+        assert "Give “Pressure rating” from the maker's sheet." in told
+        assert "pressure_rating" not in told

@@ -16,7 +16,6 @@ const CONTROLS = {
   efficiency: { words: "Efficiency", tab: "water", field: "turbine-efficiency" },
   depth: { words: "Greatest depth", tab: "trench", field: "trench-max_depth" },
   cover: { words: "Least cover", tab: "trench", field: "trench-cover" },
-  grade: { words: "Least grade", tab: "trench", field: "trench-min_grade" },
   land: { words: "Layers and consents", tab: "trench", field: "lay-over" },
   bridge: { words: "Bridges", tab: "trench", field: "pick-bridge" },
   turn: { words: "Turn the line round", tab: "line", field: "turn-round" },
@@ -28,37 +27,48 @@ const CONTROLS = {
   stream: { words: "The stream over the year", tab: "settings", field: "energy" },
   site: { words: "Ground and weather", tab: "settings", field: "site" },
   screen: { words: "Intake", tab: "settings", field: "intake" },
+  pipes: { words: "Pipes", tab: "settings", field: "pipe" },
+  supports: { words: "Pipe bridges", tab: "settings", field: "trench.span" },
+  relief: { words: "Relief valves", tab: "settings", field: "relief" },
+  levels: { words: "Levels to take first", tab: "fittings", field: "shoot-here" },
 };
 
 /** Codes of findings by the control that mends them. @type {Record<keyof typeof CONTROLS, string>} */
 const CODES = {
-  pipe: "over_rating class_exceeded loss_high velocity_high velocity_low vacuum_collapse test_over_class no_rating pipe_assumed flow_without_pipe siphon low_pressure no_class_holds vents_must_work surge_factor_high",
-  flow: "flow_exceeds residual_first drain_cannot_flush",
+  pipe: "over_rating class_exceeded loss_high velocity_high velocity_low vacuum_collapse test_over_class no_rating pipe_assumed flow_without_pipe siphon no_class_holds vents_must_work relief_cannot_be_set",
+  flow: "flow_exceeds residual_first",
   closing: "closing_too_fast closure_instant column_separation subatmospheric surge_peaks_unreliable",
   efficiency: "efficiency_assumed",
-  depth: "cover_governs depth_for_people arc_leaves_trench summit_doubtful",
+  depth: "cover_governs depth_for_people arc_leaves_trench grade_below_least low_pressure",
   cover: "cover_in_frost pipe_floats road_cover bed_cover",
-  grade: "grade_below_least",
-  land: "no_go_crossed consent_missing crossing_acute runs_along service_near",
-  bridge: "span_below_ground span_outside_line span_fails span_long span_freezes",
+  land: "no_go_crossed consent_missing service_near",
+  bridge: "span_below_ground span_outside_line span_freezes",
   turn: "line_drawn_uphill uphill",
-  intake: "above_intake no_fall mouth_too_shallow vortex",
+  intake: "above_intake no_fall",
   unit: "unit_assumed unit_doubtful",
-  error: "accuracy_typical stair_steps coarse_terrain",
+  error: "accuracy_typical",
   datum: "datum_unknown survey_datum_mixed",
   residual: "residual_missing",
   stream: "energy_not_estimated record_short",
-  site: "soil_unknown frost_unknown soil_no_bearing",
-  screen: "screen_loss_missing bars_wide crest_narrow screen_small grains_stay storage_small gauging_outside_range",
+  site: "soil_unknown frost_unknown soil_no_bearing block_wide",
+  screen: "screen_loss_missing bars_wide crest_narrow screen_small grains_stay storage_small gauging_outside_range vortex mouth_too_shallow",
+  pipes: "surge_factor_high rating_too_high nominal_bore turn_cannot_be_made",
+  supports: "span_fails span_long",
+  relief: "relief_too_small relief_lifts relief_too_high",
+  levels: "summit_doubtful coarse_terrain stair_steps gap_bridged",
 };
 
 const BY_CODE = new Map(Object.entries(CODES).flatMap(([name, codes]) => codes.split(" ").map((code) => /** @type {const} */ ([code, CONTROLS[name]]))));
+
+/** What a sudden blockage does, no closing time mends: it is no closing. */
+const BLOCKED = /if the outlet is blocked at once/i;
 
 /**
  * The control that mends a finding: by its code, else the field of the setting that it names.
  * @param {string} code @param {string} [message] @returns {Mend | undefined}
  */
 export function mendOf(code, message = "") {
+  if (BLOCKED.test(message) && BY_CODE.get(code) === CONTROLS.closing) return undefined;
   const [row] = named(message).rows;
   return BY_CODE.get(code) ?? (row ? { words: FIELDS[row]?.label ?? TITLES[row], tab: "settings", field: row } : undefined);
 }
