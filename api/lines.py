@@ -69,8 +69,10 @@ def document_of_lines(
     """Return the study of the first line, with the others beside it, all by the same settings."""
     document = study_document(run_study(terrain, lines[0], settings))
     others = [_row(line.name, partial(_short, terrain, line, settings)) for line in lines[1:]]
+    own = {table: rows for table, rows in settings.given.items() if table != "layer"}
+    land = {"same_land": True} if own.keys() != settings.given.keys() else {}
     given = [
-        {"name": line.name, "route": _feature(line), "settings": dict(settings.given)}
+        {"name": line.name, "route": _feature(line), "settings": dict(own), **land}
         for line in lines[1:]
     ]
     return {**with_lines(document, others), **({"alternatives": given} if given else {})}

@@ -26,6 +26,9 @@ from routing.papers.side_by_side import compared
 ALIKE = ("faults", "warnings", "notes", "failed_checks", "unsettled_checks", "open")
 
 
+SQUARE = ((-1, -1), (1, -1), (1, 1), (-1, 1), (-1, -1))
+
+
 def moved(line: dict[str, Any], name: str, east: float) -> dict[str, Any]:
     """Return a line whose inner vertices lie further east."""
     other = copy.deepcopy(line)
@@ -90,6 +93,29 @@ def test_study__all_lines_of_a_file_stand_beside_one_another(
     assert "1. East beck" in words
     assert "2. West bank" in words
     assert f"{alone['summary']['pipe_length_m']:.1f} m" in words
+
+
+def test_study__the_land_of_several_lines_is_kept_once(
+    hill: Path, line: Any, other: Any, tmp_path: Path
+) -> None:
+    both = file_of(tmp_path, "both.geojson", line, other)
+    (x, y), *_, (far, low) = line["geometry"]["coordinates"]
+    middle = [(x + far) / 2, (y + low) / 2]
+    ring = [[middle[0] + i * 4e-4, middle[1] + j * 4e-4] for i, j in SQUARE]
+    area = {"type": "Feature", "properties": {"name": "Fen"}}
+    shape = {"geometry": {"type": "Polygon", "coordinates": [ring]}}
+    file_of(tmp_path, "fen.geojson", area | shape)
+    settings = tmp_path / "land.toml"
+    settings.write_text('[[layer]]\nfile = "fen.geojson"\nkind = "no-go"\n', encoding="utf-8")
+    given = ("--terrain", hill, "--settings", settings)
+    clean(leatline("study", both, *given, "--line", "all", "--out", "out", cwd=tmp_path), 0)
+    text = (tmp_path / "out" / "study.json").read_bytes()
+    study = orjson.loads(text)
+    (kept,) = study["alternatives"]
+    assert kept["same_land"]
+    assert "layer" not in kept["settings"]
+    assert text.count(b'"Polygon"') == 1
+    assert all(row["verdict"]["faults"] for row in study["lines"]), "both cross the fen"
 
 
 def test_study__several_files_are_several_lines_the_first_is_the_one(
