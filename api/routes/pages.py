@@ -135,6 +135,12 @@ def guide_page(name: str, accepted: Accepted = "") -> Response:
     return page_response(guide_html(stem), accepted)
 
 
+@router.get("/favicon.ico")
+def no_icon() -> Response:
+    """Answer a browser that shows a paper by itself and asks for a sign of it: there is none."""
+    return Response(status_code=204, headers={"cache-control": "max-age=86400"})
+
+
 @router.get("/worker.js")
 def worker() -> Response:
     """Return the page's offline helper; it stands at the root so that it may answer for ``/``."""

@@ -174,6 +174,8 @@ def test_axe__finds_nothing_on_a_shared_study(
             page.wait_for_load_state("load")
             assert violations(page) == [], name
             page.go_back()
+        asked = context.request.get(f"{home}/favicon.ico")
+        assert asked.status == 204, "a browser asks for it beside every paper that is no page"
         for path in ("/", f"/api/studies/{study}"):
             assert context.request.get(f"{home}{path}").status == 401, "its papers, and no more"
         context.close()
