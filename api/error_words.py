@@ -32,9 +32,16 @@ MET = (
     ),
     *(ROUTING / f"search/valley/{part}.py" for part in ("land", "purse", "screen")),
     *(ROUTING / room for room in ("document", "papers/export.py", "works_study.py")),
+    *(ROUTING / room for room in ("crew", "survey", "land", "works", "record", "flow/intake")),
+    *(ROUTING / f"catchment/{part}.py" for part in ("place", "drainage")),
+    *(ROUTING / f"flow/{part}.py" for part in ("flow_duration", "losses", "power")),
+    *(ROUTING / f"anchors/{part}.py" for part in ("given", "joint", "soil")),
+    *(ROUTING / f"papers/{part}.py" for part in ("document", "ifc", "plane", "typeset")),
+    *(ROUTING / f"{part}.py" for part in ("strength/class_line", "notebook", "water")),
 )
 """Where what people give is read: command, request, quantity, language, settings, line, raster,
-pipes, ends of a search, the choice of a pipe, a saved study and what it is written as."""
+pipes, ends of a search, the choice of a pipe, a saved study and what it is written as; what crews
+bring home, levels taken, layers of the land, readings of gauges, the intake, places on streams."""
 VALUE = "“”"
 """What stands for a value that only the run knows."""
 DEEPEST, MOST = 5, 60
