@@ -11,6 +11,7 @@ from pathlib import Path
 from typing import Any
 
 from routing.errors import StudyFileError
+from routing.papers.joined import joined_widths
 from routing.words import Said, said
 from routing.words.form import UNITS
 
@@ -57,6 +58,8 @@ _APART = re.compile(
 )
 """Where a line may end: not between a number and its unit (SI Brochure, 5.4.3), nor between degrees
 and their quarter of the compass."""
+_JOINS = re.compile("[\u0600-\u08ff]")
+"""Letters whose width is another where they join (Arabic)."""
 _UNKNOWN = "?"
 """Stands for a sign that no font of the tool has."""
 
@@ -208,8 +211,13 @@ def _fonts() -> Any:
 def _thousandths(text: str, bold: bool) -> float:
     """Return the width of a text over the size of its letters; many stand on several papers."""
     widths = _widths("Semibold" if bold else "Regular")
-    known = ((widths.get(ord(char)), char) for char in text)
-    return sum(_other_width(char) if width is None else width for width, char in known)
+    joined = joined_widths(text, tuple(font_files())) if _JOINS.search(text) else {}
+    return sum(joined[at] if at in joined else _width(widths, char) for at, char in enumerate(text))
+
+
+def _width(widths: Mapping[int, int], char: str) -> int:
+    found = widths.get(ord(char))
+    return _other_width(char) if found is None else found
 
 
 @lru_cache(maxsize=2)

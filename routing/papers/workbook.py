@@ -1,7 +1,7 @@
 """The study as a workbook: one sheet a subject, typed cells, a row of units, no formulas.
 
-What a crew reads is in the language of the study; tables of figures keep the names that
-``study.json`` has.
+Names and headings of all tables are in the language of the study, and so is all that a crew reads.
+The other tables keep the words of ``study.json`` in their cells.
 """
 
 from __future__ import annotations
@@ -40,6 +40,8 @@ SPOKEN = frozenset(
     }
 )
 """Subjects that a crew reads."""
+ROW_NAMES = frozenset({"section", "quantity"})
+"""Columns of the tables of figures that name their rows."""
 OWN = frozenset({"id", "of", "note", "stake"})
 """Their columns of names and notes, which stand as they are."""
 
@@ -77,9 +79,9 @@ def _book(doc: Document) -> bytes:
         )
         formats = _Formats(book, letter=units_of(doc) == "us")
         used: set[str] = set()
-        for subject, told in told_subjects(doc):
+        for subject, _ in told_subjects(doc):
             sheet = book.add_worksheet(_name(subject.name, used))
-            if told and spoken()[1] == "rtl":
+            if spoken()[1] == "rtl":
                 sheet.right_to_left()
             _sheet(sheet, subject, formats)
     return buffer.getvalue()
@@ -148,7 +150,26 @@ def told_subjects(doc: Document) -> Iterator[tuple[Subject, bool]]:
     for subject in [*subjects(doc), *own]:
         if subject.rows:
             told = subject.name in SPOKEN
-            yield _in_words(subject) if told else subject, told
+            yield _in_words(subject) if told else _headed(subject), told
+
+
+def _headed(subject: Subject) -> Subject:
+    """Return a table of figures under names in the language: sheet, columns, quantities in rows."""
+    own = [column.key in ROW_NAMES for column in subject.columns]
+    return replace(
+        subject,
+        name=said(subject.name),
+        columns=tuple(replace(each, title=said(each.title)) for each in subject.columns),
+        rows=tuple(
+            tuple(
+                said(value) if named and isinstance(value, str) else value
+                for value, named in zip(row, own, strict=True)
+            )
+            for row in subject.rows
+        )
+        if any(own)
+        else subject.rows,
+    )
 
 
 def _in_words(subject: Subject) -> Subject:
