@@ -30,7 +30,7 @@ def joined_widths(text: str, fonts: tuple[Path, ...]) -> dict[int, int]:
     # The last letter joins none.
     after = [
         "init" in one and "fina" in other
-        for one, other in zip(known, [*known[1:], {}], strict=True)
+        for one, other in zip(known, [*known[1:], {}], strict=False)
     ]
     found = {}
     for at, one, before, behind in zip(places, known, [False, *after], after, strict=False):

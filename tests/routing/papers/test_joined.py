@@ -53,3 +53,4 @@ def test_joined_widths__join_only_where_both_letters_do() -> None:
     assert set(joined_widths("باب", fonts)) == {0, 1}  # alef joins none after it
     assert joined_widths("ا ب", fonts) == {}
     assert joined_widths("valve 12", fonts) == {}
+    assert joined_widths("\u064b", fonts) == {}  # a sign of its own, above nothing
