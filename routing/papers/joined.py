@@ -34,7 +34,7 @@ def joined_widths(text: str, fonts: tuple[Path, ...]) -> dict[int, int]:
     ]
     found = {}
     for at, one, before, behind in zip(places, known, [False, *after], after, strict=False):
-        form = FORMS.get((before, behind))
+        form = FORMS.get((before, behind), "")
         if form in one:
             found[at] = one[form]
     return found
