@@ -18,6 +18,7 @@ from routing.search.graph import Field, Graph, Terms, graph_of
 from routing.search.legs import bench_price, bends_price, ground_at, line_price
 from routing.search.site import Site
 from routing.search.smooth import smoothed
+from routing.search.sunk import sunk_limits
 from routing.search.weave import woven
 from routing.settings import settings_from_mapping
 from routing.study import Study, run_study
@@ -41,6 +42,8 @@ BARRED = frozenset(
     {"no_go_crossed", "above_intake", "uphill", "no_fall", "siphon", "ground_too_steep"}
 )
 """Findings of severity "fault" that no proposal may have; others are shown and judged."""
+SUNK = frozenset({"above_intake", "siphon"})
+"""Those that a deeper trench may mend."""
 PLACE_DECIMALS = 8
 """Decimals of longitude and latitude of a proposal, about a millimetre; files hold all of them."""
 WORSE = 1.02
@@ -186,7 +189,8 @@ def laid(
 ) -> Line:
     """Return a way as a line that the study has laid, with its cost.
 
-    Unless ``pipes`` are given as [[pipe]] tables they are put in by the head at rest.
+    Unless ``pipes`` are given as [[pipe]] tables they are put in by the head at rest. Where the
+    pipe would lie above its hydraulic line the trench is dug deeper, if that mends it.
     """
     lon, lat = site.grid.places(way.points[:, 0], way.points[:, 1])
     lon, lat = np.round(lon, PLACE_DECIMALS), np.round(lat, PLACE_DECIMALS)
@@ -198,7 +202,19 @@ def laid(
         tables["trench"] = {**tables.get("trench", {}), "span": _spans(route, way)}
     if site.ladder.varies:
         tables["pipe"] = pipes or site.ladder.runs(*deepest_head(site, route, way))
-    study = _run(site, route, tables, full=full)
+    line = _studied(site, way, route, tables, full=full)
+    if SUNK.intersection(line.barred) and (deeper := sunk_limits(line.study)):
+        dug = {**tables, "trench": {**tables.get("trench", {}), "limit": deeper}}
+        sunk = _studied(site, way, route, dug, full=full)
+        if len(sunk.barred) < len(line.barred):
+            return sunk
+    return line
+
+
+def _studied(site: Site, way: Way, route: Route, tables: dict[str, Any], *, full: bool) -> Line:
+    """Return a line with the study that its tables of settings ask for."""
+    settings = settings_from_mapping(tables)
+    study = run_study(site.terrain, route, settings, window=site.grid.window, pressures=full)
     return Line(
         way=way,
         route=route,
@@ -216,11 +232,6 @@ def deepest_head(site: Site, route: Route, way: Way) -> tuple[FloatArray, FloatA
     row, col = (np.interp(at, station, way.points[:, k]) for k in (0, 1))
     ground = ground_at(site.ground, row, col)
     return at, site.intake_m - ground + site.limits.max_depth_m
-
-
-def _run(site: Site, route: Route, tables: dict[str, Any], *, full: bool = False) -> Study:
-    settings = settings_from_mapping(tables)
-    return run_study(site.terrain, route, settings, window=site.grid.window, pressures=full)
 
 
 def _cost(site: Site, study: Study, way: Way) -> float:

@@ -99,6 +99,16 @@ def told_of(site: Site, lines: Sequence[Line], apart: float) -> Iterator[str]:
             "average: the open ground beside them is too narrow or too dear. A lesser apart or a "
             "greater reach under [search] looks for more."
         )
+    sunk = [
+        at for at, line in enumerate(lines, start=1) if line.tables.get("trench", {}).get("limit")
+    ]
+    if sunk:
+        names = ", ".join(map(str, sunk))
+        yield (
+            f"In {'lines' if len(sunk) > 1 else 'line'} {names} the trench is deeper over a short "
+            "way, as [[trench.limit]] of the settings says: else the pipe would lie above its "
+            "hydraulic line there and draw air."
+        )
     if lines[0].faults:
         yield "No line without a fault was found; those with the fewest faults come first."
     elif any(line.faults for line in lines):

@@ -8,7 +8,7 @@ next.
 from __future__ import annotations
 
 import math
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from typing import Any
 
 import numpy as np
@@ -42,12 +42,13 @@ def best_studies(
 
     As many as [screen] top asks for, as long as there are candidates and no more than
     :data:`TRIED_EACH` are tried for each. Those without a line get ``no_line``, the reason; those
-    whose intake was moved get ``intake_moved_m``, up the stream; the notes tell of both.
+    whose intake was moved get ``intake_moved_m``, up the stream, those with a line ``faults``, the
+    codes of what is wrong with its study; the notes tell of all.
     """
     wanted = found.settings.screen.top
     tried = document["candidates"][: TRIED_EACH * wanted]
     laid = unlaid = 0
-    moved = []
+    moved, faulty = [], []
     for each in tried:
         if laid == wanted:
             break
@@ -59,11 +60,15 @@ def best_studies(
         laid += 1
         if "intake_moved_m" in each:
             moved.append(each["rank"])
+        if each["faults"]:
+            faulty.append(each["rank"])
         yield each, study
-    document["notes"] += _told(found, wanted, laid, unlaid, moved)
+    document["notes"] += _told(wanted, laid, unlaid, moved, faulty)
 
 
-def _told(found: Screened, wanted: int, laid: int, unlaid: int, moved: list[int]) -> Iterator[str]:
+def _told(
+    wanted: int, laid: int, unlaid: int, moved: Sequence[int], faulty: Sequence[int]
+) -> Iterator[str]:
     """Yield what must be known of the lines laid."""
     if unlaid:
         fewer = "" if laid == wanted else f" {wanted} lines were asked for and {laid} found."
@@ -74,8 +79,17 @@ def _told(found: Screened, wanted: int, laid: int, unlaid: int, moved: list[int]
     if moved:
         yield (
             "No line led from the intake that was screened, so that it was moved a little along "
-            f"its stream: {', '.join(f'candidate {rank}' for rank in moved)}."
+            f"its stream: {_named(moved)}."
         )
+    if faulty:
+        yield (
+            "The studies of these have a fault that stronger or other pipe, a slower valve or a "
+            f"line of your own must mend: {_named(faulty)}."
+        )
+
+
+def _named(ranks: Sequence[int]) -> str:
+    return ", ".join(f"candidate {rank}" for rank in ranks)
 
 
 def _study(found: Screened, candidate: Tables) -> Tables | None:
@@ -92,6 +106,7 @@ def _study(found: Screened, candidate: Tables) -> Tables | None:
         candidate["no_line"] = error.problem
         return None
     study = study_document(lines.lines[0].study)
+    candidate["faults"] = sorted(set(lines.lines[0].faults))
     study["name"] = f"Candidate {candidate['rank']}"
     del study["settings"]["search"]
     if asked is not None:

@@ -129,3 +129,19 @@ def test_best_studies__the_line_has_the_pipe_it_was_screened_with(raster):
         nominal = each["pipe"].split("DN/OD ")[1].split(",")[0]
         pipes = study["settings"]["pipe"]
         assert {pipe["catalogue"].rsplit("-", 1)[1] for pipe in pipes} == {nominal}
+
+
+def test_best_studies__what_is_wrong_with_a_study_is_told(raster, monkeypatch):
+    """A flow that no valve of the time given stops without a surge beyond the pipe."""
+    found = screen_valley([raster], told(screen={"top": 2}, turbine={"closure_time": "0.1 s"}))
+    document = screen_document(found)
+    faults = [
+        (each["rank"], sorted({w["code"] for w in study["warnings"] if w["severity"] == "fault"}))
+        for each, study in best_studies(found, document, silent)
+    ]
+    assert [document["candidates"][rank - 1]["faults"] for rank, _ in faults] == [
+        codes for _, codes in faults
+    ]
+    named = ", ".join(f"candidate {rank}" for rank, codes in faults if codes)
+    assert named
+    assert any(each.endswith(f"must mend: {named}.") for each in document["notes"])
