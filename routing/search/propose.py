@@ -33,6 +33,7 @@ from routing.search.lines import (
 )
 from routing.search.settle import settled
 from routing.search.site import Site, find_site
+from routing.search.tidy import tidied
 from routing.search.told import ends_note, faulted, names_of, notes_on, told_of
 from routing.search.why import no_line
 from routing.settings import Settings
@@ -182,7 +183,8 @@ def _finished(
 
     def better(at: int) -> Line:
         line = _woven_again(site, chosen[at])
-        return improved(site, site.field(), line, tries if at == 0 else tries // 4)
+        field = site.field()
+        return tidied(site, field, improved(site, field, line, tries if at == 0 else tries // 4))
 
     def told(at: int) -> None:
         say(0.7 + 0.3 * at / len(chosen), f"studying line {at + 1} of {len(chosen)}")
