@@ -37,6 +37,8 @@ MOST_FOLLOWED = 4_000_000
 """Cells of a raster up to which a search follows its water [-]."""
 STRIP_CELLS = 500_000
 """Cells of a raster whose slopes are looked at together [-]."""
+MARGIN_FROM_M = 25.0
+"""Distance from the intake in which the margin below the hydraulic line grows to its whole [m]."""
 MISSING, LAND, LEVEL, PRESSURE, STEEP = 1, 2, 4, 8, 16
 
 REASONS: Mapping[int, tuple[str, str]] = {
@@ -234,7 +236,7 @@ def closed_levels(
     shut = np.isnan(heights) * np.uint8(MISSING)
     top = np.nan_to_num(heights, nan=0.0) - deepest_crown_m
     # At the intake itself the water stands no higher than it is.
-    fall = np.minimum(margin_m, 0.02 * away_m) + gradient * away_m
+    fall = margin_m * np.minimum(away_m / MARGIN_FROM_M, 1.0) + gradient * away_m
     shut |= (top > intake_m - fall) * np.uint8(LEVEL)
     shut |= (top < intake_m - head_most_m) * np.uint8(PRESSURE)
     return shut

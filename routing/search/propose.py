@@ -218,6 +218,8 @@ def _first(
     hillside = find_hillside(terrain, places, settings, beds=beds, most_cells=most_cells)
     for again in range(TIGHTER + 1):
         site = find_site(hillside, places, detour=detour)
+        if site.outlet_m >= site.intake_m:
+            raise no_line(site)
         field = site.field()
         say(0.08 + 0.05 * again, "seeking the line of least cost")
         parts = way_over(site, graph_of(field, site.terms, site.moves))

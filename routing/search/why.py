@@ -8,7 +8,7 @@ import numpy as np
 
 from routing.arrays import IntArray
 from routing.errors import NoLine
-from routing.search.bans import REASONS
+from routing.search.bans import LAND, MISSING, REASONS
 from routing.search.cheapest import least_cost, least_to_go
 from routing.search.graph import Terms, graph_of
 from routing.search.site import Site
@@ -33,13 +33,22 @@ def no_line(site: Site) -> NoLine:
     """Return the error that says what stands between the stops of a site.
 
     Each reason is lifted alone, to see whether a way opens; then all ground is opened at a price,
-    and what the way with the fewest closed cells crosses is named.
+    and what the way with the fewest closed cells crosses is named. A place that itself lies on
+    closed land, and a pipe that is too narrow for any line, are said first.
     """
     if site.outlet_m >= site.intake_m:
         return NoLine(
             f"The end at {site.outlet_m:.1f} m does not lie below the water at the intake, "
             f"{site.intake_m:.1f} m: no line falls to it.",
             "Exchange the two places, or move the intake up or the powerhouse down.",
+        )
+    _refuse_places(site)
+    loss_m, fall_m = site.ladder.gradient * site.straight_m, site.intake_m - site.outlet_m
+    if loss_m >= fall_m:
+        return NoLine(
+            f"At the design flow the pipe loses {loss_m:.1f} m of head on the straight line of "
+            f"the two places, and they fall by {fall_m:.1f} m: no line carries it.",
+            "Take a larger pipe or less flow.",
         )
     alone = [name for bit, (name, _) in REASONS.items() if _opens(site, bit)]
     crossed, place = _barrier(site)
@@ -54,6 +63,42 @@ def no_line(site: Site) -> NoLine:
         lon=lon,
         lat=lat,
     )
+
+
+def _refuse_places(site: Site) -> None:
+    """Refuse places that no line can come to, whatever lies between them.
+
+    Raises
+    ------
+    NoLine
+        Of the first place on no-go land or without elevation.
+    """
+    shut = site.shut.reshape(-1)
+    for at, (stop, (lon, lat)) in enumerate(zip(site.stops, site.places, strict=True)):
+        if shut[stop] & LAND:
+            raise NoLine(
+                f"{_called(site, at)} lies on no-go land.",
+                "Move it, or take the area out of the settings if it may be used.",
+                lon=lon,
+                lat=lat,
+            )
+        if shut[stop] & MISSING:
+            raise NoLine(
+                f"{_called(site, at)} lies where the raster has no elevation.",
+                "Move it, or give a raster that covers this ground.",
+                lon=lon,
+                lat=lat,
+            )
+
+
+def _called(site: Site, at: int) -> str:
+    """Return what a stop is called, and where it lies."""
+    place = "{:.6f}, {:.6f}".format(*site.places[at])
+    if at == 0:
+        return f"The intake at {place}"
+    if at == len(site.stops) - 1:
+        return f"The powerhouse at {place}"
+    return f"Place {at} to pass, at {place},"
 
 
 def _opens(site: Site, bit: int) -> bool:
