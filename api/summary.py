@@ -190,10 +190,8 @@ def _fitting(item: Mapping[str, Any], units: UnitSystem) -> tuple[str, ...]:
 def _figures(document: Mapping[str, Any]) -> list[tuple[str, str]]:
     """Return the figures of every paper, in the same words, and the terrain in short."""
     terrain = document["terrain"]
-    read = (
-        f"{terrain['crs']}, cell {terrain['cell_m']:.3g} m, heights in {terrain['unit']} "
-        f"({terrain['unit_source']})"
-    )
+    cell = show(terrain["cell_m"], "length", document["units"])
+    read = f"{terrain['crs']}, cell {cell}, heights in {terrain['unit']} ({terrain['unit_source']})"
     return [*summary_facts(document), ("Terrain", read), *verdict_facts(document)]
 
 

@@ -79,7 +79,7 @@ def works_side(
     sized = fittings.sized
     if side is None or sized is None:
         return None
-    inlet = [vent.station_m for vent in sized.vents if "V2" in vent.rules]
+    inlet = [vent.station_m for vent in sized.vents if "below the intake" in vent.rules]
     taps = place_taps(
         line,
         first_m=inlet[0] if inlet else None,
