@@ -52,13 +52,15 @@ class FittingSide:
     drains: tuple[Drain, ...]
     air: tuple[AirPocket, ...]
     sized: SizedFittings | None
+    loaded: FittingInputs | None
+    """What they were sized for; None as ``sized`` is."""
     checks: tuple[Check, ...]
     findings: tuple[Finding, ...]
     """Notes; what a check asks and does not get is said by the check."""
 
 
 NO_FITTINGS = FittingSide(
-    vents=(), folded=(), drains=(), air=(), sized=None, checks=(), findings=()
+    vents=(), folded=(), drains=(), air=(), sized=None, loaded=None, checks=(), findings=()
 )
 """What stands where fittings were not asked for."""
 
@@ -85,6 +87,7 @@ def fitting_side(
             drains=drains,
             air=air,
             sized=None,
+            loaded=None,
             checks=tightest(checks),
             findings=notes,
         )
@@ -96,6 +99,7 @@ def fitting_side(
         drains=sized.drains,
         air=air,
         sized=sized,
+        loaded=loaded,
         checks=tightest((*checks, *sized.checks)),
         findings=(*notes, *sized.findings),
     )

@@ -1,4 +1,4 @@
-"""A vent bears one pressure, and every card, table and paper says that one.
+"""A fitting bears one pressure, and every card, table and paper says that one.
 
 The pressure is worked out here from the lines of study.json: the greater of what stands at the
 vent in flood with the highest surge, and of the test, hydrostatic from the lowest point (AWWA
@@ -31,6 +31,7 @@ from routing.study import open_study_terrain, run_study
 from sample_dem import sample_paths
 
 FLOOD_M = 1.2
+RATED = ("vents", "drains", "valves", "taps")
 PSI_KPA = 6.894757293168
 Told = tuple[dict[str, Any], str, np.ndarray]
 """A study, what is to govern in it, and the highest rise of any surge at its stations [m]."""
@@ -85,7 +86,8 @@ def test_rating__is_the_greater_of_use_and_test(told: Told) -> None:
     weight = water["density_kg_m3"] * water["gravity_m_s2"] / 1e3
     assert doc["vents"]
     bases = set()
-    for vent in doc["vents"]:
+    assert all(doc[key] for key in RATED)
+    for vent in (item for key in RATED for item in doc[key]):
         at = vent["station_m"]
         level = np.interp(at, line["station_m"], line["pipe_m"])
         head = FLOOD_M + np.interp(at, line["station_m"], line["static_head_m"] + rise)
@@ -133,7 +135,7 @@ def test_rating__is_one_number_on_cards_waypoints_and_map(told: Told) -> None:
         "gpx": html.unescape(export_bytes(doc, "gpx").decode()),
         "kml": html.unescape(export_bytes(doc, "kml").decode()),
     }
-    for vent in doc["vents"]:
+    for vent in (item for key in RATED for item in doc[key]):
         said = f"{pressure(doc, vent['rating_kpa'])} ({vent['rating_basis']})"
         card = words(page.split(f'data-id="{vent["id"]}"')[1].split("</li>")[0])
         assert f"Must bear {said}" in card
@@ -173,6 +175,17 @@ def test_rating__is_one_number_in_tables_and_drawings(told: Told, tmp_path: Any)
         if vent["kind"] != "open vent":
             assert all(size.endswith(f", {pressure(doc, kpa)}") for size in sized)
             assert sized
+    for item in (item for key in RATED[1:] for item in doc[key]):
+        words = pressure(doc, item["rating_kpa"])
+        assert lettered[item["id"]] == words
+        # What carries the pressure: the valve, the saddle with its cock, the flanges.
+        told = [
+            piece["size"]
+            for piece in kits[item["id"]]
+            if re.search(r"valve$|adapters$|saddle with|flanges", piece["what"])
+        ]
+        assert told
+        assert all(size.endswith(f", {words}") for size in told)
 
 
 def test_rating__is_one_number_in_report_and_sheets(told: Told) -> None:
@@ -180,8 +193,9 @@ def test_rating__is_one_number_in_report_and_sheets(told: Told) -> None:
     doc = told[0]
     report, sheets = (pdf_words(export_bytes(doc, name)) for name in ("report", "pdf"))
     sized = report.partition("How the vents were sized")[2].partition("How the drains empty")[0]
-    for vent in doc["vents"]:
+    for vent in (*doc["vents"], *doc["drains"]):
         number = re.escape(bare(doc, vent["rating_kpa"]))
-        assert re.search(rf"\b{vent['id']} .{{10,90}} {number} {vent['rating_basis']}", sized)
+        if vent in doc["vents"]:
+            assert re.search(rf"\b{vent['id']} .{{10,90}} {number} {vent['rating_basis']}", sized)
         for paper in (report, sheets):
             assert re.search(rf"\b{vent['id']} [\d.+]+ .{{5,120}}? {number}\b", paper), vent["id"]

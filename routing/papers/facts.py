@@ -13,6 +13,7 @@ from routing.words import said
 
 __all__ = [
     "Facts",
+    "bears_facts",
     "bend_facts",
     "count_words",
     "drain_facts",
@@ -105,9 +106,7 @@ def vent_facts(doc: Document, vent: Mapping[str, Any]) -> Facts:
                 f"{show(vent['open_top_m'], 'elevation', units)} ({above})",
             )
         )
-    if vent.get("rating_kpa") is not None:
-        basis = plain(vent.get("rating_basis") or "")
-        facts.append(("Must bear", f"{pressure_text(vent['rating_kpa'], doc)} ({basis})"))
+    facts += bears_facts(doc, vent)
     if vent.get("foot_size_mm") is not None:
         facts.append(("Bore at its foot", size_text(vent["foot_size_mm"] / 1e3, units)))
     if vent.get("prominence_m") is not None:
@@ -118,10 +117,19 @@ def vent_facts(doc: Document, vent: Mapping[str, Any]) -> Facts:
     return [*facts, *_why(vent)]
 
 
+def bears_facts(doc: Document, item: Mapping[str, Any]) -> Facts:
+    """Return the one pressure that a thing must bear where it stands, and what asks for it."""
+    if item.get("rating_kpa") is None:
+        return []
+    basis = plain(item.get("rating_basis") or "")
+    return [("Must bear", f"{pressure_text(item['rating_kpa'], doc)} ({basis})")]
+
+
 def drain_facts(doc: Document, drain: Mapping[str, Any]) -> Facts:
     """Return what an installer needs to place a drain."""
     units = units_of(doc)
     facts = [*_what(doc, drain), *_where(doc, drain), *_pressures(doc, drain)]
+    facts += bears_facts(doc, drain)
     if drain.get("drained_m3") is not None:
         facts.append(("Drains", show(drain["drained_m3"], "water", units)))
     if drain.get("left_m3") is not None:

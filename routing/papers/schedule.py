@@ -96,9 +96,9 @@ def _pipes(doc: Document) -> Schedule:
     )
 
 
-def _fitting_row(doc: Document, item: Mapping[str, Any]) -> list[str]:
+def _fitting_row(doc: Document, item: Mapping[str, Any], rated: bool) -> list[str]:
     pressure = at_station(doc, "static_pressure_kpa", float(item["station_m"]))
-    size = item.get("size_mm")
+    size, bears = item.get("size_mm"), item.get("rating_kpa")
     return [
         plain(item["id"]),
         _show(item["station_m"], "station", doc),
@@ -110,10 +110,15 @@ def _fitting_row(doc: Document, item: Mapping[str, Any]) -> list[str]:
         _show(item["pipe_m"], "elevation", doc),
         _show(item.get("depth_m"), "depth", doc),
         _show(None if pressure is None else pressure * 1e3, "pressure", doc),
+        *([_show(None if bears is None else bears * 1e3, "pressure", doc)] if rated else []),
     ]
 
 
-def _fitting_heads(doc: Document) -> tuple[list[str], list[bool]]:
+def _rated(doc: Document, key: str) -> bool:
+    return any(item.get("rating_kpa") is not None for item in doc[key])
+
+
+def _fitting_heads(doc: Document, rated: bool) -> tuple[list[str], list[bool]]:
     heads = [
         "no.",
         _head("station", "station", doc),
@@ -125,27 +130,24 @@ def _fitting_heads(doc: Document) -> tuple[list[str], list[bool]]:
         _head("centre", "elevation", doc),
         _head("to invert", "depth", doc),
         _head("static", "pressure", doc),
+        *([_head("must bear", "pressure", doc)] if rated else []),
     ]
-    return heads, [False, True, False, True, False, False, True, True, True, True]
+    return heads, [False, True, False, True, False, False, *[True] * (len(heads) - 6)]
 
 
 def _vents(doc: Document) -> Schedule:
-    heads, numeric = _fitting_heads(doc)
-    rows = [_fitting_row(doc, item) for item in doc["vents"]]
-    rated = [item.get("rating_kpa") for item in doc["vents"]]
-    if any(each is not None for each in rated):
-        heads.append(_head("must bear", "pressure", doc))
-        numeric.append(True)
-        for row, each in zip(rows, rated, strict=True):
-            row.append(_show(None if each is None else each * 1e3, "pressure", doc))
+    rated = _rated(doc, "vents")
+    heads, numeric = _fitting_heads(doc, rated)
+    rows = [_fitting_row(doc, item, rated) for item in doc["vents"]]
     return Schedule("Vents", heads, rows, numeric, _LIKELY.format(turn="summit"))
 
 
 def _drains(doc: Document) -> Schedule:
-    heads, numeric = _fitting_heads(doc)
+    rated = _rated(doc, "drains")
+    heads, numeric = _fitting_heads(doc, rated)
     heads.append(_head("drains", "water", doc))
     rows = [
-        [*_fitting_row(doc, item), _show(item.get("drained_m3"), "water", doc)]
+        [*_fitting_row(doc, item, rated), _show(item.get("drained_m3"), "water", doc)]
         for item in doc["drains"]
     ]
     return Schedule("Drains", heads, rows, [*numeric, True], _LIKELY.format(turn="sag"))

@@ -7,7 +7,7 @@ from typing import Any
 
 from routing.papers.cast import unsized_words
 from routing.papers.document import Document, at_station, plain, units_of
-from routing.papers.facts import Facts, place_text
+from routing.papers.facts import Facts, bears_facts, place_text
 from routing.papers.schedule import block_sides, raised_text
 from routing.trade_table import trade_table
 from routing.units import show, unit_of
@@ -161,6 +161,7 @@ def valve_facts(doc: Document, item: Mapping[str, Any]) -> Facts:
         *_where(doc, item),
         ("Dig to invert", show(at_station(doc, "depth_m", station), "depth", units)),
         ("Static pressure", show(None if static is None else static * 1e3, "pressure", units)),
+        *bears_facts(doc, item),
     ]
     return [*facts, ("Why", plain(item["reason"]))] if item.get("reason") else facts
 

@@ -13,6 +13,7 @@ from routing.arrays import FloatArray
 from routing.check import Check
 from routing.document import SCHEMA, rounded_document
 from routing.finding import Finding
+from routing.fittings import fitting_rating
 from routing.flow.surge import SurgeCase
 from routing.heads import pressure_pa
 from routing.papers.cautions import cautions_for
@@ -59,6 +60,8 @@ def study_document(
     pressures = pressure_sections(study)
     money = money_sections(study, {**works, **pressures})
     places = list(_places(study))
+    fittings = fitting_sections(study.fittings)
+    _rate(study, chain(fittings["drains"], works["valves"], works["taps"]))
     doc: dict[str, Any] = {
         "schema": SCHEMA,
         "name": study.name,
@@ -76,7 +79,7 @@ def study_document(
         "terrain": _terrain(study),
         "stations": _stations(study),
         **line_sections(study, members),
-        **fitting_sections(study.fittings),
+        **fittings,
         "relief_valves": relief_rows(study),
         **doubt_sections(study),
         **works,
@@ -104,6 +107,16 @@ def study_document(
         doc["kits"] = kits_of(doc)
     wanted = doc if members is None else {key: doc[key] for key in members if key in doc}
     return rounded_document(shortened(wanted))
+
+
+def _rate(study: Study, items: Iterable[dict[str, Any]]) -> None:
+    """Add the one pressure that each must bear where it stands; none before they are sized."""
+    loaded = study.fittings.loaded
+    if loaded is None:
+        return
+    for item in items:
+        pressure, basis = fitting_rating(study.line, loaded, item["station_m"])
+        item |= {"rating_kpa": kpa(pressure), "rating_basis": basis}
 
 
 def _scope(study: Study) -> dict[str, Any]:

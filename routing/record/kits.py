@@ -114,6 +114,9 @@ def _words(doc: Mapping[str, Any], item: Item, units: UnitSystem) -> dict[str, s
     pressure = float(
         np.interp(station, doc["stations"]["station_m"], doc["stations"]["static_pressure_kpa"])
     )
+    at_rest = f"for {show(pressure * 1e3, 'pressure', units)} at rest and the test"
+    bears = said("rating_kpa", "pressure", 1e3)
+    rated = item.get("rating_kpa") is not None
     size, mpa, height = (item.get(key) for key in ("size_mm", "concrete_mpa", "height_m"))
     sold = "" if size is None else size_text(float(size) / 1e3, units)
     stands = height is None or float(height) >= LEAST_POST_M
@@ -121,12 +124,15 @@ def _words(doc: Mapping[str, Any], item: Item, units: UnitSystem) -> dict[str, s
     return {
         "name": str(item.get("id") or ""),
         "thread": f"{sold}, tapered thread" if threaded else "",
-        "flange": "" if threaded or not sold else f"{sold}, for the test pressure",
+        "flange": ""
+        if threaded or not sold
+        else f"{sold}, {bears if rated else 'for the test pressure'}",
         "pipe": _pipe(doc, station),
         "size": "not sized" if size is None else size_text(float(size) / 1e3, units),
-        "rating": said("rating_kpa", "pressure", 1e3),
+        "rating": bears,
         "open": said("open_height_m", "depth"),
-        "static": f"for {show(pressure * 1e3, 'pressure', units)} at rest and the test",
+        # Above the water of the intake the pipe sucks, which no rating tells.
+        "bears": bears if rated and pressure >= 0.0 else at_rest,
         "concrete": "" if mpa is None else f"{float(mpa) * factor:.0f} {stress}",
         "setting": said("setting_kpa", "pressure", 1e3),
         "volume": said("volume_m3", "concrete"),
