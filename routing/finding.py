@@ -153,6 +153,7 @@ FINDING_CODES: Mapping[str, str] = MappingProxyType(
         "bars_unjudged": "There is no rule for the bars before this kind of machine.",
         "crest_narrow": "The overflow crest does not pass the flow when the machine trips.",
         "residual_first": "The stream does not give the residual flow and the design flow.",
+        "residual_low": "The residual flow is a small share of the mean annual flow.",
         "screen_small": "The screen is smaller than the flow needs when dirty.",
         "grains_stay": "Grains of the size to be caught would not settle, or not be flushed.",
         "record_short": "The record of flows is shorter than two years.",

@@ -35,7 +35,7 @@ class StreamYield:
     @property
     def residual_checked(self) -> bool:
         """Return whether the residual flow was held against a flow of the stream."""
-        return any(check.code == "residual_first" for check in self.checks)
+        return any(check.code in ("residual_first", "residual_low") for check in self.checks)
 
     @property
     def sediment_checked(self) -> bool:

@@ -239,7 +239,7 @@ def test_share_stream__nothing_is_lost_and_the_bed_comes_first(
 def test_share_stream__tennant() -> None:
     # Tennant 1976, seen second-hand: 10 % of the mean annual flow is the minimum
     assert _failed(share_stream(1.0, 0.1, 0.05, mean_annual_m3_s=1.0)) == []
-    assert _failed(share_stream(1.0, 0.09, 0.05, mean_annual_m3_s=1.0)) == ["residual_first"]
+    assert _failed(share_stream(1.0, 0.09, 0.05, mean_annual_m3_s=1.0)) == ["residual_low"]
     # the same: 30 % is a fair base flow
     assert "30 % a fair base flow" in residual_check(0.09, 1.0).message
 

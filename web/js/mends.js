@@ -36,7 +36,7 @@ const CONTROLS = {
 /** Codes of findings by the control that mends them. @type {Record<keyof typeof CONTROLS, string>} */
 const CODES = {
   pipe: "over_rating class_exceeded loss_high velocity_high velocity_low vacuum_collapse test_over_class no_rating pipe_assumed flow_without_pipe siphon no_class_holds vents_must_work relief_cannot_be_set",
-  flow: "flow_exceeds residual_first",
+  flow: "flow_exceeds residual_first residual_low",
   closing: "closing_too_fast closure_instant column_separation subatmospheric surge_peaks_unreliable",
   efficiency: "efficiency_assumed",
   depth: "cover_governs depth_for_people arc_leaves_trench grade_below_least low_pressure",
