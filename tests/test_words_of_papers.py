@@ -66,8 +66,8 @@ def test_rules__are_words_in_every_output(doc: dict[str, Any], papers: dict[str,
         assert told <= ids, (where, told - ids)
 
 
-METRIC = r"kPa|MPa|bar|L/s|m/s²?|m³(?:/s)?|m²|mm|cm|km|m|kN|kg(?:/m³?)?|litres?|°C"
-US = r"psi|gpm|ft/s|ft³?|ft²|yd³|lbf?|in(?! each| \d)|gallons?|°F"
+METRIC = r"kPa|MPa|bar|L/s|m/s²?|m³(?:/s)?|m²|mm|cm|km|m|kN|k?N/m|kg(?:/m³?)?|litres?|°C"
+US = r"psi|gpm|ft/s|ft³?|ft²|yd³|lbf?(?:/ft)?|in(?! each| \d)|gallons?|°F"
 OWN = r"least bore: 1 in, least outlet|\b[EN] \d+\.\d\d m, EPSG|heights in metre"
 """A publication's own row; places on the map's own grid, and the raster's own unit."""
 
@@ -104,6 +104,13 @@ def test_units__every_output_speaks_one_system(doc: dict[str, Any], papers: dict
         if found:
             wrong[where] = found
     assert wrong == {}
+
+
+def test_units__heads_of_tables_speak_the_same(doc: dict[str, Any], papers: dict[str, str]) -> None:
+    foreign = r"k?N|kPa|mm|L/s|m³|kg" if doc["units"] == "us" else r"psi|gpm|ft|lbf?|yd³"
+    for where in ("report", "sheets", "works plan", "bill"):
+        found = re.findall(rf".{{30}}[a-z], (?:{foreign})(?: |$)", papers[where])
+        assert found == [], where
 
 
 def test_units__every_output_tells_quantities_in_the_readers_own(

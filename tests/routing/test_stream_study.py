@@ -223,7 +223,7 @@ def test_flow__residual_as_a_share_is_held_against_tennants_tenth(valley):
         intake={"residual_share": "8 %", "mean_annual_flow": "50 L/s"},
     )
     assert study.stream.intake.residual_m3_s == pytest.approx(0.004)
-    assert "residual_first" in codes(study)
+    assert "residual_low" in codes(study)
 
 
 @pytest.mark.parametrize(
