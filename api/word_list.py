@@ -29,6 +29,7 @@ from api.summary import PAPERS_IN_ENGLISH, TERRAIN_FACTS
 from routing.finding import FINDING_CODES
 from routing.papers.given import code_words
 from routing.strength.trade_data import hydrotest_rules
+from routing.verdict import OUT_OF_REACH
 from routing.words import IN_ENGLISH, Translator, language, languages, normal_form, speaking
 from routing.words.catalogue import CATALOGUES
 from routing.words.form import UNITS
@@ -246,6 +247,8 @@ def table_sentences() -> Iterator[str]:
     """Yield the sentences of the trade's tables: cautions, requirements, fields of the page."""
     for code in FINDING_CODES:
         yield from _sentences(code_words(code))
+    for why in OUT_OF_REACH.values():
+        yield from (*_sentences(why), *_sentences(f"7 m, out of reach: {why}"))
     for rule in hydrotest_rules().values():
         yield from _sentences(rule.standard)
         yield from _sentences(f"How, {rule.standard}")

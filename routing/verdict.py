@@ -11,7 +11,21 @@ from routing.errors import SettingsError
 from routing.finding import FINDING_CODES, Finding, Severity
 from routing.value import dataclass
 
-__all__ = ["Verdict", "Waiver", "verdict_of"]
+__all__ = ["OUT_OF_REACH", "Verdict", "Waiver", "verdict_of"]
+
+OUT_OF_REACH: dict[str, str] = {
+    "uphill": "outlet too high",
+    "no_fall": "no fall",
+    "above_intake": "above intake",
+    "flow_exceeds": "flow too high",
+    "siphon": "siphon",
+    "over_rating": "over its rating",
+}
+"""Faults that leave no head or power to speak of, each in a few words: water that does not run,
+and a pipe that bursts at rest (the class that holds has another bore, and other figures). Causes
+stand before what follows from them."""
+BY_OTHERS = frozenset({"over_rating"})
+"""Those that somebody can answer for: no signature makes water run uphill."""
 
 
 class _Waive(Protocol):
@@ -40,7 +54,8 @@ class Verdict:
     ``faults``, ``warnings`` and ``notes`` count causes; ``failed_checks`` are the checks whose
     failing is a fault, ``unsettled_checks`` those whose failing is a warning. Waived ones are
     counted too, since a waiver mends nothing. ``open`` are the codes of faults, failed and
-    unsettled checks that nobody answers for.
+    unsettled checks that nobody answers for. ``out_of_reach_code`` is that of the fault by which
+    net head and power cannot be had.
     """
 
     faults: int
@@ -50,11 +65,17 @@ class Verdict:
     unsettled_checks: int
     open: tuple[str, ...]
     waivers: tuple[Waiver, ...]
+    out_of_reach_code: str | None = None
 
     @property
     def preliminary(self) -> bool:
         """Return whether papers must say that nothing may be built from them yet."""
         return bool(self.open)
+
+    @property
+    def out_of_reach(self) -> str | None:
+        """Return in a few words why net head and power cannot be had."""
+        return None if self.out_of_reach_code is None else OUT_OF_REACH[self.out_of_reach_code]
 
 
 def verdict_of(
@@ -109,7 +130,14 @@ def verdict_of(
         unsettled_checks=sum(check.severity == "warning" for check in failed),
         open=tuple(code for code in dict.fromkeys(blocking) if code not in answered),
         waivers=waivers,
+        out_of_reach_code=_out_of_reach(findings, answered),
     )
+
+
+def _out_of_reach(findings: Sequence[Finding], answered: set[str]) -> str | None:
+    faults = {each.code for each in findings if each.severity == "fault"}
+    faults -= BY_OTHERS & answered
+    return next((code for code in OUT_OF_REACH if code in faults), None)
 
 
 def _known(code: str) -> str:

@@ -11,7 +11,7 @@ from routing.papers.document import Document, column, plain, units_of
 from routing.papers.facts import NEED_WORDS, Facts
 from routing.papers.pressure import over_rating, pressure_classes
 from routing.papers.signs import ABOVE_RATING, Look, SignKind, sign_svg
-from routing.papers.study_facts import summary_facts, terrain_facts, verdict_facts
+from routing.papers.study_facts import reached, summary_facts, terrain_facts, verdict_facts
 from routing.papers.things import things
 from routing.papers.wording import plainly
 from routing.units import show
@@ -36,7 +36,7 @@ def panel_html(doc: Document, relief: Relief | None) -> str:
         f"{show(summary['gross_head_m'], 'head', units)} gross head",
     ]
     if summary.get("power_kw") is not None:
-        line.append(show(summary["power_kw"] * 1e3, "power", units))
+        line.append(reached(doc, show(summary["power_kw"] * 1e3, "power", units)))
     line += _counted(doc)
     return (
         '<aside aria-label="What stands on this map">'

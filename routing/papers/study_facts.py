@@ -46,11 +46,11 @@ def summary_facts(doc: Document) -> Facts:
         facts += [
             ("Design flow", show(summary["flow_m3_s"], "flow", units)),
             ("Head lost", show(summary.get("head_loss_m"), "head", units)),
-            ("Net head", show(summary.get("net_head_m"), "head", units)),
+            ("Net head", reached(doc, show(summary.get("net_head_m"), "head", units))),
             ("Velocity, greatest", show(summary.get("velocity_m_s"), "velocity", units)),
         ]
         if summary.get("power_kw") is not None:
-            facts.append(("Power", show(summary["power_kw"] * 1e3, "power", units)))
+            facts.append(("Power", reached(doc, show(summary["power_kw"] * 1e3, "power", units))))
     facts += _water(doc) + _energy(doc)
     facts.append(("Trench volume", show(summary.get("trench_volume_m3"), "volume", units)))
     bench = (doc.get("trench") or {}).get("bench") or {}
@@ -71,6 +71,12 @@ def summary_facts(doc: Document) -> Facts:
         reach = f"{show(pipe['from_m'], 'station', units, unit=False)} to "
         facts.append(("Pipe " + reach + show(pipe["to_m"], "station", units), plain(pipe["label"])))
     return facts
+
+
+def reached(doc: Document, figure: str) -> str:
+    """Return a figure of the running water, or with it why it cannot be had."""
+    why = doc["verdict"].get("out_of_reach")
+    return f"{figure}, out of reach: {why}" if why else figure
 
 
 def _sure(doc: Document, value: float, kind: Kind, per_metre: float) -> str:

@@ -71,7 +71,9 @@ def study_document(
         "route": _route(study),
         "summary": {**_summary(study), **money_summary(money)},
         "verdict": fields_of(
-            verdict, "faults warnings notes failed_checks unsettled_checks open preliminary"
+            verdict,
+            "faults warnings notes failed_checks unsettled_checks open preliminary "
+            "out_of_reach out_of_reach_code",
         ),
         "cost": money["cost"],
         "waivers": [fields_of(waiver, "code reason name covers") for waiver in verdict.waivers],

@@ -9,7 +9,7 @@ import pytest
 from routing.check import Check
 from routing.errors import SettingsError
 from routing.finding import Finding, Severity
-from routing.verdict import verdict_of
+from routing.verdict import OUT_OF_REACH, verdict_of
 
 
 @dataclass(frozen=True)
@@ -63,3 +63,22 @@ def test_verdict_of__a_waiver_for_nothing_covers_nothing() -> None:
 def test_verdict_of__a_waiver_of_an_unknown_code_names_the_nearest() -> None:
     with pytest.raises(SettingsError, match="over_rating"):
         verdict_of(FINDINGS, CHECKS, [Waive("over_ratign")])
+
+
+@pytest.mark.parametrize("code", OUT_OF_REACH)
+def test_verdict_of__what_leaves_no_power_is_told(code: str) -> None:
+    found_out = verdict_of([found("loss_high", "fault"), found(code, "fault")], [])
+    assert (found_out.out_of_reach_code, found_out.out_of_reach) == (code, OUT_OF_REACH[code])
+    assert verdict_of([found(code, "warning")], []).out_of_reach is None
+
+
+def test_verdict_of__a_rating_somebody_answers_for_is_in_reach_and_a_siphon_never() -> None:
+    for code, reach in (("over_rating", None), ("siphon", "siphon")):
+        answered = verdict_of([found(code, "fault")], [], [Waive(code)])
+        assert answered.out_of_reach == reach
+        assert answered.faults == 1
+
+
+def test_verdict_of__water_that_does_not_run_comes_before_a_pipe_that_bursts() -> None:
+    both = [found("over_rating", "fault"), found("siphon", "fault")]
+    assert verdict_of(both, []).out_of_reach_code == "siphon"

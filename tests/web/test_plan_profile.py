@@ -119,6 +119,30 @@ def test_faults__are_red_pinned_and_strike_the_figures(open_page: Any, terrain: 
         assert "above intake" not in page.inner_text("#figures")
 
 
+def test_figures__of_a_pipe_over_its_rating_are_struck(open_page: Any, terrain: str) -> None:
+    with open_page(f"/?terrain={terrain}") as page:
+        bring_line(page, SAMPLE.line)
+        line = "node => getComputedStyle(node).textDecorationLine"
+        tiles = [page.locator(".figure", has_text=name) for name in ("Net head", "Power")]
+        given = {"flow": {"design": "20 L/s"}, "pipe": [{"catalogue": "PE100-SDR41-200"}]}
+        set_settings(page, given)
+        for tile in tiles:
+            assert tile.locator(".value").evaluate(line) == "line-through"
+            assert tile.locator(".note").inner_text() == "over its rating"
+            assert "holds in water of" in tile.get_attribute("title")
+        page.select_option("#language", "es")
+        page.wait_for_function(
+            "() => document.getElementById('figures').innerText.includes('sobre su presión')"
+        )
+        assert page.evaluate(CLIPPED) == []
+        page.select_option("#language", "en")
+        answer = {"code": "over_rating", "reason": "tested by the maker", "name": "O. E."}
+        set_settings(page, {**given, "waive": [answer]})
+        assert tiles[1].locator(".value").evaluate(line) == "none", "somebody answers for it"
+        set_settings(page, {**given, "pipe": [{"catalogue": "PE100-SDR17-200"}]})
+        assert tiles[1].locator(".value").evaluate(line) == "none"
+
+
 REDS = """() => {
   const canvas = document.querySelector('#profile canvas');
   const { width, height } = canvas;

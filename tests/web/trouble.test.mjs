@@ -11,7 +11,7 @@ const NO_RATING = [NaN, NaN, NaN, NaN, NaN];
 function model(col = {}, change = {}) {
   const pipe = [99, 99, 99, 99, 99];
   return /** @type {any} */ ({
-    n: 5, flow: null, warnings: [], vents: [], drains: [], cost: null,
+    n: 5, flow: null, warnings: [], verdict: { out_of_reach: null, out_of_reach_code: null }, vents: [], drains: [], cost: null,
     summary: { intake_level_m: 105, gross_head_m: 6, plan_length_m: 40, pipe_length_m: 40, trench_volume_m3: 9, max_static_pressure_kpa: 60, max_static_station_m: 40 },
     trench: { outside_diameter_m: 0.2, bedding_m: 0.1, cover_m: 0.9, deepest_m: 1.2, limits: [] },
     col: {
@@ -48,15 +48,14 @@ test("troubles: a bridge has no trench, a stretch has limits of its own", () => 
 const fault = (/** @type {string} */ code, /** @type {number[]} */ places) =>
   ({ code, severity: "fault", message: `The ${code}.`, station_m: places[0] ?? null, places_m: places });
 
-test("idle: only faults that leave no head strike the figures", () => {
-  for (const code of ["siphon", "flow_exceeds", "above_intake", "uphill", "no_fall"]) {
-    const of = model({}, { flow: {}, warnings: [fault("over_rating", [1]), fault(code, [])] });
-    of.summary = { ...of.summary, net_head_m: 5, power_kw: 2, head_loss_m: 1, flow_m3_s: 0.02 };
-    assert.equal(idle(of)?.message, `The ${code}.`);
-    const struck = figuresOf(of, "metric").filter((figure) => figure.struck).map(({ label }) => label);
-    assert.deepEqual(struck, ["Net head", "Power"]);
-  }
-  assert.equal(idle(model({}, { warnings: [fault("over_rating", [1]), { ...fault("siphon", []), severity: "warning" }] })), null);
+test("idle: what the verdict finds out of reach is struck, with the message of its fault", () => {
+  const lost = { out_of_reach: "siphon", out_of_reach_code: "siphon" };
+  const of = model({}, { flow: {}, verdict: lost, warnings: [fault("over_rating", [1]), fault("siphon", [])] });
+  of.summary = { ...of.summary, net_head_m: 5, power_kw: 2, head_loss_m: 1, flow_m3_s: 0.02 };
+  assert.deepEqual(idle(of), { why: "siphon", message: "The siphon." });
+  const struck = figuresOf(of, "metric").filter((figure) => figure.struck).map(({ label }) => label);
+  assert.deepEqual(struck, ["Net head", "Power"]);
+  assert.equal(idle(model({}, { warnings: [fault("class_exceeded", [1])] })), null);
 });
 
 test("pinned: faults with a place, close ones together", () => {

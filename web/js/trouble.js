@@ -13,15 +13,6 @@ export const ENTRY_M = 1.2;
 /** Columns come in single precision, limits in whole centimetres [m]. */
 const ROUNDING_M = 0.005;
 
-/** Faults that leave no head or power to speak of, in a word or two. @type {Record<string, string>} */
-const IDLE = {
-  siphon: "siphon",
-  flow_exceeds: "flow too high",
-  above_intake: "above intake",
-  uphill: "outlet too high",
-  no_fall: "no fall",
-};
-
 /** What a limit is at a station, with the stretch that has its own. @param {Model} model @param {number} station */
 function coverAt({ trench }, station) {
   const own = trench.limits?.find((each) => each.cover_m !== null && station >= each.from_m && station <= each.to_m);
@@ -88,9 +79,9 @@ export function askedOfStretch(message) {
 }
 
 /** Why head and power cannot be had, or null. @param {Model} model @returns {{why: string, message: string} | null} */
-export function idle(model) {
-  const fault = model.warnings.find(({ code, severity }) => severity === "fault" && IDLE[code]);
-  return fault ? { why: IDLE[fault.code], message: fault.message } : null;
+export function idle({ verdict, warnings }) {
+  const { out_of_reach: why, out_of_reach_code: code } = verdict;
+  return why ? { why, message: warnings.find((found) => found.code === code && found.severity === "fault")?.message ?? why } : null;
 }
 
 /**

@@ -17,7 +17,7 @@
  */
 /** @typedef {{code: string, severity: "note" | "warning" | "fault", message: string, station_m: number | null, places_m: number[]}} Warning */
 /** @typedef {{faults: number, warnings: number, notes: number, failed_checks: number,
- *   unsettled_checks: number, open: string[], preliminary: boolean}} Verdict */
+ *   unsettled_checks: number, open: string[], preliminary: boolean, out_of_reach: string | null, out_of_reach_code: string | null}} Verdict */
 /**
  * @typedef {{vent_id: string, station_m: number, lon: number, lat: number, from_m: number,
  *   to_m: number, extra_depth_m: number, depth_m: number, extra_volume_m3: number, drain_id: string | null, pits: number}} Offer

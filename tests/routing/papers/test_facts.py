@@ -2,8 +2,12 @@
 
 from __future__ import annotations
 
+import re
+from io import StringIO
+
 import pytest
 
+from api.summary import print_summary
 from routing.papers.facts import (
     NEED_WORDS,
     drain_facts,
@@ -90,6 +94,26 @@ def test_drain_facts__on_a_span_there_is_nothing_to_dig(document) -> None:
     facts = dict(drain_facts(doc, {**doc["drains"][0], "depth_m": -2.5}))
     assert facts["Invert above ground"] == "2.50 m"
     assert "Dig to invert" not in facts
+
+
+def test_summary_facts__say_what_is_out_of_reach_wherever_it_stands(document) -> None:
+    doc = document()
+    lost = {**doc["verdict"], "out_of_reach": "siphon", "out_of_reach_code": "siphon"}
+    said = ", out of reach: siphon"
+    for verdict, there in ((doc["verdict"], False), (lost, True)):
+        told = {**doc, "verdict": verdict}
+        facts = dict(summary_facts(told))
+        for label in ("Net head", "Power"):
+            assert facts[label].endswith(said) == there
+        assert not facts["Gross head"].endswith(said)
+        for paper in (profile_svg(told), map_html(told)):
+            assert (said in paper) == there
+        heard = StringIO()
+        print_summary(told, heard)
+        assert heard.getvalue().count(said) == (2 if there else 0)
+        brief = re.search(r'<p class="brief">([^<]*)', map_html(told))
+        assert brief is not None
+        assert (said in brief[1]) == there
 
 
 def test_summary_facts__bare_without_flow(document) -> None:

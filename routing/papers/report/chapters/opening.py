@@ -58,6 +58,8 @@ def _story(doc: Document) -> str:
     if net is not None:
         words += f"Friction leaves {show(net, 'head', units)} of it"
         words += f", worth {show(power * 1e3, 'power', units)}. " if power is not None else ". "
+        why = doc["verdict"].get("out_of_reach")
+        words += f"As it stands this is out of reach: {why}. " if why else ""
     energy = (doc.get("energy") or {}).get("energy_kwh")
     if energy is not None:
         words += f"In a year of the flows given that is {energy:,.0f} kWh. ".replace(",", "\u202f")
