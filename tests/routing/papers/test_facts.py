@@ -106,12 +106,12 @@ def test_summary_facts__say_what_is_out_of_reach_wherever_it_stands(document) ->
         for label in ("Net head", "Power"):
             assert facts[label].endswith(said) == there
         assert not facts["Gross head"].endswith(said)
-        for paper in (profile_svg(told), map_html(told)):
+        for paper in (profile_svg(told), map_html(told, None)):
             assert (said in paper) == there
         heard = StringIO()
         print_summary(told, heard)
         assert heard.getvalue().count(said) == (2 if there else 0)
-        brief = re.search(r'<p class="brief">([^<]*)', map_html(told))
+        brief = re.search(r'<p class="brief">([^<]*)', map_html(told, None))
         assert brief is not None
         assert (said in brief[1]) == there
 
