@@ -101,7 +101,7 @@ def test_summary_facts__say_what_is_out_of_reach_wherever_it_stands(document) ->
     lost = {**doc["verdict"], "out_of_reach": "siphon", "out_of_reach_code": "siphon"}
     said = ", out of reach: siphon"
     for verdict, there in ((doc["verdict"], False), (lost, True)):
-        told = {**doc, "verdict": verdict}
+        told = {"crossings": [], **doc, "verdict": verdict}
         facts = dict(summary_facts(told))
         for label in ("Net head", "Power"):
             assert facts[label].endswith(said) == there
