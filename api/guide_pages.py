@@ -13,6 +13,9 @@ from routing.provenance import Provenance, provenance_keys, where_from
 
 __all__ = ["MADE", "PARTS_MADE"]
 
+ROLE = re.compile(r":\w+:`~?([\w.]+)`")
+"""A name in a docstring that leads to where it is described."""
+
 TITLES = {
     "summary": "The whole line",
     "stations": "Along the line",
@@ -111,7 +114,8 @@ def _signature(name: str, thing: Any) -> str:
 def _plain(docstring: str) -> str:
     """Return a docstring as markdown: its summary, then the rest as it is written."""
     summary, _, rest = docstring.partition("\n\n")
-    summary = re.sub(r":\w+:`~?([\w.]+)`", r"`\1`", " ".join(summary.split()).replace("``", "`"))
+    summary = ROLE.sub(r"`\1`", " ".join(summary.split()).replace("``", "`"))
+    rest = ROLE.sub(r"\1", rest).replace("``", "")  # which stands as it is, marks and all
     return f"{summary}\n\n```\n{rest}\n```" if rest.strip() else summary
 
 

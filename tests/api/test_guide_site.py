@@ -79,6 +79,13 @@ def test_anyone_can_read_every_page(site: Path, browser: Any) -> None:
     assert found == []
 
 
+def test_no_marks_of_docstrings_are_read(site: Path) -> None:
+    for name in ("python.html", "methods.html", "search-index.js"):
+        told = (site / name).read_text(encoding="utf-8")
+        assert len(told) > 1000, name
+        assert not re.search(r"``|:(?:func|class|data|meth|mod|attr):`", told), name
+
+
 def test_the_index_holds_every_page() -> None:
     parts = json.loads(search_index().partition(" = ")[2].rstrip(";\n"))
     assert {part["page"] for part in parts} == set(guide_names())
