@@ -59,7 +59,7 @@ OF_LINES = (
     "Relief shaded from the study's own raster, {1} to {2}.",
     "{1} has no pressure rating, so whether it holds was not checked.",
     "Give pipe.pressure_rating from the maker's sheet.",
-    "Give the pressure rating of the pipe from the maker's sheet.",
+    "Give its pressure rating from the maker's sheet.",
     "From {1} to {2} the water runs at {3}, below {4}: sediment settles and air stays.",
     "Take a smaller pipe, or provide for flushing.",
     "The pipe falls more steeply than {1} {2} near station {3}, where it is hard to lay and to "
