@@ -7,7 +7,7 @@ from typing import Any
 
 from routing.document import rows_of_lines
 from routing.papers.document import Document, plain, units_of
-from routing.papers.study_facts import priced
+from routing.papers.study_facts import priced, reached
 from routing.papers.subject import Column, Subject, quantity
 from routing.units import Kind, UnitSystem, show
 from routing.value import dataclass
@@ -52,6 +52,17 @@ def _summary(key: str, kind: Kind, factor: float = 1.0) -> Callable[[Row, UnitSy
     return words
 
 
+def _running(key: str, kind: Kind, factor: float = 1.0) -> Callable[[Row, UnitSystem], str | None]:
+    """Return what says a figure of the running water, or with it why it cannot be had."""
+    figure = _summary(key, kind, factor)
+
+    def words(row: Row, units: UnitSystem) -> str | None:
+        said = figure(row, units)
+        return None if said is None else reached(row, said)
+
+    return words
+
+
 def _count(part: str, key: str) -> Callable[[Row, UnitSystem], str | None]:
     def words(row: Row, units: UnitSystem) -> str | None:
         held = row[part] if part else row
@@ -89,8 +100,8 @@ _FIGURES: tuple[tuple[str, Callable[[Row, UnitSystem], str | None]], ...] = (
     ("Highest static pressure", _summary("max_static_pressure_kpa", "pressure", 1e3)),
     ("Design flow", _summary("flow_m3_s", "flow")),
     ("Head lost", _summary("head_loss_m", "head")),
-    ("Net head", _summary("net_head_m", "head")),
-    ("Power", _summary("power_kw", "power", 1e3)),
+    ("Net head", _running("net_head_m", "head")),
+    ("Power", _running("power_kw", "power", 1e3)),
     ("Trench volume", _summary("trench_volume_m3", "volume")),
     ("Vents", _count("summary", "vent_count")),
     ("Summits to expect", _expected),

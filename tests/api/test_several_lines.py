@@ -243,3 +243,18 @@ def test_compared__says_which_figures_differ(client: httpx.Client, several: dict
     assert not figures["Design flow"].differs
     assert figures["Length of pipe"].differs
     assert "Cost" not in figures
+
+
+def test_compared__what_a_fault_puts_out_of_reach_is_said_beside_its_figure(
+    client: httpx.Client, several: dict[str, Any]
+) -> None:
+    saved = client.post("/api/studies", json=several).json()
+    client.delete(f"/api/studies/{saved['id']}")
+    first, *others = saved["lines"]
+    verdict = {**first["verdict"], "out_of_reach": "over its rating"}
+    lines = [{**first, "verdict": verdict}, *others]
+    figures = {each.label: each.values for each in compared({**saved, "lines": lines})}
+    for label in ("Net head", "Power"):
+        assert figures[label][0].endswith(", out of reach: over its rating")
+        assert "out of reach" not in figures[label][1]
+    assert "out of reach" not in "".join(figures["Gross head"])

@@ -1,7 +1,7 @@
 import assert from "node:assert/strict";
 import test from "node:test";
 
-import { best, differences, overlaid, saving } from "../../web/js/compare.js";
+import { ROWS, best, differences, outOfReach, overlaid, saving } from "../../web/js/compare.js";
 import { dotWords } from "../../web/js/dots.js";
 import { profileOf, rangeOf, readingAt, within, worstShare, zoomed } from "../../web/js/profile-data.js";
 import { inLines, rowsApart, rowsRoom } from "../../web/js/profile-rows.js";
@@ -102,6 +102,18 @@ test("differences: costs are those of the study", () => {
   const priced = (/** @type {number} */ total) =>
     ({ name: "A", model: { ...decode(answer()), cost: { total, currency: "crowns", date: null, not_priced: [] } } });
   assert.deepEqual(differences([priced(100), priced(130)], "metric"), ["“A” against “A”: cost 30\u00a0crowns more."]);
+});
+
+test("outOfReach: net head and power of a line that cannot run are not compared", () => {
+  const summary = { net_head_m: 60, power_kw: 8, pipe_length_m: 100 };
+  const runs = { name: "A", model: decode(answer({ summary: { ...answer().summary, ...summary } })) };
+  const verdict = { ...runs.model.verdict, out_of_reach: "over its rating", out_of_reach_code: "over_rating" };
+  const cannot = { name: "B", model: { ...decode(answer({ summary: { ...answer().summary, ...summary, net_head_m: 70, power_kw: 9 } })), verdict } };
+  const [head, length] = ["Net head", "Length of pipe"].map((label) => /** @type {any} */ (ROWS.find((row) => row.label === label)));
+  assert.equal(outOfReach(head, runs.model), "");
+  assert.equal(outOfReach(head, cannot.model), "over its rating");
+  assert.equal(outOfReach(length, cannot.model), "");
+  for (const pair of [[runs, cannot], [cannot, runs]]) assert.doesNotMatch(differences(pair, "metric")[0], /power|net head/);
 });
 
 test("best and overlaid", () => {

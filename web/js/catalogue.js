@@ -61,8 +61,8 @@ export class Chooser {
     const still = this.state.model?.summary.max_static_pressure_kpa ?? null;
     const sweep = choice?.sweep ?? (plain || trouble ? restOnly(this.pipes, still) : []);
     const shown = picked(sweep, { words: this.query.value, material: this.material.value, all: this.others.checked });
-    byId("catalogue-told").textContent = choice ? `${choice.fitting} of ${choice.tried} pipes hold this line; the best were laid and their surges followed.`
-      : question.why ?? (trouble || "Trying the whole catalogue on this line …");
+    const held = choice && (choice.fitting ? `${choice.fitting} of ${choice.tried} pipes hold this line; the best were laid and their surges followed.` : `None of ${choice.tried} pipes holds this line.`);
+    byId("catalogue-told").textContent = held ?? question.why ?? (trouble || "Trying the whole catalogue on this line …");
     const rows = shown.slice(0, MOST).map((row) => {
       const take = button("", () => this.#take(row.id), { class: `hit${row.fits ? "" : " unfit"}` });
       take.append(element("b", {}, row.label), element("span", { class: "facts" }, choice ? `${rowWords(choice, row, units)}, ${row.id}` : `${row.verdict}, ${row.id}`));

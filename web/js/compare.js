@@ -2,12 +2,13 @@
 /** Lines side by side: figures, cost by the user's own prices, differences in words. Pure. */
 
 import { worstShare } from "./profile-data.js";
+import { idle } from "./trouble.js";
 import { priced, show, toShown } from "./units.js";
 
 /** @typedef {import("./types.js").Model} Model */
 /** @typedef {import("./units.js").Units} Units */
 /** @typedef {{name: string, model: Model}} Entry */
-/** ``better``: which way is better, 0 where neither. @typedef {{label: string, key: string, kind: import("./units.js").Kind | "count" | "share" | "money", better: -1 | 0 | 1, value: (model: Model) => number | null}} Row */
+/** ``better``: which way is better, 0 where neither; ``runs``: of the running water, and not to be had where that is out of reach. @typedef {{label: string, key: string, kind: import("./units.js").Kind | "count" | "share" | "money", better: -1 | 0 | 1, runs?: true, value: (model: Model) => number | null}} Row */
 
 /** @param {number | undefined} value */
 const kilo = (value) => (value === undefined ? null : value * 1000);
@@ -17,8 +18,8 @@ export const ROWS = [
   { label: "Length in plan", key: "summary.plan_length_m", kind: "length", better: -1, value: (m) => m.summary.plan_length_m },
   { label: "Length of pipe", key: "summary.pipe_length_m", kind: "length", better: -1, value: (m) => m.summary.pipe_length_m },
   { label: "Gross head", key: "summary.gross_head_m", kind: "head", better: 1, value: (m) => m.summary.gross_head_m },
-  { label: "Net head", key: "summary.net_head_m", kind: "head", better: 1, value: (m) => m.summary.net_head_m ?? null },
-  { label: "Power", key: "summary.power_kw", kind: "power", better: 1, value: (m) => kilo(m.summary.power_kw) },
+  { label: "Net head", key: "summary.net_head_m", kind: "head", better: 1, runs: true, value: (m) => m.summary.net_head_m ?? null },
+  { label: "Power", key: "summary.power_kw", kind: "power", better: 1, runs: true, value: (m) => kilo(m.summary.power_kw) },
   { label: "Vents", key: "summary.vent_count", kind: "count", better: -1, value: (m) => m.vents.length },
   { label: "Drains", key: "summary.drain_count", kind: "count", better: -1, value: (m) => m.drains.length },
   { label: "Crossings", key: "", kind: "count", better: -1, value: (m) => (m.crossings ?? []).length },
@@ -28,6 +29,9 @@ export const ROWS = [
   { label: "Failed checks", key: "", kind: "count", better: -1, value: (m) => m.verdict.failed_checks },
   { label: "Faults", key: "", kind: "count", better: -1, value: (m) => m.verdict.faults },
 ];
+
+/** Why a figure of a line cannot be had, empty where it can. @param {Row} row @param {Model} model */
+export const outOfReach = (row, model) => (row.runs && idle(model)?.why) || "";
 
 /**
  * Lengths of each pipe of a line, by its name.
@@ -78,7 +82,7 @@ export function differences(entries, units) {
   return others.map(({ name, model }) => {
     const parts = ROWS.flatMap((row) => {
       const [a, b] = [row.value(first.model), row.value(model)];
-      if (a === null || b === null || a === b) return [];
+      if (a === null || b === null || a === b || outOfReach(row, first.model) || outOfReach(row, model)) return [];
       const words = cell(Math.abs(b - a), row.kind, units);
       if (Number.parseFloat(words) === 0) return [];
       return [`${row.label.toLowerCase()} ${words} ${b > a ? "more" : "less"}`];

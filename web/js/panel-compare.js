@@ -5,7 +5,7 @@ import uPlot from "uplot";
 
 import { ask } from "./ask.js";
 import { axis, css } from "./chart.js";
-import { ROWS, best, cell, difference, differences, overlaid, pipeList } from "./compare.js";
+import { ROWS, best, cell, difference, differences, outOfReach, overlaid, pipeList } from "./compare.js";
 import { byId, element } from "./dom.js";
 import { group } from "./fields.js";
 import { complete, previewBody } from "./plan.js";
@@ -60,13 +60,17 @@ export class Comparison {
   /** @param {Entry[]} entries */
   #table(entries) {
     const { units } = this.state.plan;
-    const row = (/** @type {string} */ label, /** @type {string[]} */ cells, /** @type {number[]} */ marked, key = "", /** @type {string[]} */ gaps = []) =>
+    const row = (/** @type {string} */ label, /** @type {string[]} */ cells, /** @type {number[]} */ marked, key = "", /** @type {string[]} */ gaps = [], /** @type {string[]} */ out = []) =>
       element("tr", {}, element("th", { scope: "row" },
         key ? element("button", { type: "button", class: "number", "data-where": key }, label) : label),
-        ...cells.map((text, i) => element("td", marked.includes(i) ? { class: "best" } : {}, text, ...(gaps[i] ? [element("span", { class: "gap" }, gaps[i])] : []))));
-    const body = ROWS.map(({ label, key, kind, better, value }) => {
+        ...cells.map((text, i) => element("td", marked.includes(i) ? { class: "best" } : {}, out[i] ? element("s", {}, text) : text,
+          ...(out[i] || gaps[i] ? [element("span", { class: "gap" }, out[i] || gaps[i])] : []))));
+    const body = ROWS.map((each) => {
+      const { label, key, kind, better, value } = each;
       const values = entries.map(({ model }) => value(model));
-      return row(label, values.map((v) => cell(v, kind, units)), best(values.map((v) => (v === null ? null : Number(v.toFixed(3)))), better), key, values.map((v, i) => (i ? difference(values[0], v, kind, units) : "")));
+      const out = entries.map(({ model }) => outOfReach(each, model));
+      const had = values.map((v, i) => (v === null || out[i] ? null : Number(v.toFixed(3))));
+      return row(label, values.map((v) => cell(v, kind, units)), best(had, better), key, values.map((v, i) => (i && !out[0] ? difference(values[0], v, kind, units) : "")), out);
     });
     const pipes = entries.map(({ model }) => [...pipeList(model)].map(([label, length]) => `${label}: ${show(length, "length", units)}`).join("; "));
     body.push(row("Pipe list", pipes, []));
