@@ -24,6 +24,8 @@ export class Errand {
     /** @type {Result | null} */
     this.found = null;
     this.running = false;
+    /** Whether it was stopped, perhaps before the service had answered that it began. */
+    this.unwanted = false;
     this.words = "";
     /** Settings that would help. @type {string[]} */
     this.lift = [];
@@ -45,10 +47,11 @@ export class Errand {
 
   /** @param {any} body */
   async begin(body) {
-    Object.assign(this, { running: true, job: null, found: null, words: "", lift: [], barrier: null, terrain: this.state.plan.terrain.join() });
+    Object.assign(this, { running: true, unwanted: false, job: null, found: null, words: "", lift: [], barrier: null, terrain: this.state.plan.terrain.join() });
     this.heard();
     try {
       this.job = await this.send(body);
+      if (this.unwanted) await this.stop();
       while (this.job && ["waiting", "running"].includes(this.job.state)) {
         this.heard();
         await new Promise((done) => setTimeout(done, POLL_MS));
@@ -72,6 +75,7 @@ export class Errand {
   }
 
   async stop() {
+    this.unwanted = true;
     if (this.job) await api.stopJob(this.job.id).catch(() => {});
   }
 }
