@@ -4,19 +4,19 @@ from __future__ import annotations
 
 import math
 from collections.abc import Mapping, Sequence
-from typing import Any, NamedTuple
+from typing import Any
 
 from routing.fittings import size_text
 from routing.papers.cast import unsized_words
+from routing.papers.deeper import deeper_everywhere, dug_through
 from routing.papers.document import Document, at_station, plain, units_of
 from routing.papers.facts import need_words
+from routing.papers.schedule_form import Schedule, head, shown
 from routing.papers.spare import SPARE_SHARE, bought_m
-from routing.papers.study_facts import money
-from routing.units import Kind, convert, show, unit_of
+from routing.units import convert
 from routing.us_units import in_system
 
 __all__ = [
-    "Schedule",
     "block_sides",
     "cast_blocks",
     "raised_text",
@@ -28,32 +28,14 @@ _LIKELY = "Need: in % how likely the {turn} is there once the ground is known."
 _SIDES = ("width_m", "height_m", "length_m")
 
 
-class Schedule(NamedTuple):
-    """A table for people: title, heads, rows of text, and which columns are numbers."""
-
-    title: str
-    heads: list[str]
-    rows: list[list[str]]
-    numeric: list[bool]
-    note: str = ""
-
-
 def schedules(doc: Document) -> list[Schedule]:
     """Return the schedules that a study has something for."""
     made = [
         *(_pipes(doc), _vents(doc), _drains(doc), _bends(doc)),
-        *(_blocks(doc), _anchors(doc), _supports(doc), _spans(doc), _offers(doc)),
-        _depths(doc),
+        *(_blocks(doc), _anchors(doc), _supports(doc), _spans(doc), dug_through(doc)),
+        deeper_everywhere(doc),
     ]
     return [table for table in made if table.rows]
-
-
-def _head(words: str, kind: Kind, doc: Document) -> str:
-    return f"{words}, {unit_of(kind, units_of(doc))}"
-
-
-def _show(value: Any, kind: Kind, doc: Document) -> str:
-    return show(None if value is None else float(value), kind, units_of(doc), unit=False)
 
 
 def _pipes(doc: Document) -> Schedule:
@@ -70,11 +52,11 @@ def _pipes(doc: Document) -> Schedule:
         rows.append(
             [
                 label,
-                _show(pipe["outside_diameter_m"], "diameter", doc),
-                _show(pipe["inside_diameter_m"], "diameter", doc),
-                _show(None if rating is None else rating * 1e3, "pressure", doc),
-                _show(length, "length", doc),
-                _show(bought_m(length), "length", doc),
+                shown(pipe["outside_diameter_m"], "diameter", doc),
+                shown(pipe["inside_diameter_m"], "diameter", doc),
+                shown(None if rating is None else rating * 1e3, "pressure", doc),
+                shown(length, "length", doc),
+                shown(bought_m(length), "length", doc),
                 "–" if mass is None else f"{mass * length * weight:.0f}",
             ]
         )
@@ -82,11 +64,11 @@ def _pipes(doc: Document) -> Schedule:
         "Pipe",
         [
             "pipe",
-            _head("outside", "diameter", doc),
-            _head("bore", "diameter", doc),
-            _head("rated", "pressure", doc),
-            _head("along slope", "length", doc),
-            _head("with spare", "length", doc),
+            head("outside", "diameter", doc),
+            head("bore", "diameter", doc),
+            head("rated", "pressure", doc),
+            head("along slope", "length", doc),
+            head("with spare", "length", doc),
             f"mass, {in_system('kg', units_of(doc))[0]}",
         ],
         rows,
@@ -101,16 +83,16 @@ def _fitting_row(doc: Document, item: Mapping[str, Any], rated: bool) -> list[st
     size, bears = item.get("size_mm"), item.get("rating_kpa")
     return [
         plain(item["id"]),
-        _show(item["station_m"], "station", doc),
+        shown(item["station_m"], "station", doc),
         plain(item.get("kind") or ""),
         "–" if size is None else size_text(size / 1e3, units_of(doc)),
         need_words(item, short=True),
         ", ".join(plain(rule) for rule in item.get("rules") or [item["rule"]]),
-        _show(item["ground_m"], "elevation", doc),
-        _show(item["pipe_m"], "elevation", doc),
-        _show(item.get("depth_m"), "depth", doc),
-        _show(None if pressure is None else pressure * 1e3, "pressure", doc),
-        *([_show(None if bears is None else bears * 1e3, "pressure", doc)] if rated else []),
+        shown(item["ground_m"], "elevation", doc),
+        shown(item["pipe_m"], "elevation", doc),
+        shown(item.get("depth_m"), "depth", doc),
+        shown(None if pressure is None else pressure * 1e3, "pressure", doc),
+        *([shown(None if bears is None else bears * 1e3, "pressure", doc)] if rated else []),
     ]
 
 
@@ -121,16 +103,16 @@ def _rated(doc: Document, key: str) -> bool:
 def _fitting_heads(doc: Document, rated: bool) -> tuple[list[str], list[bool]]:
     heads = [
         "no.",
-        _head("station", "station", doc),
+        head("station", "station", doc),
         "kind",
         "size, least",
         "need",
         "rule",
-        _head("ground", "elevation", doc),
-        _head("centre", "elevation", doc),
-        _head("to invert", "depth", doc),
-        _head("static", "pressure", doc),
-        *([_head("must bear", "pressure", doc)] if rated else []),
+        head("ground", "elevation", doc),
+        head("centre", "elevation", doc),
+        head("to invert", "depth", doc),
+        head("static", "pressure", doc),
+        *([head("must bear", "pressure", doc)] if rated else []),
     ]
     return heads, [False, True, False, True, False, False, *[True] * (len(heads) - 6)]
 
@@ -145,9 +127,9 @@ def _vents(doc: Document) -> Schedule:
 def _drains(doc: Document) -> Schedule:
     rated = _rated(doc, "drains")
     heads, numeric = _fitting_heads(doc, rated)
-    heads.append(_head("drains", "water", doc))
+    heads.append(head("drains", "water", doc))
     rows = [
-        [*_fitting_row(doc, item, rated), _show(item.get("drained_m3"), "water", doc)]
+        [*_fitting_row(doc, item, rated), shown(item.get("drained_m3"), "water", doc)]
         for item in doc["drains"]
     ]
     return Schedule("Drains", heads, rows, [*numeric, True], _LIKELY.format(turn="sag"))
@@ -161,20 +143,20 @@ def _bends(doc: Document) -> Schedule:
         rows.append(
             [
                 plain(item["id"]),
-                _show(item["station_m"], "station", doc),
+                shown(item["station_m"], "station", doc),
                 f"{abs(turn):.1f}{side}",
                 _signed(float(item["vertical_deg"])),
                 f"{float(item['deflection_deg']):.1f}",
-                _show(item.get("pipe_m"), "elevation", doc),
+                shown(item.get("pipe_m"), "elevation", doc),
             ]
         )
     heads = [
         "no.",
-        _head("station", "station", doc),
+        head("station", "station", doc),
         "in plan, °",
         "in profile, °",
         "in space, °",
-        _head("centre", "elevation", doc),
+        head("centre", "elevation", doc),
     ]
     return Schedule(
         "Bends",
@@ -224,7 +206,7 @@ def _blocks(doc: Document) -> Schedule:
     rows = [
         [
             plain(item["id"]),
-            _show(item["station_m"], "station", doc),
+            shown(item["station_m"], "station", doc),
             " ".join(plain(item[key]) for key in ("place", "bend_id") if item.get(key)),
             plain(item["hold"]),
             f"{float(item['bearing_deg']):.0f}",
@@ -235,15 +217,15 @@ def _blocks(doc: Document) -> Schedule:
     ]
     heads = [
         "no.",
-        _head("station", "station", doc),
+        head("station", "station", doc),
         "at",
         "holds as",
         "pushed towards, °",
         "and",
-        _head("wide", "depth", doc),
-        _head("high", "depth", doc),
-        _head("long", "depth", doc),
-        _head("concrete", "volume", doc),
+        head("wide", "depth", doc),
+        head("high", "depth", doc),
+        head("long", "depth", doc),
+        head("concrete", "volume", doc),
         f"weight, {kilo}",
     ]
     numeric = [False, True, False, False, True, False, *[True] * 5]
@@ -256,7 +238,7 @@ def _cast_cells(doc: Document, item: Mapping[str, Any]) -> list[str]:
         return ["left open", *["–"] * 4]
     _, factor = in_system("kN", units_of(doc))
     weight = f"{float(item['weight_kn']) * factor:.{1 if factor == 1.0 else 0}f}"
-    return [*block_sides(doc, item), _show(item["volume_m3"], "concrete", doc), weight]
+    return [*block_sides(doc, item), shown(item["volume_m3"], "concrete", doc), weight]
 
 
 def _block_note(doc: Document, cast: Sequence[Mapping[str, Any]]) -> str:
@@ -282,21 +264,21 @@ def _anchors(doc: Document) -> Schedule:
     rows = [
         [
             plain(item["id"]),
-            _show(item["station_m"], "station", doc),
+            shown(item["station_m"], "station", doc),
             f"{100.0 * float(item['grade']):.0f}",
             *block_sides(doc, item),
-            _show(item["volume_m3"], "concrete", doc),
+            shown(item["volume_m3"], "concrete", doc),
         ]
         for item in to_set(doc, "anchors")
     ]
     heads = [
         "no.",
-        _head("station", "station", doc),
+        head("station", "station", doc),
         "grade, %",
-        _head("wide", "depth", doc),
-        _head("high", "depth", doc),
-        _head("thick", "depth", doc),
-        _head("concrete", "volume", doc),
+        head("wide", "depth", doc),
+        head("high", "depth", doc),
+        head("thick", "depth", doc),
+        head("concrete", "volume", doc),
     ]
     note = "Around the pipe, keyed into undisturbed ground; sizes are common practice, not judged."
     return Schedule("Slope anchors", heads, rows, [False, *[True] * 6], note)
@@ -309,10 +291,10 @@ def _supports(doc: Document) -> Schedule:
     rows = [
         [
             plain(item["id"]),
-            _show(item["station_m"], "station", doc),
-            _show(item["ground_m"], "elevation", doc),
-            _show(item["pipe_m"], "elevation", doc),
-            _show(item["height_m"], "depth", doc),
+            shown(item["station_m"], "station", doc),
+            shown(item["ground_m"], "elevation", doc),
+            shown(item["pipe_m"], "elevation", doc),
+            shown(item["height_m"], "depth", doc),
             f"{float(item['load_kn']) * factor:.{1 if factor == 1.0 else 0}f}",
             "–" if item["floor_m2"] is None else raised_text(float(item["floor_m2"]) * areas),
         ]
@@ -320,10 +302,10 @@ def _supports(doc: Document) -> Schedule:
     ]
     heads = [
         "no.",
-        _head("station", "station", doc),
-        _head("ground", "elevation", doc),
-        _head("centre", "elevation", doc),
-        _head("to underside", "depth", doc),
+        head("station", "station", doc),
+        head("ground", "elevation", doc),
+        head("centre", "elevation", doc),
+        head("to underside", "depth", doc),
         f"carries, {force}",
         f"footing, {area}",
     ]
@@ -334,74 +316,17 @@ def _supports(doc: Document) -> Schedule:
 def _spans(doc: Document) -> Schedule:
     rows = [
         [
-            _show(item["from_m"], "station", doc),
-            _show(item["to_m"], "station", doc),
-            _show(item["to_m"] - item["from_m"], "length", doc),
-            _show(item.get("clearance_m"), "depth", doc),
+            shown(item["from_m"], "station", doc),
+            shown(item["to_m"], "station", doc),
+            shown(item["to_m"] - item["from_m"], "length", doc),
+            shown(item.get("clearance_m"), "depth", doc),
         ]
         for item in (doc.get("trench") or {}).get("spans") or ()
     ]
     heads = [
-        _head("from", "station", doc),
-        _head("to", "station", doc),
-        _head("length in plan", "length", doc),
-        _head("highest above ground", "depth", doc),
+        head("from", "station", doc),
+        head("to", "station", doc),
+        head("length in plan", "length", doc),
+        head("highest above ground", "depth", doc),
     ]
     return Schedule("Pipe above ground", heads, rows, [True] * 4)
-
-
-def _offers(doc: Document) -> Schedule:
-    rows = [
-        [
-            ", ".join(plain(item[key]) for key in ("vent_id", "drain_id") if item.get(key)) or "–",
-            _show(item["from_m"], "station", doc),
-            _show(item["to_m"], "station", doc),
-            _show(item["extra_depth_m"], "depth", doc),
-            _show(item["extra_volume_m3"], "volume", doc),
-            _show(item.get("air_m3"), "volume", doc),
-            "–" if item.get("probability") is None else f"{100.0 * item['probability']:.0f} %",
-        ]
-        for item in (doc.get("trench") or {}).get("offers") or ()
-    ]
-    heads = [
-        "saves",
-        _head("from", "station", doc),
-        _head("to", "station", doc),
-        _head("deeper by", "depth", doc),
-        _head("more to dig", "volume", doc),
-        _head("air no longer held", "volume", doc),
-        "hump is real",
-    ]
-    return Schedule("Humps that could be dug through", heads, rows, [False, *[True] * 6])
-
-
-def _depths(doc: Document) -> Schedule:
-    """Return what a trench that may be deeper everywhere saves and digs."""
-    depths = list((doc.get("doubt") or {}).get("depths") or ())
-    rows = [
-        [
-            _show(each["max_depth_m"], "depth", doc),
-            str(each["summits"]),
-            "–" if each["expected"] is None else f"{each['expected']:.1f}",
-            str(depths[0]["summits"] - each["summits"]),
-            _show(each["extra_volume_m3"], "volume", doc),
-            money(doc, each) or "–",
-        ]
-        for each in depths
-    ]
-    heads = [
-        _head("deepest", "depth", doc),
-        "summits",
-        "to expect",
-        "vents saved",
-        _head("more to dig", "volume", doc),
-        "price of it",
-    ]
-    return Schedule(
-        "Depth against vents",
-        heads,
-        rows if depths and depths[0]["summits"] else [],
-        [True] * 6,
-        "To expect: once the ground is known. Nobody enters a trench that is deeper than the local "
-        "rules allow unless it is shored or sloped back.",
-    )

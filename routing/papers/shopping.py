@@ -8,7 +8,7 @@ from collections import Counter
 
 from routing.papers.cast import unsized_words
 from routing.papers.document import Document, plain, units_of
-from routing.papers.schedule import Schedule
+from routing.papers.schedule_form import Schedule
 from routing.papers.spare import SPARE_SHARE, bought_m
 from routing.papers.subject import Column, Subject
 from routing.pipe import is_plastic

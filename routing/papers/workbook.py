@@ -149,40 +149,28 @@ def told_subjects(doc: Document) -> Iterator[tuple[Subject, bool]]:
     own = [things_subject(doc), shopping_subject(doc), lines_subject(doc), stakes(doc).subject]
     for subject in [*subjects(doc), *own]:
         if subject.rows:
-            told = subject.name in SPOKEN
-            yield _in_words(subject) if told else _headed(subject), told
-
-
-def _headed(subject: Subject) -> Subject:
-    """Return a table of figures under names in the language: sheet, columns, quantities in rows."""
-    own = [column.key in ROW_NAMES for column in subject.columns]
-    return replace(
-        subject,
-        name=said(subject.name),
-        columns=tuple(replace(each, title=said(each.title)) for each in subject.columns),
-        rows=tuple(
-            tuple(
-                said(value) if named and isinstance(value, str) else value
-                for value, named in zip(row, own, strict=True)
-            )
-            for row in subject.rows
-        )
-        if any(own)
-        else subject.rows,
-    )
+            yield _in_words(subject), subject.name in SPOKEN
 
 
 def _in_words(subject: Subject) -> Subject:
+    """Return a table in the language: its names, its heads, and the cells that are words.
+
+    Of a table that a crew reads those are all but names and notes; of a table of figures the names
+    of its rows.
+    """
     tell = said_caution if subject.name == "cautions" else said
-    own = [column.key in OWN for column in subject.columns]
+    spoken = [
+        column.key not in OWN if subject.name in SPOKEN else column.key in ROW_NAMES
+        for column in subject.columns
+    ]
     return replace(
         subject,
         name=said(subject.name),
         columns=tuple(replace(each, title=said(each.title)) for each in subject.columns),
         rows=tuple(
             tuple(
-                tell(value) if isinstance(value, str) and not kept else value
-                for value, kept in zip(row, own, strict=True)
+                tell(value) if words and isinstance(value, str) else value
+                for value, words in zip(row, spoken, strict=True)
             )
             for row in subject.rows
         ),

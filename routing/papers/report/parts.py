@@ -9,7 +9,7 @@ from routing.fittings import sold_inches
 from routing.papers.document import Document, plain, units_of
 from routing.papers.fit import broken, size_for
 from routing.papers.report.basis import Formula
-from routing.papers.schedule import Schedule
+from routing.papers.schedule_form import Schedule
 from routing.papers.subject import quantity
 from routing.papers.wording import true_minus, typeset
 from routing.units import show, unit_of

@@ -10,7 +10,8 @@ import numpy as np
 
 from routing.papers.document import Document, plain, units_of
 from routing.papers.given import sheet_revisions, sheet_text
-from routing.papers.schedule import Schedule, to_set
+from routing.papers.schedule import to_set
+from routing.papers.schedule_form import Schedule
 from routing.papers.sheet.ink import Box, Drawing
 from routing.papers.sheet.label import Free
 from routing.papers.sheet.paper import Paper

@@ -9,7 +9,8 @@ from routing.fittings import size_text
 from routing.papers.document import Document, at_station, grade_words, plain, units_of
 from routing.papers.given import sheet_features, sheet_text, standing
 from routing.papers.land_facts import crossing_words
-from routing.papers.schedule import Schedule, schedules
+from routing.papers.schedule import schedules
+from routing.papers.schedule_form import Schedule
 from routing.papers.sheet.galley import Legend, Listing, Notes
 from routing.papers.sheet.legend import legend
 from routing.papers.sheet.revision import SIGN, changed, changes

@@ -8,7 +8,6 @@ from hypothesis import HealthCheck, example, given, settings
 from hypothesis import strategies as st
 from plane_hill import place
 
-from routing.compiled import prefer_compiled
 from routing.errors import InputError, NoLine, PipeError
 from routing.search import ends as room
 from routing.search import propose
@@ -33,11 +32,7 @@ DEAR = {"prices": {"trench_per_m3": 40.0, "vent": 20000.0, "drain": 15000.0}}
 """Fittings so dear that the order of the pairs with them differs from that without."""
 
 
-@pytest.fixture(autouse=True)
-def compiled():
-    prefer_compiled()
-    yield
-    prefer_compiled(False)
+pytestmark = pytest.mark.usefixtures("compiled")
 
 
 def valley(seed: int = 0, bumps: float = 0.0) -> np.ndarray:

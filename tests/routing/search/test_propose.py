@@ -13,7 +13,6 @@ from plane_hill import place
 from shapely.geometry import LineString, Polygon
 
 import sample_dem
-from routing.compiled import prefer_compiled
 from routing.errors import InputError, NoLine, OutsideTerrain, PipeError
 from routing.line import read_route, route_from_geojson
 from routing.record import to_json
@@ -27,11 +26,7 @@ ROWS, COLS, CELL_M = 50, 70, 10.0
 START, END = place(60.0, 250.0), place(640.0, 250.0)
 
 
-@pytest.fixture(autouse=True)
-def compiled():
-    prefer_compiled()
-    yield
-    prefer_compiled(False)
+pytestmark = pytest.mark.usefixtures("compiled")
 
 
 def slope(rough=0.0, seed=0):

@@ -11,7 +11,6 @@ import pytest
 from made_valley import CELL_M, told, valley
 from plane_hill import place
 
-from routing.compiled import prefer_compiled
 from routing.errors import InputError, SettingsError
 from routing.search.valley import screen as screening
 from routing.search.valley import screen_valley, write_screen
@@ -23,17 +22,7 @@ from routing.search.valley.purse import purse_of
 from routing.search.valley.rank import best_apart
 from routing.settings import settings_from_mapping
 
-
-@pytest.fixture(autouse=True)
-def compiled():
-    prefer_compiled()
-    yield
-    prefer_compiled(False)
-
-
-@pytest.fixture
-def raster(make_raster):
-    return make_raster(valley(), cell=CELL_M)
+pytestmark = pytest.mark.usefixtures("compiled")
 
 
 def test_rate_chains__is_what_the_arithmetic_says():

@@ -9,22 +9,11 @@ import pytest
 from made_valley import CELL_M, told, valley
 
 from api import screen_cli
-from routing.compiled import prefer_compiled
 from routing.errors import NoLine, PipeError
 from routing.search.propose import propose
 from routing.search.valley import best_studies, screen_document, screen_valley, studies
 
-
-@pytest.fixture(autouse=True)
-def compiled():
-    prefer_compiled()
-    yield
-    prefer_compiled(False)
-
-
-@pytest.fixture
-def raster(make_raster):
-    return make_raster(valley(), cell=CELL_M)
+pytestmark = pytest.mark.usefixtures("compiled")
 
 
 def silent(_share, _doing):

@@ -10,7 +10,6 @@ from hypothesis import given
 from hypothesis import strategies as st
 from strips import strip, way
 
-from routing.compiled import prefer_compiled
 from routing.search import smooth
 from routing.search.legs import line_price
 from routing.search.smooth import legs_of, smoothed
@@ -19,11 +18,7 @@ from routing.search.turns import turn
 LEGS = 6
 
 
-@pytest.fixture(autouse=True, scope="module")
-def compiled():
-    prefer_compiled()
-    yield
-    prefer_compiled(False)
+pytestmark = pytest.mark.usefixtures("compiled")
 
 
 def by_whole_prices(told, points, hung, held):

@@ -8,18 +8,12 @@ import numpy as np
 import pytest
 from strips import strip, way
 
-from routing.compiled import prefer_compiled
 from routing.search import weave
 from routing.search.legs import line_price
 from routing.search.smooth import smoothed
 from routing.search.weave import woven
 
-
-@pytest.fixture(autouse=True)
-def compiled():
-    prefer_compiled()
-    yield
-    prefer_compiled(False)
+pytestmark = pytest.mark.usefixtures("compiled")
 
 
 def rough(seed, rows=15, cols=30):
