@@ -1,7 +1,7 @@
 import assert from "node:assert/strict";
 import test from "node:test";
 
-import { ROWS, best, differences, outOfReach, overlaid, saving } from "../../web/js/compare.js";
+import { ROWS, best, difference, differences, outOfReach, overlaid, saving } from "../../web/js/compare.js";
 import { dotWords } from "../../web/js/dots.js";
 import { profileOf, rangeOf, readingAt, within, worstShare, zoomed } from "../../web/js/profile-data.js";
 import { inLines, rowsApart, rowsRoom } from "../../web/js/profile-rows.js";
@@ -120,6 +120,10 @@ test("best and overlaid", () => {
   assert.deepEqual(best([3, 1, 1], -1), [1, 2]);
   assert.deepEqual(best([2, 2], 1), []);
   assert.deepEqual(best([null, 2], 1), []);
+  // What looks alike is alike: 1174.71 m is not better than 1174.74 m where both read 1174.7 m.
+  assert.deepEqual(best([1174.74, 1174.71], -1, (value) => value.toFixed(1)), []);
+  assert.deepEqual(best([1174.74, 1174.71, 1180], -1, (value) => value.toFixed(1)), [0, 1]);
+  assert.equal(difference(1.0857, 0.6534, "share", "metric"), "−44 %"); // 109 % and 65 % are shown
   const a = { name: "A", model: decode(answer()) };
   const [stations, column] = overlaid([a], "metric");
   assert.deepEqual(stations, STATION);

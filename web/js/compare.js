@@ -55,22 +55,25 @@ export function cell(value, kind, units, currency = "") {
   return show(value, kind, units);
 }
 
+/** A value as far as it is shown: whole percents are taken from each other, not their parts. @param {number} value @param {Row["kind"]} kind */
+const asFar = (value, kind) => (kind === "share" ? Math.round(value * 100) / 100 : value);
+
 /**
  * How a value differs from the first line's, with its sign; empty where it does not as shown.
  * @param {number | null} first @param {number | null} value @param {Row["kind"]} kind @param {Units} units @param {string} [currency]
  */
 export function difference(first, value, kind, units, currency = "") {
   if (first === null || value === null) return "";
-  const words = cell(Math.abs(value - first), kind, units, currency);
+  const words = cell(Math.abs(asFar(value, kind) - asFar(first, kind)), kind, units, currency);
   return Number.parseFloat(words) === 0 || words === "–" ? "" : `${value > first ? "+" : "−"}${words}`;
 }
 
-/** The places in a row that are best; none where all are alike. @param {(number | null)[]} values @param {-1 | 0 | 1} better */
-export function best(values, better) {
+/** The places in a row that are best, by what is shown; none where all look alike. @param {(number | null)[]} values @param {-1 | 0 | 1} better @param {(value: number) => string} [told] */
+export function best(values, better, told = String) {
   const known = values.filter((value) => value !== null);
-  if (better === 0 || known.length < 2 || new Set(known).size < 2) return [];
-  const top = better > 0 ? Math.max(...known) : Math.min(...known);
-  return values.flatMap((value, i) => (value === top ? [i] : []));
+  if (better === 0 || known.length < 2 || new Set(known.map(told)).size < 2) return [];
+  const top = told(better > 0 ? Math.max(...known) : Math.min(...known));
+  return values.flatMap((value, i) => (value !== null && told(value) === top ? [i] : []));
 }
 
 /**
@@ -83,7 +86,7 @@ export function differences(entries, units) {
     const parts = ROWS.flatMap((row) => {
       const [a, b] = [row.value(first.model), row.value(model)];
       if (a === null || b === null || a === b || outOfReach(row, first.model) || outOfReach(row, model)) return [];
-      const words = cell(Math.abs(b - a), row.kind, units);
+      const words = cell(Math.abs(asFar(b, row.kind) - asFar(a, row.kind)), row.kind, units);
       if (Number.parseFloat(words) === 0) return [];
       return [`${row.label.toLowerCase()} ${words} ${b > a ? "more" : "less"}`];
     });

@@ -69,8 +69,8 @@ export class Comparison {
       const { label, key, kind, better, value } = each;
       const values = entries.map(({ model }) => value(model));
       const out = entries.map(({ model }) => outOfReach(each, model));
-      const had = values.map((v, i) => (v === null || out[i] ? null : Number(v.toFixed(3))));
-      return row(label, values.map((v) => cell(v, kind, units)), best(had, better), key, values.map((v, i) => (i && !out[0] ? difference(values[0], v, kind, units) : "")), out);
+      const told = (/** @type {number | null} */ v) => cell(v, kind, units);
+      return row(label, values.map(told), best(values.map((v, i) => (out[i] ? null : v)), better, told), key, values.map((v, i) => (i && !out[0] ? difference(values[0], v, kind, units) : "")), out);
     });
     const pipes = entries.map(({ model }) => [...pipeList(model)].map(([label, length]) => `${label}: ${show(length, "length", units)}`).join("; "));
     body.push(row("Pipe list", pipes, []));
