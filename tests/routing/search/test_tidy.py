@@ -51,6 +51,10 @@ def through(site, line, *points, hung=()):
         ([(0.2, 10)], [1], [1]),  # 0.2 of 10 cells to either side: 2.3 and less than 3 degrees
         ([(1.0, 10)], [], []),
         ([(3, 10), (3, 10.5), (0, 30)], [2], []),  # two corners 5 m apart: the lesser turn goes
+        ([(3, 10), (3, 10.9), (0, 30)], [2], []),  # 9 m apart are
+        ([(3, 10), (3, 11.1), (0, 30)], [], []),  # and 11 m are not
+        ([(0.68, 27)], [1], [1]),  # half way, 27 cells off: 2 atan(0.68 / 27) is 2.9 degrees
+        ([(0.74, 27)], [], []),  # and 3.1
         ([(0.1, 12), (0.0, 24), (0.1, 36)], [1, 3], [1, 3]),  # of three in a row the middle stays
     ],
 )
